@@ -1,0 +1,3 @@
+//! cuelane: cues that put a freestyle swimmer's kick on the right moment of the arm stroke.
+pub mod error;
+pub mod units;

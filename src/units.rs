@@ -1,0 +1,58 @@
+//! Rate, distance, pace, time: parse, convert, print, exactly.
+//!
+//! In: the words a person writes, each with its unit. Out: exact fractions.
+//! A bare number never passes: the refusal names the units it could have meant.
+//! Nothing here rounds; floats appear only in printing for people.
+//!
+//! Every quantity prints in a form that parses back to the same value.
+
+mod exact;
+mod length;
+mod pace;
+mod rate;
+mod time;
+
+pub use exact::{Exact, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, to_f64};
+pub use length::Length;
+pub use pace::{Pace, StrokeLength};
+pub use rate::{Rate, RateWish};
+pub use time::Time;
+
+/// A quantity that a person writes as a number with a unit.
+pub trait Quantity: Sized {
+    /// What is accepted, as one line for a message.
+    const ACCEPTED: &'static str;
+    /// One value that works, without quotes.
+    const EXAMPLE: &'static str;
+
+    /// Reads the quantity. The error says what is wrong with `text`, and nothing else:
+    /// the caller knows the file and the field.
+    ///
+    /// # Errors
+    /// When the text has no unit, an unknown one, or a value out of range.
+    fn parse(text: &str) -> Result<Self, String>;
+}
+
+/// Splits `"56.5 spm"` into its number and its unit; the unit is lower case and may be empty.
+fn split_unit(text: &str) -> (&str, String) {
+    let text = text.trim();
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '+' | '-' | '_' | ',')))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    // "1.03 s / stroke" and "1.03 s/stroke" are one unit; so are "30s" and "30 s".
+    let unit: String = unit.split_whitespace().collect();
+    (number.trim(), unit.to_lowercase())
+}
+
+/// The refusal of a number that has no unit.
+fn bare(number: &str, meanings: &[&str]) -> String {
+    let listed: Vec<String> = meanings
+        .iter()
+        .map(|unit| format!("\"{number} {unit}\""))
+        .collect();
+    format!(
+        "found {number}, a bare number; it could have meant {}",
+        listed.join(" or ")
+    )
+}

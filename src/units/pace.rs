@@ -1,0 +1,166 @@
+//! Two ways to predict a swim: a clock pace, or the distance each stroke gives.
+
+use std::fmt;
+
+use num_traits::{Signed, Zero};
+
+use super::exact::print_rounded;
+use super::{Exact, Length, Quantity, Time, bare, decimal, exact, split_unit};
+
+/// A clock pace, push-offs included: so much time for so much distance.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pace {
+    time: Time,
+    distance: Length,
+}
+
+impl Pace {
+    /// Metres a second.
+    pub fn speed_m_s(&self) -> Exact {
+        self.distance.metres() / self.time.s()
+    }
+}
+
+impl fmt::Display for Pace {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} / {}", self.time, self.distance)
+    }
+}
+
+impl Quantity for Pace {
+    const ACCEPTED: &'static str = "a time over a distance, such as 2:05 / 100 m or 1:50 / 100 yd";
+    const EXAMPLE: &'static str = "2:05 / 100 m";
+
+    fn parse(text: &str) -> Result<Self, String> {
+        let Some((time, distance)) = text.split_once('/') else {
+            return Err(format!(
+                "found {text:?}; a pace needs its distance, as \"{} / 100 m\"",
+                text.trim()
+            ));
+        };
+        let (time, distance) = (Time::parse(time)?, Length::parse(distance)?);
+        if !time.s().is_positive() || distance.metres().is_zero() {
+            return Err(format!("found {text:?}, a pace of nothing"));
+        }
+        Ok(Self { time, distance })
+    }
+}
+
+/// Metres a stroke while swimming: the metres of the push-offs are not counted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StrokeLength {
+    metres: Exact,
+    written: String,
+}
+
+impl StrokeLength {
+    /// Metres a stroke.
+    pub fn metres(&self) -> &Exact {
+        &self.metres
+    }
+
+    /// As written, and in metres a stroke where that is not what was written.
+    pub fn both_ways(&self) -> String {
+        let metres = format!("{} m/stroke", print_rounded(&self.metres, 3));
+        match metres == self.written {
+            true => metres,
+            false => format!("{} ({metres})", self.written),
+        }
+    }
+}
+
+impl fmt::Display for StrokeLength {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.written)
+    }
+}
+
+impl Quantity for StrokeLength {
+    const ACCEPTED: &'static str = "metres swum a stroke, such as 0.95 m/stroke, 1.90 m/cycle or \
+        22 strokes / 21 m (metres swum, push-off left out)";
+    const EXAMPLE: &'static str = "0.95 m/stroke";
+
+    fn parse(text: &str) -> Result<Self, String> {
+        let (number, unit) = split_unit(text);
+        let metres = match unit.as_str() {
+            "m/stroke" => decimal(number)?,
+            "m/cycle" => decimal(number)? / exact(2),
+            "" if !number.is_empty() => return Err(bare(number, &["m/stroke", "m/cycle"])),
+            _ => counted(text)?,
+        };
+        if !metres.is_positive() || metres > exact(5) {
+            return Err(format!(
+                "found {text:?}, {} m a stroke, outside 0 to 5 m",
+                print_rounded(&metres, 3)
+            ));
+        }
+        Ok(Self {
+            metres,
+            written: text.split_whitespace().collect::<Vec<_>>().join(" "),
+        })
+    }
+}
+
+/// `22 strokes / 25 m`: taken as it stands, 25/22 m a stroke.
+fn counted(text: &str) -> Result<Exact, String> {
+    let wrong = || format!("found {text:?}, which is not a distance per stroke");
+    let (count, distance) = text.split_once('/').ok_or_else(wrong)?;
+    let (number, unit) = split_unit(count);
+    let count = match unit.as_str() {
+        "strokes" => decimal(number)?,
+        "cycles" => decimal(number)? * exact(2),
+        _ => return Err(wrong()),
+    };
+    if !count.is_positive() {
+        return Err(format!("found {text:?}, no strokes at all"));
+    }
+    Ok(Length::parse(distance)?.metres() / count)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::fraction;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_pace_is_a_speed() {
+        // published-values 2: 200 m in 2:50 and 400 m in 5:56 give 200/186 m/s, 1:33 / 100 m.
+        let pace = Pace::parse("1:33 / 100 m").expect("parses");
+        assert_eq!(pace.speed_m_s(), fraction(200, 186));
+        let yards = Pace::parse("1:40/100 yd").expect("parses");
+        assert_eq!(yards.speed_m_s(), fraction(9144, 10_000));
+        assert_eq!(yards.to_string(), "1:40 / 100 yd");
+    }
+
+    #[test]
+    fn a_stroke_length_reads_the_same_in_every_form() {
+        let metres = |text: &str| StrokeLength::parse(text).expect(text).metres;
+        assert_eq!(metres("0.95 m/stroke"), fraction(95, 100));
+        assert_eq!(metres("1.90 m/cycle"), fraction(95, 100));
+        assert_eq!(metres("20 strokes / 19 m"), fraction(95, 100));
+        assert_eq!(metres("10 cycles / 19 m"), fraction(95, 100));
+        assert_eq!(metres("22 strokes / 25 m"), fraction(25, 22));
+    }
+
+    #[test]
+    fn bare_numbers_and_nonsense_are_refused() {
+        for text in ["", "2:05", "2:05 / 100", "0 s / 100 m", "1:00 / 0 m", "-5 s / 100 m", "fast / 100 m"] {
+            assert!(Pace::parse(text).is_err(), "{text}");
+        }
+        for text in ["", "0.95", "0 m/stroke", "9 m/stroke", "22 strokes", "0 strokes / 25 m", "22 strokes / 25", "m/stroke"] {
+            assert!(StrokeLength::parse(text).is_err(), "{text}");
+        }
+        assert!(StrokeLength::parse("0.95").expect_err("bare").contains("\"0.95 m/cycle\""));
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_printed_reads_back(milli in 1i64..5000, s in 1i64..10_000, m in 1i64..3000) {
+            let length = StrokeLength::parse(&format!("{milli} strokes / {} m", milli * 2)).expect("2 m");
+            prop_assert_eq!(StrokeLength::parse(&length.to_string()), Ok(length));
+            let pace = Pace::parse(&format!("{s} s / {m} m")).expect("positive");
+            prop_assert_eq!(Pace::parse(&pace.to_string()), Ok(pace));
+        }
+    }
+}

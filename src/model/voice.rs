@@ -5,7 +5,7 @@
 pub struct Recipe {
     /// What it is for and how it sounds, one line for `list sounds`.
     pub about: String,
-    /// Whole length in ms; the last sample is silence.
+    /// Whole length in ms, above 0 and below [`Recipe::LONGEST_MS`]; the last sample is silence.
     pub length_ms: f64,
     /// Raised-cosine rise in ms, at most 5.
     pub attack_ms: f64,
@@ -15,6 +15,12 @@ pub struct Recipe {
     pub peak_db: f64,
     /// What sounds together.
     pub partials: Vec<Partial>,
+}
+
+impl Recipe {
+    /// Every voice is shorter than this. Files are cut 1 s after an end signal, and a lead
+    /// may make a cue up to 300 ms later than its moment: half a second stays clear of both.
+    pub const LONGEST_MS: f64 = 500.0;
 }
 
 /// A sine that may glide and decays exponentially.
@@ -28,4 +34,6 @@ pub struct Partial {
     pub level_db: f64,
     /// Time in ms in which the level falls by 60 dB.
     pub decay_ms: f64,
+    /// Time in ms after the voice's own onset at which this partial comes in; 0 for most.
+    pub after_ms: f64,
 }

@@ -103,10 +103,7 @@ pub fn print_decimal(value: &Exact) -> Option<String> {
 pub(super) fn print_rounded(value: &Exact, places: usize) -> String {
     let text = format!("{:.places$}", to_f64(value));
     match text.contains('.') {
-        true => text
-            .trim_end_matches('0')
-            .trim_end_matches('.')
-            .to_string(),
+        true => text.trim_end_matches('0').trim_end_matches('.').to_string(),
         false => text,
     }
 }

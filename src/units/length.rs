@@ -156,7 +156,9 @@ mod tests {
 
     #[test]
     fn what_is_no_length_is_refused() {
-        for text in ["", "m", "-5 m", "5 km", "1/3 m", "33 3/3 m", "33 1/0 m", "33 1/3", "50 m m", "5 s"] {
+        for text in [
+            "", "m", "-5 m", "5 km", "1/3 m", "33 3/3 m", "33 1/0 m", "33 1/3", "50 m m", "5 s",
+        ] {
             assert!(Length::parse(text).is_err(), "{text}");
         }
         let why = Length::parse("25").expect_err("bare");

@@ -145,13 +145,34 @@ mod tests {
 
     #[test]
     fn bare_numbers_and_nonsense_are_refused() {
-        for text in ["", "2:05", "2:05 / 100", "0 s / 100 m", "1:00 / 0 m", "-5 s / 100 m", "fast / 100 m"] {
+        for text in [
+            "",
+            "2:05",
+            "2:05 / 100",
+            "0 s / 100 m",
+            "1:00 / 0 m",
+            "-5 s / 100 m",
+            "fast / 100 m",
+        ] {
             assert!(Pace::parse(text).is_err(), "{text}");
         }
-        for text in ["", "0.95", "0 m/stroke", "9 m/stroke", "22 strokes", "0 strokes / 25 m", "22 strokes / 25", "m/stroke"] {
+        for text in [
+            "",
+            "0.95",
+            "0 m/stroke",
+            "9 m/stroke",
+            "22 strokes",
+            "0 strokes / 25 m",
+            "22 strokes / 25",
+            "m/stroke",
+        ] {
             assert!(StrokeLength::parse(text).is_err(), "{text}");
         }
-        assert!(StrokeLength::parse("0.95").expect_err("bare").contains("\"0.95 m/cycle\""));
+        assert!(
+            StrokeLength::parse("0.95")
+                .expect_err("bare")
+                .contains("\"0.95 m/cycle\"")
+        );
     }
 
     proptest! {

@@ -129,7 +129,8 @@ impl RateWish {
     /// # Errors
     /// When it is relative and there is no own rate, or the result is out of range.
     pub fn resolve(&self, own: Option<&Rate>) -> Result<Rate, String> {
-        let missing = || format!("found \"{self}\", which is relative, but no swimmer's rate is known");
+        let missing =
+            || format!("found \"{self}\", which is relative, but no swimmer's rate is known");
         match self {
             Self::Absolute(rate) => Ok(rate.clone()),
             Self::Change(spm) => Rate::from_spm(own.ok_or_else(missing)?.spm() + spm),
@@ -204,7 +205,14 @@ mod tests {
 
     #[test]
     fn spelling_does_not_matter() {
-        for text in ["56spm", "56 SPM", "28 cpm", "56.0 spm", " 56  spm ", "28 cycles/min"] {
+        for text in [
+            "56spm",
+            "56 SPM",
+            "28 cpm",
+            "56.0 spm",
+            " 56  spm ",
+            "28 cycles/min",
+        ] {
             assert_eq!(rate(text), rate("56 spm"), "{text}");
         }
     }
@@ -212,7 +220,10 @@ mod tests {
     #[test]
     fn both_ways_shows_strokes_and_cycles() {
         assert_eq!(rate("28 cpm").both_ways(), "56 spm (28 cycles/min)");
-        assert_eq!(rate("1.03 s/stroke").both_ways(), "58.25 spm (29.13 cycles/min)");
+        assert_eq!(
+            rate("1.03 s/stroke").both_ways(),
+            "58.25 spm (29.13 cycles/min)"
+        );
     }
 
     #[test]
@@ -225,8 +236,15 @@ mod tests {
     #[test]
     fn a_bare_number_is_refused_with_its_meanings() {
         let why = RateWish::parse("56").expect_err("bare");
-        assert!(why.contains("\"56 spm\"") && why.contains("\"56 cpm\""), "{why}");
-        assert!(RateWish::parse("+2").expect_err("bare").contains("\"+2 spm\""));
+        assert!(
+            why.contains("\"56 spm\"") && why.contains("\"56 cpm\""),
+            "{why}"
+        );
+        assert!(
+            RateWish::parse("+2")
+                .expect_err("bare")
+                .contains("\"+2 spm\"")
+        );
     }
 
     #[test]
@@ -234,7 +252,14 @@ mod tests {
         for text in ["10 spm", "160 spm", "80 cpm", "5 cpm"] {
             rate(text);
         }
-        for text in ["9.999 spm", "160.001 spm", "81 cpm", "0 spm", "0 s/stroke", "0.0 s/cycle"] {
+        for text in [
+            "9.999 spm",
+            "160.001 spm",
+            "81 cpm",
+            "0 spm",
+            "0 s/stroke",
+            "0.0 s/cycle",
+        ] {
             assert!(Rate::parse(text).is_err(), "{text}");
         }
     }
@@ -254,7 +279,17 @@ mod tests {
 
     #[test]
     fn words_that_are_no_rate_are_refused() {
-        for text in ["", "fast", "56 bpm", "56 spm spm", "spm", "% 5", "+5 %", "1 s", "56 spm (28)"] {
+        for text in [
+            "",
+            "fast",
+            "56 bpm",
+            "56 spm spm",
+            "spm",
+            "% 5",
+            "+5 %",
+            "1 s",
+            "56 spm (28)",
+        ] {
             assert!(RateWish::parse(text).is_err(), "{text}");
         }
     }

@@ -55,7 +55,15 @@ impl fmt::Display for Time {
         }
         let minutes = self.s.numer().div_floor(&(self.s.denom() * 60));
         let seconds = text(&(&self.s - Exact::from_integer(&minutes * 60)));
-        let pad = if seconds.split('.').next().is_some_and(|whole| whole.len() < 2) { "0" } else { "" };
+        let pad = if seconds
+            .split('.')
+            .next()
+            .is_some_and(|whole| whole.len() < 2)
+        {
+            "0"
+        } else {
+            ""
+        };
         write!(f, "{minutes}:{pad}{seconds}")
     }
 }
@@ -98,11 +106,18 @@ fn clock(text: &str) -> Result<Exact, String> {
         true => decimal(part).map_err(|_| wrong()),
         false => Err(wrong()),
     };
-    let two_digits = seconds.split('.').next().is_some_and(|whole| whole.len() == 2);
+    let two_digits = seconds
+        .split('.')
+        .next()
+        .is_some_and(|whole| whole.len() == 2);
     let (hours, minutes) = (whole(hours)?, whole(minutes)?);
     let seconds = decimal(seconds).map_err(|_| wrong())?;
     let sixty = exact(60);
-    if !two_digits || seconds.is_negative() || seconds >= sixty || (parts.len() == 3 && minutes >= sixty) {
+    if !two_digits
+        || seconds.is_negative()
+        || seconds >= sixty
+        || (parts.len() == 3 && minutes >= sixty)
+    {
         return Err(wrong());
     }
     Ok((hours * &sixty + minutes) * sixty + seconds)
@@ -156,7 +171,10 @@ mod tests {
 
     #[test]
     fn what_is_no_time_is_refused() {
-        for text in ["", "1:60", "1:5", "1:-5.0", ":30", "1:", "1:2:30", "1:61:00", "a:30", "1:30 s", "s", "5 m", "-1:30"] {
+        for text in [
+            "", "1:60", "1:5", "1:-5.0", ":30", "1:", "1:2:30", "1:61:00", "a:30", "1:30 s", "s",
+            "5 m", "-1:30",
+        ] {
             assert!(Time::parse(text).is_err(), "{text}");
         }
         let why = Time::parse("90").expect_err("bare");

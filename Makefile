@@ -1,0 +1,62 @@
+# `make demo` and `make test` do all their own set-up; the rest is for developers.
+# Plain GNU make 3.81, the one that macOS ships, is enough.
+
+SWIMMER    = presets/swimmers/adult-learner.toml
+PRESET     = try-both-pairings
+FUZZ_CASES = 10000000
+
+# `cargo run` finds the binary wherever the target folder is, and whatever its ending.
+CUELANE = cargo run --release --locked --quiet --
+
+# Windows brings no sh of its own, and every recipe here needs one.
+ifeq ($(OS),Windows_NT)
+ifneq ($(shell sh -c "echo yes"),yes)
+$(error On Windows run make in the UCRT64 shell of MSYS2, or in another shell that has sh)
+endif
+endif
+
+.PHONY: help demo test fuzz soak bench clean
+
+help:
+	@echo "make demo    tracks for an invented swimmer in the folder demo, made and checked"
+	@echo "make test    format, lints and every test; under ten minutes"
+	@echo "make fuzz    $(FUZZ_CASES) seeded cases against every parser"
+	@echo "make soak    the long tests"
+	@echo "make bench   speed, measured"
+	@echo "make clean   removes what was built, and the folder demo"
+
+demo:
+	@sh .ci/setup build
+	@cargo build --release --locked
+	@rm -f demo/*.wav demo/contents.txt
+	@$(CUELANE) export $(PRESET) --swimmer $(SWIMMER) --out demo --force
+	@$(CUELANE) check demo $(PRESET) --swimmer $(SWIMMER)
+
+test:
+	@sh .ci/setup test
+	@echo "== format"
+	@cargo fmt --check
+	@echo "== lints, with and without the sound device"
+	@cargo clippy --quiet --all-targets --locked -- -D warnings
+	@cargo clippy --quiet --all-targets --locked --no-default-features -- -D warnings
+	@echo "== tests"
+	@cargo test --quiet --locked
+	@echo "== unit tests without the sound device"
+	@cargo test --quiet --locked --no-default-features --lib
+	@echo "== all of it holds"
+
+fuzz:
+	@sh .ci/setup build
+	CUELANE_FUZZ_CASES=$(FUZZ_CASES) cargo test --release --locked --test fuzz -- --nocapture
+
+soak:
+	@sh .ci/setup test
+	CUELANE_SOAK=1 cargo test --release --locked -- soak --nocapture
+
+bench:
+	@sh .ci/setup test
+	cargo bench --locked
+
+clean:
+	cargo clean
+	rm -rf demo

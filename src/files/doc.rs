@@ -1,0 +1,431 @@
+//! A TOML document read key by key, every refusal with its place.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::error::{Error, Place, Result};
+use crate::model::layer::Said;
+use crate::units::{Exact, Quantity, decimal, exact};
+
+/// A file's name and text: turns byte ranges into places.
+pub struct Source {
+    file: Arc<str>,
+    text: String,
+}
+
+impl Source {
+    pub fn new(file: &str, text: String) -> Self {
+        Self {
+            file: file.into(),
+            text,
+        }
+    }
+
+    /// Line and column of a byte range's start.
+    pub fn place(&self, span: &Range<usize>) -> Place {
+        let before = self.text.get(..span.start).unwrap_or(&self.text);
+        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+        Place {
+            file: self.file.clone(),
+            line: 1 + before.matches('\n').count(),
+            column: 1 + before[line_start..].chars().count(),
+        }
+    }
+
+    /// Parses the whole document.
+    pub fn parse(&self) -> Result<DeTable<'_>> {
+        let parsed = DeTable::parse(&self.text).map_err(|error| {
+            let span = error.span().unwrap_or(0..0);
+            // Parser messages may run over lines; the first says what is wrong.
+            let message = error.message().lines().next().unwrap_or_default();
+            Error::input(format!("not TOML: {message}"))
+                .at(self.place(&span))
+                .accepted("lines of key = value; words and quantities in quotes")
+                .example("rate = \"54 spm\"")
+        })?;
+        Ok(parsed.into_inner())
+    }
+}
+
+/// One table of a document. `path` names it in messages: empty at the top, else `set 3` or so.
+pub struct Section<'a> {
+    source: &'a Source,
+    path: String,
+    table: &'a DeTable<'a>,
+}
+
+/// A key's value with its place.
+pub struct Entry<'a> {
+    pub value: &'a DeValue<'a>,
+    pub place: Place,
+    pub path: String,
+}
+
+impl<'a> Section<'a> {
+    pub fn top(source: &'a Source, table: &'a DeTable<'a>) -> Self {
+        Self {
+            source,
+            path: String::new(),
+            table,
+        }
+    }
+
+    /// Refuses every key that is not `known`, with the nearest known one.
+    pub fn only(&self, known: &[&str]) -> Result<()> {
+        for key in self.table.keys() {
+            let found: &str = key.get_ref();
+            if known.contains(&found) {
+                continue;
+            }
+            let near = nearest(found, known)
+                .map(|near| format!("; did you mean \"{near}\"?"))
+                .unwrap_or_default();
+            return Err(self
+                .within(Error::input(format!("unknown key {}{near}", quoted(found))))
+                .at(self.source.place(&key.span()))
+                .accepted(known.join(", ")));
+        }
+        Ok(())
+    }
+
+    /// Refuses a `format` that is not 1: a later program wrote the file.
+    pub fn format_1(&self) -> Result<()> {
+        match self.entry("format") {
+            None => Ok(()),
+            Some(entry) if matches!(entry.value, DeValue::Integer(n) if n.as_str() == "1") => {
+                Ok(())
+            }
+            Some(entry) => Err(entry
+                .refuse(format!(
+                    "found {}, a format this version does not know",
+                    shown(entry.value)
+                ))
+                .accepted("1")
+                .example("format = 1")),
+        }
+    }
+
+    /// The refusal of a table that lacks a key.
+    pub fn missing(&self, key: &str) -> Error {
+        self.within(Error::input(format!("the key {key} is missing")))
+            .at(&self.source.file)
+    }
+
+    pub fn entry(&self, key: &str) -> Option<Entry<'a>> {
+        let value = self.table.get(key)?;
+        Some(Entry {
+            value: value.get_ref(),
+            place: self.source.place(&value.span()),
+            path: match self.path.is_empty() {
+                true => key.into(),
+                false => format!("{}, {key}", self.path),
+            },
+        })
+    }
+
+    /// One line of free text; runs of white space count as one space.
+    pub fn text(&self, key: &str) -> Result<Option<Said<String>>> {
+        self.read(key, |entry| {
+            let text = entry.string("a text in quotes", &format!("{key} = \"...\""))?;
+            let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+            if text.is_empty()
+                || text.chars().count() > LONGEST_TEXT
+                || text.chars().any(char::is_control)
+            {
+                return Err(entry
+                    .refuse(match text.is_empty() {
+                        true => "found an empty text".to_string(),
+                        false => format!(
+                            "found {} characters, or one that cannot be shown",
+                            text.chars().count()
+                        ),
+                    })
+                    .accepted(format!("1 to {LONGEST_TEXT} characters that can be shown"))
+                    .example(format!("{key} = \"Easy\"")));
+            }
+            Ok(text)
+        })
+    }
+
+    pub fn quantity<Q: Quantity>(&self, key: &str) -> Result<Option<Said<Q>>> {
+        self.read(key, |entry| entry.quantity())
+    }
+
+    /// A quantity, or the word `"none"`.
+    pub fn quantity_or_none<Q: Quantity>(&self, key: &str) -> Result<Option<Said<Option<Q>>>> {
+        self.read(key, |entry| match entry.is_none_word() {
+            true => Ok(None),
+            false => entry.quantity().map(Some),
+        })
+    }
+
+    /// One of a few words.
+    pub fn word<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Result<Option<Said<T>>> {
+        self.read(key, |entry| entry.word(words))
+    }
+
+    pub fn decimal(&self, key: &str, range: (&str, &str)) -> Result<Option<Said<Exact>>> {
+        self.read(key, |entry| entry.decimal(range))
+    }
+
+    pub fn count(&self, key: &str, least: u64, most: u64) -> Result<Option<Said<u64>>> {
+        self.read(key, |entry| entry.count(least, most))
+    }
+
+    pub fn switch(&self, key: &str) -> Result<Option<Said<bool>>> {
+        self.read(key, |entry| match entry.value {
+            DeValue::Boolean(value) => Ok(*value),
+            other => Err(entry
+                .refuse(format!("found {}", shown(other)))
+                .accepted("true or false")
+                .example(format!("{key} = true"))),
+        })
+    }
+
+    /// A table under a key.
+    pub fn section(&self, key: &str, example: &str) -> Result<Option<Section<'a>>> {
+        match self.entry(key) {
+            None => Ok(None),
+            Some(entry) => self.section_of(&entry, example).map(Some),
+        }
+    }
+
+    /// The table that an entry is.
+    pub fn section_of(&self, entry: &Entry<'a>, example: &str) -> Result<Section<'a>> {
+        match entry.value {
+            DeValue::Table(table) => Ok(Section {
+                source: self.source,
+                path: entry.path.clone(),
+                table,
+            }),
+            other => Err(entry
+                .refuse(format!("found {}", shown(other)))
+                .accepted("a table")
+                .example(example)),
+        }
+    }
+
+    /// An array of tables under a key, each with the place of its header.
+    pub fn sections(&self, key: &str, each: &str) -> Result<Vec<(Place, Section<'a>)>> {
+        let Some(entry) = self.entry(key) else {
+            return Ok(Vec::new());
+        };
+        let wrong = || {
+            (entry.refuse(format!("found {}", shown(entry.value))))
+                .accepted(format!("one [[{key}]] for each {each}"))
+                .example(format!("[[{key}]]"))
+        };
+        let DeValue::Array(items) = entry.value else {
+            return Err(wrong());
+        };
+        let section = |(index, item): (usize, &'a Spanned<DeValue<'a>>)| match item.get_ref() {
+            DeValue::Table(table) => Ok((
+                self.source.place(&item.span()),
+                Section {
+                    source: self.source,
+                    path: format!("{each} {}", index + 1),
+                    table,
+                },
+            )),
+            _ => Err(wrong()),
+        };
+        items.iter().enumerate().map(section).collect()
+    }
+
+    /// Reads a key by `read` where it is there; the error gets the place and the key's path.
+    pub fn read<T>(
+        &self,
+        key: &str,
+        read: impl FnOnce(&Entry<'a>) -> Result<T>,
+    ) -> Result<Option<Said<T>>> {
+        let Some(entry) = self.entry(key) else {
+            return Ok(None);
+        };
+        Ok(Some(Said {
+            value: read(&entry)?,
+            at: Some(entry.place),
+        }))
+    }
+
+    fn within(&self, error: Error) -> Error {
+        match self.path.is_empty() {
+            true => error,
+            false => error.within(&self.path),
+        }
+    }
+}
+
+/// The longest title, name or spoken line, in characters.
+const LONGEST_TEXT: usize = 1000;
+
+impl<'a> Entry<'a> {
+    /// An error at this entry.
+    pub fn refuse(&self, what: impl Into<String>) -> Error {
+        Error::input(what).within(&self.path).at(&self.place)
+    }
+
+    fn key(&self) -> &str {
+        self.path.rsplit(", ").next().unwrap_or(&self.path)
+    }
+
+    pub fn is_none_word(&self) -> bool {
+        matches!(self.value, DeValue::String(word) if word == "none")
+    }
+
+    pub fn string(&self, accepted: &str, example: &str) -> Result<&'a str> {
+        match self.value {
+            DeValue::String(text) => Ok(text),
+            other => Err(self
+                .refuse(format!("found {}", shown(other)))
+                .accepted(accepted)
+                .example(example)),
+        }
+    }
+
+    pub fn quantity<Q: Quantity>(&self) -> Result<Q> {
+        let written = match self.value {
+            DeValue::String(text) => text.to_string(),
+            // A bare number goes the same way, so that the refusal names its units.
+            DeValue::Integer(n) => n.as_str().to_string(),
+            DeValue::Float(n) => n.as_str().to_string(),
+            other => {
+                return Err(self
+                    .refuse(format!("found {}", shown(other)))
+                    .accepted(Q::ACCEPTED)
+                    .example(format!("{} = \"{}\"", self.key(), Q::EXAMPLE)));
+            }
+        };
+        Q::parse(&written).map_err(|why| {
+            self.refuse(why).accepted(Q::ACCEPTED).example(format!(
+                "{} = \"{}\"",
+                self.key(),
+                Q::EXAMPLE
+            ))
+        })
+    }
+
+    pub fn word<T: Copy>(&self, words: &[(&str, T)]) -> Result<T> {
+        let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        let accepted = || {
+            all.iter()
+                .map(|word| quoted(word))
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
+        let example = || format!("{} = {}", self.key(), quoted(all[0]));
+        let found = self.string(&accepted(), &example())?;
+        match words.iter().find(|(word, _)| *word == found) {
+            Some((_, value)) => Ok(*value),
+            None => {
+                let near = nearest(found, &all)
+                    .map(|near| format!("; did you mean \"{near}\"?"))
+                    .unwrap_or_default();
+                Err(self
+                    .refuse(format!("found {}{near}", quoted(found)))
+                    .accepted(accepted())
+                    .example(example()))
+            }
+        }
+    }
+
+    /// A bare decimal from `range.0` to `range.1`, both included.
+    pub fn decimal(&self, range: (&str, &str)) -> Result<Exact> {
+        let (low, high) = range;
+        let refuse = |why: String| {
+            self.refuse(why)
+                .accepted(format!("a number from {low} to {high}"))
+                .example(format!("{} = {high}", self.key()))
+        };
+        let digits = match self.value {
+            DeValue::Float(n) => n.as_str(),
+            DeValue::Integer(n) if n.radix() == 10 => n.as_str(),
+            other => return Err(refuse(format!("found {}", shown(other)))),
+        };
+        let value = decimal(digits).map_err(&refuse)?;
+        let bound = |text| decimal(text).expect("a bound is a decimal in the code");
+        match value >= bound(low) && value <= bound(high) {
+            true => Ok(value),
+            false => Err(refuse(format!("found {digits}"))),
+        }
+    }
+
+    /// A whole number from `least` to `most`.
+    pub fn count(&self, least: u64, most: u64) -> Result<u64> {
+        let refuse = |found: String| {
+            self.refuse(format!("found {found}"))
+                .accepted(match most {
+                    u64::MAX => format!("a whole number from {least} on"),
+                    _ => format!("a whole number from {least} to {most}"),
+                })
+                .example(format!("{} = {}", self.key(), least.max(4).min(most)))
+        };
+        let DeValue::Integer(n) = self.value else {
+            return Err(refuse(shown(self.value)));
+        };
+        let digits = n.as_str();
+        let value = decimal(digits)
+            .ok()
+            .filter(|value| n.radix() == 10 && *value >= exact(0) && value.is_integer());
+        let value = value.and_then(|value| crate::units::floor_u64(&value));
+        match value {
+            Some(value) if value >= least && value <= most => Ok(value),
+            _ => Err(refuse(digits.into())),
+        }
+    }
+
+    /// The items of an array, each as an entry of its own.
+    pub fn items(
+        &self,
+        section: &Section<'a>,
+        accepted: &str,
+        example: &str,
+    ) -> Result<Vec<Entry<'a>>> {
+        match self.value {
+            DeValue::Array(items) => Ok(items
+                .iter()
+                .map(|item| Entry {
+                    value: item.get_ref(),
+                    place: section.source.place(&item.span()),
+                    path: self.path.clone(),
+                })
+                .collect()),
+            other => Err(self
+                .refuse(format!("found {}", shown(other)))
+                .accepted(accepted)
+                .example(example)),
+        }
+    }
+}
+
+/// The known word nearest to what was written, if any is near.
+pub fn nearest<'w>(found: &str, words: &[&'w str]) -> Option<&'w str> {
+    let similarity = |word: &str| strsim::jaro_winkler(&found.to_lowercase(), word);
+    (words.iter())
+        .map(|word| (similarity(word), *word))
+        .filter(|(near, _)| *near > 0.75)
+        .max_by(|(a, _), (b, _)| a.total_cmp(b))
+        .map(|(_, word)| word)
+}
+
+/// A value as it can stand in a message: short, on one line.
+pub fn shown(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => quoted(text),
+        DeValue::Integer(n) => format!("{}, a bare number", n.as_str()),
+        DeValue::Float(n) => format!("{}, a bare number", n.as_str()),
+        DeValue::Boolean(value) => value.to_string(),
+        DeValue::Datetime(date) => format!("{date}, a date"),
+        DeValue::Array(_) => "a list".into(),
+        DeValue::Table(_) => "a table".into(),
+    }
+}
+
+/// A word in quotes, cut where it is long, with nothing a terminal would obey.
+pub fn quoted(word: &str) -> String {
+    let short: String = word.chars().take(40).collect();
+    let more = if short.len() < word.len() { "..." } else { "" };
+    format!("\"{}{more}\"", short.escape_debug())
+}

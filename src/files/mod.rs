@@ -1,0 +1,86 @@
+//! Files a person keeps: TOML in, the model out. The only room that knows TOML.
+//!
+//! Every error names file, line, column, what was found, what is accepted and an example.
+//! Decimals are taken from their digits, so that `0.3` is three tenths and no float.
+//! A file is never read before its size is known to be reasonable.
+
+mod doc;
+mod keys;
+mod presets;
+mod session;
+mod swimmer;
+pub mod voices;
+
+pub use keys::{KICKS, PAIRINGS};
+pub use presets::{PRESETS, Preset, SWIMMERS, preset, preset_swimmer};
+pub use session::{load_session, parse_session, read_session};
+pub use swimmer::{DIVISIONS, NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
+
+use std::fs::File;
+use std::io::Read;
+
+use crate::error::{Error, Result};
+
+/// The largest TOML file that is read, in bytes: a session of 5000 sets is smaller.
+const LARGEST_BYTES: u64 = 1 << 20;
+
+/// Reads a text file that a person wrote; `-` is standard input. A byte-order mark is dropped.
+fn read_text(file: &str) -> Result<String> {
+    let bytes = match file {
+        "-" => read_limited(std::io::stdin().lock(), "standard input")?,
+        _ => {
+            let open = File::open(file).map_err(|error| unreadable(file, &error))?;
+            let about = open.metadata().map_err(|error| unreadable(file, &error))?;
+            if about.is_dir() {
+                return Err(Error::input("this is a folder, not a file").at(file));
+            }
+            if about.len() > LARGEST_BYTES {
+                return Err(too_large(file, &format!("{} bytes", about.len())));
+            }
+            read_limited(open, file)?
+        }
+    };
+    text_of(bytes, file)
+}
+
+/// Reads at most one byte more than is accepted: a pipe or a device has no size to ask for.
+fn read_limited(from: impl Read, file: &str) -> Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    (from.take(LARGEST_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(|error| unreadable(file, &error))?;
+    match bytes.len() as u64 > LARGEST_BYTES {
+        true => Err(too_large(file, "more than 1 MiB")),
+        false => Ok(bytes),
+    }
+}
+
+fn text_of(bytes: Vec<u8>, file: &str) -> Result<String> {
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let valid = error.utf8_error().valid_up_to();
+        let before = &error.as_bytes()[..valid];
+        let line = 1 + before.iter().filter(|&&byte| byte == b'\n').count();
+        Error::input(format!(
+            "byte {} (0x{:02x}) is not UTF-8 text",
+            valid + 1,
+            error.as_bytes()[valid]
+        ))
+        .at(format!("{file}:{line}"))
+        .accepted("a text file saved as UTF-8")
+    })?;
+    Ok(match text.strip_prefix('\u{feff}') {
+        Some(rest) => rest.to_string(),
+        None => text,
+    })
+}
+
+fn unreadable(file: &str, error: &std::io::Error) -> Error {
+    Error::input(format!("cannot be read: {error}")).at(file)
+}
+
+fn too_large(file: &str, found: &str) -> Error {
+    Error::input(format!(
+        "found {found}; no session or swimmer is that large"
+    ))
+    .at(file)
+    .accepted("a TOML file of at most 1 MiB")
+}

@@ -1,0 +1,96 @@
+//! Session files, and the presets inside the program.
+
+use super::doc::{Section, Source};
+use super::keys::{SET_KEYS, read_layer};
+use super::presets::{PRESETS, preset};
+use super::read_text;
+use crate::error::{Error, Result};
+use crate::model::layer::{Layer, Said, Session};
+
+/// Loads what the person named: a path has a slash or ends in .toml (or is `-`), a bare name is a preset.
+///
+/// # Errors
+/// When the file cannot be read or does not hold, or no preset has the name.
+pub fn load_session(name: &str) -> Result<Session> {
+    let is_path = name == "-" || name.contains(['/', '\\']) || name.ends_with(".toml");
+    if is_path {
+        return read_session(name);
+    }
+    if let Some(preset) = preset(name) {
+        return parse_session(name, preset.text);
+    }
+    let names: Vec<&str> = PRESETS.iter().map(|preset| preset.name).collect();
+    let near = super::doc::nearest(name, &names)
+        .map(|near| format!("; did you mean {near}?"))
+        .unwrap_or_default();
+    let file_here = match std::path::Path::new(name).exists() {
+        true => format!("; for the file in this folder write ./{name}"),
+        false => String::new(),
+    };
+    Err(Error::input(format!(
+        "no preset is called {}{near}{file_here}",
+        super::doc::quoted(name)
+    ))
+    .accepted("a preset's name (cuelane list presets), or the path of a .toml file")
+    .example("cuelane show ./evening.toml"))
+}
+
+/// Reads a session file; `-` is standard input.
+///
+/// # Errors
+/// When it cannot be read or does not hold.
+pub fn read_session(file: &str) -> Result<Session> {
+    parse_session(file, &read_text(file)?)
+}
+
+/// Parses a session's text; `file` is the name for messages.
+///
+/// # Errors
+/// When the text does not hold.
+pub fn parse_session(file: &str, text: &str) -> Result<Session> {
+    let source = Source::new(file, text.to_string());
+    let document = source.parse()?;
+    let top = Section::top(&source, &document);
+    top.only(&["format", "title", "for", "lead_in", "defaults", "set"])?;
+    top.format_1()?;
+    let defaults = match top.section("defaults", "[defaults]")? {
+        Some(section) => {
+            section.only(&SET_KEYS)?;
+            read_layer(&section)?
+        }
+        None => Layer::default(),
+    };
+    let mut sets = Vec::new();
+    for (place, section) in top.sections("set", "set")? {
+        section.only(&SET_KEYS)?;
+        sets.push(Said {
+            value: read_layer(&section)?,
+            at: Some(place),
+        });
+    }
+    if sets.is_empty() {
+        return Err(Error::input("there is no set in this session")
+            .at(file)
+            .accepted("one or more [[set]] tables, each with a swim")
+            .example("[[set]]\n  swim = \"50 m\"\n  rate = \"54 spm\""));
+    }
+    Ok(Session {
+        source: file.to_string(),
+        title: top
+            .text("title")?
+            .map_or_else(|| title_from(file), |said| said.value),
+        for_whom: top.text("for")?.map(|said| said.value),
+        lead_in: top.quantity("lead_in")?,
+        defaults,
+        sets,
+    })
+}
+
+/// A session without a title is called as its file is.
+fn title_from(file: &str) -> String {
+    let name = file.rsplit(['/', '\\']).next().unwrap_or(file);
+    match name.trim_end_matches(".toml") {
+        "" | "-" => "Session".into(),
+        stem => stem.chars().filter(|c| !c.is_control()).collect(),
+    }
+}

@@ -1,0 +1,13 @@
+//! What swimming and cueing mean.
+//!
+//! In: exact quantities, and layers of wishes as a person wrote them. Out: the beats on the
+//! circle, and sets in which every value is decided. Nothing here knows files, clocks or sound.
+
+pub mod circle;
+pub mod cue;
+pub mod kick;
+pub mod layer;
+pub mod resolve;
+pub mod session;
+pub mod swimmer;
+pub mod voice;

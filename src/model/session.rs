@@ -1,0 +1,366 @@
+//! What a set may ask for, as plain values.
+
+use std::fmt;
+
+use super::cue::{CUE_KINDS, Kind, Side};
+use crate::units::{Length, Pace, Quantity, Rate, RateWish, StrokeLength, Time, exact};
+
+/// What one repeat swims.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Swim {
+    /// A distance: its time is predicted.
+    Distance(Length),
+    /// A time.
+    Time(Time),
+}
+
+impl fmt::Display for Swim {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Distance(length) => length.fmt(f),
+            Self::Time(time) => time.fmt(f),
+        }
+    }
+}
+
+impl Quantity for Swim {
+    const ACCEPTED: &'static str =
+        "a distance such as 50 m or 25 yd, or a time such as 45 s or 1:30";
+    const EXAMPLE: &'static str = "50 m";
+
+    fn parse(text: &str) -> Result<Self, String> {
+        let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '+' | '-');
+        if !text.is_empty() && text.chars().all(is_number) {
+            return Err(format!(
+                "found {text}, a bare number; it could have meant \"{text} m\", \"{text} yd\", \
+                 \"{text} s\" or \"{text} min\""
+            ));
+        }
+        let distance = Length::parse(text);
+        let swim =
+            match distance {
+                Ok(distance) => Self::Distance(distance),
+                Err(_) => Self::Time(Time::parse(text).map_err(|_| {
+                    format!("found {text:?}, which is neither a distance nor a time")
+                })?),
+            };
+        let nothing = match &swim {
+            Self::Distance(distance) => *distance.metres() <= exact(0),
+            Self::Time(time) => *time.s() <= exact(0),
+        };
+        match nothing {
+            true => Err(format!("found {text:?}, no swim at all")),
+            false => Ok(swim),
+        }
+    }
+}
+
+/// How the time of a distance is predicted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Going {
+    /// By the clock, push-offs included.
+    Pace(Pace),
+    /// By what each stroke gives, at the set's rate.
+    StrokeLength(StrokeLength),
+}
+
+impl fmt::Display for Going {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Pace(pace) => pace.fmt(f),
+            Self::StrokeLength(length) => f.write_str(&length.both_ways()),
+        }
+    }
+}
+
+/// What lies between two repeats.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Gap {
+    /// From one swim's end to the next start.
+    Rest(Time),
+    /// From one start to the next; rest is what is left of it.
+    SendOff(Time),
+}
+
+/// What a rate may change by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RampBy {
+    /// From repeat to repeat.
+    Repeat,
+    /// Inside every repeat, linear in time.
+    Time,
+}
+
+/// A rate as written: steady or changing. `R` is [`RateWish`] as written, [`Rate`] once resolved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum RatePlan<R> {
+    /// One rate throughout.
+    Steady(R),
+    /// From one rate to another.
+    Ramp {
+        /// The first rate.
+        from: R,
+        /// The last rate.
+        to: R,
+        /// What it changes by.
+        by: RampBy,
+    },
+}
+
+impl<R> RatePlan<R> {
+    /// Both ends of the plan.
+    pub fn ends(&self) -> (&R, &R) {
+        match self {
+            Self::Steady(rate) => (rate, rate),
+            Self::Ramp { from, to, .. } => (from, to),
+        }
+    }
+
+    /// The same plan with other rates.
+    ///
+    /// # Errors
+    /// The first that `change` gives.
+    pub fn try_map<S, E>(&self, change: impl Fn(&R) -> Result<S, E>) -> Result<RatePlan<S>, E> {
+        Ok(match self {
+            Self::Steady(rate) => RatePlan::Steady(change(rate)?),
+            Self::Ramp { from, to, by } => RatePlan::Ramp {
+                from: change(from)?,
+                to: change(to)?,
+                by: *by,
+            },
+        })
+    }
+}
+
+impl RatePlan<Rate> {
+    /// For a table: `54 spm`, `52 to 60 spm by repeat`.
+    pub fn short(&self) -> String {
+        match self {
+            Self::Steady(rate) => rate.short(),
+            Self::Ramp { from, to, by } => {
+                let from = from.short();
+                let from = from.trim_end_matches(" spm");
+                format!("{from} to {} {}", to.short(), by.in_words())
+            }
+        }
+    }
+}
+
+impl RampBy {
+    fn in_words(self) -> &'static str {
+        match self {
+            Self::Repeat => "by repeat",
+            Self::Time => "inside each swim",
+        }
+    }
+}
+
+impl<R: fmt::Display> fmt::Display for RatePlan<R> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Steady(rate) => rate.fmt(f),
+            Self::Ramp { from, to, by } => write!(f, "{from} to {to}, {}", by.in_words()),
+        }
+    }
+}
+
+/// A rate as a file or flag asks for it.
+pub type WishedRate = RatePlan<RateWish>;
+
+/// What the cues do at a predicted wall.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Walls {
+    /// They run on; the swimmer falls in again after the push-off.
+    Through,
+    /// They stop for the push-off and start anew with the first arm.
+    Pause,
+}
+
+impl Walls {
+    /// The word in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Through => "through",
+            Self::Pause => "pause",
+        }
+    }
+}
+
+/// Breathing cues: every so many strokes, first to `side`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Breath {
+    /// Strokes from one breath to the next, 2 to 5. Odd numbers alternate sides.
+    pub every: u32,
+    /// The side of the first breath.
+    pub side: Side,
+}
+
+impl fmt::Display for Breath {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let first = if self.every % 2 == 1 { "first " } else { "" };
+        write!(
+            f,
+            "every {} strokes, {first}to the {}",
+            self.every, self.side
+        )
+    }
+}
+
+/// What a fade counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FadePer {
+    /// Cycles.
+    Cycle,
+    /// Lengths of the pool.
+    Length,
+}
+
+/// Cues that sound for a while and fall silent for a while.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Fade {
+    /// How many sound, at least 1.
+    pub on: u32,
+    /// How many are silent, at least 1.
+    pub off: u32,
+    /// Of what.
+    pub per: FadePer,
+}
+
+impl Fade {
+    /// Whether cycle or length number `count` (from 0) sounds.
+    pub fn sounds(self, count: u64) -> bool {
+        count % (u64::from(self.on) + u64::from(self.off)) < u64::from(self.on)
+    }
+}
+
+impl fmt::Display for Fade {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let unit = |n: u32| match (self.per, n) {
+            (FadePer::Cycle, 1) => "cycle",
+            (FadePer::Cycle, _) => "cycles",
+            (FadePer::Length, 1) => "length",
+            (FadePer::Length, _) => "lengths",
+        };
+        write!(
+            f,
+            "{} {} of cues, {} silent",
+            self.on,
+            unit(self.on),
+            self.off
+        )
+    }
+}
+
+/// How much earlier than their moment cues sound; negative is later. Each -300 to 300 ms.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lead {
+    /// Arm cues.
+    pub arm: Time,
+    /// Kick and fill cues.
+    pub kick: Time,
+    /// Breath cues.
+    pub breath: Time,
+}
+
+impl Lead {
+    /// Cues on their moment.
+    pub fn none() -> Self {
+        Self::all(Time::whole_s(0))
+    }
+
+    /// One lead for arm, kick, fill and breath.
+    pub fn all(lead: Time) -> Self {
+        Self {
+            arm: lead.clone(),
+            kick: lead.clone(),
+            breath: lead,
+        }
+    }
+
+    /// The lead of one kind of event; signals and walls stay where they are.
+    pub fn of(&self, kind: Kind) -> Time {
+        match kind {
+            Kind::Arm => self.arm.clone(),
+            Kind::Kick | Kind::Fill => self.kick.clone(),
+            Kind::Breath => self.breath.clone(),
+            Kind::Wall | Kind::Count | Kind::Start | Kind::End => Time::whole_s(0),
+        }
+    }
+}
+
+impl fmt::Display for Lead {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.arm == self.kick && self.kick == self.breath {
+            true => f.write_str(&self.arm.in_ms()),
+            false => write!(f, "arm {}, kick {}", self.arm.in_ms(), self.kick.in_ms()),
+        }
+    }
+}
+
+/// Which cues sound. Signals (count, start, end) always do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Cues(u8);
+
+impl Cues {
+    /// No cues at all: signals only.
+    pub const NONE: Self = Self(0);
+
+    /// With one more kind of cue.
+    #[must_use]
+    pub fn with(self, kind: Kind) -> Self {
+        Self(self.0 | 1 << kind as u8)
+    }
+
+    /// Whether events of this kind sound: a chosen cue, or a signal.
+    pub fn has(self, kind: Kind) -> bool {
+        !CUE_KINDS.contains(&kind) || self.0 & (1 << kind as u8) != 0
+    }
+
+    /// Everything that either has.
+    #[must_use]
+    pub fn union(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+}
+
+impl fmt::Display for Cues {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let words: Vec<&str> = (CUE_KINDS.into_iter())
+            .filter(|kind| self.has(*kind))
+            .map(Kind::word)
+            .collect();
+        match words.is_empty() {
+            true => f.write_str("signals only"),
+            false => f.write_str(&words.join(", ")),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fade_sounds_then_rests() {
+        let fade = Fade {
+            on: 8,
+            off: 4,
+            per: FadePer::Cycle,
+        };
+        let sounding: Vec<u64> = (0..26).filter(|&cycle| fade.sounds(cycle)).collect();
+        assert_eq!(
+            sounding,
+            [
+                0, 1, 2, 3, 4, 5, 6, 7, 12, 13, 14, 15, 16, 17, 18, 19, 24, 25
+            ]
+        );
+    }
+
+    #[test]
+    fn signals_sound_whatever_the_cues() {
+        assert!(Cues::NONE.has(Kind::Start) && Cues::NONE.has(Kind::Count));
+        assert!(!Cues::NONE.has(Kind::Arm) && !Cues::NONE.has(Kind::Wall));
+        let cues = Cues::NONE.with(Kind::Kick).with(Kind::Wall);
+        assert_eq!(cues.to_string(), "kick, wall");
+    }
+}

@@ -1,0 +1,116 @@
+//! A swimmer: wishes that hold in every session, the player, and what was measured.
+
+use super::cue::PerSide;
+use super::layer::Layer;
+use crate::units::{Exact, Rate};
+
+/// A swimmer as written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Swimmer {
+    /// The file, as the person named it.
+    pub source: String,
+    /// What they are called.
+    pub name: String,
+    /// Their wishes; only the keys of a swimmer file are ever set.
+    pub layer: Layer,
+    /// The swimmer's own rate, which relative rates refer to.
+    pub rate: Option<Rate>,
+    /// Their player.
+    pub player: Player,
+    /// Today's timing, from marks. Never cued as it stands.
+    pub measured: Option<Measured>,
+}
+
+/// How tracks are divided into files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Division {
+    /// One file for the whole session.
+    One,
+    /// One file a set.
+    PerSet,
+    /// One file a repeat.
+    PerRepeat,
+}
+
+impl Division {
+    /// Every division, in the order in which a track is looked for.
+    pub const ALL: [Self; 3] = [Self::PerSet, Self::PerRepeat, Self::One];
+
+    /// The word in files and flags.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::One => "one",
+            Self::PerSet => "per-set",
+            Self::PerRepeat => "per-repeat",
+        }
+    }
+}
+
+/// Channels of a track.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Channels {
+    /// Left ear, right ear.
+    Stereo,
+    /// Both folded into one.
+    Mono,
+}
+
+impl Channels {
+    /// How many.
+    pub fn count(self) -> u16 {
+        match self {
+            Self::Stereo => 2,
+            Self::Mono => 1,
+        }
+    }
+
+    /// The word in files and flags.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Stereo => "stereo",
+            Self::Mono => "mono",
+        }
+    }
+}
+
+/// What the swimmer's player wants; anything unsaid is the exporter's default.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Player {
+    /// Audio rate, 44100 or 48000 Hz.
+    pub sample_rate_hz: Option<u32>,
+    /// Bits a sample, 16 or 24.
+    pub bits: Option<u16>,
+    /// Channels.
+    pub channels: Option<Channels>,
+    /// Whether the player (or the way it is worn) swaps left and right.
+    pub swapped: Option<bool>,
+    /// How tracks are divided.
+    pub files: Option<Division>,
+    /// The largest file it plays, in MB (1 000 000 bytes).
+    pub largest_mb: Option<u64>,
+    /// The longest file name it shows or sorts by, in characters, ending included.
+    pub name_length: Option<usize>,
+}
+
+/// What marks from a video gave, with 95 % intervals where they are known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measured {
+    /// ISO date of the film.
+    pub date: Option<String>,
+    /// Rate swum.
+    pub rate: Option<Rate>,
+    /// Interval of the rate.
+    pub rate_interval: Option<(Rate, Rate)>,
+    /// κ of each arm.
+    pub catch_after_entry: Option<PerSide<Exact>>,
+    /// Intervals of κ.
+    pub catch_after_entry_interval: Option<PerSide<(Exact, Exact)>>,
+    /// ε.
+    pub right_entry: Option<Exact>,
+    /// Interval of ε.
+    pub right_entry_interval: Option<(Exact, Exact)>,
+    /// The pairing the kick was nearer to: `same-side`, `opposite-side` or `undecided`.
+    pub pairing: Option<String>,
+    /// The kick seen.
+    pub kick: Option<String>,
+}

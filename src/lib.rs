@@ -2,4 +2,5 @@
 pub mod error;
 pub mod files;
 pub mod model;
+pub mod timeline;
 pub mod units;

@@ -1,0 +1,16 @@
+//! When: a resolved session becomes events on exact frames.
+//!
+//! In: sets in which everything is decided, and a sample rate. Out: a [`Timeline`], immutable,
+//! read in order. An event's time comes from its phase, never by adding up periods, and is
+//! rounded once: the error is at most half a sample after a minute and after twelve hours.
+//! Equal inputs give equal timelines on every machine. Reading events never allocates.
+
+mod compile;
+mod events;
+mod law;
+mod schedule;
+mod tempo;
+
+pub use events::{Event, Events, Timeline};
+pub use schedule::{Repeat, Schedule};
+pub use tempo::Segment;

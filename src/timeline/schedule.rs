@@ -1,0 +1,303 @@
+//! When each repeat starts and ends, and where its walls are predicted.
+//!
+//! All exact, no sample rate yet: `show` reads this, [`super::Timeline`] is compiled from it.
+
+use num_bigint::BigInt;
+use num_traits::ToPrimitive;
+
+use crate::error::{Error, Place, Result};
+use crate::model::resolve::{Resolved, Set};
+use crate::model::session::{Gap, Going, RampBy, RatePlan, Swim};
+use crate::units::{Exact, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
+
+/// One repeat of a set, on the track's clock.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Repeat {
+    /// Index of its set.
+    pub set: usize,
+    /// Which repeat of it, from 1.
+    pub number: u64,
+    /// The start signal, s.
+    pub start_s: Exact,
+    /// The end signal, s.
+    pub end_s: Exact,
+    /// The rate at its first entry.
+    pub from: Rate,
+    /// The rate at its end; the same unless it changes inside the swim.
+    pub to: Rate,
+    /// Seconds from one predicted wall to the next, for a swim by distance.
+    pub wall_every_s: Option<Exact>,
+    /// How many predicted walls it meets before its end.
+    pub walls: u64,
+}
+
+impl Repeat {
+    /// Swim time in s.
+    pub fn swim_s(&self) -> Exact {
+        &self.end_s - &self.start_s
+    }
+}
+
+/// Every repeat of a session.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Schedule {
+    /// In order of swimming.
+    pub repeats: Vec<Repeat>,
+    /// Length of the whole track, s.
+    pub total_s: Exact,
+    /// What a coach should know: short rests.
+    pub warnings: Vec<String>,
+}
+
+/// The shortest lead-in, rest, and rest left of a send-off, s.
+const SHORTEST_REST_S: i64 = 5;
+/// The longest session, s.
+const LONGEST_S: i64 = 12 * 3600;
+/// From the last end signal to the end of the track, s.
+const TAIL_S: i64 = 3;
+/// Rest below this share of the swim is worth a word.
+const SHORT_REST: (i64, i64) = (15, 100);
+
+impl Schedule {
+    /// Lays out the repeats of a session.
+    ///
+    /// # Errors
+    /// A lead-in or rest under 5 s, a send-off under swim + 5 s, a swim not longer than push-off
+    /// and one cycle, a session over 12 h, a distance that push-offs alone cover.
+    pub fn new(session: &Resolved) -> Result<Self> {
+        at_least_5_s(
+            "lead_in",
+            &session.lead_in,
+            session.lead_in_at.as_ref(),
+            "lead_in = \"60 s\"",
+        )?;
+        let mut schedule = Self {
+            repeats: Vec::new(),
+            total_s: exact(0),
+            warnings: Vec::new(),
+        };
+        let mut start_s = session.lead_in.s().clone();
+        for (index, set) in session.sets.iter().enumerate() {
+            let label = format!("set {} ({})", index + 1, set.name);
+            let last_set = index + 1 == session.sets.len();
+            start_s = schedule
+                .add_set(index, set, start_s, last_set)
+                .map_err(|error| {
+                    error
+                        .within(label)
+                        .at_place(set.at.as_ref())
+                        .at(&session.source)
+                })?;
+        }
+        if let Some(last) = schedule.repeats.last() {
+            schedule.total_s = &last.end_s + exact(TAIL_S);
+        }
+        Ok(schedule)
+    }
+
+    /// Adds a set's repeats from `start_s` on and gives the start of what follows.
+    fn add_set(
+        &mut self,
+        index: usize,
+        set: &Set,
+        mut start_s: Exact,
+        last_set: bool,
+    ) -> Result<Exact> {
+        if let Gap::Rest(rest) = &set.gap {
+            at_least_5_s("rest", rest, set.gap_at.as_ref(), "rest = \"20 s\"")?;
+        }
+        if let Some(rest) = &set.rest_after {
+            at_least_5_s("rest_after", rest, set.at.as_ref(), "rest_after = \"1:00\"")?;
+        }
+        let mut shortest: Option<(Exact, Exact)> = None;
+        for number in 1..=set.repeats {
+            let repeat = repeat(index, set, number, start_s)?;
+            if &repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
+                return Err(Error::input(format!(
+                    "repeat {number} of {} would end after {}: the session is over 12 h",
+                    set.repeats,
+                    Time::from_s(repeat.end_s.clone()).rounded()
+                ))
+                .accepted("a session of at most 12 h")
+                .example("repeats = 4"));
+            }
+            let swim_s = repeat.swim_s();
+            let last_of_set = number == set.repeats;
+            let usual = match &set.gap {
+                Gap::Rest(rest) => &repeat.end_s + rest.s(),
+                Gap::SendOff(send_off) => {
+                    check_send_off(send_off, &swim_s, set)?;
+                    &repeat.start_s + send_off.s()
+                }
+            };
+            start_s = match &set.rest_after {
+                Some(rest) if last_of_set => &repeat.end_s + rest.s(),
+                _ => usual,
+            };
+            start_s = bounded(start_s);
+            let rest_s = &start_s - &repeat.end_s;
+            let is_short = rest_s < &swim_s * fraction(SHORT_REST.0, SHORT_REST.1);
+            if is_short
+                && !(last_of_set && last_set)
+                && shortest.as_ref().is_none_or(|(least, _)| rest_s < *least)
+            {
+                shortest = Some((rest_s, swim_s));
+            }
+            self.repeats.push(repeat);
+        }
+        if let Some((rest_s, swim_s)) = shortest {
+            self.warnings.push(format!(
+                "set {} ({}): {} of rest after {} of swimming is under 15 % of the swim; \
+                 a swimmer who comes in late has nothing left of it",
+                index + 1,
+                set.name,
+                Time::from_s(rest_s).rounded(),
+                Time::from_s(swim_s).rounded()
+            ));
+        }
+        Ok(start_s)
+    }
+}
+
+/// A start time is a sum over all swims before it, and its denominator their least common
+/// multiple. Past 512 bits it is rounded to 2^-128 s, far below anything that moves a frame,
+/// so that thousands of repeats, each at a rate of its own, stay quick.
+fn bounded(start_s: Exact) -> Exact {
+    if start_s.denom().bits() <= 512 {
+        return start_s;
+    }
+    let grid = Exact::from_integer(BigInt::from(1u32) << 128);
+    (start_s * &grid).round() / grid
+}
+
+fn at_least_5_s(key: &str, time: &Time, at: Option<&Place>, example: &str) -> Result<()> {
+    match *time.s() >= exact(SHORTEST_REST_S) {
+        true => Ok(()),
+        false => Err(Error::input(format!("{key}: found {time}"))
+            .at_place(at)
+            .accepted("5 s or more")
+            .example(example)),
+    }
+}
+
+fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
+    let least = swim_s + exact(SHORTEST_REST_S);
+    if *send_off.s() >= least {
+        return Ok(());
+    }
+    let swim = Time::from_s(swim_s.clone());
+    let enough = (to_f64(&least) / 5.0).ceil() as i64 * 5;
+    Err(Error::input(format!(
+        "send_off: found {send_off}, but the swim itself takes {}, and 5 s of rest are the least",
+        swim.rounded()
+    ))
+    .at_place(set.gap_at.as_ref())
+    .accepted(format!(
+        "{} or more, or a rest in place of the send-off",
+        Time::from_s(least).rounded()
+    ))
+    .example(format!("send_off = \"{}\"", Time::whole_s(enough))))
+}
+
+/// Lays out one repeat from its start signal on.
+fn repeat(index: usize, set: &Set, number: u64, start_s: Exact) -> Result<Repeat> {
+    let (from, to) = rates(set, number);
+    let (swim_s, wall_every_s, walls) = match &set.swim {
+        Swim::Time(time) => (time.s().clone(), None, 0),
+        Swim::Distance(distance) => {
+            let mean = (from.strokes_per_second() + to.strokes_per_second()) / exact(2);
+            let (swim_s, wall_s, walls) = predict(set, distance, &mean)?;
+            (swim_s, Some(wall_s), walls)
+        }
+    };
+    let repeat = Repeat {
+        set: index,
+        number,
+        end_s: &start_s + &swim_s,
+        start_s,
+        from,
+        to,
+        wall_every_s,
+        walls,
+    };
+    let after_push_off = &swim_s - set.push_off.s();
+    let mean = (repeat.from.cycles_per_second() + repeat.to.cycles_per_second()) / exact(2);
+    // The phase at the end of the swim: a ramp's mean frequency times its length.
+    if mean * &after_push_off <= exact(1) {
+        return Err(Error::input(format!(
+            "a swim of {} is not longer than the push-off ({}) and one cycle at {}",
+            Time::from_s(swim_s).rounded(),
+            set.push_off,
+            repeat.from.short()
+        ))
+        .accepted("a swim in which at least one whole cycle sounds")
+        .example("swim = \"25 m\""));
+    }
+    Ok(repeat)
+}
+
+/// Rate at the first entry and at the end of a repeat.
+fn rates(set: &Set, number: u64) -> (Rate, Rate) {
+    match &set.rate {
+        RatePlan::Steady(rate) => (rate.clone(), rate.clone()),
+        RatePlan::Ramp {
+            from,
+            to,
+            by: RampBy::Time,
+        } => (from.clone(), to.clone()),
+        RatePlan::Ramp {
+            from,
+            to,
+            by: RampBy::Repeat,
+        } => {
+            let share = match set.repeats {
+                1 => exact(0),
+                n => Exact::new((number - 1).into(), (n - 1).into()),
+            };
+            let spm = from.spm() + (to.spm() - from.spm()) * share;
+            let rate = Rate::from_spm(spm).expect("between two rates in range");
+            (rate.clone(), rate)
+        }
+    }
+}
+
+/// Swim time, seconds from wall to wall, and walls before the end, for a distance (design 4).
+fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact, Exact, u64)> {
+    let (metres, pool) = (distance.metres(), set.pool.metres());
+    let lengths = ceil_u64(&(metres / pool)).unwrap_or(u64::MAX);
+    let walls = lengths.saturating_sub(1);
+    match set.going.as_ref() {
+        Some(Going::Pace(pace)) => {
+            let speed = pace.speed_m_s();
+            Ok((metres / &speed, pool / speed, walls))
+        }
+        Some(Going::StrokeLength(length)) => {
+            let speed = strokes_per_s * length.metres();
+            let (push_off, glide) = (set.push_off.s(), set.glide.metres());
+            let n = Exact::from_integer(lengths.into());
+            let swum = metres - &n * glide;
+            if swum <= exact(0) {
+                return Err(Error::input(format!(
+                    "{distance} in a pool of {} is {lengths} push-offs of {} and no stroke",
+                    set.pool, set.glide
+                ))
+                .accepted("a distance longer than its glides")
+                .example("swim = \"25 m\""));
+            }
+            Ok((
+                n * push_off + swum / &speed,
+                push_off + (pool - glide) / speed,
+                walls,
+            ))
+        }
+        None => Err(Error::input("neither pace nor stroke_length is known")
+            .accepted("either, for a swim by distance")
+            .example("pace = \"2:05 / 100 m\"")),
+    }
+}
+
+/// The frame nearest to a time, halves up.
+pub(super) fn nearest_frame(time_s: &Exact, sample_rate_hz: u32) -> u64 {
+    let frame = (time_s * exact(sample_rate_hz.into()) + fraction(1, 2)).floor();
+    frame.to_integer().to_u64().unwrap_or(0)
+}

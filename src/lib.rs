@@ -1,6 +1,10 @@
 //! cuelane: cues that put a freestyle swimmer's kick on the right moment of the arm stroke.
+pub mod cli;
 pub mod error;
+pub mod export;
 pub mod files;
 pub mod model;
+pub mod render;
+pub mod sound;
 pub mod timeline;
 pub mod units;

@@ -101,18 +101,7 @@ pub fn parse_swimmer(file: &str, text: &str) -> Result<Swimmer> {
             .example("rate = \"54 spm\""));
         }
     };
-    if let (Some(pace), Some(length)) = (&layer.pace, &layer.stroke_length) {
-        let at = [&pace.at, &length.at]
-            .into_iter()
-            .flatten()
-            .max_by_key(|place| place.line);
-        return Err(
-            Error::input("pace and stroke_length on one level: only one can decide")
-                .at_place(at)
-                .accepted("either of the two")
-                .example("pace = \"2:05 / 100 m\""),
-        );
-    }
+    layer.check_rivals()?;
     Ok(Swimmer {
         source: file.to_string(),
         name: layer

@@ -2,7 +2,6 @@
 
 use super::doc::{Section, Source};
 use crate::error::Result;
-use crate::model::cue::Voice;
 use crate::model::voice::{Partial, Recipe};
 use crate::units::{Exact, Time, exact, to_f64};
 
@@ -31,6 +30,9 @@ const SHIPPED: [(&str, &str); 12] = {
         voice!("end"),
     ]
 };
+
+/// Just under [`Recipe::LONGEST_MS`].
+const LONGEST_MS: i64 = 499;
 
 /// The recipes of the shipped voices, in the order of [`Voice::ALL`].
 ///
@@ -72,17 +74,17 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
                 .decimal("level_db", ("-60", "20"))?
                 .map_or(0.0, |said| to_f64(&said.value)),
             after_ms: match section.entry("after") {
-                Some(_) => ms(&section, "after")?,
+                Some(_) => ms(&section, "after", 0, LONGEST_MS)?,
                 None => 0.0,
             },
-            decay_ms: ms(&section, "decay")?,
+            decay_ms: ms(&section, "decay", 1, 10_000)?,
         });
     }
     Ok(Recipe {
         about: needed(&top, "about", top.text("about")?.map(|said| said.value))?,
-        length_ms: ms(&top, "length")?,
-        attack_ms: ms(&top, "attack")?,
-        release_ms: ms(&top, "release")?,
+        length_ms: ms(&top, "length", 1, LONGEST_MS)?,
+        attack_ms: ms(&top, "attack", 0, 5)?,
+        release_ms: ms(&top, "release", 1, LONGEST_MS)?,
         peak_db: to_f64(&needed(
             &top,
             "peak_db",
@@ -92,10 +94,19 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
     })
 }
 
-fn ms(section: &Section, key: &str) -> Result<f64> {
-    let time = needed(section, key, section.quantity::<Time>(key)?)?.value;
-    let ms: Exact = time.s() * exact(1000);
-    Ok(to_f64(&ms))
+/// A time in ms within a range, both ends included.
+fn ms(section: &Section, key: &str, least: i64, most: i64) -> Result<f64> {
+    let time = section.read(key, |entry| {
+        let ms: Exact = entry.quantity::<Time>()?.s() * exact(1000);
+        match ms >= exact(least) && ms <= exact(most) {
+            true => Ok(to_f64(&ms)),
+            false => Err(entry
+                .refuse(format!("found {} ms", to_f64(&ms)))
+                .accepted(format!("{least} to {most} ms"))
+                .example(format!("{key} = \"{least} ms\""))),
+        }
+    })?;
+    Ok(needed(section, key, time)?.value)
 }
 
 fn needed<T>(section: &Section, key: &str, found: Option<T>) -> Result<T> {
@@ -105,6 +116,7 @@ fn needed<T>(section: &Section, key: &str, found: Option<T>) -> Result<T> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::cue::Voice;
 
     #[test]
     fn every_shipped_voice_parses_and_stands_in_order() {

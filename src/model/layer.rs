@@ -3,7 +3,7 @@
 use super::cue::{PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::session::{Breath, Cues, Fade, Lead, Swim, Walls, WishedRate};
-use crate::error::Place;
+use crate::error::{Error, Place, Result};
 use crate::units::{Exact, Length, Pace, StrokeLength, Time};
 
 /// A value and where it was said; a flag has no place in a file.
@@ -46,6 +46,45 @@ pub struct Layer {
     pub fade: Option<Said<Option<Fade>>>,
     pub lead: Option<Said<Lead>>,
     pub say: Option<Said<String>>,
+}
+
+impl Layer {
+    /// Refuses rivals on one level: of `pace` and `stroke_length`, and of `rest` and `send_off`,
+    /// only one can decide. A send-off of "none" is no rival.
+    ///
+    /// # Errors
+    /// At the later of the two.
+    pub fn check_rivals(&self) -> Result<()> {
+        if let (Some(pace), Some(length)) = (&self.pace, &self.stroke_length) {
+            let example = "pace = \"2:05 / 100 m\"";
+            return Err(rivals(
+                "pace and stroke_length",
+                &pace.at,
+                &length.at,
+                example,
+            ));
+        }
+        match (&self.rest, &self.send_off) {
+            (Some(rest), Some(Said { value: Some(_), at })) => Err(rivals(
+                "rest and send_off",
+                &rest.at,
+                at,
+                "send_off = \"1:30\"",
+            )),
+            _ => Ok(()),
+        }
+    }
+}
+
+fn rivals(both: &str, one: &Option<Place>, other: &Option<Place>, example: &str) -> Error {
+    let later = one
+        .iter()
+        .chain(other)
+        .max_by_key(|place| (place.line, place.column));
+    Error::input(format!("{both} on one level: only one can decide"))
+        .at_place(later)
+        .accepted("either of them; the other may stand on a farther level")
+        .example(example)
 }
 
 /// A session as written.

@@ -11,3 +11,4 @@ pub mod resolve;
 pub mod session;
 pub mod swimmer;
 pub mod voice;
+pub mod words;

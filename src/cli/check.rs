@@ -1,0 +1,304 @@
+//! `check`: does a track, or a folder of tracks, hold what its session says?
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
+
+use super::args::CheckArgs;
+use super::load::{Loaded, bank, division, load};
+use super::out;
+use crate::error::{Error, Result};
+use crate::export::check::{Report, check_track};
+use crate::export::{Job, Part, TrackReader};
+use crate::model::swimmer::Division;
+use crate::units::{Exact, Time};
+
+/// Runs `check`; exit code 1 where something differs.
+pub fn run(args: &CheckArgs) -> Result<u8> {
+    let loaded = load(&args.session)?;
+    let mut jobs = Jobs {
+        swap: args.swap || loaded.player().swapped.unwrap_or(false),
+        name_length: loaded.player().name_length,
+        loaded,
+        by_rate: HashMap::new(),
+    };
+    let checked = match args.track.is_dir() {
+        true => folder(args, &mut jobs)?,
+        false => vec![track(args, &mut jobs)?],
+    };
+    match args.json {
+        true => print_json(&checked)?,
+        false => out::result(&checked.iter().map(Checked::in_words).collect::<String>())?,
+    }
+    Ok(u8::from(!checked.iter().all(Checked::holds)))
+}
+
+/// The session laid out at each audio rate that turns up.
+struct Jobs {
+    loaded: Loaded,
+    swap: bool,
+    name_length: Option<usize>,
+    by_rate: HashMap<u32, Job>,
+}
+
+impl Jobs {
+    fn at(&mut self, sample_rate_hz: u32) -> Result<&Job> {
+        if !self.by_rate.contains_key(&sample_rate_hz) {
+            let job = Job::new(self.loaded.session.clone(), bank(sample_rate_hz), self.swap)?;
+            self.by_rate.insert(sample_rate_hz, job);
+        }
+        Ok(&self.by_rate[&sample_rate_hz])
+    }
+
+    /// The parts of a division; names and repeats are the same at every audio rate.
+    fn parts(&mut self, division: Division) -> Result<Vec<Part>> {
+        let length = self.name_length;
+        Ok(self.at(44_100)?.parts(division, length))
+    }
+}
+
+/// One track and what was found, or why it could not be read.
+struct Checked {
+    name: String,
+    sample_rate_hz: u32,
+    outcome: Result<Report>,
+}
+
+impl Checked {
+    fn holds(&self) -> bool {
+        self.outcome.as_ref().is_ok_and(Report::holds)
+    }
+}
+
+/// Checks a whole folder: every part of the session must be there, and hold.
+fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
+    if args.part.is_some() {
+        return Err(
+            Error::input("a folder is checked whole, and --part names one track")
+                .at(args.track.display())
+                .accepted("--part with the path of one track"),
+        );
+    }
+    let present = |parts: &[Part]| {
+        parts
+            .iter()
+            .filter(|part| args.track.join(&part.name).is_file())
+            .count()
+    };
+    let parts = match args.files {
+        Some(files) => jobs.parts(division(files))?,
+        None => {
+            // The division whose names are there; the player's, or the usual one, where none is.
+            let usual = jobs.loaded.player().files.unwrap_or(Division::PerSet);
+            let mut best = jobs.parts(usual)?;
+            for division in Division::ALL {
+                let parts = jobs.parts(division)?;
+                let share = |parts: &[Part]| present(parts) as f64 / parts.len() as f64;
+                if share(&parts) > share(&best) {
+                    best = parts;
+                }
+            }
+            best
+        }
+    };
+    let mut checked = Vec::new();
+    for (index, part) in parts.iter().enumerate() {
+        let path = args.track.join(&part.name);
+        checked.push(match path.exists() {
+            true => check_one(args, jobs, &path, &parts, index)?,
+            false => Checked {
+                name: part.name.clone(),
+                sample_rate_hz: 0,
+                outcome: Err(Error::failed("the track is not in the folder").at(path.display())),
+            },
+        });
+    }
+    Ok(checked)
+}
+
+/// Checks one track: which part it is, its name tells, or `--part`.
+fn track(args: &CheckArgs, jobs: &mut Jobs) -> Result<Checked> {
+    let name = args
+        .track
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    let asked = args.files.map(division);
+    let divisions: Vec<Division> = match asked {
+        Some(division) => vec![division],
+        None => Division::ALL.to_vec(),
+    };
+    if args.part.is_none() {
+        for division in &divisions {
+            let parts = jobs.parts(*division)?;
+            if let Some(index) = parts.iter().position(|part| part.name == name) {
+                return check_one(args, jobs, &args.track, &parts, index);
+            }
+        }
+    }
+    let player_files = jobs.loaded.player().files;
+    let parts = jobs.parts(asked.or(player_files).unwrap_or(Division::PerSet))?;
+    let index = match args.part {
+        Some(number) => number.checked_sub(1).filter(|index| *index < parts.len()),
+        None => by_number(&name, &parts),
+    };
+    let Some(index) = index else {
+        let what = match args.part {
+            Some(number) => format!("there is no part {number}"),
+            None => format!("the name {name} does not say which part it is"),
+        };
+        return Err(Error::input(what)
+            .at(args.track.display())
+            .accepted(format!(
+                "--part 1 to {}, in the order of playing",
+                parts.len()
+            ))
+            .example("--part 1"));
+    };
+    check_one(args, jobs, &args.track, &parts, index)
+}
+
+/// The part that the number in front of a name (the set), and a `-rN-` after it, stand for.
+fn by_number(name: &str, parts: &[Part]) -> Option<usize> {
+    if let [_] = parts {
+        return Some(0);
+    }
+    let digits: String = name.chars().take_while(char::is_ascii_digit).collect();
+    let set: u32 = digits.parse().ok()?;
+    let repeat: Option<u32> = (name.rsplit('-'))
+        .filter_map(|word| word.strip_prefix('r'))
+        .find_map(|number| number.parse().ok());
+    let of_set = |part: &&Part| part.set == set;
+    match parts.iter().filter(of_set).count() {
+        1 => parts.iter().position(|part| part.set == set),
+        _ => parts
+            .iter()
+            .position(|part| part.set == set && Some(part.repeat) == repeat),
+    }
+}
+
+fn check_one(
+    args: &CheckArgs,
+    jobs: &mut Jobs,
+    path: &Path,
+    parts: &[Part],
+    index: usize,
+) -> Result<Checked> {
+    let mut checked = Checked {
+        name: path.display().to_string(),
+        sample_rate_hz: 0,
+        outcome: Ok(Report::default()),
+    };
+    let reader = match TrackReader::open(path) {
+        Ok(reader) => reader,
+        Err(error) => {
+            checked.outcome = Err(error);
+            return Ok(checked);
+        }
+    };
+    let rate = reader.sample_rate_hz();
+    checked.sample_rate_hz = rate;
+    if let Some(wanted) = args.sample_rate.filter(|wanted| *wanted != rate) {
+        let path: PathBuf = path.into();
+        checked.outcome =
+            Err(Error::failed(format!("found {rate} Hz, not {wanted} Hz")).at(path.display()));
+        return Ok(checked);
+    }
+    let job = jobs.at(rate)?;
+    // The same repeats at this file's own rate.
+    let part = Part {
+        frames: job.timeline.frames_of(&parts[index].repeats),
+        ..parts[index].clone()
+    };
+    checked.outcome = check_track(job, &part, reader);
+    Ok(checked)
+}
+
+impl Checked {
+    fn in_words(&self) -> String {
+        let report = match &self.outcome {
+            Ok(report) => report,
+            Err(error) => return format!("differs  {error}\n"),
+        };
+        let rate = f64::from(self.sample_rate_hz.max(1));
+        let ms = report.worst_error_frames as f64 * 1000.0 / rate;
+        let verdict = if report.holds() { "holds  " } else { "differs" };
+        let mut text = format!(
+            "{verdict}  {}: {} cues expected, {} found, {} missing, {} extra; worst error {} frames ({ms:.2} ms)\n",
+            self.name,
+            report.expected,
+            report.found,
+            report.missing_count,
+            report.extra_count,
+            report.worst_error_frames,
+        );
+        let at = |frame: u64| {
+            let time = Exact::from_integer(frame.into())
+                / Exact::from_integer(self.sample_rate_hz.max(1).into());
+            Time::from_s(time).rounded()
+        };
+        for event in &report.missing {
+            text.push_str(&format!(
+                "         missing: {} at {} of the session, set {}, repeat {}\n",
+                event.voice(),
+                at(event.frame),
+                event.set,
+                event.repeat
+            ));
+        }
+        for extra in &report.extra {
+            text.push_str(&format!(
+                "         extra: {} at {} of the session\n",
+                extra.voice,
+                at(extra.frame)
+            ));
+        }
+        if report.frames != report.frames_expected {
+            text.push_str(&format!(
+                "         {} frames long, {} expected\n",
+                report.frames, report.frames_expected
+            ));
+        }
+        text
+    }
+
+    fn in_json(&self) -> Value {
+        match &self.outcome {
+            Err(error) => json!({ "name": self.name, "ok": false, "error": error.to_string() }),
+            Ok(report) => json!({
+                "name": self.name,
+                "cues_expected": report.expected,
+                "cues_found": report.found,
+                "missing": report.missing_count,
+                "extra": report.extra_count,
+                "worst_error_frames": report.worst_error_frames,
+                "frames": report.frames,
+                "frames_expected": report.frames_expected,
+                "sample_rate_hz": self.sample_rate_hz,
+                "ok": self.holds(),
+            }),
+        }
+    }
+}
+
+fn print_json(checked: &[Checked]) -> Result<()> {
+    let sum = |count: fn(&Report) -> u64| -> u64 {
+        checked
+            .iter()
+            .filter_map(|one| one.outcome.as_ref().ok())
+            .map(count)
+            .sum()
+    };
+    let worst = checked.iter().filter_map(|one| one.outcome.as_ref().ok());
+    out::json(&json!({
+        "format": 1,
+        "cues_expected": sum(|report| report.expected),
+        "cues_found": sum(|report| report.found),
+        "missing": sum(|report| report.missing_count),
+        "extra": sum(|report| report.extra_count),
+        "worst_error_frames": worst.map(|report| report.worst_error_frames).max().unwrap_or(0),
+        "ok": checked.iter().all(Checked::holds),
+        "tracks": checked.iter().map(Checked::in_json).collect::<Vec<_>>(),
+    }))
+}

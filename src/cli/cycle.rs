@@ -1,0 +1,124 @@
+//! One cycle drawn as a line: hands above, feet below, left and right, in ms.
+
+use crate::model::cue::Side;
+use crate::model::kick::{Kick, beats, pairings_apart};
+use crate::model::resolve::{Set, sides_in_words};
+use crate::model::session::Going;
+use crate::units::{Exact, Rate, exact, to_f64};
+
+/// Columns of the line; with the names in front it fills 78.
+const COLUMNS: usize = 64;
+const NAMES: usize = 13;
+
+/// The picture of one set's cycle at a rate.
+pub fn picture(set: &Set, rate: &Rate) -> String {
+    let cycle_ms = rate.cycle_s() * exact(1000);
+    let ms = |phase: &Exact| format!("{:.0}", to_f64(&(phase * &cycle_ms)));
+    let column = |phase: &Exact| (to_f64(phase) * COLUMNS as f64) as usize % COLUMNS;
+    let mut rows = Vec::new();
+
+    for hand in Side::BOTH {
+        let (entry, catch) = (set.stroke.entry(hand), set.stroke.catch(hand));
+        // The reach from entry to catch is drawn, also where it passes the end of the line.
+        let mut row = vec![' '; COLUMNS];
+        let (from, to) = (column(&entry), column(&catch));
+        let steps = (to + COLUMNS - from) % COLUMNS;
+        for step in 1..steps {
+            row[(from + step) % COLUMNS] = '-';
+        }
+        row[from] = 'E';
+        row[to] = 'C';
+        let told = format!("entry {}, catch {} ms", ms(&entry), ms(&catch));
+        rows.push((format!("{hand} hand"), row, told));
+    }
+    let mut line: Vec<char> = (0..COLUMNS)
+        .map(|at| if at % 16 == 0 { '+' } else { '-' })
+        .collect();
+    line[COLUMNS - 1] = '>';
+    rows.push((String::new(), line, String::new()));
+    for foot in Side::BOTH {
+        let mut kicks: Vec<(Exact, bool)> = beats(&set.stroke, set.pairing, set.kick, set.three_on)
+            .into_iter()
+            .filter(|beat| beat.foot == foot)
+            .map(|beat| (beat.phase, beat.paired))
+            .collect();
+        kicks.sort();
+        let mut row = vec![' '; COLUMNS];
+        for (phase, paired) in &kicks {
+            row[column(phase)] = if *paired { 'K' } else { 'k' };
+        }
+        let times: Vec<String> = kicks.iter().map(|(phase, _)| ms(phase)).collect();
+        let told = match times.is_empty() {
+            true => "rests".into(),
+            false => format!("kick {} ms", times.join(", ")),
+        };
+        rows.push((format!("{foot} foot"), row, told));
+    }
+
+    let mut text = String::new();
+    for (name, row, _) in &rows {
+        let row: String = row.iter().collect();
+        text.push_str(format!("  {name:<NAMES$}{row}").trim_end());
+        text.push('\n');
+    }
+    let quarters: String = (0..4)
+        .map(|quarter| format!("{:<16}", ms(&(exact(quarter) / exact(4)))))
+        .collect();
+    text.push_str(format!("  {:<NAMES$}{quarters}", "ms").trim_end());
+    text.push('\n');
+    let fills = if set.kick.has_fills() {
+        "; k the kicks between"
+    } else {
+        ""
+    };
+    let kicks = match set.kick {
+        Kick::Pull => String::new(),
+        _ => format!(", K kick{fills}"),
+    };
+    text.push_str(&format!("  E entry, C catch{kicks}\n"));
+    for (name, _, told) in rows.into_iter().filter(|(name, ..)| !name.is_empty()) {
+        text.push_str(&format!("  {name:<NAMES$}{told}\n"));
+    }
+    text
+}
+
+/// Below this people cannot place a kick by ear any better: human taps scatter by 20 to 40 ms sd
+/// (from memory, audio-practice 7).
+const HARDLY_MATTERS_MS: f64 = 30.0;
+
+/// How far apart the two pairings are for this swimmer, in a sentence; nothing for a pull.
+pub fn apart(set: &Set, rate: &Rate) -> Option<String> {
+    let ms = apart_ms(set, rate)?;
+    let meaning = match ms.abs() < HARDLY_MATTERS_MS {
+        true => "so close that the choice hardly matters",
+        false => "try both: swimmers differ in which suits them",
+    };
+    Some(format!(
+        "The two pairings put this kick {ms:.0} ms apart at {}: {meaning}.",
+        rate.short()
+    ))
+}
+
+/// How far apart the two pairings are, in ms; nothing for a pull.
+pub fn apart_ms(set: &Set, rate: &Rate) -> Option<f64> {
+    let cycles = pairings_apart(&set.stroke, set.kick)?;
+    Some(to_f64(&(cycles * rate.cycle_s() * exact(1000))))
+}
+
+/// The catch as cued, and how well it is known.
+pub fn catch_in_words(set: &Set) -> String {
+    let catch = sides_in_words(&set.stroke.catch_after_entry);
+    let known = match set.catch_is_guess {
+        true => ", a guess until it is measured",
+        false => "",
+    };
+    format!("Catch {catch} of a cycle after entry{known}.")
+}
+
+/// How a distance's time is predicted, for `show`.
+pub fn going_in_words(set: &Set) -> Option<String> {
+    Some(match set.going.as_ref()? {
+        Going::Pace(pace) => format!("pace {pace}"),
+        Going::StrokeLength(length) => format!("stroke length {}", length.both_ways()),
+    })
+}

@@ -1,0 +1,280 @@
+//! `export`: the tracks of a session in a folder.
+
+use std::io::IsTerminal;
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use indicatif::{ProgressBar, ProgressStyle};
+use serde_json::json;
+
+use super::args::ExportArgs;
+use super::load::{Loaded, bank, channels, division, load};
+use super::out;
+use crate::error::{Error, Result};
+use crate::export::{Form, Job, Part, bytes_in_words, check_sizes, contents, write_folder};
+use crate::model::swimmer::{Channels, Division};
+use crate::model::words;
+use crate::units::{Exact, Time, exact, to_f64};
+
+/// The sheet's name.
+const SHEET: &str = "contents.txt";
+
+/// Runs `export`.
+pub fn run(args: &ExportArgs) -> Result<()> {
+    let loaded = load(&args.session)?;
+    let player = loaded.player();
+    let number = |text: &Option<String>| text.as_ref().and_then(|text| text.parse::<u32>().ok());
+    let form = Form {
+        sample_rate_hz: number(&args.sample_rate)
+            .or(player.sample_rate_hz)
+            .unwrap_or(44_100),
+        bits: number(&args.bits)
+            .map(|bits| bits as u16)
+            .or(player.bits)
+            .unwrap_or(16),
+        channels: args
+            .channels
+            .map(channels)
+            .or(player.channels)
+            .unwrap_or(Channels::Stereo),
+    };
+    let divided = args
+        .files
+        .map(division)
+        .or(player.files)
+        .unwrap_or(Division::PerSet);
+    let swap = args.swap || player.swapped.unwrap_or(false);
+    let Loaded { session, swimmer } = loaded;
+    let job = Job::new(session, bank(form.sample_rate_hz), swap)?;
+    let parts = job.parts(divided, player.name_length);
+    check_sizes(&job, &parts, &form, player.largest_mb)?;
+
+    let folder = prepare(&args.out)?;
+    let stray = look_around(&folder.path, &parts, args.force)?;
+    let sheet = contents(&job, &parts, &form);
+    let bytes = parts
+        .iter()
+        .map(|part| form.file_bytes(part.length()))
+        .sum::<u64>()
+        + sheet.len() as u64;
+    check_space(&folder.path, bytes)?;
+
+    let say = |text: &str| {
+        if !args.quiet && !args.json {
+            out::note(text);
+        }
+    };
+    let warnings = job.session.warnings.iter().chain(&job.schedule.warnings);
+    for warning in warnings.clone() {
+        if !args.quiet {
+            out::note(&format!("warning: {warning}"));
+        }
+    }
+    say(&plan(&parts, &form, bytes, &folder.path));
+    let written = write(args, &job, &parts, &form, &folder.path, &sheet)?;
+    folder.keep();
+
+    let total = Time::from_s(job.schedule.total_s.clone());
+    if args.json {
+        let files: Vec<_> = (written.iter().zip(&parts))
+            .map(|(file, part)| {
+                json!({
+                    "name": file.name,
+                    "bytes": file.bytes,
+                    "frames": part.length(),
+                    "duration_s": out::micro(part.length() as f64 / f64::from(form.sample_rate_hz)),
+                    "set": part.set,
+                    "repeat": part.repeat,
+                })
+            })
+            .collect();
+        return out::json(&json!({
+            "format": 1,
+            "session": job.session.title,
+            "swimmer": job.session.swimmer,
+            "folder": args.out.display().to_string(),
+            "sample_rate_hz": form.sample_rate_hz,
+            "bits": form.bits,
+            "channels": form.channels.count(),
+            "swapped": swap,
+            "files": files,
+            "contents": SHEET,
+            "bytes": bytes,
+            "duration_s": out::micro(to_f64(total.s())),
+            "warnings": warnings.collect::<Vec<_>>(),
+        }));
+    }
+    if args.quiet {
+        return Ok(());
+    }
+    let whose = swimmer
+        .map(|swimmer| format!(" for {}", swimmer.name))
+        .unwrap_or_default();
+    let count = match written.len() {
+        1 => "1 track".to_string(),
+        n => format!("{n} tracks"),
+    };
+    let mut text = format!(
+        "{count} of \"{}\"{whose} in {}: {}, {}.\n",
+        job.session.title,
+        args.out.display(),
+        total.rounded(),
+        bytes_in_words(bytes)
+    );
+    if !stray.is_empty() {
+        text.push_str(&format!(
+            "Also there, and not of this session: {}. A player would play them too.\n",
+            stray.join(", ")
+        ));
+    }
+    text.push_str(&format!(
+        "Next: copy the folder onto the player, play the files in the order of their names,\n\
+         and take {SHEET} (what each file holds, how to join in) to the pool.\n\n"
+    ));
+    text.push_str(&textwrap::fill(words::CAUTIONS[0], 79));
+    text.push('\n');
+    text.push_str(&textwrap::fill(words::CAUTIONS[2], 79));
+    text.push('\n');
+    text.push_str(&textwrap::fill(words::RATE_CAUTION, 79));
+    text.push('\n');
+    out::result(&text)
+}
+
+/// The folder for tracks; one that was made for them and stays empty is taken away again.
+struct Folder {
+    path: std::path::PathBuf,
+    made: bool,
+}
+
+impl Folder {
+    fn keep(mut self) {
+        self.made = false;
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        if self.made {
+            // Refused by the system unless it is empty, which is what is wanted.
+            let _ = std::fs::remove_dir(&self.path);
+        }
+    }
+}
+
+fn prepare(path: &Path) -> Result<Folder> {
+    let place = path.display();
+    if path.exists() && !path.is_dir() {
+        return Err(Error::failed("this is a file, and tracks need a folder")
+            .at(place)
+            .accepted("a folder, which is made if it is not there")
+            .example("--out tracks"));
+    }
+    let made = !path.exists();
+    std::fs::create_dir_all(path).map_err(|error| {
+        Error::io("this folder cannot be made", place, &error)
+            .accepted("a place where you may write")
+            .example("--out tracks")
+    })?;
+    Ok(Folder {
+        path: path.to_path_buf(),
+        made,
+    })
+}
+
+/// Refuses to replace files unless told to; gives the other tracks in the folder.
+fn look_around(folder: &Path, parts: &[Part], force: bool) -> Result<Vec<String>> {
+    let entries = std::fs::read_dir(folder)
+        .map_err(|error| Error::io("this folder cannot be read", folder.display(), &error))?;
+    let ours = |name: &str| name == SHEET || parts.iter().any(|part| part.name == name);
+    let mut stray = Vec::new();
+    for entry in entries.flatten() {
+        let name = entry.file_name().to_string_lossy().into_owned();
+        if ours(&name) && !force {
+            return Err(Error::failed("is there already")
+                .at(entry.path().display())
+                .accepted("another folder, or --force to replace what is there")
+                .example("--out tracks-2"));
+        }
+        if !ours(&name) && name.to_lowercase().ends_with(".wav") {
+            stray.push(name);
+        }
+    }
+    stray.sort();
+    Ok(stray)
+}
+
+fn check_space(folder: &Path, bytes: u64) -> Result<()> {
+    // Where the system cannot tell, writing will.
+    let Ok(free) = fs4::available_space(folder) else {
+        return Ok(());
+    };
+    match free >= bytes {
+        true => Ok(()),
+        false => Err(Error::failed(format!(
+            "the tracks need {}, and this disk has {} free",
+            bytes_in_words(bytes),
+            bytes_in_words(free)
+        ))
+        .at(folder.display())
+        .accepted("a disk with room, or a smaller form")
+        .example("--channels mono")),
+    }
+}
+
+/// What is about to be written: each file's size, all sizes, the room on the disk.
+fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
+    let mut text = String::new();
+    for part in parts {
+        let length = Exact::from_integer(part.length().into()) / exact(form.sample_rate_hz.into());
+        text.push_str(&format!(
+            "  {:<44} {:>7} {:>10}\n",
+            part.name,
+            Time::from_s(length).rounded(),
+            bytes_in_words(form.file_bytes(part.length()))
+        ));
+    }
+    let free = fs4::available_space(folder)
+        .map(|free| format!("; {} free on this disk", bytes_in_words(free)))
+        .unwrap_or_default();
+    text + &format!("  {} in all{free}", bytes_in_words(bytes))
+}
+
+/// Set by a signal, read between blocks.
+static STOPPED: AtomicBool = AtomicBool::new(false);
+
+fn write(
+    args: &ExportArgs,
+    job: &Job,
+    parts: &[Part],
+    form: &Form,
+    folder: &Path,
+    sheet: &str,
+) -> Result<Vec<crate::export::Written>> {
+    // Without a handler a signal ends the process, which leaves no half track under a real name
+    // either: so failing to set one is no reason to stop.
+    let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
+    let samples = parts
+        .iter()
+        .map(|part| part.length() * form.frame_bytes())
+        .sum();
+    let shown = std::io::stderr().is_terminal() && !args.quiet && !args.json;
+    let bar = match shown {
+        true => ProgressBar::new(samples).with_style(style()),
+        false => ProgressBar::hidden(),
+    };
+    let mut progress = |bytes: u64| {
+        bar.inc(bytes);
+        match STOPPED.load(Ordering::Relaxed) {
+            true => Err(Error::failed("stopped by a signal")),
+            false => Ok(()),
+        }
+    };
+    let written = write_folder(job, parts, form, folder, (SHEET, sheet), &mut progress);
+    bar.finish_and_clear();
+    written
+}
+
+fn style() -> ProgressStyle {
+    ProgressStyle::with_template("  {bar:40} {percent:>3} %, {eta} left")
+        .unwrap_or_else(|_| ProgressStyle::default_bar())
+}

@@ -1,0 +1,97 @@
+//! `list`: presets and sounds that come with the program.
+
+use serde_json::json;
+
+use super::args::{ListArgs, What};
+use super::out;
+use crate::error::Result;
+use crate::files::{PRESETS, SWIMMERS, parse_session, parse_swimmer, voices};
+use crate::model::cue::{Side, Voice};
+
+/// Runs `list`.
+pub fn run(args: &ListArgs) -> Result<()> {
+    match args.what {
+        What::Presets => presets(args.json),
+        What::Sounds => sounds(args.json),
+    }
+}
+
+fn presets(as_json: bool) -> Result<()> {
+    let mut rows = Vec::new();
+    for preset in PRESETS {
+        let session = parse_session(preset.name, preset.text)?;
+        rows.push((
+            preset.name,
+            session.title,
+            session.for_whom.unwrap_or_default(),
+        ));
+    }
+    let mut swimmers = Vec::new();
+    for preset in SWIMMERS {
+        let swimmer = parse_swimmer(preset.name, preset.text)?;
+        let rate = swimmer
+            .rate
+            .map(|rate| rate.both_ways())
+            .unwrap_or_default();
+        swimmers.push((preset.name, swimmer.name, rate));
+    }
+    if as_json {
+        let row = |(name, title, for_whom): &(&str, String, String)| json!({ "name": name, "title": title, "for": for_whom });
+        let swimmer = |(name, title, rate): &(&str, String, String)| json!({ "name": name, "swimmer": title, "rate": rate });
+        return out::json(&json!({
+            "format": 1,
+            "presets": rows.iter().map(row).collect::<Vec<_>>(),
+            "swimmers": swimmers.iter().map(swimmer).collect::<Vec<_>>(),
+        }));
+    }
+    let mut text = String::from("Sessions, in the order in which a swimmer meets them:\n");
+    for (name, _, for_whom) in rows {
+        text.push_str(&format!("\n  {name}\n"));
+        text.push_str(&textwrap::fill(
+            &for_whom,
+            textwrap::Options::new(78)
+                .initial_indent("    for ")
+                .subsequent_indent("    "),
+        ));
+    }
+    text.push_str("\n\nInvented swimmers, to try them with:\n");
+    for (name, swimmer, rate) in swimmers {
+        text.push_str(&format!("\n  {name:<16} {swimmer}, {rate}"));
+    }
+    text.push_str("\n\nNext: cuelane show deck-march --swimmer adult-learner\n");
+    out::result(&text)
+}
+
+fn sounds(as_json: bool) -> Result<()> {
+    let recipes = voices::shipped();
+    let rows = Voice::ALL.into_iter().zip(&recipes);
+    let ear = |voice: Voice| match voice.side {
+        Some(Side::Left) => "left ear",
+        Some(Side::Right) => "right ear",
+        None => "both ears",
+    };
+    if as_json {
+        let rows: Vec<_> = rows
+            .map(|(voice, recipe)| {
+                json!({
+                    "name": voice.to_string(),
+                    "ear": ear(voice),
+                    "about": recipe.about,
+                    "length_ms": recipe.length_ms,
+                })
+            })
+            .collect();
+        return out::json(&json!({ "format": 1, "sounds": rows }));
+    }
+    let mut text = String::new();
+    for (voice, recipe) in rows {
+        let name = format!("{:<13}{:<10} ", voice.to_string(), ear(voice));
+        let indent = " ".repeat(name.len());
+        let options = textwrap::Options::new(79)
+            .initial_indent(&name)
+            .subsequent_indent(&indent);
+        text.push_str(&textwrap::fill(&recipe.about, options));
+        text.push('\n');
+    }
+    out::result(&text)
+}

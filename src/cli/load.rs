@@ -1,0 +1,115 @@
+//! From arguments to a resolved session.
+
+use super::args::{ChannelsArg, FilesArg, SessionArgs, Wishes};
+use crate::error::{Error, Result};
+use crate::files::{KICKS, PAIRINGS, load_session, read_swimmer, voices};
+use crate::model::layer::{Layer, Said};
+use crate::model::resolve::{Resolved, resolve};
+use crate::model::session::RatePlan;
+use crate::model::swimmer::{Channels, Division, Player, Swimmer};
+use crate::sound::Bank;
+use crate::units::{Quantity, RateWish};
+
+/// A session with everything decided, and who it is for.
+pub struct Loaded {
+    pub session: Resolved,
+    pub swimmer: Option<Swimmer>,
+}
+
+impl Loaded {
+    /// The swimmer's player, or one that wants nothing.
+    pub fn player(&self) -> Player {
+        self.swimmer
+            .as_ref()
+            .map(|swimmer| swimmer.player)
+            .unwrap_or_default()
+    }
+}
+
+/// Reads the session and the swimmer, and decides every value.
+///
+/// # Errors
+/// When either does not hold, or a flag is no such quantity.
+pub fn load(args: &SessionArgs) -> Result<Loaded> {
+    let flags = flags(&args.wishes)?;
+    if args.session == "-" && args.wishes.swimmer.as_deref() == Some("-") {
+        return Err(
+            Error::input("session and swimmer cannot both come from standard input")
+                .accepted("- for one of them")
+                .example("cuelane show - --swimmer alex.toml"),
+        );
+    }
+    let session = load_session(&args.session)?;
+    let swimmer = args
+        .wishes
+        .swimmer
+        .as_deref()
+        .map(read_swimmer)
+        .transpose()?;
+    Ok(Loaded {
+        session: resolve(&session, swimmer.as_ref(), &flags)?,
+        swimmer,
+    })
+}
+
+fn flags(wishes: &Wishes) -> Result<Layer> {
+    let said = |value| Some(Said { value, at: None });
+    let mut flags = Layer::default();
+    if let Some(text) = &wishes.stroke_rate {
+        let wish = RateWish::parse(text).map_err(|why| {
+            Error::input(why)
+                .at("--stroke-rate")
+                .accepted(RateWish::ACCEPTED)
+                .example("--stroke-rate \"54 spm\"")
+        })?;
+        flags.rate = Some(Said {
+            value: RatePlan::Steady(wish),
+            at: None,
+        });
+    }
+    if let Some(text) = &wishes.pairing {
+        flags.pairing = said(word("--pairing", text, &PAIRINGS)?);
+    }
+    if let Some(text) = &wishes.kick {
+        flags.kick = Some(Said {
+            value: word("--kick", text, &KICKS)?,
+            at: None,
+        });
+    }
+    Ok(flags)
+}
+
+fn word<T: Copy>(flag: &str, found: &str, words: &[(&str, T)]) -> Result<T> {
+    match words.iter().find(|(word, _)| *word == found) {
+        Some((_, value)) => Ok(*value),
+        None => {
+            let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+            Err(Error::input(format!("found {found:?}"))
+                .at(flag)
+                .accepted(all.join(", "))
+                .example(format!("{flag} {}", all[0])))
+        }
+    }
+}
+
+/// The shipped voices at an audio rate.
+pub fn bank(sample_rate_hz: u32) -> Bank {
+    Bank::new(&voices::shipped(), sample_rate_hz)
+}
+
+/// The division that a flag names.
+pub fn division(files: FilesArg) -> Division {
+    match files {
+        FilesArg::PerSet => Division::PerSet,
+        FilesArg::PerRepeat => Division::PerRepeat,
+        FilesArg::One => Division::One,
+    }
+}
+
+/// The channels that a flag names.
+pub fn channels(channels: ChannelsArg) -> Channels {
+    match channels {
+        ChannelsArg::Stereo => Channels::Stereo,
+        ChannelsArg::Mono => Channels::Mono,
+    }
+}

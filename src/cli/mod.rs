@@ -1,0 +1,48 @@
+//! Words at the terminal: one file a command, results on standard output, all else on standard error.
+
+mod args;
+mod check;
+mod cycle;
+mod export;
+mod list;
+mod load;
+mod out;
+mod shell;
+mod show;
+mod swimmer;
+mod welcome;
+
+use std::ffi::OsString;
+
+use clap::Parser;
+
+use crate::error::{Error, Kind, Result};
+use args::{Args, Command};
+
+/// Runs one command line and gives its exit code.
+///
+/// # Errors
+/// What the command could not do; [`Error::exit_code`] says how to leave.
+pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
+    let args = match Args::try_parse_from(line) {
+        Ok(args) => args,
+        Err(refused) => return out::clap(&refused),
+    };
+    match args.command {
+        None => welcome::run().map(|()| 0),
+        Some(Command::Export(args)) => export::run(&args).map(|()| 0),
+        Some(Command::Show(args)) => show::run(&args).map(|()| 0),
+        Some(Command::Check(args)) => check::run(&args),
+        Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
+        Some(Command::List(args)) => list::run(&args).map(|()| 0),
+        Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),
+        Some(Command::Man { page }) => shell::man(page.as_deref()).map(|()| 0),
+    }
+}
+
+/// Prints an error where errors go. A closed pipe is none.
+pub fn print_error(error: &Error) {
+    if error.kind() != Kind::ClosedPipe {
+        out::note(&format!("error: {error}"));
+    }
+}

@@ -1,0 +1,348 @@
+//! `show`: what a session will do, before anyone swims it.
+
+use std::io::{BufWriter, Write};
+
+use serde_json::{Value, json};
+
+use super::args::ShowArgs;
+use super::cycle::{apart, apart_ms, catch_in_words, going_in_words, picture};
+use super::load::{Loaded, bank, load};
+use super::out;
+use crate::error::Result;
+use crate::export::Job;
+use crate::model::cue::{CUE_KINDS, Kind};
+use crate::model::resolve::Set;
+use crate::model::session::{Gap, Swim};
+use crate::model::swimmer::{Measured, Swimmer};
+use crate::model::words;
+use crate::timeline::{Repeat, Schedule, Timeline};
+use crate::units::{Exact, Length, Time, exact, to_f64};
+
+/// Runs `show`.
+pub fn run(args: &ShowArgs) -> Result<()> {
+    let Loaded { session, swimmer } = load(&args.session)?;
+    if args.events {
+        let schedule = Schedule::new(&session)?;
+        let timeline = Timeline::new(&session, &schedule, args.sample_rate);
+        return events(&timeline).map_err(|error| out::broken(&error));
+    }
+    let job = Job::new(session, bank(args.sample_rate), false)?;
+    if args.json {
+        return out::json(&in_json(&job));
+    }
+    out::result(&table(&job, swimmer.as_ref(), args))
+}
+
+/// Every sounding event as CSV (design 8).
+fn events(timeline: &Timeline) -> std::io::Result<()> {
+    let mut out = BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
+    out.write_all(b"frame,time_s,event,side,set,repeat,cycle,phase_cycle\n")?;
+    let sample_rate = f64::from(timeline.sample_rate_hz());
+    for event in timeline.events() {
+        let time_s = event.frame as f64 / sample_rate;
+        let side = event.side.map_or("both", |side| match side {
+            crate::model::cue::Side::Left => "left",
+            crate::model::cue::Side::Right => "right",
+        });
+        let (frame, word) = (event.frame, event.kind.word());
+        write!(
+            out,
+            "{frame},{time_s:.6},{word},{side},{},{},",
+            event.set, event.repeat
+        )?;
+        match event.beat {
+            Some((cycle, micro)) => writeln!(out, "{cycle},0.{micro:06}")?,
+            None => out.write_all(b",\n")?,
+        }
+    }
+    out.flush()
+}
+
+/// The repeats of a set.
+fn repeats_of(job: &Job, index: usize) -> &[Repeat] {
+    let of_set = |repeat: &Repeat| repeat.set == index;
+    let repeats = &job.schedule.repeats;
+    let start = repeats.iter().position(of_set).unwrap_or(0);
+    let end = repeats
+        .iter()
+        .rposition(of_set)
+        .map_or(start, |last| last + 1);
+    &repeats[start..end]
+}
+
+fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
+    let session = &job.session;
+    let mut text = format!("{}\n", session.title);
+    if let Some(whom) = &session.for_whom {
+        text.push_str(&format!("{}\n", fill(&format!("For {whom}."), "")));
+    }
+    if let Some(swimmer) = swimmer {
+        let rate = swimmer
+            .rate
+            .as_ref()
+            .map(|rate| format!(", own rate {}", rate.both_ways()));
+        text.push_str(&format!(
+            "Swimmer: {}{}\n",
+            swimmer.name,
+            rate.unwrap_or_default()
+        ));
+    }
+    text.push('\n');
+    for (index, set) in session.sets.iter().enumerate() {
+        text.push_str(&row(index, set, repeats_of(job, index), args));
+    }
+    text.push_str(&format!("\n{}\n", totals(job)));
+    for warning in session.warnings.iter().chain(&job.schedule.warnings) {
+        text.push_str(&format!("{}\n", hang("Warning: ", warning)));
+    }
+    text.push_str(&cycles(
+        job,
+        swimmer.and_then(|swimmer| swimmer.measured.as_ref()),
+    ));
+    if args.detail {
+        text.push_str(&detail(job));
+    }
+    text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION, "")));
+    if session.sets.iter().any(|set| set.breath.is_some()) {
+        text.push_str(&format!("{}\n", fill(words::CAUTIONS[1], "")));
+    }
+    text
+}
+
+/// One set: a line of facts, what the feet do, what sounds, what is said.
+fn row(index: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs) -> String {
+    let swims: Vec<String> = repeats
+        .iter()
+        .map(|repeat| Time::from_s(repeat.swim_s()).rounded())
+        .collect();
+    let each = match (&set.swim, swims.first(), swims.last()) {
+        (Swim::Distance(_), Some(first), Some(last)) if first != last => {
+            format!("  {first} to {last} each")
+        }
+        (Swim::Distance(_), Some(first), _) => format!("  {first} each"),
+        _ => String::new(),
+    };
+    let head = format!(
+        "{:>2}  {}: {}  {}{each}",
+        index + 1,
+        set.name,
+        words::notation(set),
+        set.rate.short()
+    );
+    let mut text = format!("{}\n", hang_at(&head, "    "));
+    let foot_line = match set.kick {
+        crate::model::kick::Kick::Pull => words::kick(set),
+        _ => format!("{}: {}", words::kick(set), words::feet(set)),
+    };
+    let mut sounds = format!("sounds: {}", words::cues(set));
+    if let Some(after) = &set.rest_after {
+        sounds.push_str(&format!("; {after} rest after the set"));
+    }
+    for line in [foot_line, sounds] {
+        text.push_str(&format!("{}\n", fill(&line, "    ")));
+    }
+    if let Some(say) = &set.say {
+        text.push_str(&format!("{}\n", fill(&format!("\"{say}\""), "    ")));
+    }
+    if args.explain {
+        for trace in &set.traces {
+            text.push_str(&format!(
+                "      {:<18}{:<24}{}\n",
+                trace.key, trace.value, trace.origin
+            ));
+        }
+    }
+    text
+}
+
+/// Total time and distance.
+fn totals(job: &Job) -> String {
+    let total = Time::from_s(job.schedule.total_s.clone());
+    let swims = job.schedule.repeats.len();
+    let distance = distance_m(job);
+    let swum: Exact = job.schedule.repeats.iter().map(Repeat::swim_s).sum();
+    let by_distance = match distance == exact(0) {
+        true => String::new(),
+        false => format!(", {}", distance_in_words(job, distance)),
+    };
+    format!(
+        "Total {}: {swims} {}{by_distance}, {} of swimming, {} before the first start",
+        total.rounded(),
+        if swims == 1 { "swim" } else { "swims" },
+        Time::from_s(swum).rounded(),
+        job.session.lead_in.rounded()
+    )
+}
+
+fn distance_in_words(job: &Job, metres: Exact) -> String {
+    let all_yards = job.session.sets.iter().all(|set| match &set.swim {
+        Swim::Distance(length) => length.in_yards(),
+        Swim::Time(_) => true,
+    });
+    match all_yards {
+        true => format!("{:.0} yd", to_f64(&metres) / 0.9144),
+        false => format!("{:.0} m", to_f64(&metres)),
+    }
+}
+
+/// Metres over all swims by distance.
+fn distance_m(job: &Job) -> Exact {
+    let of_set = |set: &Set| match &set.swim {
+        Swim::Distance(length) => Length::times(length, set.repeats).metres().clone(),
+        Swim::Time(_) => exact(0),
+    };
+    job.session.sets.iter().map(of_set).sum()
+}
+
+/// A picture for each way of cycling that the session has, with the sets that swim it.
+fn cycles(job: &Job, measured: Option<&Measured>) -> String {
+    let mut text = String::new();
+    let mut seen: Vec<&Set> = Vec::new();
+    for (index, set) in job.session.sets.iter().enumerate() {
+        let same = |other: &&Set| {
+            (other.pairing, other.kick, other.three_on) == (set.pairing, set.kick, set.three_on)
+                && other.stroke == set.stroke
+        };
+        if seen.iter().any(same) {
+            continue;
+        }
+        seen.push(set);
+        let rate = &repeats_of(job, index)[0].from;
+        let ms = to_f64(&rate.cycle_s()) * 1000.0;
+        let which = match job.session.sets.len() {
+            1 => String::new(),
+            _ => format!(", from set {}", index + 1),
+        };
+        text.push_str(&format!(
+            "\nOne cycle at {}, {ms:.0} ms{which}\n\n",
+            rate.both_ways()
+        ));
+        text.push_str(&picture(set, rate));
+        let mut facts = catch_in_words(set);
+        if let Some(sides) = measured.and_then(|measured| measured.catch_after_entry.as_ref()) {
+            let when = measured
+                .and_then(|measured| measured.date.as_deref())
+                .unwrap_or("no date");
+            let at = measured.and_then(|measured| measured.rate.as_ref());
+            let at = at
+                .map(|rate| format!(" at {}", rate.short()))
+                .unwrap_or_default();
+            let sides = crate::model::resolve::sides_in_words(sides);
+            facts.push_str(&format!(" Measured {when}{at}: {sides}."));
+        }
+        if let Some(apart) = apart(set, rate) {
+            facts.push_str(&format!(" {apart}"));
+        }
+        text.push_str(&format!("{}\n", fill(&facts, "  ")));
+    }
+    text
+}
+
+/// Each repeat's times, walls and rates, and what is the same for the whole track.
+fn detail(job: &Job) -> String {
+    let mut text = String::from("\nEach swim: set.repeat, start, end, rate, predicted walls\n");
+    for repeat in &job.schedule.repeats {
+        let clock = |s: &Exact| Time::from_s(s.clone()).rounded();
+        let rate = match repeat.from == repeat.to {
+            true => repeat.from.short(),
+            false => format!("{} to {}", repeat.from.short(), repeat.to.short()),
+        };
+        let walls = match (&repeat.wall_every_s, repeat.walls) {
+            (Some(every), 1..) => format!("{} walls, {} apart", repeat.walls, clock(every)),
+            _ => "no walls".into(),
+        };
+        text.push_str(&format!(
+            "  {:>2}.{:<3} {:>7} {:>7}  {rate:<22} {walls}\n",
+            repeat.set + 1,
+            repeat.number,
+            clock(&repeat.start_s),
+            clock(&repeat.end_s)
+        ));
+    }
+    let going: Vec<String> = job.session.sets.iter().filter_map(going_in_words).collect();
+    if let Some(first) = going.first() {
+        text.push_str(&format!("Times are predicted from {first}\n"));
+    }
+    let set = &job.session.sets[0];
+    text.push_str(&format!(
+        "Set 1: κ {}, ε {}; track gain {:.3}\n",
+        crate::model::resolve::sides_in_words(&set.stroke.catch_after_entry),
+        to_f64(&set.stroke.right_entry),
+        job.gain()
+    ));
+    text
+}
+
+fn in_json(job: &Job) -> Value {
+    let session = &job.session;
+    let number = |value: &Exact| out::micro(to_f64(value));
+    let set = |(index, set): (usize, &Set)| {
+        let repeats = repeats_of(job, index);
+        let (from, to) = set.rate.ends();
+        let mut value = json!({
+            "name": set.name,
+            "repeats": set.repeats,
+            "rate_from_spm": number(from.spm()),
+            "rate_to_spm": number(to.spm()),
+            "pairing": set.pairing.word(),
+            "kick": set.kick.word(),
+            "three_on": set.three_on.to_string(),
+            "first_arm": set.first_arm.to_string(),
+            "cues": CUE_KINDS.into_iter().filter(|kind| set.cues.has(*kind)).map(Kind::word).collect::<Vec<_>>(),
+            "catch_after_entry_cycle": {
+                "left": number(&set.stroke.catch_after_entry.left),
+                "right": number(&set.stroke.catch_after_entry.right),
+            },
+            "right_entry_cycle": number(&set.stroke.right_entry),
+            "feet": words::feet(set),
+            "say": set.say,
+            "starts_s": repeats.iter().map(|repeat| number(&repeat.start_s)).collect::<Vec<_>>(),
+            "swims_s": repeats.iter().map(|repeat| number(&repeat.swim_s())).collect::<Vec<_>>(),
+        });
+        match &set.swim {
+            Swim::Distance(length) => value["distance_m"] = number(length.metres()),
+            Swim::Time(time) => value["time_s"] = number(time.s()),
+        }
+        match &set.gap {
+            Gap::Rest(time) => value["rest_s"] = number(time.s()),
+            Gap::SendOff(time) => value["send_off_s"] = number(time.s()),
+        }
+        if let Some(ms) = apart_ms(set, &repeats[0].from) {
+            value["pairings_apart_ms"] = out::micro(ms);
+        }
+        value
+    };
+    json!({
+        "format": 1,
+        "title": session.title,
+        "for": session.for_whom,
+        "swimmer": session.swimmer,
+        "total_s": number(&job.schedule.total_s),
+        "distance_m": number(&distance_m(job)),
+        "sets": session.sets.iter().enumerate().map(set).collect::<Vec<_>>(),
+        "warnings": session.warnings.iter().chain(&job.schedule.warnings).collect::<Vec<_>>(),
+        "caution": words::RATE_CAUTION,
+    })
+}
+
+fn fill(text: &str, indent: &str) -> String {
+    textwrap::fill(
+        text,
+        textwrap::Options::new(79)
+            .initial_indent(indent)
+            .subsequent_indent(indent),
+    )
+}
+
+fn hang_at(text: &str, indent: &str) -> String {
+    textwrap::fill(text, textwrap::Options::new(79).subsequent_indent(indent))
+}
+
+fn hang(label: &str, text: &str) -> String {
+    textwrap::fill(
+        text,
+        textwrap::Options::new(79)
+            .initial_indent(label)
+            .subsequent_indent("  "),
+    )
+}

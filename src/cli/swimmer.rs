@@ -1,0 +1,192 @@
+//! `swimmer`: a file for a swimmer, made once and edited by hand.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+
+use serde_json::json;
+
+use super::args::{NewSwimmerArgs, SwimmerArgs, SwimmerCommand};
+use super::out;
+use crate::error::{Error, Result};
+use crate::export::{WriteError, publish};
+use crate::files::{NewSwimmer, new_swimmer, read_swimmer};
+use crate::model::resolve::sides_in_words;
+use crate::model::swimmer::Swimmer;
+use crate::model::words;
+use crate::units::to_f64;
+
+/// Runs `swimmer`.
+pub fn run(args: &SwimmerArgs) -> Result<()> {
+    match &args.command {
+        SwimmerCommand::New(args) => new(args),
+        SwimmerCommand::Show { file, json } => show(&read_swimmer(file)?, *json),
+    }
+}
+
+fn new(args: &NewSwimmerArgs) -> Result<()> {
+    let file = args.file.display().to_string();
+    if args.file.exists() && !args.force {
+        return Err(Error::failed("is there already")
+            .at(&file)
+            .accepted("another name, or --force to replace it"));
+    }
+    let Some(name) = args.file.file_name().and_then(|name| name.to_str()) else {
+        return Err(Error::input("this names no file")
+            .at(&file)
+            .example("cuelane swimmer new alex.toml"));
+    };
+    let mut new = NewSwimmer {
+        name: args.name.clone().unwrap_or_default(),
+        pool: args.pool.clone(),
+        rate: args.rate.clone(),
+        pace: args.pace.clone(),
+        stroke_length: args.stroke_length.clone(),
+        pairing: args.pairing.clone(),
+        kick: args.kick.clone(),
+    };
+    if io::stdin().is_terminal() {
+        ask_for_the_rest(&mut new)?;
+    }
+    if new.name.is_empty() {
+        let stem = args.file.file_stem().and_then(|stem| stem.to_str());
+        new.name = stem.unwrap_or(name).to_string();
+    }
+    let text = new_swimmer(&file, &new)?;
+    let folder = match args.file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => std::path::Path::new("."),
+    };
+    publish(folder, name, |file| {
+        file.write_all(text.as_bytes()).map_err(WriteError::Io)
+    })
+    .map_err(|error| match error {
+        WriteError::Io(error) => Error::io("cannot be written", &file, &error),
+        WriteError::Stopped(error) => error,
+    })?;
+    out::result(&format!(
+        "Wrote {file}; edit it by hand whenever you like.\n\
+         Next: cuelane show try-both-pairings --swimmer {file}\n"
+    ))
+}
+
+/// Asks at the terminal for what no flag gave. An empty answer leaves a thing open.
+fn ask_for_the_rest(new: &mut NewSwimmer) -> Result<()> {
+    if new.name.is_empty() {
+        new.name = ask("Name")?.unwrap_or_default();
+    }
+    if new.pool.is_none() {
+        new.pool = ask("Pool, such as 25 m or 25 yd")?;
+    }
+    if new.rate.is_none() {
+        new.rate = ask("Own stroke rate with its unit, such as 54 spm (both arms) or 27 cpm")?;
+    }
+    if new.pace.is_none() && new.stroke_length.is_none() {
+        new.pace = ask("Easy pace, such as 2:05 / 100 m")?;
+    }
+    Ok(())
+}
+
+fn ask(what: &str) -> Result<Option<String>> {
+    let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
+    let mut terminal = io::stderr().lock();
+    (write!(terminal, "{what} (empty: leave open): ").and_then(|()| terminal.flush()))
+        .map_err(failed)?;
+    let mut answer = String::new();
+    io::stdin().lock().read_line(&mut answer).map_err(failed)?;
+    let answer = answer.trim();
+    Ok((!answer.is_empty()).then(|| answer.to_string()))
+}
+
+fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
+    let layer = &swimmer.layer;
+    let said = |text: Option<String>| text.unwrap_or_else(|| "not said".into());
+    let going = (layer.pace.as_ref().map(|said| said.value.to_string())).or_else(|| {
+        layer
+            .stroke_length
+            .as_ref()
+            .map(|said| said.value.both_ways())
+    });
+    let measured = swimmer.measured.as_ref();
+    let cued_catch = (layer.catch_after_entry.as_ref()).map(|said| sides_in_words(&said.value));
+    let measured_catch = measured.and_then(|measured| measured.catch_after_entry.as_ref());
+    if as_json {
+        return out::json(&json!({
+            "format": 1,
+            "name": swimmer.name,
+            "rate_spm": swimmer.rate.as_ref().map(|rate| out::micro(to_f64(rate.spm()))),
+            "pool_m": layer.pool.as_ref().map(|said| out::micro(to_f64(said.value.metres()))),
+            "pairing": layer.pairing.as_ref().map(|said| said.value.word()),
+            "kick": layer.kick.as_ref().map(|said| said.value.word()),
+            "measured": measured.map(|measured| json!({
+                "date": measured.date,
+                "rate_spm": measured.rate.as_ref().map(|rate| out::micro(to_f64(rate.spm()))),
+                "catch_after_entry_cycle": measured_catch.map(|sides| json!({
+                    "left": out::micro(to_f64(&sides.left)),
+                    "right": out::micro(to_f64(&sides.right)),
+                })),
+                "right_entry_cycle": measured.right_entry.as_ref().map(|value| out::micro(to_f64(value))),
+                "pairing": measured.pairing,
+                "kick": measured.kick,
+            })),
+        }));
+    }
+    let mut text = format!("{}\n\n", swimmer.name);
+    let mut row = |key: &str, value: String| text.push_str(&format!("  {key:<22}{value}\n"));
+    row(
+        "own rate",
+        said(swimmer.rate.as_ref().map(|rate| rate.both_ways())),
+    );
+    row(
+        "pool",
+        said(layer.pool.as_ref().map(|said| said.value.to_string())),
+    );
+    row("pace or stroke length", said(going));
+    row(
+        "pairing",
+        said(layer.pairing.as_ref().map(|said| said.value.to_string())),
+    );
+    row(
+        "kick",
+        said(layer.kick.as_ref().map(|said| said.value.in_words())),
+    );
+    row(
+        "catch, cued",
+        match (cued_catch, measured_catch) {
+            (Some(cued), _) => format!("{cued} of a cycle after entry"),
+            (None, Some(sides)) => {
+                let mean = (&sides.left + &sides.right) / crate::units::exact(2);
+                format!(
+                    "{} of a cycle after entry (mean of the measured two)",
+                    to_f64(&mean)
+                )
+            }
+            (None, None) => "0.3 of a cycle after entry (a guess until measured)".into(),
+        },
+    );
+    if let Some(measured) = measured {
+        let date = measured.date.as_deref().unwrap_or("without a date");
+        row("measured", date.to_string());
+        if let Some(rate) = &measured.rate {
+            let between = measured.rate_interval.as_ref();
+            let between =
+                between.map(|(low, high)| format!(", {} to {}", low.short(), high.short()));
+            row("  rate", rate.both_ways() + &between.unwrap_or_default());
+        }
+        if let Some(sides) = measured_catch {
+            row(
+                "  catch after entry",
+                format!("{} of a cycle", sides_in_words(sides)),
+            );
+        }
+        if let Some(value) = &measured.right_entry {
+            row(
+                "  right entry",
+                format!("{} of a cycle after the left", to_f64(value)),
+            );
+        }
+        if let Some(pairing) = &measured.pairing {
+            row("  kick is nearer to", pairing.clone());
+        }
+    }
+    text.push_str(&format!("\n{}\n", textwrap::fill(words::RATE_CAUTION, 79)));
+    out::result(&text)
+}

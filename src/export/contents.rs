@@ -1,0 +1,148 @@
+//! The sheet beside the tracks: what each file holds, how to join in, what to do when late.
+//! Plain text of at most 78 columns, fit for printing and laminating.
+
+use std::fmt::Write as _;
+
+use super::{Form, Job, Part, bytes_in_words};
+use crate::model::resolve::Set;
+use crate::model::words;
+use crate::units::{Exact, Time};
+
+const WIDTH: usize = 78;
+
+/// The sheet of a folder of tracks.
+pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
+    let session = &job.session;
+    let mut sheet = String::new();
+    heading(&mut sheet, &session.title, '=');
+    let swimmer = session.swimmer.as_deref().unwrap_or("any swimmer");
+    paragraph(&mut sheet, &format!("Made for {swimmer}."), "");
+    if let Some(whom) = &session.for_whom {
+        paragraph(&mut sheet, &format!("For {whom}."), "");
+    }
+    let total = Time::from_s(job.schedule.total_s.clone()).rounded();
+    let channels = match form.channels {
+        crate::model::swimmer::Channels::Stereo if job.swap => "two channels, ears exchanged",
+        crate::model::swimmer::Channels::Stereo => "two channels",
+        crate::model::swimmer::Channels::Mono => "one channel",
+    };
+    paragraph(
+        &mut sheet,
+        &format!(
+            "{total} in {}, WAV, {} Hz, {} bits, {channels}. Play them in the order of their names.",
+            match parts.len() {
+                1 => "1 file".to_string(),
+                n => format!("{n} files"),
+            },
+            form.sample_rate_hz,
+            form.bits
+        ),
+        "",
+    );
+    for part in parts {
+        file(&mut sheet, job, part, form);
+    }
+    heading(&mut sheet, "How to join in", '-');
+    paragraph(&mut sheet, words::JOIN_IN, "");
+    heading(&mut sheet, "Late, or crossed", '-');
+    paragraph(&mut sheet, words::LATE_OR_CROSSED, "");
+    heading(&mut sheet, "Cautions", '-');
+    for caution in words::CAUTIONS {
+        let wrapped = textwrap::fill(
+            caution,
+            textwrap::Options::new(WIDTH)
+                .initial_indent("* ")
+                .subsequent_indent("  "),
+        );
+        let _ = writeln!(sheet, "{wrapped}");
+    }
+    paragraph(&mut sheet, words::RATE_CAUTION, "");
+    sheet
+}
+
+/// One file: what it holds, and when its starts are.
+fn file(sheet: &mut String, job: &Job, part: &Part, form: &Form) {
+    let rate = Exact::from_integer(form.sample_rate_hz.into());
+    let time = |frames: u64| Time::from_s(Exact::from_integer(frames.into()) / &rate);
+    heading(sheet, &part.name, '-');
+    let size = bytes_in_words(form.file_bytes(part.length()));
+    let _ = writeln!(sheet, "{}, {size}\n", time(part.length()).rounded());
+    let repeats = &job.schedule.repeats[part.repeats.clone()];
+    for run in repeats.chunk_by(|one, next| one.set == next.set) {
+        let set = &job.session.sets[run[0].set];
+        let whole_set = run.len() as u64 == set.repeats;
+        describe(
+            sheet,
+            set,
+            (!whole_set).then(|| format!("repeat {} of {}", run[0].number, set.repeats)),
+        );
+        let begin = Exact::from_integer(part.frames.start.into()) / &rate;
+        let starts: Vec<String> = (run.iter())
+            .map(|repeat| Time::from_s(&repeat.start_s - &begin).rounded())
+            .collect();
+        let swims: Vec<String> = (run.iter())
+            .map(|repeat| Time::from_s(repeat.swim_s()).rounded())
+            .collect();
+        let same = swims.iter().all(|swim| *swim == swims[0]);
+        let swims = if same {
+            swims[0].clone()
+        } else {
+            swims.join(", ")
+        };
+        let times = format!(
+            "starts at {} of this file; each swim is cued for {swims}",
+            starts.join(", ")
+        );
+        paragraph(sheet, &times, "  ");
+    }
+}
+
+fn describe(sheet: &mut String, set: &Set, which: Option<String>) {
+    let which = which.map(|which| format!(" ({which})")).unwrap_or_default();
+    paragraph(
+        sheet,
+        &format!("{}{which}: {}", set.name, words::notation(set)),
+        "",
+    );
+    let rate = match set.rate.ends() {
+        (from, to) if from == to => from.both_ways(),
+        _ => set.rate.short(),
+    };
+    let lines = [
+        format!("{rate}, {}", words::kick(set)),
+        words::feet(set),
+        format!("sounds: {}", words::cues(set)),
+    ];
+    for line in lines {
+        let _ = writeln!(sheet, "{}", textwrap::fill(&line, indented("  ")));
+    }
+    match &set.say {
+        Some(say) => paragraph(sheet, &format!("\"{say}\""), "  "),
+        None => sheet.push('\n'),
+    }
+}
+
+fn heading(sheet: &mut String, text: &str, line: char) {
+    let text = textwrap::fill(text, WIDTH);
+    let length = text
+        .lines()
+        .map(|line| line.chars().count())
+        .max()
+        .unwrap_or(0);
+    let space = if sheet.is_empty() { "" } else { "\n" };
+    let _ = writeln!(
+        sheet,
+        "{space}{text}\n{}\n",
+        line.to_string().repeat(length)
+    );
+}
+
+fn paragraph(sheet: &mut String, text: &str, indent: &str) {
+    let _ = writeln!(sheet, "{}\n", textwrap::fill(text, indented(indent)));
+}
+
+fn indented(indent: &str) -> textwrap::Options<'_> {
+    textwrap::Options::new(WIDTH)
+        .initial_indent(indent)
+        .subsequent_indent(indent)
+}

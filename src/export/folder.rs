@@ -1,0 +1,167 @@
+//! Files that appear under their names whole or not at all.
+
+use std::fs::File;
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+
+use tempfile::{Builder, NamedTempFile};
+
+use super::wav::{Form, WriteError, write_wav};
+use super::{Job, Part, bytes_in_words};
+use crate::error::{Error, Result};
+
+/// A track as it now stands on disk.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written {
+    /// Its name in the folder.
+    pub name: String,
+    /// Its size.
+    pub bytes: u64,
+}
+
+/// What an unfinished file is called until it is renamed; a killed export may leave one behind.
+const UNFINISHED: &str = ".cuelane-unfinished-";
+
+/// Writes every part and then the sheet beside them. Each file is written under a passing name,
+/// synced, and renamed, one after another: some players play in the order of the directory.
+///
+/// `progress` hears how many bytes of samples have been written since it was last called, and
+/// may stop the work.
+///
+/// # Errors
+/// When the folder cannot be written, is full, or `progress` stops. What is finished stays, what
+/// is not is removed, and the message says both.
+pub fn write_folder(
+    job: &Job,
+    parts: &[Part],
+    form: &Form,
+    folder: &Path,
+    sheet: (&str, &str),
+    progress: &mut dyn FnMut(u64) -> Result<()>,
+) -> Result<Vec<Written>> {
+    remove_unfinished(folder);
+    let mut written = Vec::with_capacity(parts.len());
+    for part in parts {
+        let bytes = form.file_bytes(part.length());
+        let one = publish(folder, &part.name, |file| {
+            let mut frames = |frames: u64| progress(frames * form.frame_bytes());
+            // Blocks are larger than the buffer and pass it by; only 24-bit samples, which the
+            // WAV library writes one by one, are gathered in it.
+            let sink = BufWriter::new(file);
+            write_wav(
+                sink,
+                *form,
+                &mut job.mixer(part),
+                part.length(),
+                &mut frames,
+            )
+        });
+        one.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
+        written.push(Written {
+            name: part.name.clone(),
+            bytes,
+        });
+    }
+    let (name, text) = sheet;
+    publish(folder, name, |file| {
+        file.write_all(text.as_bytes()).map_err(WriteError::Io)
+    })
+    .map_err(|error| explain(error, name, folder, written.len(), text.len() as u64))?;
+    Ok(written)
+}
+
+/// Writes a file beside its place, syncs it, and gives it its name; on an error nothing is left.
+///
+/// # Errors
+/// Of the writer or the disk.
+pub fn publish(
+    folder: &Path,
+    name: &str,
+    write: impl FnOnce(&mut File) -> Result<(), WriteError>,
+) -> Result<(), WriteError> {
+    let mut unfinished = open_unfinished(folder).map_err(WriteError::Io)?;
+    write(unfinished.as_file_mut())?;
+    unfinished.as_file().sync_all().map_err(WriteError::Io)?;
+    unfinished
+        .persist(folder.join(name))
+        .map_err(|error| WriteError::Io(error.error))?;
+    sync_folder(folder).map_err(WriteError::Io)
+}
+
+fn open_unfinished(folder: &Path) -> io::Result<NamedTempFile> {
+    let mut builder = Builder::new();
+    builder.prefix(UNFINISHED);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // A track is no secret: readable like any file the person makes, less their umask.
+        builder.permissions(std::fs::Permissions::from_mode(0o666));
+    }
+    builder.tempfile_in(folder)
+}
+
+/// The new name itself is on disk only once the folder is synced.
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> io::Result<()> {
+    File::open(folder)?.sync_all()
+}
+
+/// Windows has no handle of a folder to sync; its rename is journalled.
+#[cfg(not(unix))]
+fn sync_folder(_: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+/// Removes what a killed export left behind, unless it may still be at work: one that writes
+/// touches its file many times a minute. Failing is no harm: the names are hidden.
+fn remove_unfinished(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let is_ours = entry.file_name().to_string_lossy().starts_with(UNFINISHED);
+        let idle = || {
+            entry
+                .metadata()
+                .and_then(|about| about.modified())
+                .ok()?
+                .elapsed()
+                .ok()
+        };
+        if is_ours && idle().is_some_and(|time| time.as_secs() > 60) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+fn explain(error: WriteError, name: &str, folder: &Path, finished: usize, bytes: u64) -> Error {
+    let kept = match finished {
+        0 => "no track was finished, and nothing half-written is left".to_string(),
+        1 => "1 track is finished and stays; nothing half-written is left".to_string(),
+        n => format!("{n} tracks are finished and stay; nothing half-written is left"),
+    };
+    let error = match error {
+        WriteError::Stopped(error) => return error.within(kept),
+        WriteError::Io(error) => error,
+    };
+    let place = folder.join(name);
+    let full = matches!(
+        error.kind(),
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
+    );
+    let what = match full {
+        true => format!(
+            "the disk is full: this file needs {}",
+            bytes_in_words(bytes)
+        ),
+        false => format!("cannot be written: {error}"),
+    };
+    let accepted = match full {
+        true => "a folder on a disk with room, or a smaller form (--channels mono, --bits 16)",
+        false => "a folder that exists and may be written",
+    };
+    Error::failed(format!("{what}; {kept}"))
+        .at(place.display())
+        .accepted(accepted)
+        .example("--out tracks")
+}

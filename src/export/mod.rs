@@ -1,0 +1,178 @@
+//! Tracks on disk: how a session is cut into files, their names and sizes, and what goes beside them.
+//!
+//! In: a resolved session at one sample rate. Out: files that appear under their names whole or
+//! not at all, one after another in playing order. Sizes are known and checked before the first
+//! byte. [`check`] reads tracks back and says whether they hold.
+
+pub mod check;
+mod contents;
+mod folder;
+mod matching;
+mod names;
+mod reader;
+mod wav;
+
+pub use contents::contents;
+pub use folder::{Written, publish, write_folder};
+pub use names::file_name;
+pub use reader::TrackReader;
+pub use wav::{Form, LARGEST_BYTES, WriteError, write_wav};
+
+use std::ops::Range;
+
+use crate::error::{Error, Result};
+use crate::model::resolve::Resolved;
+use crate::model::session::Cues;
+use crate::model::swimmer::Division;
+use crate::render::{Mixer, track_gain};
+use crate::sound::Bank;
+use crate::timeline::{Event, Schedule, Timeline};
+
+/// A session ready to be written or checked: every part of the work that comes before samples.
+#[derive(Debug)]
+pub struct Job {
+    /// The session.
+    pub session: Resolved,
+    /// When its repeats are.
+    pub schedule: Schedule,
+    /// Its events.
+    pub timeline: Timeline,
+    /// The voices at the same sample rate.
+    pub bank: Bank,
+    /// Whether the ears are exchanged.
+    pub swap: bool,
+    gain: f32,
+}
+
+impl Job {
+    /// Lays a session out.
+    ///
+    /// # Errors
+    /// Those of [`Schedule::new`].
+    pub fn new(session: Resolved, bank: Bank, swap: bool) -> Result<Self> {
+        let schedule = Schedule::new(&session)?;
+        let timeline = Timeline::new(&session, &schedule, bank.sample_rate_hz());
+        let cues = session
+            .sets
+            .iter()
+            .fold(Cues::NONE, |cues, set| cues.union(set.cues));
+        let gain = track_gain(&bank, cues);
+        Ok(Self {
+            session,
+            schedule,
+            timeline,
+            bank,
+            swap,
+            gain,
+        })
+    }
+
+    /// The gain of the whole track.
+    pub fn gain(&self) -> f32 {
+        self.gain
+    }
+
+    /// The mixer of one part.
+    pub fn mixer(&self, part: &Part) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
+        let events = self.timeline.events_of(part.repeats.clone());
+        Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
+    }
+
+    /// The files of a session, in playing order.
+    pub fn parts(&self, division: Division, longest_name: Option<usize>) -> Vec<Part> {
+        let all = 0..self.timeline.repeats();
+        let runs: Vec<Range<usize>> = match division {
+            Division::One => vec![all],
+            Division::PerRepeat => all.map(|at| at..at + 1).collect(),
+            Division::PerSet => {
+                let set_of = |at: &usize| self.timeline.set_and_repeat(*at).0;
+                let indexes: Vec<usize> = all.collect();
+                let by_set = indexes.chunk_by(|one, next| set_of(one) == set_of(next));
+                by_set.map(|run| run[0]..run[run.len() - 1] + 1).collect()
+            }
+        };
+        let part = |repeats: Range<usize>| {
+            let (set, repeat) = self.timeline.set_and_repeat(repeats.start);
+            Part {
+                name: file_name(&self.session, division, set, repeat, longest_name),
+                set,
+                repeat,
+                frames: self.timeline.frames_of(&repeats),
+                repeats,
+            }
+        };
+        runs.into_iter().map(part).collect()
+    }
+}
+
+/// One file of a session.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// Its name in the folder.
+    pub name: String,
+    /// Its first set, from 1.
+    pub set: u32,
+    /// Its first repeat in that set, from 1.
+    pub repeat: u32,
+    /// The repeats it holds, as indexes over the whole session.
+    pub repeats: Range<usize>,
+    /// The frames of the whole track that it holds.
+    pub frames: Range<u64>,
+}
+
+impl Part {
+    /// How many frames it has.
+    pub fn length(&self) -> u64 {
+        self.frames.end - self.frames.start
+    }
+}
+
+/// Refuses parts that no WAV file, FAT32 card or player can hold, and says which division would fit.
+///
+/// # Errors
+/// When a file would pass the limit of the format, or of the player (`largest_mb`).
+pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u64>) -> Result<()> {
+    let limit = largest_mb.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
+    let fits = |part: &Part| {
+        form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
+    };
+    let Some(too_large) = parts.iter().find(|part| !fits(part)) else {
+        return Ok(());
+    };
+    let whose = match largest_mb {
+        Some(mb) if limit < LARGEST_BYTES => format!("the player's limit of {mb} MB (largest_mb)"),
+        _ => "the 4 GiB limit of WAV files and FAT32 cards".to_string(),
+    };
+    let fitting = [Division::PerSet, Division::PerRepeat]
+        .into_iter()
+        .find(|division| job.parts(*division, None).iter().all(fits));
+    let error = Error::input(format!(
+        "{} would have {}, over {whose}",
+        too_large.name,
+        bytes_in_words(form.file_bytes(too_large.length()))
+    ));
+    Err(match fitting {
+        Some(division) => error
+            .accepted(format!(
+                "shorter files: --files {} would fit",
+                division.word()
+            ))
+            .example(format!("--files {}", division.word())),
+        None => error
+            .accepted(
+                "shorter repeats, fewer bits, or one channel; no division of this session fits",
+            )
+            .example("--channels mono --bits 16"),
+    })
+}
+
+/// A size for people, decimal as cards are sold: `84.7 MB`.
+pub fn bytes_in_words(bytes: u64) -> String {
+    let value = bytes as f64;
+    match bytes {
+        0..1_000 => format!("{bytes} bytes"),
+        1_000..1_000_000 => format!("{:.1} kB", value / 1e3),
+        1_000_000..1_000_000_000 => format!("{:.1} MB", value / 1e6),
+        _ => format!("{:.2} GB", value / 1e9),
+    }
+}

@@ -1,0 +1,188 @@
+//! What must hold between the values of one set, and what a coach should know of it.
+
+use num_traits::Zero;
+
+use super::decide::Levels;
+use super::{Set, sides_in_words};
+use crate::error::{Error, Place, Result};
+use crate::model::circle::{Stroke, forward};
+use crate::model::cue::Kind;
+use crate::model::kick::Kick;
+use crate::model::layer::Said;
+use crate::model::session::{Breath, FadePer, Swim, Walls};
+use crate::model::swimmer::Swimmer;
+use crate::units::{Exact, exact, fraction, to_f64};
+
+/// The longest time that a track leaves between two breath cues, in s. A limit of ours, well
+/// inside comfort: bodies of the sport warn against breath-holding at any depth (published-values 6).
+const BREATH_LIMIT_S: i64 = 6;
+
+/// The caution that goes with every refusal of a long gap.
+pub const BREATH_CAUTION: &str = "breath-holding can cause loss of consciousness without warning, \
+    in fit swimmers and in any depth: no track asks for it";
+
+impl Levels<'_> {
+    /// What holds between the values of one set.
+    pub(super) fn check(&self, set: &Set) -> Result<()> {
+        self.check_breath(set)?;
+        let by_time = matches!(set.swim, Swim::Time(_));
+        let place_of = |said: Option<Option<Place>>| said.flatten();
+        if by_time && set.walls == Walls::Pause {
+            let at = place_of(self.find(|layer| &layer.walls).map(|f| f.said.at.clone()));
+            return Err(Error::input(format!(
+                "walls = \"pause\" with a swim by time ({}): its walls cannot be predicted",
+                set.swim
+            ))
+            .at_place(at.as_ref())
+            .accepted("\"pause\" with a swim by distance; \"through\" with any swim")
+            .example("walls = \"through\""));
+        }
+        if by_time && set.fade.is_some_and(|fade| fade.per == FadePer::Length) {
+            let at = place_of(self.find(|layer| &layer.fade).map(|f| f.said.at.clone()));
+            return Err(Error::input(format!(
+                "a fade per length with a swim by time ({}): its walls cannot be predicted",
+                set.swim
+            ))
+            .at_place(at.as_ref())
+            .accepted("a fade per cycle, or a swim by distance")
+            .example("fade = { on = 8, off = 4, per = \"cycle\" }"));
+        }
+        if by_time {
+            let own_cues = (self.set.cues.as_ref()).filter(|said| said.value.has(Kind::Wall));
+            if let Some(said) = own_cues {
+                return Err(Error::input(format!(
+                    "cues has \"wall\" with a swim by time ({}): its walls cannot be predicted",
+                    set.swim
+                ))
+                .at_place(said.at.as_ref())
+                .accepted("\"wall\" with a swim by distance")
+                .example("cues = [\"arm\", \"kick\"]"));
+            }
+            return Ok(());
+        }
+        if set.going.is_none() {
+            return Err(Error::input(format!(
+                "the time of {} cannot be predicted: neither pace nor stroke_length is known",
+                set.swim
+            ))
+            .accepted("either of the two, in the swimmer's file, the session's defaults or the set")
+            .example("pace = \"2:05 / 100 m\", or stroke_length = \"0.95 m/stroke\""));
+        }
+        if set.pool.metres().is_zero() || set.glide.metres() >= set.pool.metres() {
+            return Err(Error::input(format!(
+                "a glide of {} in a pool of {} leaves nothing to swim",
+                set.glide, set.pool
+            ))
+            .accepted("a glide shorter than the pool")
+            .example("glide = \"4 m\""));
+        }
+        Ok(())
+    }
+
+    fn check_breath(&self, set: &Set) -> Result<()> {
+        let wanted = set.cues.has(Kind::Breath);
+        if let Some(Said { value: Some(_), at }) = &self.set.breath
+            && !wanted
+        {
+            return Err(Error::input(
+                "a breath table, but cues has no \"breath\": it would never sound",
+            )
+            .at_place(at.as_ref())
+            .accepted("both, or neither")
+            .example("cues = [\"arm\", \"kick\", \"breath\"]"));
+        }
+        if !wanted {
+            return Ok(());
+        }
+        let said = self.find(|layer| &layer.breath);
+        let at = said.as_ref().and_then(|found| found.said.at.clone());
+        let Some(breath) = set.breath else {
+            let cues_at = self
+                .find(|layer| &layer.cues)
+                .and_then(|f| f.said.at.clone());
+            return Err(
+                Error::input("cues has \"breath\", but there is no breath table")
+                    .at_place(cues_at.as_ref())
+                    .accepted("both, or neither")
+                    .example("breath = { every = 3, side = \"right\" }"),
+            );
+        };
+        let (from, to) = set.rate.ends();
+        let slowest = from.min(to);
+        let longest = longest_breath_gap_cycles(&set.stroke, breath) * slowest.cycle_s();
+        if longest > exact(BREATH_LIMIT_S) {
+            return Err(Error::input(format!(
+                "breath every {} strokes at {} is {:.1} s from breath to breath, over {BREATH_LIMIT_S} s; \
+                 {BREATH_CAUTION}",
+                breath.every,
+                slowest.short(),
+                to_f64(&longest)
+            ))
+            .at_place(at.as_ref())
+            .accepted("every 2 to 5 strokes, and at most 6 s at the lowest rate of the set")
+            .example("breath = { every = 3, side = \"right\" }"));
+        }
+        Ok(())
+    }
+}
+
+/// The longest stretch between two breaths, in cycles: odd numbers end on the other hand.
+fn longest_breath_gap_cycles(stroke: &Stroke, breath: Breath) -> Exact {
+    let whole = exact((breath.every / 2).into());
+    match breath.every % 2 {
+        0 => whole,
+        _ => {
+            let one = &stroke.right_entry;
+            whole + one.clone().max(exact(1) - one)
+        }
+    }
+}
+
+/// What a coach should know of one set before it is swum.
+pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<String> {
+    let mut warnings = Vec::new();
+    let label = format!("set {number} ({})", set.name);
+    if set.cues.has(Kind::Fill) && !set.kick.has_fills() {
+        warnings.push(format!(
+            "{label}: cues has \"fill\", but a {} has no beats between",
+            set.kick.in_words()
+        ));
+    }
+    let silent_kick =
+        set.kick == Kick::Pull && set.cues.has(Kind::Kick) && !set.cues.has(Kind::Arm);
+    if silent_kick {
+        warnings.push(format!(
+            "{label}: a pull has no kicks, so no stroke cue will sound"
+        ));
+    }
+    let beats = set.pairing.paired_beats(&set.stroke);
+    let gap = forward(&beats.left, &beats.right);
+    let near = gap.clone().min(exact(1) - gap);
+    if near < fraction(15, 100) && set.kick != Kick::Pull {
+        warnings.push(format!(
+            "{label}: with these catches the two feet kick only {:.2} of a cycle apart",
+            to_f64(&near)
+        ));
+    }
+    let measured = swimmer.and_then(|swimmer| swimmer.measured.as_ref());
+    if let Some((measured, at)) =
+        measured.and_then(|m| Some((m.catch_after_entry.as_ref()?, m.rate.as_ref()?)))
+    {
+        let tenth = at.spm() / exact(10);
+        let (from, to) = set.rate.ends();
+        let far = [from, to].into_iter().find(|rate| {
+            let off = rate.spm() - at.spm();
+            off > tenth || -off > tenth
+        });
+        if let Some(rate) = far {
+            warnings.push(format!(
+                "{label}: {} is more than 10 % from {}, where the catch was measured ({}); \
+                 the catch comes sooner as the rate rises: film again near this rate",
+                rate.short(),
+                at.short(),
+                sides_in_words(measured),
+            ));
+        }
+    }
+    warnings
+}

@@ -1,0 +1,195 @@
+//! From layers of wishes to sets in which every value is decided.
+//!
+//! Built-in < measured < swimmer < session defaults < set < flags: the nearest level that says
+//! a thing decides it. Rivals (`pace` and `stroke_length`, `rest` and `send_off`) displace each
+//! other the same way; tables replace whole. Each decided value remembers where it came from.
+
+mod checks;
+mod decide;
+
+use std::fmt;
+
+use super::circle::Stroke;
+use super::cue::{PerSide, Side};
+use super::kick::{Kick, Pairing};
+use super::layer::{Layer, Session};
+use super::session::{Breath, Cues, Fade, Gap, Going, Lead, RatePlan, Swim, Walls};
+use super::swimmer::Swimmer;
+use crate::error::{Place, Result};
+use crate::units::{Exact, Length, Rate, Time, to_f64};
+
+pub use checks::BREATH_CAUTION;
+
+/// Which level decided a value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Origin {
+    /// Nobody said it.
+    BuiltIn,
+    /// The swimmer's marks.
+    Measured,
+    /// The swimmer's file.
+    Swimmer(Option<Place>),
+    /// The session's `[defaults]`, or its own keys.
+    Defaults(Option<Place>),
+    /// The set itself.
+    Set(Option<Place>),
+    /// A flag of this command.
+    Flag,
+}
+
+impl fmt::Display for Origin {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (word, place) = match self {
+            Self::BuiltIn => return f.write_str("built in"),
+            Self::Measured => return f.write_str("measured, mean of both arms"),
+            Self::Flag => return f.write_str("flag"),
+            Self::Swimmer(place) => ("swimmer", place),
+            Self::Defaults(place) => ("session defaults", place),
+            Self::Set(place) => ("set", place),
+        };
+        match place {
+            Some(place) => write!(f, "{word}, {}:{}", place.file, place.line),
+            None => f.write_str(word),
+        }
+    }
+}
+
+/// Where one value of a set came from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Trace {
+    /// The key.
+    pub key: &'static str,
+    /// The value that holds.
+    pub value: String,
+    /// The level that decided it.
+    pub origin: Origin,
+}
+
+/// A set in which everything is decided.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Set {
+    /// Its name.
+    pub name: String,
+    /// How many times it is swum, at least 1.
+    pub repeats: u64,
+    /// What one repeat swims.
+    pub swim: Swim,
+    /// The pool.
+    pub pool: Length,
+    /// How a distance's time is predicted; always there for a swim by distance.
+    pub going: Option<Going>,
+    /// What lies between two repeats.
+    pub gap: Gap,
+    /// Rest after the set, if it differs.
+    pub rest_after: Option<Time>,
+    /// The rate.
+    pub rate: RatePlan<Rate>,
+    /// The pairing.
+    pub pairing: Pairing,
+    /// The kick.
+    pub kick: Kick,
+    /// The side of a four-beat kick's three.
+    pub three_on: Side,
+    /// Entries and catches as cued.
+    pub stroke: Stroke,
+    /// Whether κ is the built-in guess.
+    pub catch_is_guess: bool,
+    /// The arm that enters first.
+    pub first_arm: Side,
+    /// From a start or wall to the first entry.
+    pub push_off: Time,
+    /// Metres that a push-off gives without a stroke.
+    pub glide: Length,
+    /// What the cues do at walls.
+    pub walls: Walls,
+    /// Which cues sound.
+    pub cues: Cues,
+    /// Breathing cues, if they sound.
+    pub breath: Option<Breath>,
+    /// Fade.
+    pub fade: Option<Fade>,
+    /// Lead.
+    pub lead: Lead,
+    /// What the track says before it.
+    pub say: Option<String>,
+    /// Where each value came from, in the order of the design.
+    pub traces: Vec<Trace>,
+    /// Where the set stands in its file.
+    pub at: Option<Place>,
+    /// Where its swim and its gap were said, for errors that name them.
+    pub gap_at: Option<Place>,
+}
+
+/// A session in which everything is decided, for one swimmer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Resolved {
+    /// The session's file or preset.
+    pub source: String,
+    /// Its title.
+    pub title: String,
+    /// Whom it is for.
+    pub for_whom: Option<String>,
+    /// The swimmer's name, if one was given.
+    pub swimmer: Option<String>,
+    /// From the first frame to the first start.
+    pub lead_in: Time,
+    /// Where that was said.
+    pub lead_in_at: Option<Place>,
+    /// The sets in order.
+    pub sets: Vec<Set>,
+    /// What a coach should know before swimming it.
+    pub warnings: Vec<String>,
+}
+
+/// Decides every value of a session.
+///
+/// # Errors
+/// When a needed value is missing, a relative rate has nothing to refer to, rivals stand on one
+/// level, or values contradict each other.
+pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Layer) -> Result<Resolved> {
+    let layers = (session.sets.iter().map(|set| &set.value))
+        .chain([&session.defaults])
+        .chain(swimmer.map(|swimmer| &swimmer.layer));
+    for layer in layers {
+        layer.check_rivals()?;
+    }
+    let mut warnings = Vec::new();
+    let mut sets = Vec::with_capacity(session.sets.len());
+    for (index, set) in session.sets.iter().enumerate() {
+        let levels = decide::Levels {
+            flags,
+            set: &set.value,
+            defaults: &session.defaults,
+            swimmer,
+        };
+        let number = index + 1;
+        let resolved = levels
+            .decide(number, set.at.clone())
+            .map_err(|error| error.at_place(set.at.as_ref()))?;
+        warnings.extend(checks::warn(number, &resolved, swimmer));
+        sets.push(resolved);
+    }
+    Ok(Resolved {
+        source: session.source.clone(),
+        title: session.title.clone(),
+        for_whom: session.for_whom.clone(),
+        swimmer: swimmer.map(|swimmer| swimmer.name.clone()),
+        lead_in: (session.lead_in.as_ref())
+            .map_or_else(decide::built_in::lead_in, |said| said.value.clone()),
+        lead_in_at: session.lead_in.as_ref().and_then(|said| said.at.clone()),
+        sets,
+        warnings,
+    })
+}
+
+/// κ for people: one number where both arms agree.
+pub fn sides_in_words(sides: &PerSide<Exact>) -> String {
+    match sides.left == sides.right {
+        true => to_f64(&sides.left).to_string(),
+        false => format!(
+            "left {}, right {}",
+            to_f64(&sides.left),
+            to_f64(&sides.right)
+        ),
+    }
+}

@@ -1,0 +1,93 @@
+//! Sets and cautions in the words of the trade, for screens, sheets and speech.
+
+use super::cue::{Kind, Side};
+use super::kick::Kick;
+use super::resolve::Set;
+use super::session::{Gap, Swim, Walls};
+
+/// Swim-set notation: `4 x 50 m on 1:30`, `6 min, 20 s rest`.
+pub fn notation(set: &Set) -> String {
+    let swim = match set.repeats {
+        1 => set.swim.to_string(),
+        n => format!("{n} x {}", set.swim),
+    };
+    match &set.gap {
+        Gap::SendOff(time) => format!("{swim} on {time}"),
+        Gap::Rest(time) if set.repeats > 1 => format!("{swim}, {time} rest"),
+        Gap::Rest(_) => swim,
+    }
+}
+
+/// What each foot does, in full: `left foot with left catch, right foot with right catch`.
+pub fn feet(set: &Set) -> String {
+    match set.kick {
+        Kick::Pull => "legs rest; arms alone".into(),
+        _ => {
+            let [left, right] = Side::BOTH.map(|foot| set.pairing.in_words(foot));
+            format!("{left}, {right}")
+        }
+    }
+}
+
+/// The kick, with the side of its three where it has them.
+pub fn kick(set: &Set) -> String {
+    match set.kick {
+        Kick::FourBeat => format!("{}, three on the {}", set.kick.in_words(), set.three_on),
+        _ => set.kick.in_words(),
+    }
+}
+
+/// What sounds: cues, fade, breath, walls, lead.
+pub fn cues(set: &Set) -> String {
+    let mut parts = vec![set.cues.to_string()];
+    if let Some(fade) = set.fade {
+        parts.push(fade.to_string());
+    }
+    if let Some(breath) = set.breath {
+        parts.push(format!("breath {breath}"));
+    }
+    if set.walls == Walls::Pause {
+        parts.push("pausing at walls".into());
+    }
+    if set.lead != super::session::Lead::none() {
+        parts.push(format!("{} early", set.lead));
+    }
+    parts.join("; ")
+}
+
+/// How to join in, for a sheet at the pool.
+pub const JOIN_IN: &str = "Push off at the long tone. Surface when you like, listen for two \
+    cycles, then let the kick finish on the low knock. High ticks are hands, low knocks are feet; \
+    left is lower than right, and each sounds in its own ear.";
+
+/// What to do when late or crossed.
+pub const LATE_OR_CROSSED: &str = "Late for a start? Rest, and take the next one. Sounds and sides \
+    crossed after a turn? Hold one glide and join again. The track never waits, and it need not: \
+    swim your own stroke until it fits again. A swim by time ends at the falling tone: finish \
+    the length.";
+
+/// The cautions of every session.
+pub const CAUTIONS: [&str; 4] = [
+    "The pool's rules, the lifeguards, your coach and your doctor come before any track. \
+     Look before you push off, and stop for the whistle.",
+    "Breathe whenever you want: no cue is a reason to hold your breath.",
+    "Keep the volume low enough to hear a voice beside you. A file cannot know how loud \
+     it is at your ear.",
+    "Shoulder pain: stop and hold the rate. Dizzy: out of the water. Open water: never alone.",
+];
+
+/// The caution that follows a rate which drives training.
+pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder hurts or the stroke \
+    shortens, go back to the last rate you held, and ask your coach.";
+
+/// What the swim is measured in, for totals: metres where it is a distance.
+pub fn is_by_distance(set: &Set) -> bool {
+    matches!(set.swim, Swim::Distance(_))
+}
+
+/// Whether anything but signals sounds.
+pub fn has_cues(set: &Set) -> bool {
+    super::cue::CUE_KINDS
+        .into_iter()
+        .any(|kind: Kind| set.cues.has(kind))
+}

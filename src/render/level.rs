@@ -1,0 +1,37 @@
+//! One gain for the whole track, known before the first sample.
+
+use crate::model::cue::{Kind, Side, Voice};
+use crate::model::session::Cues;
+use crate::sound::Bank;
+
+/// What no sample of a track exceeds: -1 dBFS.
+pub const CEILING: f32 = 0.891_250_9;
+
+/// The gain that keeps the sum at or below [`CEILING`] whatever coincides.
+///
+/// In one ear there can sound together: one of each chosen cue of that side (each voice is shorter
+/// than the time to its next turn), a wall, and one signal (they are a second or more apart). The
+/// sum of their peaks bounds the sum of their samples at any offset, tails included. The mono fold
+/// is the mean of both ears and so never exceeds the louder one.
+pub fn track_gain(bank: &Bank, cues: Cues) -> f32 {
+    let peak = |kind, side| bank.peak(Voice { kind, side });
+    let ear = |side: Side| {
+        let body: f32 = [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath]
+            .into_iter()
+            .filter(|kind| cues.has(*kind))
+            .map(|kind| peak(kind, Some(side)))
+            .sum();
+        let wall = if cues.has(Kind::Wall) {
+            peak(Kind::Wall, None)
+        } else {
+            0.0
+        };
+        let signal = [Kind::Count, Kind::Start, Kind::End]
+            .into_iter()
+            .map(|kind| peak(kind, None))
+            .fold(0.0, f32::max);
+        body + wall + signal
+    };
+    // Rounding in the sum of a few floats stays far below one part in a million.
+    (CEILING / ear(Side::Left).max(ear(Side::Right))) * (1.0 - 1e-6)
+}

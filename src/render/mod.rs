@@ -1,0 +1,11 @@
+//! How it sounds: events in, samples out.
+//!
+//! In: events in order, the rendered voices, one gain. Out: stereo frames, any number at a time,
+//! the same samples whatever the number. After set-up nothing here allocates, locks, logs or
+//! blocks: the audio callback runs this code. No limiter: it would move onsets and pump.
+
+mod level;
+mod mixer;
+
+pub use level::{CEILING, track_gain};
+pub use mixer::Mixer;

@@ -1,0 +1,12 @@
+//! Samples: the cue voices, rendered.
+//!
+//! In: twelve recipes and a sample rate. Out: a [`Bank`] of twelve mono voices, each from
+//! silence to silence, at the levels of their recipes. Equal inputs give equal bytes on every
+//! platform. No file, clock or device is known here, and nothing is placed in time or in an ear:
+//! that is the mixer's work, which only reads the bank and so never allocates.
+
+pub mod bank;
+pub mod voice;
+
+pub use bank::Bank;
+pub use voice::render;

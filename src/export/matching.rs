@@ -4,11 +4,20 @@
 //! Out: for each event how far from its frame its voice explains the sound, or that it does not;
 //! and the voices that explain what is left over. All by plain correlation with the voices.
 
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
 use crate::model::cue::{Side, Voice};
 use crate::sound::Bank;
 use crate::timeline::Event;
+
+/// How well a voice explains a stretch of sound.
+#[derive(Debug, Clone, Copy)]
+struct Fit {
+    /// How much of the voice is there, 1 for all of it: the projection on its shape.
+    share: f32,
+    /// The energy that taking it out at that level removes.
+    explained: f32,
+}
 
 /// What it takes to place a voice.
 #[derive(Debug)]
@@ -54,6 +63,8 @@ const TOGETHER: usize = 4;
 const REACH_S: f64 = 0.005;
 /// The part of a voice that is compared while looking, s: its onset and first swing.
 const ONSET_S: f64 = 0.015;
+/// Frames about the best onset among which the whole voice decides.
+const SWING: i64 = 8;
 /// The time from an onset over which left-over sound is judged, s.
 const JUDGED_S: f64 = 0.03;
 
@@ -96,24 +107,35 @@ impl Ear<'_> {
         }
     }
 
-    /// How much of a voice's first `length` frames is in `sound` at `at`, 1 for all of it: the
-    /// projection on its shape.
-    fn share(&self, sound: &[[f32; 2]], voice: Voice, at: i64, length: usize) -> f32 {
+    /// How well a voice that starts at index `at` explains `sound` up to index `end`.
+    ///
+    /// Places are compared over one and the same stretch: a steady tone laid a period too late
+    /// fits its own length as well, but leaves the sound before it unexplained.
+    fn fit(&self, sound: &[[f32; 2]], voice: Voice, at: i64, end: usize) -> Fit {
+        let nothing = Fit {
+            share: 0.0,
+            explained: 0.0,
+        };
+        let heard = usize::try_from(at)
+            .ok()
+            .and_then(|at| sound.get(at..end.min(sound.len())));
+        let Some(heard) = heard else {
+            return nothing;
+        };
         let levels = self.levels(voice);
-        let (mut along, mut energy) = (0.0_f32, 0.0_f32);
-        let Ok(start) = usize::try_from(at) else {
-            return 0.0;
-        };
-        let samples = &self.bank.voice(voice)[..length.min(self.bank.voice(voice).len())];
-        let Some(heard) = sound.get(start..) else {
-            return 0.0;
-        };
-        for (sample, frame) in samples.iter().zip(heard) {
+        let (mut along, mut shape) = (0.0_f32, 0.0_f32);
+        for (sample, frame) in self.bank.voice(voice).iter().zip(heard) {
             along += sample * (levels[0] * frame[0] + levels[1] * frame[1]);
-            energy += sample * sample;
+            shape += sample * sample;
         }
-        let energy = energy * (levels[0] * levels[0] + levels[1] * levels[1]);
-        if energy > 0.0 { along / energy } else { 0.0 }
+        let shape = shape * (levels[0] * levels[0] + levels[1] * levels[1]);
+        if shape <= 0.0 {
+            return nothing;
+        }
+        Fit {
+            share: along / shape,
+            explained: along.max(0.0) * along / shape,
+        }
     }
 
     /// Places every event in `sound`, which starts at frame `origin` of the track, and takes what
@@ -149,28 +171,27 @@ impl Ear<'_> {
 
     /// The offset within reach at which a voice explains the sound, if any does.
     fn look(&self, sound: &[[f32; 2]], voice: Voice, home: i64, guesses: [i64; 2]) -> Option<i64> {
-        let whole = self.bank.voice(voice).len();
         let reach = self.frames(REACH_S) as i64;
+        let reached = (home + reach).max(0) as usize;
+        let whole = reached + self.bank.voice(voice).len();
+        let fit = |off: i64| self.fit(sound, voice, home + off, whole);
         // A voice that is wholly there at a guess needs no search.
         for off in guesses {
-            let at = |off| self.share(sound, voice, home + off, whole);
-            let here = at(off);
-            if (here - 1.0).abs() < 0.02 && here >= at(off - 1).max(at(off + 1)) {
+            let here = fit(off);
+            let beside = fit(off - 1).explained.max(fit(off + 1).explained);
+            if (here.share - 1.0).abs() < 0.02 && here.explained >= beside {
                 return Some(off);
             }
         }
-        let onset = self.frames(ONSET_S);
-        let best = (-reach..=reach)
-            .map(|off| (off, self.share(sound, voice, home + off, onset)))
-            .max_by(|(a_off, a), (b_off, b)| a.total_cmp(b).then(b_off.abs().cmp(&a_off.abs())))
-            .map(|(off, _)| off)?;
-        // The onset finds the place to a period of the pitch; the whole voice settles it.
-        let near = best - 8..=best + 8;
-        let (off, share) = near
-            .filter(|off| off.abs() <= reach)
-            .map(|off| (off, self.share(sound, voice, home + off, whole)))
-            .max_by(|(_, a), (_, b)| a.total_cmp(b))?;
-        (share >= FOUND_SHARE).then_some(off)
+        let best = |offs: RangeInclusive<i64>, end: usize| {
+            offs.filter(|off| off.abs() <= reach)
+                .map(|off| (off, self.fit(sound, voice, home + off, end)))
+                .max_by(|(_, a), (_, b)| a.explained.total_cmp(&b.explained))
+        };
+        // The onset finds the place to a swing or two; the whole voice settles it.
+        let (near, _) = best(-reach..=reach, reached + self.frames(ONSET_S))?;
+        let (off, fit) = best(near - SWING..=near + SWING, whole)?;
+        (fit.share >= FOUND_SHARE).then_some(off)
     }
 
     /// Voices that start in `sound[within]` and explain what is left over there; taken out of it.
@@ -230,25 +251,15 @@ impl Ear<'_> {
     fn strongest(&self, sound: &[[f32; 2]], onset: usize) -> Option<(Voice, i64, f32)> {
         // The floor is crossed within the attack: the voice started up to 5 ms before.
         let starts = onset as i64 - self.frames(REACH_S) as i64..=onset as i64 + 1;
-        let length = self.frames(ONSET_S);
-        let mut best: Option<(f32, Voice, i64)> = None;
-        for voice in Voice::ALL {
-            let samples = self.bank.voice(voice);
-            let shape: f32 = (samples.iter().take(length))
-                .map(|sample| sample * sample)
-                .sum();
-            let [left, right] = self.levels(voice);
-            let full = shape * (left * left + right * right);
-            for at in starts.clone() {
-                let share = self.share(sound, voice, at, length);
-                let gained = share * share * full;
-                if share > LEAST_LEVEL && best.is_none_or(|(most, ..)| gained > most) {
-                    best = Some((gained, voice, at));
-                }
-            }
-        }
-        let (_, voice, at) = best?;
-        let share = self.share(sound, voice, at, self.bank.voice(voice).len());
+        let end = onset + self.frames(ONSET_S);
+        let (_, voice, at) = Voice::ALL
+            .into_iter()
+            .flat_map(|voice| starts.clone().map(move |at| (voice, at)))
+            .map(|(voice, at)| (self.fit(sound, voice, at, end), voice, at))
+            .filter(|(fit, ..)| fit.share > LEAST_LEVEL)
+            .max_by(|(a, ..), (b, ..)| a.explained.total_cmp(&b.explained))?;
+        let whole = onset + self.bank.voice(voice).len();
+        let share = self.fit(sound, voice, at, whole).share;
         (share > LEAST_LEVEL).then_some((voice, at, share))
     }
 }

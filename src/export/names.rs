@@ -73,7 +73,7 @@ fn numbered(number: u64, most: u64, least_digits: usize) -> String {
 /// `4x50m`, or `50m` for a single one.
 fn swims(set: &Set, repeats: u64) -> String {
     let swim = match &set.swim {
-        Swim::Distance(length) => plain(&length.to_string().replace(' ', ""), "swim"),
+        Swim::Distance(length) => joined(&length.to_string()),
         Swim::Time(time) => spoken_time(time),
     };
     match repeats {
@@ -82,13 +82,19 @@ fn swims(set: &Set, repeats: u64) -> String {
     }
 }
 
+/// `33 1/3 m` as `33-1-3m`: the unit follows its number.
+fn joined(quantity: &str) -> String {
+    let (number, unit) = quantity.rsplit_once(' ').unwrap_or((quantity, ""));
+    plain(number, "") + unit
+}
+
 /// `45s`, `6min`, `1min30s`.
 fn spoken_time(time: &Time) -> String {
     let sixty = exact(60);
     let minutes = (time.s() / &sixty).floor();
     let seconds = time.s() - &minutes * &sixty;
     let minutes = minutes.to_integer();
-    let seconds = plain(&Time::from_s(seconds).to_string().replace(' ', ""), "");
+    let seconds = joined(&Time::from_s(seconds).to_string());
     match (minutes == 0.into(), seconds == "0s") {
         (true, _) => seconds,
         (false, true) => format!("{minutes}min"),
@@ -111,5 +117,113 @@ fn plain(words: &str, otherwise: &str) -> String {
     match name.is_empty() {
         true => otherwise.into(),
         false => name.into(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::parse_session;
+    use crate::model::layer::Layer;
+    use crate::model::resolve::resolve;
+
+    fn session(title: &str, name: &str, repeats: u32, swim: &str) -> Resolved {
+        let quoted = |text: &str| text.replace('\\', "\\\\").replace('"', "\\\"");
+        let text = format!(
+            "title = \"{}\"\n[[set]]\nname = \"{}\"\nrepeats = {repeats}\nswim = \"{swim}\"\n\
+             rate = \"60 spm\"\npace = \"2:00 / 100 m\"\n",
+            quoted(title),
+            quoted(name)
+        );
+        let session = parse_session("test.toml", &text).expect("parses");
+        resolve(&session, None, &Layer::default()).expect("resolves")
+    }
+
+    #[test]
+    fn names_say_the_purpose_first() {
+        let settle = session("Evening", "Settle", 4, "50 m");
+        assert_eq!(
+            file_name(&settle, Division::PerSet, 1, 1, None),
+            "01-settle-4x50m.wav"
+        );
+        assert_eq!(
+            file_name(&settle, Division::PerRepeat, 1, 2, None),
+            "01-settle-r2-50m.wav"
+        );
+        assert_eq!(file_name(&settle, Division::One, 1, 1, None), "evening.wav");
+        let many = session("Evening", "Settle", 12, "1:30");
+        assert_eq!(
+            file_name(&many, Division::PerRepeat, 1, 2, None),
+            "01-settle-r02-1min30s.wav"
+        );
+        assert_eq!(
+            file_name(
+                &session("E", "Hold", 1, "6 min"),
+                Division::PerSet,
+                1,
+                1,
+                None
+            ),
+            "01-hold-6min.wav"
+        );
+        assert_eq!(
+            file_name(
+                &session("E", "Go", 1, "33 1/3 m"),
+                Division::PerSet,
+                1,
+                1,
+                None
+            ),
+            "01-go-33-1-3m.wav"
+        );
+    }
+
+    #[test]
+    fn any_title_makes_a_legal_name() {
+        let long = "x".repeat(300);
+        for title in [
+            "../../etc",
+            "a/b\\c:d*e?f\"g<h>i|j",
+            "🏊🏊",
+            "...",
+            "con",
+            "NUL",
+            "com1",
+            "Übung für Ärmel",
+            "日本",
+            &long,
+            "a.",
+            "-rf",
+            "' '",
+        ] {
+            for (division, name) in [
+                (Division::One, "Set"),
+                (Division::PerSet, title),
+                (Division::PerRepeat, title),
+            ] {
+                let session = session(title, name, 3, "50 m");
+                for longest in [None, Some(12), Some(20)] {
+                    let file = file_name(&session, division, 1, 3, longest);
+                    let stem = file.strip_suffix(".wav").expect("ends in .wav");
+                    let legal = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
+                    assert!(
+                        !stem.is_empty() && stem.chars().all(legal),
+                        "{title}: {file}"
+                    );
+                    assert!(
+                        !stem.starts_with('-') && !stem.ends_with('-'),
+                        "{title}: {file}"
+                    );
+                    assert!(
+                        !RESERVED.contains(&stem) && stem != "com1",
+                        "{title}: {file}"
+                    );
+                    assert!(
+                        file.len() <= longest.unwrap_or(70).max(14),
+                        "{title}: {file}"
+                    );
+                }
+            }
+        }
     }
 }

@@ -180,3 +180,133 @@ fn write_24<W: Write + Seek>(
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use std::io::{self, Cursor, SeekFrom};
+
+    use super::*;
+    use crate::files::voices;
+    use crate::sound::Bank;
+
+    const FORM: Form = Form {
+        sample_rate_hz: 8000,
+        bits: 16,
+        channels: Channels::Stereo,
+    };
+
+    /// A disk with room for so many bytes.
+    struct SmallDisk {
+        room: u64,
+        file: Cursor<Vec<u8>>,
+    }
+
+    impl Write for SmallDisk {
+        fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+            if self.file.position() + bytes.len() as u64 > self.room {
+                return Err(io::ErrorKind::StorageFull.into());
+            }
+            self.file.write(bytes)
+        }
+        fn flush(&mut self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    impl Seek for SmallDisk {
+        fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
+            self.file.seek(to)
+        }
+    }
+
+    fn silence(bank: &Bank) -> Mixer<'_, std::iter::Empty<Event>> {
+        Mixer::new(bank, 0.4, false, 0, std::iter::empty())
+    }
+
+    #[test]
+    fn a_full_disk_is_told_wherever_it_fills() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let whole = FORM.file_bytes(10_000);
+        for room in [0, 10, 43, 44, 45, 5000, whole - 1] {
+            let disk = SmallDisk {
+                room,
+                file: Cursor::default(),
+            };
+            let error = write_wav(disk, FORM, &mut silence(&bank), 10_000, &mut |_| Ok(()));
+            let full = matches!(&error, Err(WriteError::Io(error)) if error.kind() == io::ErrorKind::StorageFull);
+            assert!(full, "room for {room} bytes: {error:?}");
+        }
+        let disk = SmallDisk {
+            room: whole,
+            file: Cursor::default(),
+        };
+        write_wav(disk, FORM, &mut silence(&bank), 10_000, &mut |_| Ok(())).expect("there is room");
+    }
+
+    #[test]
+    fn the_size_is_known_before_the_first_byte() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        for (bits, channels) in [
+            (16, Channels::Stereo),
+            (16, Channels::Mono),
+            (24, Channels::Stereo),
+            (24, Channels::Mono),
+        ] {
+            let form = Form {
+                bits,
+                channels,
+                ..FORM
+            };
+            let mut file = Cursor::new(Vec::new());
+            write_wav(&mut file, form, &mut silence(&bank), 5001, &mut |_| Ok(()))
+                .expect("memory has room");
+            assert_eq!(
+                file.into_inner().len() as u64,
+                form.file_bytes(5001),
+                "{form:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn an_hour_has_the_bytes_that_arithmetic_gives() {
+        // published-values 6: 44.1 kHz stereo 16-bit is 176 400 bytes/s, an hour 605.6 MiB.
+        let form = Form {
+            sample_rate_hz: 44_100,
+            ..FORM
+        };
+        let hour = form.file_bytes(3600 * 44_100);
+        assert_eq!(hour, 44 + 3600 * 176_400);
+        assert_eq!((hour as f64 / 1_048_576.0 * 10.0).round(), 6056.0);
+        assert_eq!(form.file_bytes(form.most_frames()), 4_294_967_292);
+    }
+
+    #[test]
+    fn stopping_is_passed_on() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let mut stop = |_| Err(Error::failed("stopped"));
+        let error = write_wav(
+            Cursor::new(Vec::new()),
+            FORM,
+            &mut silence(&bank),
+            9000,
+            &mut stop,
+        );
+        assert!(matches!(error, Err(WriteError::Stopped(_))));
+    }
+
+    #[test]
+    fn samples_round_to_the_nearest_step() {
+        for (value, step) in [
+            (0.0, 0),
+            (0.49, 0),
+            (0.5, 1),
+            (-0.5, -1),
+            (-0.49, 0),
+            (1.6, 2),
+            (-1.6, -2),
+        ] {
+            assert_eq!(nearest(value), step, "{value}");
+        }
+    }
+}

@@ -121,3 +121,173 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         self.sounding += 1;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::{parse_session, voices};
+    use crate::model::layer::Layer;
+    use crate::model::resolve::resolve;
+    use crate::model::session::Cues;
+    use crate::render::{CEILING, track_gain};
+    use crate::timeline::{Schedule, Timeline};
+    use assert_no_alloc::assert_no_alloc;
+    use proptest::prelude::*;
+
+    #[cfg(debug_assertions)]
+    #[global_allocator]
+    static ALLOCATOR: assert_no_alloc::AllocDisabler = assert_no_alloc::AllocDisabler;
+
+    const EVERYTHING: &str = "
+        [defaults]
+        rate = \"92 spm\"
+        kick = \"six-beat\"
+        pace = \"20 s / 25 m\"
+        cues = [\"arm\", \"kick\", \"fill\", \"breath\", \"wall\"]
+        breath = { every = 3 }
+        fade = { on = 3, off = 1 }
+        [[set]]
+        swim = \"100 m\"
+        repeats = 2
+        [[set]]
+        swim = \"50 m\"
+        rate = { from = \"80 spm\", to = \"120 spm\", by = \"time\" }
+        walls = \"pause\"";
+
+    fn timeline(text: &str, sample_rate_hz: u32) -> (Timeline, Cues) {
+        let session = parse_session("test.toml", text).expect("parses");
+        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let schedule = Schedule::new(&session).expect("fits");
+        let cues = session
+            .sets
+            .iter()
+            .fold(Cues::NONE, |cues, set| cues.union(set.cues));
+        (Timeline::new(&session, &schedule, sample_rate_hz), cues)
+    }
+
+    fn render_in_blocks_of(size: usize, bank: &Bank, timeline: &Timeline) -> Vec<[f32; 2]> {
+        let mut mixer = Mixer::new(bank, 0.4, false, 0, timeline.events());
+        let mut sound = vec![[0.0; 2]; timeline.frames() as usize];
+        for block in sound.chunks_mut(size) {
+            mixer.fill(block);
+        }
+        sound
+    }
+
+    #[test]
+    fn block_size_does_not_change_the_sound() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let (timeline, _) = timeline(EVERYTHING, 8000);
+        let whole = render_in_blocks_of(4096, &bank, &timeline);
+        assert!(whole.iter().flatten().any(|sample| *sample != 0.0));
+        for size in [1, 2, 63, 64, 511, 1023, 4095, usize::MAX] {
+            assert!(
+                render_in_blocks_of(size, &bank, &timeline) == whole,
+                "block size {size}"
+            );
+        }
+    }
+
+    #[test]
+    fn mixing_allocates_nothing_after_set_up() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let (timeline, _) = timeline(EVERYTHING, 8000);
+        let mut mixer = Mixer::new(&bank, 0.4, false, 0, timeline.events());
+        let mut block = [[0.0; 2]; 170];
+        let mut done = 0;
+        let mut loudest = 0.0_f32;
+        assert_no_alloc(|| {
+            while done < timeline.frames() {
+                mixer.fill(&mut block);
+                loudest = block
+                    .iter()
+                    .flatten()
+                    .fold(loudest, |most, sample| most.max(sample.abs()));
+                done += block.len() as u64;
+            }
+        });
+        assert!(loudest > 0.1, "something sounded");
+    }
+
+    #[test]
+    fn what_is_called_silent_is_silent() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let (timeline, _) = timeline(EVERYTHING, 8000);
+        let whole = render_in_blocks_of(4096, &bank, &timeline);
+        let mut mixer = Mixer::new(&bank, 0.4, false, 0, timeline.events());
+        let (mut at, mut skipped) = (0_usize, 0);
+        while at < whole.len() {
+            let silent = mixer.silent_frames((whole.len() - at) as u64) as usize;
+            if silent > 0 {
+                assert!(
+                    whole[at..at + silent]
+                        .iter()
+                        .flatten()
+                        .all(|sample| *sample == 0.0)
+                );
+                mixer.skip(silent as u64);
+                skipped += silent;
+                at += silent;
+            } else {
+                let mut block = [[0.0; 2]; 100];
+                let size = block.len().min(whole.len() - at);
+                mixer.fill(&mut block[..size]);
+                assert_eq!(block[..size], whole[at..at + size], "from frame {at}");
+                at += size;
+            }
+        }
+        assert!(
+            skipped > whole.len() / 4,
+            "{skipped} of {} frames",
+            whole.len()
+        );
+    }
+
+    #[test]
+    fn swapping_exchanges_the_ears() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let (timeline, _) = timeline(EVERYTHING, 8000);
+        let mut swapped = Mixer::new(&bank, 0.4, true, 0, timeline.events());
+        let mut sound = vec![[0.0; 2]; timeline.frames() as usize];
+        swapped.fill(&mut sound);
+        let usual = render_in_blocks_of(4096, &bank, &timeline);
+        assert!(usual.iter().any(|[left, right]| left != right));
+        let exchanged = usual.iter().map(|[left, right]| [*right, *left]);
+        assert!(sound.into_iter().eq(exchanged));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(24))]
+        #[test]
+        fn no_session_passes_the_ceiling(
+            rate in 20u32..=160, six: bool, same: bool, every in 2u32..=5,
+            arm_lead in -300i32..=300, kick_lead in -300i32..=300, catch in 0u32..=50,
+        ) {
+            // A wall falls on a kick, a breath and an arm cue somewhere in a long enough swim.
+            let breath = if every * 60 > 6 * rate { "" } else { ", \"breath\"" };
+            let table = if breath.is_empty() { String::new() } else { format!("breath = {{ every = {every} }}\n") };
+            let text = format!(
+                "[[set]]\nrate = \"{rate} spm\"\nswim = \"400 m\"\npace = \"13.37 s / 25 m\"\npush_off = \"0 s\"\n\
+                 kick = \"{}\"\npairing = \"{}\"\ncatch_after_entry = 0.{catch:02}\n\
+                 cues = [\"arm\", \"kick\", \"fill\", \"wall\"{breath}]\n{table}\
+                 lead = {{ arm = \"{arm_lead} ms\", kick = \"{kick_lead} ms\" }}\n",
+                if six { "six-beat" } else { "four-beat" },
+                if same { "same-side" } else { "opposite-side" },
+            );
+            let bank = Bank::new(&voices::shipped(), 22_050);
+            let (timeline, cues) = timeline(&text, 22_050);
+            let gain = track_gain(&bank, cues);
+            let mut mixer = Mixer::new(&bank, gain, false, 0, timeline.events());
+            let mut block = [[0.0_f32; 2]; 4096];
+            let mut done = 0;
+            while done < timeline.frames() {
+                mixer.fill(&mut block);
+                for [left, right] in block {
+                    prop_assert!(left.abs() <= CEILING && right.abs() <= CEILING);
+                    prop_assert!(((left + right) / 2.0).abs() <= CEILING);
+                }
+                done += block.len() as u64;
+            }
+        }
+    }
+}

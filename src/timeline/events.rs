@@ -224,3 +224,214 @@ impl Iterator for Events<'_> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::parse_session;
+    use crate::model::layer::Layer;
+    use crate::model::resolve::resolve;
+
+    fn timeline(text: &str, sample_rate_hz: u32) -> Timeline {
+        let session = parse_session("test.toml", text).expect("parses");
+        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let schedule = Schedule::new(&session).expect("fits");
+        Timeline::new(&session, &schedule, sample_rate_hz)
+    }
+
+    fn of(timeline: &Timeline, kind: Kind) -> Vec<Event> {
+        timeline
+            .events()
+            .filter(|event| event.kind == kind)
+            .collect()
+    }
+
+    #[test]
+    fn every_event_of_twelve_hours_is_on_the_nearest_frame() {
+        // Against whole numbers: an event n thirtieths of a cycle after the first entry is at
+        // 63 s + n / 30 x 120 / spm, so at (63 x 30 x 10 spm + 1200 n) / (300 spm) s.
+        let thirtieths = [9, 24, 14, 19, 29, 4];
+        for (spm, ten_spm) in [("10", 100), ("54.3", 543), ("96", 960), ("160", 1600)] {
+            for sample_rate in [44_100, 48_000] {
+                let text = format!(
+                    "lead_in = \"60 s\"\n[[set]]\nswim = \"718:55\"\nrate = \"{spm} spm\"\n\
+                     kick = \"six-beat\"\ncues = [\"arm\", \"kick\", \"fill\"]\n"
+                );
+                let timeline = timeline(&text, sample_rate);
+                let (rate, den) = (i128::from(sample_rate), 30 * ten_spm);
+                let mut count = 0;
+                for event in timeline.events() {
+                    let Some((cycle, micro)) = event.beat else {
+                        continue;
+                    };
+                    let n = (f64::from(micro) * 30.0 / 1e6).round() as i128;
+                    assert!(thirtieths.contains(&n), "{micro}");
+                    let elapsed = i128::from(cycle) * 30 + n;
+                    let off = rate * (63 * den + 1200 * elapsed) - i128::from(event.frame) * den;
+                    assert!(
+                        2 * off < den && 2 * off >= -den,
+                        "{spm} spm, {sample_rate} Hz: {event:?}"
+                    );
+                    count += 1;
+                }
+                // Two arms and six beats a cycle from the first entry to the end.
+                let cycles = f64::from(718 * 60 + 52) * f64::from(ten_spm as i32) / 1200.0;
+                assert!(
+                    (f64::from(count) - cycles * 8.0).abs() <= 8.0,
+                    "{spm} spm: {count}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_start_stands_on_the_frame_of_its_send_off() {
+        let timeline = timeline(
+            "lead_in = \"10 s\"\n[[set]]\nrepeats = 20\nswim = \"40.1 s\"\nsend_off = \"1:00.3\"\nrate = \"57 spm\"\n",
+            44_100,
+        );
+        for (index, start) in of(&timeline, Kind::Start).into_iter().enumerate() {
+            assert_eq!(start.frame, 441_000 + index as u64 * 2_659_230);
+        }
+        let last = of(&timeline, Kind::End).pop().expect("twenty ends");
+        assert_eq!(timeline.frames(), last.frame + 3 * 44_100);
+    }
+
+    #[test]
+    fn counts_lead_to_the_start_and_the_end_stands_alone() {
+        let timeline = timeline("[[set]]\nswim = \"30 s\"\nrate = \"60 spm\"\n", 1000 * 8);
+        let counts: Vec<u64> = of(&timeline, Kind::Count)
+            .iter()
+            .map(|event| event.frame / 8)
+            .collect();
+        assert_eq!(counts, [57_000, 58_000, 59_000]);
+        let last_cue = timeline
+            .events()
+            .filter(|event| event.beat.is_some())
+            .last()
+            .expect("cues");
+        // A cue exactly at the end, 27 s after the first entry, would be no cue any more.
+        assert!(last_cue.frame < of(&timeline, Kind::End)[0].frame);
+    }
+
+    #[test]
+    fn cues_pause_at_walls_and_start_anew_with_the_first_arm() {
+        // 100 m by a pace of 25 s a length: walls 25, 50, 75 s after the start.
+        let timeline = timeline(
+            "lead_in = \"10 s\"\n[[set]]\nswim = \"100 m\"\npace = \"25 s / 25 m\"\nrate = \"60 spm\"\n\
+             walls = \"pause\"\npairing = \"opposite-side\"\ncues = [\"arm\", \"wall\"]\n",
+            1000 * 8,
+        );
+        let walls: Vec<u64> = of(&timeline, Kind::Wall)
+            .iter()
+            .map(|event| event.frame / 8)
+            .collect();
+        assert_eq!(walls, [35_000, 60_000, 85_000]);
+        let arms = of(&timeline, Kind::Arm);
+        for (index, wall) in [10_000, 35_000, 60_000, 85_000].into_iter().enumerate() {
+            let of_length: Vec<&Event> = (arms.iter())
+                .filter(|arm| (wall..wall + 25_000).contains(&(arm.frame / 8)))
+                .collect();
+            assert_eq!(of_length[0].frame / 8, wall + 3000);
+            assert_eq!(of_length[0].side, Some(Side::Left));
+            // 22 s at 2 s a cycle: 11 cycles begin on each length, counted on.
+            assert_eq!(of_length[0].beat, Some((index as u64 * 11, 0)));
+            assert_eq!(of_length.len(), 22);
+        }
+    }
+
+    #[test]
+    fn a_fade_by_length_is_silent_on_every_second_length() {
+        let timeline = timeline(
+            "[[set]]\nswim = \"100 m\"\npace = \"25 s / 25 m\"\nrate = \"60 spm\"\n\
+             fade = { on = 1, off = 1, per = \"length\" }\n",
+            8000,
+        );
+        let lengths: Vec<u64> = (of(&timeline, Kind::Kick).iter())
+            .map(|event| (event.frame / 8 - 60_000) / 25_000)
+            .collect();
+        assert!(lengths.contains(&0) && lengths.contains(&2));
+        assert!(!lengths.contains(&1) && !lengths.contains(&3));
+    }
+
+    #[test]
+    fn a_fade_by_cycle_counts_cycles_for_sparse_cues_too() {
+        let timeline = timeline(
+            "[[set]]\nswim = \"5:00\"\nrate = \"60 spm\"\ncues = [\"arm\", \"breath\"]\n\
+             breath = { every = 5 }\nfade = { on = 3, off = 4, per = \"cycle\" }\n",
+            8000,
+        );
+        let mut heard = 0;
+        for event in timeline.events() {
+            if let Some((cycle, _)) = event.beat {
+                assert!(cycle % 7 < 3, "cycle {cycle} is silent");
+                heard += u32::from(event.kind == Kind::Breath);
+            }
+        }
+        assert!(heard > 10, "{heard} breaths");
+    }
+
+    #[test]
+    fn breaths_alternate_on_odd_numbers_and_keep_away_from_walls() {
+        let timeline = timeline(
+            "[[set]]\nswim = \"200 m\"\npace = \"25 s / 25 m\"\nrate = \"60 spm\"\n\
+             cues = [\"arm\", \"breath\"]\nbreath = { every = 3, side = \"right\" }\n",
+            8000,
+        );
+        let breaths = of(&timeline, Kind::Breath);
+        // Entries 0 L, 1 R, 2 L: the first of the left hand numbered 1 or more is 2, in cycle 1.
+        assert_eq!(breaths[0].beat, Some((1, 0)));
+        assert_eq!(breaths[0].side, Some(Side::Right));
+        assert_eq!(breaths[1].beat, Some((2, 500_000)));
+        assert_eq!(breaths[1].side, Some(Side::Left));
+        for breath in breaths {
+            let into_length = (breath.frame / 8 - 60_000) % 25_000;
+            let first_length = breath.frame / 8 < 85_000;
+            assert!(
+                first_length || into_length >= 3000,
+                "{into_length} ms after a wall"
+            );
+        }
+    }
+
+    #[test]
+    fn events_are_in_order_and_ties_follow_the_design() {
+        let timeline = timeline(
+            "[[set]]\nrepeats = 3\nswim = \"60 s\"\nrate = { from = \"80 spm\", to = \"95 spm\", by = \"time\" }\n\
+             kick = \"six-beat\"\ncues = [\"arm\", \"kick\", \"fill\", \"breath\"]\nbreath = { every = 3 }\n\
+             lead = { arm = \"10.1 ms\", kick = \"10.11 ms\" }\n",
+            8000,
+        );
+        let key = |event: &Event| {
+            (
+                event.frame,
+                event.kind,
+                event.set,
+                event.repeat,
+                event.side.map_or(2, |side| side as u8),
+            )
+        };
+        let all: Vec<_> = timeline.events().map(|event| key(&event)).collect();
+        assert!(all.len() > 1000);
+        assert!(all.is_sorted());
+    }
+
+    #[test]
+    fn runs_of_repeats_share_the_track_without_gap_or_overlap() {
+        let timeline = timeline(
+            "[[set]]\nrepeats = 4\nswim = \"33.3 s\"\nrate = \"61 spm\"\n",
+            44_100,
+        );
+        let runs: Vec<Range<u64>> = (0..4).map(|at| timeline.frames_of(&(at..at + 1))).collect();
+        assert_eq!(runs[0].start, 0);
+        assert!(runs.windows(2).all(|pair| pair[0].end == pair[1].start));
+        assert_eq!(runs[3].end, timeline.frames());
+        for (at, run) in runs.iter().enumerate() {
+            assert!(
+                timeline
+                    .events_of(at..at + 1)
+                    .all(|event| run.contains(&event.frame))
+            );
+        }
+    }
+}

@@ -41,7 +41,8 @@ pub fn clap(refused: &clap::Error) -> Result<u8> {
             note(refused.render().to_string().trim_end());
             Ok(2)
         }
-        false => result(&refused.render().to_string()).map(|()| 0),
+        // Help that ends in an example has no line end of its own.
+        false => result(&format!("{}\n", refused.render().to_string().trim_end())).map(|()| 0),
     }
 }
 

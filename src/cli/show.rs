@@ -109,6 +109,9 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
     text
 }
 
+/// As wide as a key of `--explain`.
+const INDENT: &str = "                          ";
+
 /// One set: a line of facts, what the feet do, what sounds, what is said.
 fn row(index: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs) -> String {
     let swims: Vec<String> = repeats
@@ -146,10 +149,12 @@ fn row(index: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs) -> String {
     }
     if args.explain {
         for trace in &set.traces {
-            text.push_str(&format!(
-                "      {:<18}{:<24}{}\n",
-                trace.key, trace.value, trace.origin
-            ));
+            let first = format!("      {:<18}", trace.key);
+            let options = textwrap::Options::new(79)
+                .initial_indent(&first)
+                .subsequent_indent(INDENT);
+            let told = format!("{}  ({})", trace.value, trace.origin);
+            text.push_str(&format!("{}\n", textwrap::fill(&told, options)));
         }
     }
     text
@@ -248,7 +253,8 @@ fn detail(job: &Job) -> String {
             false => format!("{} to {}", repeat.from.short(), repeat.to.short()),
         };
         let walls = match (&repeat.wall_every_s, repeat.walls) {
-            (Some(every), 1..) => format!("{} walls, {} apart", repeat.walls, clock(every)),
+            (Some(every), 1) => format!("1 wall, after {}", clock(every)),
+            (Some(every), 2..) => format!("{} walls, {} apart", repeat.walls, clock(every)),
             _ => "no walls".into(),
         };
         text.push_str(&format!(

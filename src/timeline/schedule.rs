@@ -78,7 +78,7 @@ impl Schedule {
         };
         let mut start_s = session.lead_in.s().clone();
         for (index, set) in session.sets.iter().enumerate() {
-            let label = format!("set {} ({})", index + 1, set.name);
+            let label = set.label(index + 1);
             let last_set = index + 1 == session.sets.len();
             start_s = schedule
                 .add_set(index, set, start_s, last_set)
@@ -147,10 +147,9 @@ impl Schedule {
         }
         if let Some((rest_s, swim_s)) = shortest {
             self.warnings.push(format!(
-                "set {} ({}): {} of rest after {} of swimming is under 15 % of the swim; \
+                "{}: {} of rest after {} of swimming is under 15 % of the swim; \
                  a swimmer who comes in late has nothing left of it",
-                index + 1,
-                set.name,
+                set.label(index + 1),
                 Time::from_s(rest_s).rounded(),
                 Time::from_s(swim_s).rounded()
             ));

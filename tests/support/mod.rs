@@ -14,7 +14,10 @@ pub fn cuelane(folder: &Path) -> Command {
 
 /// Runs the program.
 pub fn run(folder: &Path, args: &[&str]) -> Output {
-    cuelane(folder).args(args).output().expect("the program starts")
+    cuelane(folder)
+        .args(args)
+        .output()
+        .expect("the program starts")
 }
 
 /// Runs the program, which must succeed, and gives what it printed.
@@ -32,7 +35,11 @@ pub fn ok(folder: &Path, args: &[&str]) -> String {
 pub fn refused(folder: &Path, args: &[&str], code: i32) -> String {
     let output = run(folder, args);
     let message = String::from_utf8(output.stderr).expect("messages are UTF-8");
-    assert_eq!(output.status.code(), Some(code), "cuelane {args:?}:\n{message}");
+    assert_eq!(
+        output.status.code(),
+        Some(code),
+        "cuelane {args:?}:\n{message}"
+    );
     assert!(!message.contains("panicked"), "{message}");
     message
 }
@@ -60,8 +67,14 @@ pub fn python() -> &'static str {
 
 /// Runs a Python script from `tests/`, which must succeed, and gives what it printed.
 pub fn python_script(script: &str, args: &[&str]) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests").join(script);
-    let output = Command::new(python()).arg(path).args(args).output().expect("Python starts");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("tests")
+        .join(script);
+    let output = Command::new(python())
+        .arg(path)
+        .args(args)
+        .output()
+        .expect("Python starts");
     assert!(
         output.status.success(),
         "{script} {args:?} failed:\n{}{}",

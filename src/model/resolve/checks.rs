@@ -141,7 +141,7 @@ fn longest_breath_gap_cycles(stroke: &Stroke, breath: Breath) -> Exact {
 /// What a coach should know of one set before it is swum.
 pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<String> {
     let mut warnings = Vec::new();
-    let label = format!("set {number} ({})", set.name);
+    let label = set.label(number);
     if set.cues.has(Kind::Fill) && !set.kick.has_fills() {
         warnings.push(format!(
             "{label}: cues has \"fill\", but a {} has no beats between",

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Origin, Set, Trace, sides_in_words};
+use super::{Origin, Set, Trace, label, sides_in_words, unnamed};
 use crate::error::{Error, Place, Result};
 use crate::model::circle::Stroke;
 use crate::model::cue::{Kind, PerSide, Side};
@@ -123,14 +123,8 @@ impl<'a> Levels<'a> {
     pub(super) fn decide(&self, number: usize, at: Option<Place>) -> Result<Set> {
         let mut ledger = Ledger(Vec::new());
         let notes = &mut ledger;
-        let name = self.plain(
-            notes,
-            "name",
-            |l| &l.name,
-            format!("Set {number}"),
-            String::clone,
-        );
-        let label = format!("set {number} ({name})");
+        let name = self.plain(notes, "name", |l| &l.name, unnamed(number), String::clone);
+        let label = label(number, &name);
         let fail = |error: Error| error.within(&label);
         let repeats = self.plain(notes, "repeats", |l| &l.repeats, 1, u64::to_string);
         let Some(swim) = self.find(|layer| &layer.swim) else {
@@ -284,9 +278,11 @@ impl<'a> Levels<'a> {
         };
         let wished: &WishedRate = &said.value;
         let rate = wished.try_map(|wish| wish.resolve(own)).map_err(|why| {
-            Error::input(why)
-                .within("rate")
-                .at_place(said.at.as_ref())
+            let error = match origin {
+                Origin::Flag => Error::input(why).at("--stroke-rate"),
+                _ => Error::input(why).within("rate").at_place(said.at.as_ref()),
+            };
+            error
                 .accepted(match own {
                     Some(_) => RateWish::ACCEPTED,
                     None => "a rate itself, or a swimmer whose file has one (--swimmer FILE)",

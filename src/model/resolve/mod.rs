@@ -120,6 +120,25 @@ pub struct Set {
     pub gap_at: Option<Place>,
 }
 
+impl Set {
+    /// How messages call set `number`: with its name, if it was given one.
+    pub fn label(&self, number: usize) -> String {
+        label(number, &self.name)
+    }
+}
+
+/// What a set without a name is called.
+fn unnamed(number: usize) -> String {
+    format!("Set {number}")
+}
+
+fn label(number: usize, name: &str) -> String {
+    match name == unnamed(number) {
+        true => format!("set {number}"),
+        false => format!("set {number} ({name})"),
+    }
+}
+
 /// A session in which everything is decided, for one swimmer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Resolved {

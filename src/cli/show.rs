@@ -305,6 +305,9 @@ fn in_json(job: &Job) -> Value {
             "starts_s": repeats.iter().map(|repeat| number(&repeat.start_s)).collect::<Vec<_>>(),
             "swims_s": repeats.iter().map(|repeat| number(&repeat.swim_s())).collect::<Vec<_>>(),
         });
+        if from == to {
+            value["rate_spm"] = number(from.spm());
+        }
         match &set.swim {
             Swim::Distance(length) => value["distance_m"] = number(length.metres()),
             Swim::Time(time) => value["time_s"] = number(time.s()),

@@ -212,3 +212,180 @@ pub fn sides_in_words(sides: &PerSide<Exact>) -> String {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::{parse_session, parse_swimmer};
+    use crate::model::layer::Said;
+    use crate::units::{Quantity, RateWish, fraction};
+
+    const SWIMMER: &str = "name = \"Invented\"\nrate = \"56 spm\"\npace = \"2:00 / 100 m\"\npool = \"25 yd\"\n\
+        kick = \"six-beat\"\nbreath = { every = 2 }\nlead = \"20 ms\"\n\
+        [measured]\nrate = \"56 spm\"\ncatch_after_entry = { left = 0.34, right = 0.30 }\n";
+
+    fn resolved(session: &str, swimmer: Option<&str>, flags: &Layer) -> Result<Set> {
+        let session = parse_session("session.toml", session)?;
+        let swimmer = swimmer
+            .map(|text| parse_swimmer("swimmer.toml", text))
+            .transpose()?;
+        resolve(&session, swimmer.as_ref(), flags).map(|mut session| session.sets.remove(0))
+    }
+
+    fn set(session: &str) -> Set {
+        resolved(session, Some(SWIMMER), &Layer::default()).expect(session)
+    }
+
+    fn origin(set: &Set, key: &str) -> String {
+        let trace = set.traces.iter().find(|trace| trace.key == key);
+        trace
+            .map(|trace| trace.origin.to_string())
+            .unwrap_or_default()
+    }
+
+    #[test]
+    fn the_nearest_level_decides() {
+        let session = "[defaults]\nkick = \"four-beat\"\n[[set]]\nswim = \"50 m\"\npairing = \"opposite-side\"\n";
+        let set = set(session);
+        assert_eq!(
+            (set.kick, origin(&set, "kick").as_str()),
+            (Kick::FourBeat, "session defaults, session.toml:2")
+        );
+        assert_eq!(origin(&set, "pairing"), "set, session.toml:5");
+        assert_eq!(origin(&set, "pool"), "swimmer, swimmer.toml:4");
+        assert_eq!(origin(&set, "push_off"), "built in");
+        let mut flags = Layer::default();
+        flags.kick = Some(Said {
+            value: Kick::Pull,
+            at: None,
+        });
+        let flagged = resolved(session, Some(SWIMMER), &flags).expect("a pull");
+        assert_eq!(
+            (flagged.kick, origin(&flagged, "kick").as_str()),
+            (Kick::Pull, "flag")
+        );
+    }
+
+    #[test]
+    fn rivals_displace_each_other_by_level() {
+        let near = set("[[set]]\nswim = \"50 m\"\nstroke_length = \"0.9 m/stroke\"\n");
+        assert!(matches!(near.going, Some(Going::StrokeLength(_))));
+        let rest =
+            set("[defaults]\nsend_off = \"2:00\"\n[[set]]\nswim = \"50 m\"\nrest = \"30 s\"\n");
+        assert_eq!(rest.gap, Gap::Rest(Time::whole_s(30)));
+        let send_off =
+            set("[defaults]\nrest = \"30 s\"\n[[set]]\nswim = \"50 m\"\nsend_off = \"2:00\"\n");
+        assert_eq!(send_off.gap, Gap::SendOff(Time::whole_s(120)));
+    }
+
+    #[test]
+    fn a_send_off_of_none_leaves_the_nearest_rest_or_20_s() {
+        let none =
+            set("[defaults]\nsend_off = \"2:00\"\n[[set]]\nswim = \"50 m\"\nsend_off = \"none\"\n");
+        assert_eq!(none.gap, Gap::Rest(Time::whole_s(20)));
+        let rest =
+            set("[defaults]\nrest = \"40 s\"\n[[set]]\nswim = \"50 m\"\nsend_off = \"none\"\n");
+        assert_eq!(rest.gap, Gap::Rest(Time::whole_s(40)));
+    }
+
+    #[test]
+    fn rivals_on_one_level_are_refused_wherever_they_stand() {
+        for session in [
+            "[[set]]\nswim = \"50 m\"\nrest = \"30 s\"\nsend_off = \"2:00\"\n",
+            "[defaults]\nrest = \"30 s\"\nsend_off = \"2:00\"\n[[set]]\nswim = \"50 m\"\nrest = \"30 s\"\n",
+            "[[set]]\nswim = \"50 m\"\npace = \"2:00 / 100 m\"\nstroke_length = \"0.9 m/stroke\"\n",
+        ] {
+            let error = resolved(session, Some(SWIMMER), &Layer::default()).expect_err(session);
+            assert!(error.to_string().contains("on one level"), "{error}");
+        }
+    }
+
+    #[test]
+    fn tables_replace_whole_and_none_switches_off() {
+        let breath = set(
+            "[[set]]\nswim = \"50 m\"\ncues = [\"breath\"]\nbreath = { every = 3, side = \"left\" }\n",
+        );
+        assert_eq!(
+            breath.breath,
+            Some(Breath {
+                every: 3,
+                side: Side::Left
+            })
+        );
+        // The side is that of the new table's own default, not the one displaced.
+        let side = set(
+            "[defaults]\nbreath = { every = 2, side = \"left\" }\ncues = [\"breath\"]\n\
+                        [[set]]\nswim = \"50 m\"\nbreath = { every = 3 }\n",
+        );
+        assert_eq!(
+            side.breath,
+            Some(Breath {
+                every: 3,
+                side: Side::Right
+            })
+        );
+        let fade = set(
+            "[defaults]\nfade = { on = 2, off = 2 }\n[[set]]\nswim = \"50 m\"\nfade = \"none\"\n",
+        );
+        assert_eq!(fade.fade, None);
+        // The swimmer's breath table is not heard without the cue, and no error either.
+        assert_eq!(set("[[set]]\nswim = \"50 m\"\n").breath, None);
+    }
+
+    #[test]
+    fn measured_is_not_cued_beyond_its_mean() {
+        let measured = set("[[set]]\nswim = \"50 m\"\n");
+        assert_eq!(measured.stroke.catch_after_entry.left, fraction(32, 100));
+        assert_eq!(measured.stroke.catch_after_entry.right, fraction(32, 100));
+        assert_eq!(
+            origin(&measured, "catch_after_entry"),
+            "measured, mean of both arms"
+        );
+        let coach = set("[[set]]\nswim = \"50 m\"\ncatch_after_entry = 0.25\n");
+        assert_eq!(coach.stroke.catch_after_entry.left, fraction(1, 4));
+        let guess = resolved(
+            "[[set]]\nswim = \"45 s\"\nrate = \"50 spm\"\n",
+            None,
+            &Layer::default(),
+        );
+        assert!(guess.is_ok_and(|set| set.catch_is_guess));
+    }
+
+    #[test]
+    fn a_rate_far_from_the_measured_one_is_warned_of() {
+        let warnings = |rate: &str| {
+            let text = format!("[[set]]\nswim = \"50 m\"\nrate = \"{rate}\"\n");
+            let session = parse_session("session.toml", &text).expect("parses");
+            let swimmer = parse_swimmer("swimmer.toml", SWIMMER).expect("parses");
+            resolve(&session, Some(&swimmer), &Layer::default())
+                .expect("resolves")
+                .warnings
+        };
+        assert!(warnings("61.6 spm").is_empty() && warnings("50.4 spm").is_empty());
+        for far in ["61.7 spm", "50.3 spm"] {
+            assert!(
+                warnings(far)
+                    .iter()
+                    .any(|warning| warning.contains("more than 10 %")),
+                "{far}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_flag_may_be_relative_to_the_swimmer() {
+        let mut flags = Layer::default();
+        let wish = RateWish::parse("96 %").expect("parses");
+        flags.rate = Some(Said {
+            value: RatePlan::Steady(wish),
+            at: None,
+        });
+        let set = resolved(
+            "[[set]]\nswim = \"50 m\"\nrate = \"70 spm\"\n",
+            Some(SWIMMER),
+            &flags,
+        )
+        .expect("resolves");
+        assert_eq!(set.rate.to_string(), "53.76 spm");
+    }
+}

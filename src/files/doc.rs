@@ -8,7 +8,9 @@ use toml::de::{DeTable, DeValue};
 
 use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
-use crate::units::{Exact, Quantity, decimal, exact};
+use crate::units::{Exact, Quantity};
+
+use super::entry::{Entry, nearest, quoted, shown};
 
 /// A file's name and text: turns byte ranges into places.
 pub struct Source {
@@ -57,13 +59,6 @@ pub struct Section<'a> {
     table: &'a DeTable<'a>,
 }
 
-/// A key's value with its place.
-pub struct Entry<'a> {
-    pub value: &'a DeValue<'a>,
-    pub place: Place,
-    pub path: String,
-}
-
 impl<'a> Section<'a> {
     pub fn top(source: &'a Source, table: &'a DeTable<'a>) -> Self {
         Self {
@@ -106,6 +101,11 @@ impl<'a> Section<'a> {
                 .accepted("1")
                 .example("format = 1")),
         }
+    }
+
+    /// Line and column of a byte range's start.
+    pub fn place(&self, span: &Range<usize>) -> Place {
+        self.source.place(span)
     }
 
     /// The refusal of a table that lacks a key.
@@ -260,172 +260,3 @@ impl<'a> Section<'a> {
 
 /// The longest title, name or spoken line, in characters.
 const LONGEST_TEXT: usize = 1000;
-
-impl<'a> Entry<'a> {
-    /// An error at this entry.
-    pub fn refuse(&self, what: impl Into<String>) -> Error {
-        Error::input(what).within(&self.path).at(&self.place)
-    }
-
-    fn key(&self) -> &str {
-        self.path.rsplit(", ").next().unwrap_or(&self.path)
-    }
-
-    pub fn is_none_word(&self) -> bool {
-        matches!(self.value, DeValue::String(word) if word == "none")
-    }
-
-    pub fn string(&self, accepted: &str, example: &str) -> Result<&'a str> {
-        match self.value {
-            DeValue::String(text) => Ok(text),
-            other => Err(self
-                .refuse(format!("found {}", shown(other)))
-                .accepted(accepted)
-                .example(example)),
-        }
-    }
-
-    pub fn quantity<Q: Quantity>(&self) -> Result<Q> {
-        let written = match self.value {
-            DeValue::String(text) => text.to_string(),
-            // A bare number goes the same way, so that the refusal names its units.
-            DeValue::Integer(n) => n.as_str().to_string(),
-            DeValue::Float(n) => n.as_str().to_string(),
-            other => {
-                return Err(self
-                    .refuse(format!("found {}", shown(other)))
-                    .accepted(Q::ACCEPTED)
-                    .example(format!("{} = \"{}\"", self.key(), Q::EXAMPLE)));
-            }
-        };
-        Q::parse(&written).map_err(|why| {
-            self.refuse(why).accepted(Q::ACCEPTED).example(format!(
-                "{} = \"{}\"",
-                self.key(),
-                Q::EXAMPLE
-            ))
-        })
-    }
-
-    pub fn word<T: Copy>(&self, words: &[(&str, T)]) -> Result<T> {
-        let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-        let accepted = || {
-            all.iter()
-                .map(|word| quoted(word))
-                .collect::<Vec<_>>()
-                .join(", ")
-        };
-        let example = || format!("{} = {}", self.key(), quoted(all[0]));
-        let found = self.string(&accepted(), &example())?;
-        match words.iter().find(|(word, _)| *word == found) {
-            Some((_, value)) => Ok(*value),
-            None => {
-                let near = nearest(found, &all)
-                    .map(|near| format!("; did you mean \"{near}\"?"))
-                    .unwrap_or_default();
-                Err(self
-                    .refuse(format!("found {}{near}", quoted(found)))
-                    .accepted(accepted())
-                    .example(example()))
-            }
-        }
-    }
-
-    /// A bare decimal from `range.0` to `range.1`, both included.
-    pub fn decimal(&self, range: (&str, &str)) -> Result<Exact> {
-        let (low, high) = range;
-        let refuse = |why: String| {
-            self.refuse(why)
-                .accepted(format!("a number from {low} to {high}"))
-                .example(format!("{} = {high}", self.key()))
-        };
-        let digits = match self.value {
-            DeValue::Float(n) => n.as_str(),
-            DeValue::Integer(n) if n.radix() == 10 => n.as_str(),
-            other => return Err(refuse(format!("found {}", shown(other)))),
-        };
-        let value = decimal(digits).map_err(&refuse)?;
-        let bound = |text| decimal(text).expect("a bound is a decimal in the code");
-        match value >= bound(low) && value <= bound(high) {
-            true => Ok(value),
-            false => Err(refuse(format!("found {digits}"))),
-        }
-    }
-
-    /// A whole number from `least` to `most`.
-    pub fn count(&self, least: u64, most: u64) -> Result<u64> {
-        let refuse = |found: String| {
-            self.refuse(format!("found {found}"))
-                .accepted(match most {
-                    u64::MAX => format!("a whole number from {least} on"),
-                    _ => format!("a whole number from {least} to {most}"),
-                })
-                .example(format!("{} = {}", self.key(), least.max(4).min(most)))
-        };
-        let DeValue::Integer(n) = self.value else {
-            return Err(refuse(shown(self.value)));
-        };
-        let digits = n.as_str();
-        let value = decimal(digits)
-            .ok()
-            .filter(|value| n.radix() == 10 && *value >= exact(0) && value.is_integer());
-        let value = value.and_then(|value| crate::units::floor_u64(&value));
-        match value {
-            Some(value) if value >= least && value <= most => Ok(value),
-            _ => Err(refuse(digits.into())),
-        }
-    }
-
-    /// The items of an array, each as an entry of its own.
-    pub fn items(
-        &self,
-        section: &Section<'a>,
-        accepted: &str,
-        example: &str,
-    ) -> Result<Vec<Entry<'a>>> {
-        match self.value {
-            DeValue::Array(items) => Ok(items
-                .iter()
-                .map(|item| Entry {
-                    value: item.get_ref(),
-                    place: section.source.place(&item.span()),
-                    path: self.path.clone(),
-                })
-                .collect()),
-            other => Err(self
-                .refuse(format!("found {}", shown(other)))
-                .accepted(accepted)
-                .example(example)),
-        }
-    }
-}
-
-/// The known word nearest to what was written, if any is near.
-pub fn nearest<'w>(found: &str, words: &[&'w str]) -> Option<&'w str> {
-    let similarity = |word: &str| strsim::jaro_winkler(&found.to_lowercase(), word);
-    (words.iter())
-        .map(|word| (similarity(word), *word))
-        .filter(|(near, _)| *near > 0.75)
-        .max_by(|(a, _), (b, _)| a.total_cmp(b))
-        .map(|(_, word)| word)
-}
-
-/// A value as it can stand in a message: short, on one line.
-pub fn shown(value: &DeValue<'_>) -> String {
-    match value {
-        DeValue::String(text) => quoted(text),
-        DeValue::Integer(n) => format!("{}, a bare number", n.as_str()),
-        DeValue::Float(n) => format!("{}, a bare number", n.as_str()),
-        DeValue::Boolean(value) => value.to_string(),
-        DeValue::Datetime(date) => format!("{date}, a date"),
-        DeValue::Array(_) => "a list".into(),
-        DeValue::Table(_) => "a table".into(),
-    }
-}
-
-/// A word in quotes, cut where it is long, with nothing a terminal would obey.
-pub fn quoted(word: &str) -> String {
-    let short: String = word.chars().take(40).collect();
-    let more = if short.len() < word.len() { "..." } else { "" };
-    format!("\"{}{more}\"", short.escape_debug())
-}

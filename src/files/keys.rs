@@ -1,6 +1,7 @@
 //! The keys that swimmers, defaults and sets share, read into a layer of wishes.
 
-use super::doc::{Entry, Section, shown};
+use super::doc::Section;
+use super::entry::{Entry, shown};
 use crate::error::{Error, Result};
 use crate::model::cue::{CUE_KINDS, Kind, PerSide, Side};
 use crate::model::kick::{Kick, Pairing};

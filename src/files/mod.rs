@@ -5,6 +5,7 @@
 //! A file is never read before its size is known to be reasonable.
 
 mod doc;
+mod entry;
 mod keys;
 mod presets;
 mod session;

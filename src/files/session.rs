@@ -20,7 +20,7 @@ pub fn load_session(name: &str) -> Result<Session> {
         return parse_session(name, preset.text);
     }
     let names: Vec<&str> = PRESETS.iter().map(|preset| preset.name).collect();
-    let near = super::doc::nearest(name, &names)
+    let near = super::entry::nearest(name, &names)
         .map(|near| format!("; did you mean {near}?"))
         .unwrap_or_default();
     let file_here = match std::path::Path::new(name).exists() {
@@ -29,7 +29,7 @@ pub fn load_session(name: &str) -> Result<Session> {
     };
     Err(Error::input(format!(
         "no preset is called {}{near}{file_here}",
-        super::doc::quoted(name)
+        super::entry::quoted(name)
     ))
     .accepted("a preset's name (cuelane list presets), or the path of a .toml file")
     .example("cuelane show ./evening.toml"))

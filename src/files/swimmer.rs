@@ -1,6 +1,7 @@
 //! Swimmer files: read, and written once by `swimmer new`.
 
-use super::doc::{Entry, Section, Source};
+use super::doc::{Section, Source};
+use super::entry::Entry;
 use super::keys::{per_side, read_layer};
 use super::presets::preset_swimmer;
 use super::read_text;

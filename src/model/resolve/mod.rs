@@ -254,11 +254,13 @@ mod tests {
         assert_eq!(origin(&set, "pairing"), "set, session.toml:5");
         assert_eq!(origin(&set, "pool"), "swimmer, swimmer.toml:4");
         assert_eq!(origin(&set, "push_off"), "built in");
-        let mut flags = Layer::default();
-        flags.kick = Some(Said {
-            value: Kick::Pull,
-            at: None,
-        });
+        let flags = Layer {
+            kick: Some(Said {
+                value: Kick::Pull,
+                at: None,
+            }),
+            ..Layer::default()
+        };
         let flagged = resolved(session, Some(SWIMMER), &flags).expect("a pull");
         assert_eq!(
             (flagged.kick, origin(&flagged, "kick").as_str()),
@@ -374,12 +376,14 @@ mod tests {
 
     #[test]
     fn a_flag_may_be_relative_to_the_swimmer() {
-        let mut flags = Layer::default();
         let wish = RateWish::parse("96 %").expect("parses");
-        flags.rate = Some(Said {
-            value: RatePlan::Steady(wish),
-            at: None,
-        });
+        let flags = Layer {
+            rate: Some(Said {
+                value: RatePlan::Steady(wish),
+                at: None,
+            }),
+            ..Layer::default()
+        };
         let set = resolved(
             "[[set]]\nswim = \"50 m\"\nrate = \"70 spm\"\n",
             Some(SWIMMER),

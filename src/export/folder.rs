@@ -141,7 +141,7 @@ fn explain(error: WriteError, name: &str, folder: &Path, finished: usize, bytes:
         n => format!("{n} tracks are finished and stay; nothing half-written is left"),
     };
     let error = match error {
-        WriteError::Stopped(error) => return error.within(kept),
+        WriteError::Stopped(why) => return Error::failed(format!("{why}; {kept}")),
         WriteError::Io(error) => error,
     };
     let place = folder.join(name);

@@ -1,6 +1,8 @@
 //! What the tests of whole commands share: running the program, finding an independent Python.
 #![allow(dead_code, clippy::unwrap_used)] // each test binary uses its own part of it
 
+pub mod message;
+
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;

@@ -39,8 +39,8 @@ pub enum Command {
     },
     /// Print a manual page
     Man {
-        /// A command's page; without it, the program's
-        page: Option<String>,
+        /// A command's page, such as `export` or `swimmer new`; without it, the program's
+        page: Vec<String>,
     },
 }
 
@@ -147,7 +147,7 @@ pub struct ShowArgs {
 #[derive(Debug, ClapArgs)]
 #[command(
     after_help = "Examples:\n  cuelane check tracks hold-the-rate --swimmer alex.toml\n  \
-                        cuelane check tracks/02-hold-4x100m.wav hold-the-rate --swimmer alex.toml"
+                        cuelane check tracks/02-hold-3x100m.wav hold-the-rate --swimmer alex.toml"
 )]
 pub struct CheckArgs {
     /// A track, or a folder of tracks

@@ -23,15 +23,47 @@ pub fn run(args: &CheckArgs) -> Result<u8> {
         loaded,
         by_rate: HashMap::new(),
     };
+    if !args.track.exists() {
+        return Err(Error::failed("there is no such file or folder")
+            .at(args.track.display())
+            .accepted("an exported track, or a folder of them")
+            .example("cuelane check tracks evening.toml"));
+    }
     let checked = match args.track.is_dir() {
         true => folder(args, &mut jobs)?,
         false => vec![track(args, &mut jobs)?],
     };
     match args.json {
         true => print_json(&checked)?,
-        false => out::result(&checked.iter().map(Checked::in_words).collect::<String>())?,
+        false => {
+            out::result(&checked.iter().map(Checked::in_words).collect::<String>())?;
+            note_strays(&args.track, &checked);
+        }
     }
     Ok(u8::from(!checked.iter().all(Checked::holds)))
+}
+
+/// Other tracks in a checked folder are no fault of the session's, but a player plays them too.
+fn note_strays(folder: &Path, checked: &[Checked]) {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return;
+    };
+    let mut strays: Vec<String> = (entries.flatten())
+        .filter(|entry| {
+            !checked
+                .iter()
+                .any(|one| Path::new(&one.name) == entry.path())
+        })
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .filter(|name| name.to_lowercase().ends_with(".wav"))
+        .collect();
+    strays.sort();
+    if !strays.is_empty() {
+        out::note(&format!(
+            "also there, and not of this session: {}",
+            strays.join(", ")
+        ));
+    }
 }
 
 /// The session laid out at each audio rate that turns up.
@@ -62,6 +94,8 @@ impl Jobs {
 struct Checked {
     name: String,
     sample_rate_hz: u32,
+    /// The frame of the session on which the track starts.
+    start: u64,
     outcome: Result<Report>,
 }
 
@@ -110,6 +144,7 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
             false => Checked {
                 name: part.name.clone(),
                 sample_rate_hz: 0,
+                start: 0,
                 outcome: Err(Error::failed("the track is not in the folder").at(path.display())),
             },
         });
@@ -188,6 +223,7 @@ fn check_one(
     let mut checked = Checked {
         name: path.display().to_string(),
         sample_rate_hz: 0,
+        start: 0,
         outcome: Ok(Report::default()),
     };
     let reader = match TrackReader::open(path) {
@@ -211,36 +247,56 @@ fn check_one(
         frames: job.timeline.frames_of(&parts[index].repeats),
         ..parts[index].clone()
     };
+    checked.start = part.frames.start;
     checked.outcome = check_track(job, &part, reader);
     Ok(checked)
 }
 
 impl Checked {
     fn in_words(&self) -> String {
+        let verdict = if self.holds() { "holds  " } else { "differs" };
         let report = match &self.outcome {
             Ok(report) => report,
-            Err(error) => return format!("differs  {error}\n"),
+            Err(error) => return format!("{verdict}  {error}\n"),
         };
-        let rate = f64::from(self.sample_rate_hz.max(1));
-        let ms = report.worst_error_frames as f64 * 1000.0 / rate;
-        let verdict = if report.holds() { "holds  " } else { "differs" };
+        let rate = self.sample_rate_hz.max(1);
+        let ms = report.worst_error_frames as f64 * 1000.0 / f64::from(rate);
         let mut text = format!(
-            "{verdict}  {}: {} cues expected, {} found, {} missing, {} extra; worst error {} frames ({ms:.2} ms)\n",
+            "{verdict}  {}\n    {} expected, {} found, {} missing, {} extra; worst error {} ({ms:.2} ms)\n",
             self.name,
             report.expected,
             report.found,
             report.missing_count,
             report.extra_count,
-            report.worst_error_frames,
+            match report.worst_error_frames {
+                1 => "1 frame".to_string(),
+                n => format!("{n} frames"),
+            },
         );
+        let mut line = |told: String| text.push_str(&format!("    {told}\n"));
+        if report.frames != report.frames_expected {
+            line(format!(
+                "{} frames long, {} expected",
+                report.frames, report.frames_expected
+            ));
+        }
+        if let Some(level) = report.level() {
+            line(format!(
+                "the whole track is at {level:.2} of its level: export it again"
+            ));
+        } else if report.is_another() {
+            line(
+                "hardly anything fits: another session, swimmer, rate or part, or swapped ears"
+                    .into(),
+            );
+        }
         let at = |frame: u64| {
-            let time = Exact::from_integer(frame.into())
-                / Exact::from_integer(self.sample_rate_hz.max(1).into());
-            Time::from_s(time).rounded()
+            let frames = Exact::from_integer(frame.saturating_sub(self.start).into());
+            Time::from_s(frames / Exact::from_integer(rate.into())).rounded()
         };
         for event in &report.missing {
-            text.push_str(&format!(
-                "         missing: {} at {} of the session, set {}, repeat {}\n",
+            line(format!(
+                "missing: {} at {} of this file, set {}, repeat {}",
                 event.voice(),
                 at(event.frame),
                 event.set,
@@ -248,17 +304,18 @@ impl Checked {
             ));
         }
         for extra in &report.extra {
-            text.push_str(&format!(
-                "         extra: {} at {} of the session\n",
-                extra.voice,
-                at(extra.frame)
-            ));
+            let (voice, at) = (extra.voice, at(extra.frame));
+            let ear = if extra.other_ear {
+                " in the wrong ear"
+            } else {
+                ""
+            };
+            line(format!("extra: {voice}{ear} at {at} of this file"));
         }
-        if report.frames != report.frames_expected {
-            text.push_str(&format!(
-                "         {} frames long, {} expected\n",
-                report.frames, report.frames_expected
-            ));
+        let listed = (report.missing.len() + report.extra.len()) as u64;
+        let all = report.missing_count + report.extra_count;
+        if all > listed {
+            line(format!("and {} more", all - listed));
         }
         text
     }

@@ -91,10 +91,10 @@ pub fn apart(set: &Set, rate: &Rate) -> Option<String> {
     let ms = apart_ms(set, rate)?;
     let meaning = match ms.abs() < HARDLY_MATTERS_MS {
         true => "so close that the choice hardly matters",
-        false => "try both: swimmers differ in which suits them",
+        false => "swimmers differ in which suits them, so try both",
     };
     Some(format!(
-        "The two pairings put this kick {ms:.0} ms apart at {}: {meaning}.",
+        "The two pairings put this kick {ms:.0} ms apart at {}; {meaning}.",
         rate.short()
     ))
 }

@@ -115,21 +115,22 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         n => format!("{n} tracks"),
     };
     let mut text = format!(
-        "{count} of \"{}\"{whose} in {}: {}, {}.\n",
+        "{count} of \"{}\"{whose},\n{}, {}, in {}\n",
         job.session.title,
-        args.out.display(),
         total.rounded(),
-        bytes_in_words(bytes)
+        bytes_in_words(bytes),
+        args.out.display()
     );
     if !stray.is_empty() {
-        text.push_str(&format!(
-            "Also there, and not of this session: {}. A player would play them too.\n",
+        let told = format!(
+            "Also there, and not of this session: {}. A player would play them too.",
             stray.join(", ")
-        ));
+        );
+        text.push_str(&format!("{}\n", textwrap::fill(&told, 79)));
     }
     text.push_str(&format!(
-        "Next: copy the folder onto the player, play the files in the order of their names,\n\
-         and take {SHEET} (what each file holds, how to join in) to the pool.\n\n"
+        "Next: copy the folder onto the player, play the files in the order of their\n\
+         names, and take {SHEET} (what each file holds, how to join in) to the pool.\n\n"
     ));
     text.push_str(&textwrap::fill(words::CAUTIONS[0], 79));
     text.push('\n');

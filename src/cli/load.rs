@@ -2,7 +2,7 @@
 
 use super::args::{ChannelsArg, FilesArg, SessionArgs, Wishes};
 use crate::error::{Error, Result};
-use crate::files::{KICKS, PAIRINGS, load_session, read_swimmer, voices};
+use crate::files::{KICKS, PAIRINGS, load_session, preset, read_swimmer, voices};
 use crate::model::layer::{Layer, Said};
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
@@ -46,8 +46,20 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
         .as_deref()
         .map(read_swimmer)
         .transpose()?;
+    let resolved = resolve(&session, swimmer.as_ref(), &flags).map_err(|error| {
+        // A stranger's first try: a preset as it stands, which has no rate and no pace of its own.
+        match swimmer.is_none() && preset(&args.session).is_some() {
+            true => error
+                .accepted("a swimmer, whose own rate and pace a preset takes: --swimmer FILE")
+                .example(format!(
+                    "cuelane show {} --swimmer adult-learner",
+                    args.session
+                )),
+            false => error,
+        }
+    })?;
     Ok(Loaded {
-        session: resolve(&session, swimmer.as_ref(), &flags)?,
+        session: resolved,
         swimmer,
     })
 }

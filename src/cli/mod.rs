@@ -36,7 +36,7 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
         Some(Command::List(args)) => list::run(&args).map(|()| 0),
         Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),
-        Some(Command::Man { page }) => shell::man(page.as_deref()).map(|()| 0),
+        Some(Command::Man { page }) => shell::man(&page).map(|()| 0),
     }
 }
 

@@ -13,27 +13,25 @@ pub fn completions(shell: clap_complete::Shell) -> Result<()> {
     out::result(&String::from_utf8_lossy(&text))
 }
 
-/// Prints a manual page: the program's, or one command's.
-pub fn man(page: Option<&str>) -> Result<()> {
+/// Prints a manual page: the program's, or that of the command named word by word.
+pub fn man(page: &[String]) -> Result<()> {
     let mut program = Args::command();
     program.build();
-    let command = match page {
-        None => program,
-        Some(name) => match program.find_subcommand(name) {
-            Some(command) => command.clone(),
-            None => {
-                let names: Vec<&str> = program
-                    .get_subcommands()
-                    .map(clap::Command::get_name)
-                    .collect();
-                return Err(Error::input(format!("there is no command {name:?}"))
-                    .at("man")
-                    .accepted(names.join(", "))
-                    .example("cuelane man export"));
-            }
-        },
-    };
+    let mut command = &program;
+    for word in page {
+        command = command.find_subcommand(word).ok_or_else(|| {
+            let names: Vec<&str> = command
+                .get_subcommands()
+                .map(clap::Command::get_name)
+                .collect();
+            Error::input(format!("there is no command {word:?}"))
+                .at("man")
+                .accepted(names.join(", "))
+                .example("cuelane man export")
+        })?;
+    }
     let mut text = Vec::new();
-    (clap_mangen::Man::new(command).render(&mut text)).map_err(|error| out::broken(&error))?;
+    (clap_mangen::Man::new(command.clone()).render(&mut text))
+        .map_err(|error| out::broken(&error))?;
     out::result(&String::from_utf8_lossy(&text))
 }

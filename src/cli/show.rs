@@ -89,7 +89,13 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
     }
     text.push('\n');
     for (index, set) in session.sets.iter().enumerate() {
-        text.push_str(&row(index, set, repeats_of(job, index), args));
+        text.push_str(&row(
+            index,
+            session.sets.len(),
+            set,
+            repeats_of(job, index),
+            args,
+        ));
     }
     text.push_str(&format!("\n{}\n", totals(job)));
     for warning in session.warnings.iter().chain(&job.schedule.warnings) {
@@ -113,7 +119,7 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
 const INDENT: &str = "                          ";
 
 /// One set: a line of facts, what the feet do, what sounds, what is said.
-fn row(index: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs) -> String {
+fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs) -> String {
     let swims: Vec<String> = repeats
         .iter()
         .map(|repeat| Time::from_s(repeat.swim_s()).rounded())
@@ -138,7 +144,8 @@ fn row(index: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs) -> String {
         _ => format!("{}: {}", words::kick(set), words::feet(set)),
     };
     let mut sounds = format!("sounds: {}", words::cues(set));
-    if let Some(after) = &set.rest_after {
+    let last = index + 1 == sets;
+    if let Some(after) = set.rest_after.as_ref().filter(|_| !last) {
         sounds.push_str(&format!("; {after} rest after the set"));
     }
     for line in [foot_line, sounds] {
@@ -171,9 +178,9 @@ fn totals(job: &Job) -> String {
         false => format!(", {}", distance_in_words(job, distance)),
     };
     format!(
-        "Total {}: {swims} {}{by_distance}, {} of swimming, {} before the first start",
+        "Total {}: {swims} {}{by_distance}, {} with cues, {} before the first start",
         total.rounded(),
-        if swims == 1 { "swim" } else { "swims" },
+        if swims == 1 { "repeat" } else { "repeats" },
         Time::from_s(swum).rounded(),
         job.session.lead_in.rounded()
     )
@@ -285,6 +292,7 @@ fn in_json(job: &Job) -> Value {
     let set = |(index, set): (usize, &Set)| {
         let repeats = repeats_of(job, index);
         let (from, to) = set.rate.ends();
+        let lead_ms = |kind| number(&(set.lead.of(kind).s() * exact(1000)));
         let mut value = json!({
             "name": set.name,
             "repeats": set.repeats,
@@ -301,6 +309,16 @@ fn in_json(job: &Job) -> Value {
             },
             "right_entry_cycle": number(&set.stroke.right_entry),
             "feet": words::feet(set),
+            "walls": set.walls.word(),
+            "push_off_s": number(set.push_off.s()),
+            "breath": set.breath.map(|breath| json!({ "every": breath.every, "side": breath.side.to_string() })),
+            "fade": set.fade.map(|fade| json!({ "on": fade.on, "off": fade.off, "per": fade.per.word() })),
+            "lead_ms": {
+                "arm": lead_ms(Kind::Arm),
+                "kick": lead_ms(Kind::Kick),
+                "breath": lead_ms(Kind::Breath),
+            },
+            "rest_after_s": set.rest_after.as_ref().map(|rest| number(rest.s())),
             "say": set.say,
             "starts_s": repeats.iter().map(|repeat| number(&repeat.start_s)).collect::<Vec<_>>(),
             "swims_s": repeats.iter().map(|repeat| number(&repeat.swim_s())).collect::<Vec<_>>(),

@@ -12,7 +12,7 @@ use crate::files::{NewSwimmer, new_swimmer, read_swimmer};
 use crate::model::resolve::sides_in_words;
 use crate::model::swimmer::Swimmer;
 use crate::model::words;
-use crate::units::to_f64;
+use crate::units::{Length, Pace, Quantity, Rate, exact, to_f64};
 
 /// Runs `swimmer`.
 pub fn run(args: &SwimmerArgs) -> Result<()> {
@@ -62,38 +62,68 @@ fn new(args: &NewSwimmerArgs) -> Result<()> {
         WriteError::Io(error) => Error::io("cannot be written", &file, &error),
         WriteError::Stopped(error) => error,
     })?;
+    let mut open = Vec::new();
+    if new.rate.is_none() {
+        open.push("rate");
+    }
+    if new.pace.is_none() && new.stroke_length.is_none() {
+        open.push("pace (or stroke_length)");
+    }
+    let still_open = match open.is_empty() {
+        true => String::new(),
+        false => format!(
+            "Still open, and every preset needs it: {}. Write it into the file, then:\n",
+            open.join(", ")
+        ),
+    };
     out::result(&format!(
         "Wrote {file}; edit it by hand whenever you like.\n\
-         Next: cuelane show try-both-pairings --swimmer {file}\n"
+         {still_open}Next: cuelane show try-both-pairings --swimmer {file}\n"
     ))
 }
 
 /// Asks at the terminal for what no flag gave. An empty answer leaves a thing open.
 fn ask_for_the_rest(new: &mut NewSwimmer) -> Result<()> {
     if new.name.is_empty() {
-        new.name = ask("Name")?.unwrap_or_default();
+        new.name = ask("Name", |_| Ok(()))?.unwrap_or_default();
     }
     if new.pool.is_none() {
-        new.pool = ask("Pool, such as 25 m or 25 yd")?;
+        new.pool = ask("Pool, such as 25 m or 25 yd", known::<Length>)?;
     }
     if new.rate.is_none() {
-        new.rate = ask("Own stroke rate with its unit, such as 54 spm (both arms) or 27 cpm")?;
+        new.rate = ask(
+            "Own stroke rate, such as 54 spm (both arms) or 27 cpm",
+            known::<Rate>,
+        )?;
     }
     if new.pace.is_none() && new.stroke_length.is_none() {
-        new.pace = ask("Easy pace, such as 2:05 / 100 m")?;
+        new.pace = ask("Easy pace, such as 2:05 / 100 m", known::<Pace>)?;
     }
     Ok(())
 }
 
-fn ask(what: &str) -> Result<Option<String>> {
+fn known<Q: Quantity>(answer: &str) -> Result<(), String> {
+    Q::parse(answer).map(|_| ())
+}
+
+/// Asks until the answer holds or is empty, so that a slip costs one line and not all of them.
+fn ask(what: &str, check: impl Fn(&str) -> Result<(), String>) -> Result<Option<String>> {
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
-    let mut terminal = io::stderr().lock();
-    (write!(terminal, "{what} (empty: leave open): ").and_then(|()| terminal.flush()))
-        .map_err(failed)?;
-    let mut answer = String::new();
-    io::stdin().lock().read_line(&mut answer).map_err(failed)?;
-    let answer = answer.trim();
-    Ok((!answer.is_empty()).then(|| answer.to_string()))
+    loop {
+        let mut terminal = io::stderr().lock();
+        (write!(terminal, "{what} (empty: leave open): ").and_then(|()| terminal.flush()))
+            .map_err(failed)?;
+        let mut answer = String::new();
+        io::stdin().lock().read_line(&mut answer).map_err(failed)?;
+        let answer = answer.trim();
+        if answer.is_empty() {
+            return Ok(None);
+        }
+        match check(answer) {
+            Ok(()) => return Ok(Some(answer.to_string())),
+            Err(why) => writeln!(terminal, "  {why}").map_err(failed)?,
+        }
+    }
 }
 
 fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
@@ -114,6 +144,12 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
             "name": swimmer.name,
             "rate_spm": swimmer.rate.as_ref().map(|rate| out::micro(to_f64(rate.spm()))),
             "pool_m": layer.pool.as_ref().map(|said| out::micro(to_f64(said.value.metres()))),
+            "pace": layer.pace.as_ref().map(|said| said.value.to_string()),
+            "stroke_length_m": layer.stroke_length.as_ref().map(|said| out::micro(to_f64(said.value.metres()))),
+            "catch_after_entry_cycle": layer.catch_after_entry.as_ref().map(|said| json!({
+                "left": out::micro(to_f64(&said.value.left)),
+                "right": out::micro(to_f64(&said.value.right)),
+            })),
             "pairing": layer.pairing.as_ref().map(|said| said.value.word()),
             "kick": layer.kick.as_ref().map(|said| said.value.word()),
             "measured": measured.map(|measured| json!({
@@ -140,20 +176,22 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
         said(layer.pool.as_ref().map(|said| said.value.to_string())),
     );
     row("pace or stroke length", said(going));
+    let pairing = layer.pairing.as_ref().map(|said| said.value.to_string());
     row(
         "pairing",
-        said(layer.pairing.as_ref().map(|said| said.value.to_string())),
+        pairing.unwrap_or_else(|| "not said (same-side is cued)".into()),
     );
+    let kick = layer.kick.as_ref().map(|said| said.value.in_words());
     row(
         "kick",
-        said(layer.kick.as_ref().map(|said| said.value.in_words())),
+        kick.unwrap_or_else(|| "not said (a two-beat kick is cued)".into()),
     );
     row(
         "catch, cued",
         match (cued_catch, measured_catch) {
             (Some(cued), _) => format!("{cued} of a cycle after entry"),
             (None, Some(sides)) => {
-                let mean = (&sides.left + &sides.right) / crate::units::exact(2);
+                let mean = (&sides.left + &sides.right) / exact(2);
                 format!(
                     "{} of a cycle after entry (mean of the measured two)",
                     to_f64(&mean)

@@ -48,10 +48,12 @@ pub struct Extra {
     pub frame: u64,
     /// The voice it matches.
     pub voice: Voice,
+    /// Whether it sounds in the ear of the other side.
+    pub other_ear: bool,
 }
 
 /// A voice counts as found where at least this share of it is in the sound: three quarters of
-/// its amplitude along its own shape, which leaves less than -6 dB of it unexplained.
+/// its amplitude along its own shape.
 const FOUND_SHARE: f32 = 0.75;
 /// Left-over sound matches a voice when removing it lowers the energy by more than 6 dB, a factor of 4.
 const MATCH_ENERGY: f32 = 4.0;
@@ -63,6 +65,9 @@ const TOGETHER: usize = 4;
 const REACH_S: f64 = 0.005;
 /// The part of a voice that is compared while looking, s: its onset and first swing.
 const ONSET_S: f64 = 0.015;
+/// How long before it is loud a voice may have started, s: voices rise to a few percent of
+/// their peak well within this part of their attack.
+const RISE_S: f64 = 0.002;
 /// Frames about the best onset among which the whole voice decides.
 const SWING: i64 = 8;
 /// The time from an onset over which left-over sound is judged, s.
@@ -93,8 +98,8 @@ impl Ear<'_> {
     }
 
     /// Adds a voice to `sound`, `share` times its level, from index `at` on.
-    fn add(&self, sound: &mut [[f32; 2]], voice: Voice, at: i64, share: f32) {
-        let levels = self.levels(voice).map(|level| level * share);
+    fn add(&self, sound: &mut [[f32; 2]], voice: Voice, levels: [f32; 2], at: i64, share: f32) {
+        let levels = levels.map(|level| level * share);
         for (n, sample) in self.bank.voice(voice).iter().enumerate() {
             let index = at + n as i64;
             if let Some(frame) = usize::try_from(index)
@@ -111,7 +116,7 @@ impl Ear<'_> {
     ///
     /// Places are compared over one and the same stretch: a steady tone laid a period too late
     /// fits its own length as well, but leaves the sound before it unexplained.
-    fn fit(&self, sound: &[[f32; 2]], voice: Voice, at: i64, end: usize) -> Fit {
+    fn fit(&self, sound: &[[f32; 2]], voice: Voice, levels: [f32; 2], at: i64, end: usize) -> Fit {
         let nothing = Fit {
             share: 0.0,
             explained: 0.0,
@@ -122,7 +127,6 @@ impl Ear<'_> {
         let Some(heard) = heard else {
             return nothing;
         };
-        let levels = self.levels(voice);
         let (mut along, mut shape) = (0.0_f32, 0.0_f32);
         for (sample, frame) in self.bank.voice(voice).iter().zip(heard) {
             along += sample * (levels[0] * frame[0] + levels[1] * frame[1]);
@@ -150,20 +154,26 @@ impl Ear<'_> {
             .collect();
         // Where several voices overlap, one is judged better once its neighbours are in place.
         for _ in 0..3 {
+            let mut settled = true;
             let mut hint = 0;
             for one in &mut placed {
                 let voice = one.event.voice();
                 let home = one.event.frame as i64 - origin;
                 if let Some(off) = one.off {
-                    self.add(sound, voice, home + off, 1.0);
+                    self.add(sound, voice, self.levels(voice), home + off, 1.0);
                 }
                 let guesses = [one.off.unwrap_or(hint), hint];
+                let was = one.off;
                 one.off = self.look(sound, voice, home, guesses);
+                settled &= one.off == was;
                 if let Some(off) = one.off {
-                    self.add(sound, voice, home + off, -1.0);
+                    self.add(sound, voice, self.levels(voice), home + off, -1.0);
                     // A track that is late is late throughout.
                     hint = off;
                 }
+            }
+            if settled {
+                break;
             }
         }
         placed
@@ -174,7 +184,8 @@ impl Ear<'_> {
         let reach = self.frames(REACH_S) as i64;
         let reached = (home + reach).max(0) as usize;
         let whole = reached + self.bank.voice(voice).len();
-        let fit = |off: i64| self.fit(sound, voice, home + off, whole);
+        let levels = self.levels(voice);
+        let fit = |off: i64| self.fit(sound, voice, levels, home + off, whole);
         // A voice that is wholly there at a guess needs no search.
         for off in guesses {
             let here = fit(off);
@@ -185,7 +196,7 @@ impl Ear<'_> {
         }
         let best = |offs: RangeInclusive<i64>, end: usize| {
             offs.filter(|off| off.abs() <= reach)
-                .map(|off| (off, self.fit(sound, voice, home + off, end)))
+                .map(|off| (off, self.fit(sound, voice, levels, home + off, end)))
                 .max_by(|(_, a), (_, b)| a.explained.total_cmp(&b.explained))
         };
         // The onset finds the place to a swing or two; the whole voice settles it.
@@ -213,9 +224,10 @@ impl Ear<'_> {
                 // What no voice explains is passed over a millisecond at a time.
                 at = (onset + self.frames(0.001).max(1)).min(within.end);
             }
-            extras.extend(found.into_iter().map(|(voice, index)| Extra {
-                frame: (origin + index).max(0) as u64,
-                voice,
+            extras.extend(found.into_iter().map(|guess| Extra {
+                frame: (origin + guess.at).max(0) as u64,
+                voice: guess.voice,
+                other_ear: guess.other_ear,
             }));
         }
         extras
@@ -223,45 +235,100 @@ impl Ear<'_> {
 
     /// The voices that start about `onset` and together explain the sound there, taken out of it;
     /// none, and nothing changed, where no voices do.
-    fn explain(&self, sound: &mut [[f32; 2]], onset: usize) -> Vec<(Voice, i64)> {
+    fn explain(&self, sound: &mut [[f32; 2]], onset: usize) -> Vec<Guess> {
         let judged = onset..(onset + self.frames(JUDGED_S)).min(sound.len());
         let before = energy(&sound[judged.clone()]);
-        let mut taken: Vec<(Voice, i64, f32)> = Vec::new();
+        let mut taken: Vec<Guess> = Vec::new();
         while taken.len() < TOGETHER {
-            let Some((voice, at, share)) = self.strongest(sound, onset) else {
+            let Some(guess) = self.strongest(sound, onset) else {
                 break;
             };
-            self.add(sound, voice, at, -share);
-            taken.push((voice, at, share));
+            self.add(sound, guess.voice, guess.levels, guess.at, -guess.share);
+            taken.push(guess);
         }
         let after = energy(&sound[judged]);
         if !taken.is_empty() && before > MATCH_ENERGY * after {
-            return taken
-                .into_iter()
-                .map(|(voice, at, _)| (voice, at))
-                .collect();
+            return taken;
         }
-        for (voice, at, share) in taken {
-            self.add(sound, voice, at, share);
+        for guess in taken {
+            self.add(sound, guess.voice, guess.levels, guess.at, guess.share);
         }
         Vec::new()
     }
 
-    /// The voice whose removal about `onset` takes away the most energy, its place and its level.
-    fn strongest(&self, sound: &[[f32; 2]], onset: usize) -> Option<(Voice, i64, f32)> {
-        // The floor is crossed within the attack: the voice started up to 5 ms before.
-        let starts = onset as i64 - self.frames(REACH_S) as i64..=onset as i64 + 1;
+    /// The voice whose removal about `onset` takes away the most energy, in either ear.
+    fn strongest(&self, sound: &[[f32; 2]], onset: usize) -> Option<Guess> {
+        let starts = onset as i64 - self.frames(RISE_S) as i64..=onset as i64 + 1;
         let end = onset + self.frames(ONSET_S);
-        let (_, voice, at) = Voice::ALL
-            .into_iter()
-            .flat_map(|voice| starts.clone().map(move |at| (voice, at)))
-            .map(|(voice, at)| (self.fit(sound, voice, at, end), voice, at))
-            .filter(|(fit, ..)| fit.share > LEAST_LEVEL)
-            .max_by(|(a, ..), (b, ..)| a.explained.total_cmp(&b.explained))?;
-        let whole = onset + self.bank.voice(voice).len();
-        let share = self.fit(sound, voice, at, whole).share;
-        (share > LEAST_LEVEL).then_some((voice, at, share))
+        let mut best: Option<(Fit, Guess)> = None;
+        for voice in Voice::ALL {
+            let own = self.levels(voice);
+            let ears = match own[0] == own[1] {
+                true => vec![(own, false)],
+                false => vec![(own, false), ([own[1], own[0]], true)],
+            };
+            for (levels, other_ear) in ears {
+                if !self.could_sound(sound, voice, levels, onset..end) {
+                    continue;
+                }
+                for at in starts.clone() {
+                    let fit = self.fit(sound, voice, levels, at, end);
+                    let better = best
+                        .as_ref()
+                        .is_none_or(|(most, _)| fit.explained > most.explained);
+                    if fit.share > LEAST_LEVEL && better {
+                        let share = fit.share;
+                        best = Some((
+                            fit,
+                            Guess {
+                                voice,
+                                levels,
+                                other_ear,
+                                at,
+                                share,
+                            },
+                        ));
+                    }
+                }
+            }
+        }
+        let (_, mut guess) = best?;
+        let whole = onset + self.bank.voice(guess.voice).len();
+        guess.share = self
+            .fit(sound, guess.voice, guess.levels, guess.at, whole)
+            .share;
+        (guess.share > LEAST_LEVEL).then_some(guess)
     }
+
+    /// Whether there is any sound worth a voice in the channels it would sound in.
+    fn could_sound(
+        &self,
+        sound: &[[f32; 2]],
+        voice: Voice,
+        levels: [f32; 2],
+        about: Range<usize>,
+    ) -> bool {
+        let heard = &sound[about.start..about.end.min(sound.len())];
+        let least = LEAST_LEVEL * LEAST_LEVEL * self.bank.peak(voice);
+        let loudest = |channel: usize| {
+            heard
+                .iter()
+                .map(|frame| frame[channel].abs())
+                .fold(0.0, f32::max)
+        };
+        (0..2).any(|channel| levels[channel] > 0.0 && loudest(channel) > least * levels[channel])
+    }
+}
+
+/// A voice that may start in left-over sound.
+#[derive(Debug, Clone, Copy)]
+struct Guess {
+    voice: Voice,
+    levels: [f32; 2],
+    other_ear: bool,
+    /// Index of its first frame; it may lie before the sound at hand.
+    at: i64,
+    share: f32,
 }
 
 fn energy(sound: &[[f32; 2]]) -> f32 {

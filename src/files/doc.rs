@@ -10,7 +10,7 @@ use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
 use crate::units::{Exact, Quantity};
 
-use super::entry::{Entry, nearest, quoted, shown};
+use super::entry::{Bounds, Entry, nearest, quoted, shown};
 
 /// A file's name and text: turns byte ranges into places.
 pub struct Source {
@@ -167,8 +167,8 @@ impl<'a> Section<'a> {
         self.read(key, |entry| entry.word(words))
     }
 
-    pub fn decimal(&self, key: &str, range: (&str, &str)) -> Result<Option<Said<Exact>>> {
-        self.read(key, |entry| entry.decimal(range))
+    pub fn decimal(&self, key: &str, bounds: Bounds) -> Result<Option<Said<Exact>>> {
+        self.read(key, |entry| entry.decimal(bounds))
     }
 
     pub fn count(&self, key: &str, least: u64, most: u64) -> Result<Option<Said<u64>>> {

@@ -6,6 +6,9 @@ use super::doc::Section;
 use crate::error::{Error, Place, Result};
 use crate::units::{Exact, Quantity, decimal, exact};
 
+/// The least and the greatest decimal accepted, and an example between them.
+pub type Bounds = (&'static str, &'static str, &'static str);
+
 /// A key's value with its place.
 pub struct Entry<'a> {
     pub value: &'a DeValue<'a>,
@@ -83,13 +86,12 @@ impl<'a> Entry<'a> {
         }
     }
 
-    /// A bare decimal from `range.0` to `range.1`, both included.
-    pub fn decimal(&self, range: (&str, &str)) -> Result<Exact> {
-        let (low, high) = range;
+    /// A bare decimal between two bounds, both included; `example` is one that works.
+    pub fn decimal(&self, (low, high, example): Bounds) -> Result<Exact> {
         let refuse = |why: String| {
             self.refuse(why)
                 .accepted(format!("a number from {low} to {high}"))
-                .example(format!("{} = {high}", self.key()))
+                .example(format!("{} = {example}", self.key()))
         };
         let digits = match self.value {
             DeValue::Float(n) => n.as_str(),

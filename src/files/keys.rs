@@ -73,9 +73,9 @@ pub fn read_layer(section: &Section) -> Result<Layer> {
         kick: section.word("kick", &KICKS)?,
         three_on: section.word("three_on", &SIDES)?,
         catch_after_entry: section.read("catch_after_entry", |entry| {
-            per_side(section, entry, |entry| entry.decimal(("0", "0.5")))
+            per_side(section, entry, |entry| entry.decimal(("0", "0.5", "0.3")))
         })?,
-        right_entry: section.decimal("right_entry", ("0.35", "0.65"))?,
+        right_entry: section.decimal("right_entry", ("0.35", "0.65", "0.5"))?,
         first_arm: section.word("first_arm", &SIDES)?,
         push_off: section.read("push_off", |entry| {
             time_between(entry, 0, 60, "a time from 0 to 60 s", "push_off = \"3 s\"")

@@ -25,10 +25,18 @@ use crate::error::{Error, Result};
 /// The largest TOML file that is read, in bytes: a session of 5000 sets is smaller.
 const LARGEST_BYTES: u64 = 1 << 20;
 
-/// Reads a text file that a person wrote; `-` is standard input. A byte-order mark is dropped.
+/// What messages call `-`, and what it is called from here on.
+const STANDARD_INPUT: &str = "standard input";
+
+/// The name of a file for messages.
+fn name_of(file: &str) -> &str {
+    if file == "-" { STANDARD_INPUT } else { file }
+}
+
+/// Reads a text file that a person wrote, or [`STANDARD_INPUT`]. A byte-order mark is dropped.
 fn read_text(file: &str) -> Result<String> {
     let bytes = match file {
-        "-" => read_limited(std::io::stdin().lock(), "standard input")?,
+        STANDARD_INPUT => read_limited(std::io::stdin().lock(), file)?,
         _ => {
             let open = File::open(file).map_err(|error| unreadable(file, &error))?;
             let about = open.metadata().map_err(|error| unreadable(file, &error))?;
@@ -75,7 +83,9 @@ fn text_of(bytes: Vec<u8>, file: &str) -> Result<String> {
 }
 
 fn unreadable(file: &str, error: &std::io::Error) -> Error {
-    Error::input(format!("cannot be read: {error}")).at(file)
+    Error::input(format!("cannot be read: {error}"))
+        .at(file)
+        .accepted("the path of a .toml file, or - for standard input")
 }
 
 fn too_large(file: &str, found: &str) -> Error {

@@ -3,7 +3,7 @@
 use super::doc::{Section, Source};
 use super::keys::{SET_KEYS, read_layer};
 use super::presets::{PRESETS, preset};
-use super::read_text;
+use super::{STANDARD_INPUT, name_of, read_text};
 use crate::error::{Error, Result};
 use crate::model::layer::{Layer, Said, Session};
 
@@ -23,9 +23,12 @@ pub fn load_session(name: &str) -> Result<Session> {
     let near = super::entry::nearest(name, &names)
         .map(|near| format!("; did you mean {near}?"))
         .unwrap_or_default();
-    let file_here = match std::path::Path::new(name).exists() {
-        true => format!("; for the file in this folder write ./{name}"),
-        false => String::new(),
+    let file_here = match [name.to_string(), format!("{name}.toml")]
+        .into_iter()
+        .find(|file| std::path::Path::new(file).is_file())
+    {
+        Some(file) => format!("; for the file in this folder write ./{file}"),
+        None => String::new(),
     };
     Err(Error::input(format!(
         "no preset is called {}{near}{file_here}",
@@ -40,6 +43,7 @@ pub fn load_session(name: &str) -> Result<Session> {
 /// # Errors
 /// When it cannot be read or does not hold.
 pub fn read_session(file: &str) -> Result<Session> {
+    let file = name_of(file);
     parse_session(file, &read_text(file)?)
 }
 
@@ -90,7 +94,7 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
 fn title_from(file: &str) -> String {
     let name = file.rsplit(['/', '\\']).next().unwrap_or(file);
     match name.trim_end_matches(".toml") {
-        "" | "-" => "Session".into(),
+        "" | STANDARD_INPUT => "Session".into(),
         stem => stem.chars().filter(|c| !c.is_control()).collect(),
     }
 }

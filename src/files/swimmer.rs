@@ -3,8 +3,8 @@
 use super::doc::{Section, Source};
 use super::entry::Entry;
 use super::keys::{per_side, read_layer};
-use super::presets::preset_swimmer;
-use super::read_text;
+use super::presets::{SWIMMERS, preset_swimmer};
+use super::{name_of, read_text};
 use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
 use crate::model::layer::Said;
@@ -70,10 +70,25 @@ pub const DIVISIONS: [(&str, Division); 3] = [
 /// When it cannot be read or does not hold.
 pub fn read_swimmer(file: &str) -> Result<Swimmer> {
     let is_path = file == "-" || file.contains(['/', '\\']) || file.ends_with(".toml");
-    match preset_swimmer(file).filter(|_| !is_path) {
-        Some(preset) => parse_swimmer(file, preset.text),
-        None => parse_swimmer(file, &read_text(file)?),
+    if let Some(preset) = preset_swimmer(file).filter(|_| !is_path) {
+        return parse_swimmer(file, preset.text);
     }
+    let file = name_of(file);
+    let text = read_text(file).map_err(|error| {
+        let invented: Vec<&str> = SWIMMERS.iter().map(|preset| preset.name).collect();
+        let meant = format!("{file}.toml");
+        let example = match std::path::Path::new(&meant).is_file() {
+            true => meant,
+            false => "alex.toml".into(),
+        };
+        error
+            .accepted(format!(
+                "the path of a swimmer's file, or {}",
+                invented.join(", ")
+            ))
+            .example(format!("--swimmer {example}"))
+    })?;
+    parse_swimmer(file, &text)
 }
 
 /// Parses a swimmer's text; `file` is the name for messages.
@@ -162,8 +177,8 @@ fn player(section: &Section) -> Result<Player> {
 
 fn measured(section: &Section) -> Result<Measured> {
     section.only(&MEASURED_KEYS)?;
-    let share = |entry: &Entry| entry.decimal(("0", "0.5"));
-    let entry_share = |entry: &Entry| entry.decimal(("0", "1"));
+    let share = |entry: &Entry| entry.decimal(("0", "0.5", "0.3"));
+    let entry_share = |entry: &Entry| entry.decimal(("0", "1", "0.5"));
     Ok(Measured {
         date: value(section.text("date")?),
         rate: value(section.quantity("rate")?),
@@ -175,7 +190,7 @@ fn measured(section: &Section) -> Result<Measured> {
         ),
         catch_after_entry_interval: value(section.read("catch_after_entry_interval", |entry| {
             per_side(section, entry, |side| {
-                interval(section, side, |end| end.decimal(("-0.5", "1")))
+                interval(section, side, |end| end.decimal(("-0.5", "1", "0.3")))
             })
         })?) as Option<PerSide<(Exact, Exact)>>,
         right_entry: value(section.read("right_entry", entry_share)?),
@@ -247,9 +262,16 @@ pub struct NewSwimmer {
 /// When a value does not hold; the message is that of the file itself.
 pub fn new_swimmer(file: &str, new: &NewSwimmer) -> Result<String> {
     let quoted = |text: &str| toml::Value::from(text).to_string();
-    let line = |key: &str, said: &Option<String>, example: &str, why: &str| match said {
-        Some(said) => format!("{key:<13} = {}  # {why}\n", quoted(said)),
-        None => format!("# {key:<11} = \"{example}\"  # {why}\n"),
+    // Said lines and open ones (in comments) have their remarks in one column.
+    let line = |key: &str, said: &Option<String>, example: &str, why: &str| {
+        let (sign, value) = match said {
+            Some(said) => ("", quoted(said)),
+            None => ("# ", quoted(example)),
+        };
+        format!(
+            "{:<40}  # {why}\n",
+            format!("{:<13} = {value}", format!("{sign}{key}"))
+        )
     };
     let text = [
         "format        = 1\n".to_string(),

@@ -61,17 +61,17 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
             &section,
             "hz",
             section
-                .decimal("hz", ("20", "20000"))?
+                .decimal("hz", ("20", "20000", "1500"))?
                 .map(|said| said.value),
         )?;
         let to_hz = section
-            .decimal("to_hz", ("20", "20000"))?
+            .decimal("to_hz", ("20", "20000", "1500"))?
             .map_or(hz.clone(), |said| said.value);
         partials.push(Partial {
             hz: to_f64(&hz),
             to_hz: to_f64(&to_hz),
             level_db: section
-                .decimal("level_db", ("-60", "20"))?
+                .decimal("level_db", ("-60", "20", "-6"))?
                 .map_or(0.0, |said| to_f64(&said.value)),
             after_ms: match section.entry("after") {
                 Some(_) => ms(&section, "after", 0, LONGEST_MS)?,
@@ -88,7 +88,8 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
         peak_db: to_f64(&needed(
             &top,
             "peak_db",
-            top.decimal("peak_db", ("-40", "0"))?.map(|said| said.value),
+            top.decimal("peak_db", ("-40", "0", "-3"))?
+                .map(|said| said.value),
         )?),
         partials,
     })

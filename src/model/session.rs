@@ -215,6 +215,16 @@ pub enum FadePer {
     Length,
 }
 
+impl FadePer {
+    /// The word in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Cycle => "cycle",
+            Self::Length => "length",
+        }
+    }
+}
+
 /// Cues that sound for a while and fall silent for a while.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Fade {

@@ -4,6 +4,8 @@
 //! are one a cycle, the counts one a second, the walls one a length. A [`Track`] is one such
 //! voice through the repeat; a [`Span`] is an uninterrupted run of it.
 
+use num_integer::Integer;
+
 use super::law::Law;
 use super::schedule::Repeat;
 use super::tempo::Segment;
@@ -232,6 +234,7 @@ fn lengths(
 fn cue_track(set: &Set, stretches: &[Stretch], cue: &Cue, sample_rate_hz: u32) -> Track {
     let lead_s = set.lead.of(cue.kind);
     let per_length = set.fade.filter(|fade| fade.per == FadePer::Length);
+    let per_cycle = set.fade.filter(|fade| fade.per == FadePer::Cycle);
     let mut spans = Vec::new();
     for stretch in stretches {
         let mut run = |from: &Exact, to: &Exact| {
@@ -242,6 +245,10 @@ fn cue_track(set: &Set, stretches: &[Stretch], cue: &Cue, sample_rate_hz: u32) -
                 return;
             }
             let phase = &cue.first + &every * Exact::from_integer(first.into());
+            let first_cycle = stretch.cycles_before + floor_u64(&phase).unwrap_or(0);
+            if per_cycle.is_some_and(|fade| never_sounds(fade, first_cycle, cue.every)) {
+                return;
+            }
             spans.push(Span {
                 law: Law::on_segment(
                     &stretch.segment,
@@ -252,7 +259,7 @@ fn cue_track(set: &Set, stretches: &[Stretch], cue: &Cue, sample_rate_hz: u32) -
                     sample_rate_hz,
                 ),
                 count: end - first,
-                first_cycle: stretch.cycles_before + floor_u64(&phase).unwrap_or(0),
+                first_cycle,
                 step: cue.every,
             });
         };
@@ -275,9 +282,17 @@ fn cue_track(set: &Set, stretches: &[Stretch], cue: &Cue, sample_rate_hz: u32) -
         kind: cue.kind,
         side: Some(cue.side),
         phase_micro: Some((to_f64(&cue.phase) * 1e6).round() as u32 % 1_000_000),
-        fade: set.fade.filter(|fade| fade.per == FadePer::Cycle),
+        fade: per_cycle,
         spans,
     }
+}
+
+/// Whether every event of a run falls into a fade's silence: the cycles of the run are all
+/// congruent modulo what its step and the fade's period share. Such a run is left out, so that
+/// reading events skips at most a few at a time.
+fn never_sounds(fade: Fade, first_cycle: u64, step: u64) -> bool {
+    let period = u64::from(fade.on) + u64::from(fade.off);
+    first_cycle % period.gcd(&step) >= u64::from(fade.on)
 }
 
 /// Counts, start, end, and walls where they are wanted.

@@ -114,7 +114,7 @@ impl Schedule {
             let repeat = repeat(index, set, number, start_s)?;
             if &repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
                 return Err(Error::input(format!(
-                    "repeat {number} of {} would end after {}: the session is over 12 h",
+                    "repeat {number} of {} would end at {}: the session is over 12 h (720:00)",
                     set.repeats,
                     Time::from_s(repeat.end_s.clone()).rounded()
                 ))

@@ -61,10 +61,13 @@ impl StrokeLength {
 
     /// As written, and in metres a stroke where that is not what was written.
     pub fn both_ways(&self) -> String {
-        let metres = format!("{} m/stroke", print_rounded(&self.metres, 3));
-        match metres == self.written {
-            true => metres,
-            false => format!("{} ({metres})", self.written),
+        match self.written.to_lowercase().ends_with("m/stroke") {
+            true => self.written.clone(),
+            false => format!(
+                "{} ({} m/stroke)",
+                self.written,
+                print_rounded(&self.metres, 3)
+            ),
         }
     }
 }

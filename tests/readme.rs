@@ -1,0 +1,314 @@
+//! The README holds: its files parse, its commands run in its order and print what it shows, and
+//! it names every key, flag, preset and JSON key there is. DEVELOPERS names every source file.
+
+#[path = "support/page.rs"]
+mod page;
+mod support;
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use page::{Block, blocks, flags, page, quoted, words};
+use serde_json::Value;
+use support::{cuelane, ok, refused, run, write};
+
+/// Runs a line of the page, which must be refused where the page shows an error.
+fn run_line(folder: &Path, line: &str, is_refused: bool) -> String {
+    let words = words(line);
+    let args: Vec<&str> = words.iter().skip(1).map(String::as_str).collect();
+    match is_refused {
+        true => refused(folder, &args, 2),
+        false => ok(folder, &args),
+    }
+}
+
+/// The keys that a file accepts at a place, told by the refusal of one that it does not.
+fn accepted_keys(folder: &Path, args: &[&str], before: &str) -> Vec<String> {
+    write(folder, "keys.toml", format!("{before}\nnonsense = 1\n"));
+    let message = refused(folder, args, 2);
+    let line = (message
+        .lines()
+        .find_map(|line| line.strip_prefix("accepted: ")))
+    .expect("the refusal lists the keys");
+    line.split(", ").map(Into::into).collect()
+}
+
+/// The block that the page saves under a name, saved in `folder`.
+fn save(folder: &Path, blocks: &[Block], name: &str) -> String {
+    let first = format!("# {name}: ");
+    let block = (blocks.iter().find(|block| block.text.starts_with(&first))).expect(name);
+    write(folder, name, &block.text);
+    block.text.clone()
+}
+
+fn keys_of(value: &Value, keys: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(map) => map.iter().for_each(|(key, value)| {
+            keys.insert(key.clone());
+            keys_of(value, keys);
+        }),
+        Value::Array(items) => items.iter().for_each(|item| keys_of(item, keys)),
+        _ => {}
+    }
+}
+
+fn source_files(folder: PathBuf, found: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder).expect("a folder of the tree") {
+        let path = entry.expect("readable").path();
+        match path.is_dir() {
+            true => source_files(path, found),
+            false => found.push(path),
+        }
+    }
+}
+
+#[test]
+fn the_two_commands_come_right_after_the_job_in_one_paragraph() {
+    let page = page("README.md");
+    let mut parts = page.split("\n\n");
+    assert_eq!(parts.next(), Some("# cuelane"));
+    let job = parts.next().expect("a paragraph");
+    assert!(
+        job.lines()
+            .all(|line| line.starts_with(|c: char| c.is_alphanumeric())),
+        "no plain paragraph:\n{job}"
+    );
+    assert_eq!(parts.next(), Some("```sh\nmake demo\nmake test\n```"));
+    let makefile = crate::page("Makefile");
+    for target in [
+        "\ndemo:\n\t@sh .ci/setup build\n",
+        "\ntest:\n\t@sh .ci/setup test\n",
+    ] {
+        assert!(makefile.contains(target), "the Makefile has no {target:?}");
+    }
+}
+
+#[test]
+fn a_stranger_can_follow_the_page_from_top_to_bottom() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = folder.path();
+    let page = page("README.md");
+    let (blocks, prose) = blocks(&page);
+    let mut printed = String::new();
+    let mut commands = 0;
+    for (at, block) in blocks.iter().enumerate() {
+        let here = format!("README.md, line {}", block.line);
+        match block.language.as_str() {
+            "toml" => follow_toml(folder, &block.text, &here),
+            "sh" => {
+                let shown = blocks.get(at + 1).map_or("", |next| &next.text);
+                for line in block.text.lines() {
+                    let program = line.split(' ').next().expect("a word");
+                    assert!(
+                        ["cuelane", "cargo", "make"].contains(&program),
+                        "{here}: {line}"
+                    );
+                    if program == "cuelane" {
+                        printed = run_line(folder, line, shown.starts_with("error: "));
+                        commands += 1;
+                    }
+                }
+            }
+            "text" => assert!(
+                block.text == printed.replace('\\', "/"),
+                "{here}: it shows\n{}\nand the program prints\n{printed}",
+                block.text
+            ),
+            "csv" => assert!(
+                printed.starts_with(&block.text) && block.text.contains(",start,"),
+                "{here}: not how the output starts:\n{}",
+                block.text
+            ),
+            other => panic!("{here}: a block of {other:?}"),
+        }
+    }
+    let is_whole = |line: &&str| {
+        let placeholder = |word: &str| word.contains(|c: char| c.is_ascii_uppercase() || c == '[');
+        line.starts_with("cuelane ") && !line.split(' ').any(placeholder)
+    };
+    for line in quoted(&prose).into_iter().filter(is_whole) {
+        run_line(folder, line, false);
+        commands += 1;
+    }
+    assert!(commands >= 12, "only {commands} commands were run");
+}
+
+/// A block of TOML: its first line says what it is, and by which name it is saved.
+fn follow_toml(folder: &Path, text: &str, here: &str) {
+    let (first, rest) = text.split_once('\n').expect("lines");
+    if first == "# in a set, one line at a time" {
+        for line in rest.lines() {
+            let swim = if line.starts_with("swim ") {
+                ""
+            } else {
+                "swim = \"50 m\"\n"
+            };
+            write(folder, "line.toml", format!("[[set]]\n{swim}{line}\n"));
+            let shown = run(folder, &["show", "line.toml", "--swimmer", "adult-learner"]);
+            let message = String::from_utf8_lossy(&shown.stderr);
+            assert!(shown.status.success(), "{here}: {line}\n{message}");
+        }
+        return;
+    }
+    let (name, kind) = first
+        .strip_prefix("# ")
+        .and_then(|first| first.split_once(": "))
+        .unwrap_or_else(|| panic!("{here}: the first line does not say what this is"));
+    write(folder, name, text);
+    match kind {
+        "a session" => drop(ok(folder, &["show", name, "--swimmer", "adult-learner"])),
+        "a swimmer" => {
+            ok(folder, &["swimmer", "show", name]);
+            ok(folder, &["show", "breathe-every-three", "--swimmer", name]);
+        }
+        "wrong on purpose" => drop(refused(folder, &["show", name], 2)),
+        other => panic!("{here}: what is {other:?}?"),
+    }
+}
+
+#[test]
+fn every_key_there_is_stands_in_an_example() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = folder.path();
+    let (blocks, _) = blocks(&page("README.md"));
+    let session = save(folder, &blocks, "every-key.toml");
+    let swimmer = save(folder, &blocks, "everything.toml");
+    let has = |text: &str, key: &str| {
+        text.lines().any(|line| {
+            let line = line.split('#').next().unwrap_or_default().trim();
+            let given = line
+                .split_once('=')
+                .is_some_and(|(name, _)| name.trim() == key);
+            given || line == format!("[{key}]") || line == format!("[[{key}]]")
+        })
+    };
+    let (show, swimmer_show) = (["show", "keys.toml"], ["swimmer", "show", "keys.toml"]);
+    for (text, args, before) in [
+        (&session, &show[..], ""),
+        (&session, &show[..], "[defaults]"),
+        (&session, &show[..], "[[set]]"),
+        (&swimmer, &swimmer_show[..], ""),
+        (&swimmer, &swimmer_show[..], "[player]"),
+        (&swimmer, &swimmer_show[..], "[measured]"),
+    ] {
+        let keys = accepted_keys(folder, args, before);
+        assert!(keys.len() > 4, "{before}: {keys:?}");
+        for key in keys {
+            // Rivals cannot stand together in a swimmer's file.
+            let rival = key == "stroke_length" && has(text, "pace");
+            assert!(has(text, &key) || rival, "no example has {before} {key}");
+        }
+    }
+}
+
+#[test]
+fn every_flag_is_on_the_page_and_no_other() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let commands = [
+        "",
+        "export",
+        "show",
+        "check",
+        "swimmer new",
+        "swimmer show",
+        "list",
+        "man",
+    ];
+    let mut known = BTreeSet::new();
+    for command in commands {
+        let args: Vec<&str> = command.split_whitespace().chain(["--help"]).collect();
+        known.extend(flags(&ok(folder.path(), &args)));
+    }
+    let page = page("README.md");
+    let told = flags(&page);
+    for flag in &known {
+        assert!(told.contains(flag), "the page does not name {flag}");
+    }
+    let of_others = ["--path", "--locked", "--no-default-features", "--install"];
+    for flag in told
+        .iter()
+        .filter(|flag| !of_others.contains(&flag.as_str()))
+    {
+        assert!(known.contains(flag), "no command knows {flag}");
+    }
+}
+
+#[test]
+fn every_json_key_is_on_the_page() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = folder.path();
+    let page = page("README.md");
+    let (blocks, prose) = blocks(&page);
+    save(folder, &blocks, "every-key.toml");
+    save(folder, &blocks, "everything.toml");
+    fs::create_dir(folder.join("empty")).expect("the test's own folder can be written");
+    let mut keys = BTreeSet::new();
+    for line in [
+        "show every-key.toml --swimmer everything.toml",
+        "export every-key.toml --swimmer everything.toml --out tracks",
+        "check tracks every-key.toml --swimmer everything.toml",
+        "check empty every-key.toml --swimmer everything.toml",
+        "swimmer show everything.toml",
+        "list presets",
+        "list sounds",
+    ] {
+        let output = (cuelane(folder).args(line.split(' ')).arg("--json").output())
+            .expect("the program starts");
+        let value: Value = serde_json::from_slice(&output.stdout).expect(line);
+        keys_of(&value, &mut keys);
+    }
+    let told: BTreeSet<&str> = quoted(&prose).into_iter().collect();
+    assert!(keys.len() > 40, "{keys:?}");
+    for key in &keys {
+        assert!(
+            told.contains(key.as_str()),
+            "the page does not name the JSON key {key}"
+        );
+    }
+}
+
+#[test]
+fn the_table_of_presets_is_the_programs_own() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let list: Value =
+        serde_json::from_str(&ok(folder.path(), &["list", "presets", "--json"])).expect("JSON");
+    let word = |preset: &Value, key: &str| preset[key].as_str().expect(key).to_string();
+    let rows: Vec<String> = (list["presets"].as_array().expect("a list").iter())
+        .map(|preset| format!("| `{}` | {} |", word(preset, "name"), word(preset, "for")))
+        .collect();
+    let table = format!("| name | for |\n|---|---|\n{}\n", rows.join("\n"));
+    let page = page("README.md");
+    assert!(page.contains(&table), "the table is to be\n{table}");
+    for swimmer in list["swimmers"].as_array().expect("a list") {
+        assert!(page.contains(&format!("`{}`", word(swimmer, "name"))));
+    }
+}
+
+#[test]
+fn the_developers_map_names_every_source_file_and_every_test() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let page = page("DEVELOPERS.md");
+    let told: BTreeSet<&str> = (page.split(|c: char| c.is_whitespace() || c == '`'))
+        .filter(|word| word.starts_with("src/") || word.starts_with("tests/"))
+        .collect();
+    let mut there = Vec::new();
+    source_files(root.join("src"), &mut there);
+    // A test is one entry there, whatever stands beside it in a folder of its own.
+    let tests = fs::read_dir(root.join("tests")).expect("a folder of the tree");
+    there.extend(tests.map(|entry| entry.expect("readable").path()));
+    for path in there {
+        let path = path.strip_prefix(root).expect("inside");
+        let path = path.to_string_lossy().replace('\\', "/");
+        assert!(
+            told.contains(path.as_str()),
+            "DEVELOPERS.md does not name {path}"
+        );
+    }
+    for path in told {
+        assert!(
+            root.join(path).exists(),
+            "DEVELOPERS.md names {path}, which is not there"
+        );
+    }
+}

@@ -1,19 +1,34 @@
 //! WAV in: whatever a person may hand to `check`, as stereo frames.
 
 use std::fs::File;
-use std::io::{BufReader, Read};
+use std::io::{BufReader, Chain, Cursor, Read};
 use std::path::Path;
 
-use hound::{SampleFormat, WavReader};
+use hound::{SampleFormat, WavReader, WavSpec};
 
 use crate::error::{Error, Result};
 
 /// An open track: PCM of 8, 16, 24 or 32 bits or 32-bit float, one or two channels.
 pub struct TrackReader<R> {
-    wav: WavReader<R>,
+    sound: Sound<R>,
+    spec: WavSpec,
     name: String,
+    /// Frames in the whole track, as its header says.
+    frames: u64,
     /// Frames not yet read.
     left: u64,
+}
+
+/// What comes after the header.
+enum Sound<R> {
+    /// Samples of 16 bits in two bytes, as nearly every track has: read many at a time, in a
+    /// tenth of the time that the library takes to give them one by one.
+    Bytes {
+        from: Chain<Cursor<Vec<u8>>, R>,
+        block: Vec<u8>,
+    },
+    /// Samples of any other form.
+    Samples(WavReader<R>),
 }
 
 /// Audio rates that a track may have, Hz.
@@ -52,8 +67,8 @@ impl<R: Read> TrackReader<R> {
     /// # Errors
     /// When it is no WAV file of an accepted form.
     pub fn new(from: R, name: &str) -> Result<Self> {
-        let wav = WavReader::new(from).map_err(|error| corrupt(name, &error))?;
-        let spec = wav.spec();
+        let mut wav = WavReader::new(from).map_err(|error| corrupt(name, &error))?;
+        let (spec, frames) = (wav.spec(), u64::from(wav.duration()));
         let float = spec.sample_format == SampleFormat::Float;
         let known_bits = match float {
             true => spec.bits_per_sample == 32,
@@ -75,32 +90,47 @@ impl<R: Read> TrackReader<R> {
                 "1 or 2 channels of 8, 16, 24 or 32 bits or 32-bit float, 8000 to 192000 Hz",
             ));
         }
+        let sound = match (spec.sample_format, spec.bits_per_sample) {
+            (SampleFormat::Int, 16) => {
+                // The library refuses the first of samples that take more room than their bits.
+                let first = wav.samples::<i16>().next().transpose();
+                let first = first.map_err(|error| corrupt(name, &error))?;
+                let first = first.map(|sample| sample.to_le_bytes().to_vec());
+                Sound::Bytes {
+                    from: Cursor::new(first.unwrap_or_default()).chain(wav.into_inner()),
+                    block: Vec::new(),
+                }
+            }
+            _ => Sound::Samples(wav),
+        };
         Ok(Self {
-            left: wav.duration().into(),
+            sound,
+            spec,
             name: name.to_string(),
-            wav,
+            frames,
+            left: frames,
         })
     }
 
     /// Frames a second.
     pub fn sample_rate_hz(&self) -> u32 {
-        self.wav.spec().sample_rate
+        self.spec.sample_rate
     }
 
     /// Whether the track has one channel.
     pub fn is_mono(&self) -> bool {
-        self.wav.spec().channels == 1
+        self.spec.channels == 1
     }
 
     /// Frames in the whole track, as its header says.
     pub fn frames(&self) -> u64 {
-        self.wav.duration().into()
+        self.frames
     }
 
     /// How far a sample may be from what was mixed by rounding and dither alone: two and a half
     /// steps of this file, or a step of the 16-bit file it was made from.
     pub fn tolerance(&self) -> f32 {
-        let spec = self.wav.spec();
+        let spec = self.spec;
         let step = match spec.sample_format {
             SampleFormat::Float => 0.0,
             SampleFormat::Int => 0.5_f32.powi(i32::from(spec.bits_per_sample) - 1),
@@ -109,7 +139,7 @@ impl<R: Read> TrackReader<R> {
     }
 
     fn frame_bytes(&self) -> u64 {
-        let spec = self.wav.spec();
+        let spec = self.spec;
         u64::from(spec.channels) * u64::from(spec.bits_per_sample / 8)
     }
 
@@ -123,29 +153,53 @@ impl<R: Read> TrackReader<R> {
         let (sound, silence) = out.split_at_mut(frames);
         silence.fill([0.0; 2]);
         self.left -= frames as u64;
-        let spec = self.wav.spec();
+        let spec = self.spec;
         let stereo = spec.channels == 2;
         let name = &self.name;
         let scale = 0.5_f32.powi(i32::from(spec.bits_per_sample) - 1);
+        let wav = match &mut self.sound {
+            Sound::Bytes { from, block } => {
+                block.resize(frames * usize::from(spec.channels) * 2, 0);
+                from.read_exact(block)
+                    .map_err(|error| corrupt(name, &error.into()))?;
+                decode_16(block, stereo, sound, scale);
+                return Ok(());
+            }
+            Sound::Samples(wav) => wav,
+        };
         match (spec.sample_format, spec.bits_per_sample) {
             (SampleFormat::Float, _) => {
-                let samples = self.wav.samples::<f32>();
-                gather(sound, stereo, samples, name, |sample| sample)?;
+                gather(sound, stereo, wav.samples::<f32>(), name, |sample| sample)?;
                 let lost = sound.iter().flatten().any(|sample| !sample.is_finite());
                 if lost {
                     return Err(Error::failed("corrupt: a sample is no number").at(name));
                 }
                 Ok(())
             }
-            (SampleFormat::Int, 8 | 16) => {
-                let samples = self.wav.samples::<i16>();
-                gather(sound, stereo, samples, name, |sample| {
-                    f32::from(sample) * scale
-                })
+            (SampleFormat::Int, 8) => gather(sound, stereo, wav.samples::<i16>(), name, |sample| {
+                f32::from(sample) * scale
+            }),
+            (SampleFormat::Int, _) => gather(sound, stereo, wav.samples::<i32>(), name, |sample| {
+                sample as f32 * scale
+            }),
+        }
+    }
+}
+
+/// Samples of 16 bits, the lower byte first, as frames.
+fn decode_16(bytes: &[u8], stereo: bool, out: &mut [[f32; 2]], scale: f32) {
+    let value = |low, high| f32::from(i16::from_le_bytes([low, high])) * scale;
+    match stereo {
+        true => {
+            let (frames, _) = bytes.as_chunks::<4>();
+            for (frame, [a, b, c, d]) in out.iter_mut().zip(frames) {
+                *frame = [value(*a, *b), value(*c, *d)];
             }
-            (SampleFormat::Int, _) => {
-                let samples = self.wav.samples::<i32>();
-                gather(sound, stereo, samples, name, |sample| sample as f32 * scale)
+        }
+        false => {
+            let (frames, _) = bytes.as_chunks::<2>();
+            for (frame, [a, b]) in out.iter_mut().zip(frames) {
+                *frame = [value(*a, *b); 2];
             }
         }
     }
@@ -185,4 +239,98 @@ fn corrupt(name: &str, error: &hound::Error) -> Error {
     Error::failed(why)
         .at(name)
         .accepted("a whole copy of an exported WAV track: copy or export it again")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use hound::WavWriter;
+
+    /// Every 16-bit value once, from the least on, in frames of so many channels.
+    fn every_value(channels: u16) -> Vec<u8> {
+        let spec = WavSpec {
+            channels,
+            sample_rate: 8000,
+            bits_per_sample: 16,
+            sample_format: SampleFormat::Int,
+        };
+        let mut file = Cursor::new(Vec::new());
+        let mut writer = WavWriter::new(&mut file, spec).expect("a format of the library");
+        for sample in i16::MIN..=i16::MAX {
+            writer.write_sample(sample).expect("memory has room");
+        }
+        writer.finalize().expect("whole frames");
+        file.into_inner()
+    }
+
+    fn open(bytes: &[u8]) -> TrackReader<&[u8]> {
+        TrackReader::new(bytes, "track.wav").expect("a whole file")
+    }
+
+    /// What is wrong with a track that is read to its end.
+    fn refusal(bytes: &[u8]) -> String {
+        let outcome = TrackReader::new(bytes, "track.wav").and_then(|mut track| {
+            let mut sound = vec![[0.0; 2]; track.frames() as usize];
+            track.read(&mut sound)
+        });
+        outcome.expect_err("it does not hold").to_string()
+    }
+
+    #[test]
+    fn sixteen_bits_come_as_the_library_gives_them() {
+        // hound, sample by sample.
+        for channels in [1, 2] {
+            let file = every_value(channels);
+            let mut theirs = WavReader::new(&file[..]).expect("a whole file");
+            let mut theirs = theirs.samples::<i16>().map(|sample| {
+                let sample = sample.expect("a whole file");
+                f32::from(sample) / 32_768.0
+            });
+            let mut track = open(&file);
+            let mut left = track.frames();
+            for size in [1, 2, 1000, usize::MAX] {
+                let mut block = vec![[0.0; 2]; size.min(left as usize)];
+                track.read(&mut block).expect("a whole file");
+                left -= block.len() as u64;
+                for frame in block {
+                    let mut next = || theirs.next().expect("as many samples");
+                    let first = next();
+                    let second = if channels == 2 { next() } else { first };
+                    assert_eq!(frame, [first, second]);
+                }
+            }
+            assert_eq!((left, theirs.next()), (0, None));
+        }
+    }
+
+    #[test]
+    fn silence_follows_the_end_of_a_track() {
+        let file = every_value(2);
+        let mut track = open(&file);
+        let mut block = vec![[1.0; 2]; track.frames() as usize + 100];
+        track.read(&mut block).expect("a whole file");
+        assert!(
+            block[track.frames() as usize..]
+                .iter()
+                .all(|frame| *frame == [0.0; 2])
+        );
+    }
+
+    #[test]
+    fn a_track_cut_anywhere_in_its_sound_is_called_truncated() {
+        let file = every_value(2);
+        for end in (44..54).chain(file.len() - 10..file.len()) {
+            let message = refusal(&file[..end]);
+            assert!(message.contains("truncated"), "{end} bytes: {message}");
+        }
+    }
+
+    #[test]
+    fn samples_with_room_to_spare_are_refused() {
+        // 16 bits in frames of 8 bytes: four bytes a sample.
+        let mut file = every_value(2);
+        file[32] = 8;
+        let message = refusal(&file);
+        assert!(message.contains("corrupt, or no WAV file"), "{message}");
+    }
 }

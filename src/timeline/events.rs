@@ -118,7 +118,8 @@ impl Timeline {
         let mut events = Events {
             repeats: &self.repeats[repeats],
             current: 0,
-            cursors: [Cursor::DONE; MOST_TRACKS],
+            keys: [DONE; MOST_TRACKS],
+            places: [Place::default(); MOST_TRACKS],
         };
         events.enter();
         events
@@ -131,27 +132,31 @@ impl Timeline {
 pub struct Events<'a> {
     repeats: &'a [Compiled],
     current: usize,
-    cursors: [Cursor; MOST_TRACKS],
+    /// The next event of each track in one number that sorts as events do: frame, kind, side, and
+    /// in the lowest four bits which track it is. [`DONE`] where the track has ended.
+    keys: [u64; MOST_TRACKS],
+    places: [Place; MOST_TRACKS],
 }
 
-/// Where one track stands.
-#[derive(Debug, Clone, Copy)]
-struct Cursor {
-    /// Frame, kind and side of the next event in one number that sorts as events do.
-    key: u64,
+/// Sorts after every event.
+const DONE: u64 = u64::MAX;
+const _: () = assert!(MOST_TRACKS <= 16, "a track's number has four bits");
+
+/// Which event of a track comes next.
+#[derive(Debug, Clone, Copy, Default)]
+struct Place {
     span: usize,
     index: u64,
 }
 
-impl Cursor {
-    const DONE: Self = Self {
-        key: u64::MAX,
-        span: 0,
-        index: 0,
-    };
-
-    /// The cursor at the first event from `span` and `index` on that sounds.
-    fn seek(track: &Track, mut span: usize, mut index: u64) -> Self {
+impl Place {
+    /// The first event from this one on that sounds, and its frame; none where the track ends.
+    #[inline]
+    fn seek(self, track: &Track) -> Option<(Self, u64)> {
+        let Self {
+            mut span,
+            mut index,
+        } = self;
         while let Some(run) = track.spans.get(span) {
             if let Some(fade) = track.fade {
                 let period = u64::from(fade.on) + u64::from(fade.off);
@@ -165,29 +170,40 @@ impl Cursor {
                 }
             }
             if index < run.count {
+                return Some((Self { span, index }, run.law.frame(index)));
+            }
+            (span, index) = (span + 1, 0);
+        }
+        None
+    }
+}
+
+impl Events<'_> {
+    /// Sets the places on the current repeat's tracks.
+    fn enter(&mut self) {
+        self.keys = [DONE; MOST_TRACKS];
+        if let Some(repeat) = self.repeats.get(self.current) {
+            for (at, track) in repeat.tracks.iter().enumerate() {
+                self.advance(at, track, Place::default());
+            }
+        }
+    }
+
+    /// Sets a track's key on its first event from `place` on.
+    #[inline]
+    fn advance(&mut self, at: usize, track: &Track, place: Place) {
+        self.keys[at] = match place.seek(track) {
+            Some((place, frame)) => {
+                self.places[at] = place;
                 let side = match track.side {
                     Some(Side::Left) => 0,
                     Some(Side::Right) => 1,
                     None => 2,
                 };
-                let key = run.law.frame(index) << 8 | (track.kind as u64) << 4 | side;
-                return Self { key, span, index };
+                frame << 12 | (track.kind as u64) << 8 | side << 4 | at as u64
             }
-            (span, index) = (span + 1, 0);
-        }
-        Self::DONE
-    }
-}
-
-impl Events<'_> {
-    /// Sets the cursors on the current repeat's tracks.
-    fn enter(&mut self) {
-        self.cursors = [Cursor::DONE; MOST_TRACKS];
-        if let Some(repeat) = self.repeats.get(self.current) {
-            for (cursor, track) in self.cursors.iter_mut().zip(&repeat.tracks) {
-                *cursor = Cursor::seek(track, 0, 0);
-            }
-        }
+            None => DONE,
+        };
     }
 }
 
@@ -197,29 +213,30 @@ impl Iterator for Events<'_> {
     fn next(&mut self) -> Option<Event> {
         loop {
             let repeat = self.repeats.get(self.current)?;
-            let mut nearest = 0;
-            for at in 1..repeat.tracks.len() {
-                if self.cursors[at].key < self.cursors[nearest].key {
-                    nearest = at;
-                }
-            }
-            let cursor = self.cursors[nearest];
-            if cursor.key == u64::MAX {
+            // Over all keys and without a branch: which track comes next is no pattern that a
+            // processor foresees, and a wrong guess costs more than the whole search.
+            let nearest = self.keys.iter().fold(DONE, |least, key| least.min(*key));
+            if nearest == DONE {
                 self.current += 1;
                 self.enter();
                 continue;
             }
-            let track = &repeat.tracks[nearest];
-            self.cursors[nearest] = Cursor::seek(track, cursor.span, cursor.index + 1);
-            let run = &track.spans[cursor.span];
+            let at = (nearest & 0xf) as usize;
+            let (track, place) = (&repeat.tracks[at], self.places[at]);
+            let next = Place {
+                index: place.index + 1,
+                ..place
+            };
+            self.advance(at, track, next);
+            let run = &track.spans[place.span];
             return Some(Event {
-                frame: cursor.key >> 8,
+                frame: nearest >> 12,
                 kind: track.kind,
                 side: track.side,
                 set: repeat.set,
                 repeat: repeat.number,
                 beat: (track.phase_micro)
-                    .map(|phase| (run.first_cycle + cursor.index * run.step, phase)),
+                    .map(|phase| (run.first_cycle + place.index * run.step, phase)),
             });
         }
     }

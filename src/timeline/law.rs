@@ -121,7 +121,8 @@ impl Law {
                 sample_rate_hz,
             } => {
                 let time_s = ramp_time_s(f0, slope, phase + j as f64 * step);
-                whole + (part + time_s * sample_rate_hz + 0.5).floor() as u64
+                // None of it is negative, so that cutting off rounds down.
+                whole + (part + time_s * sample_rate_hz + 0.5) as u64
             }
         }
     }

@@ -184,8 +184,11 @@ fn prepare(path: &Path) -> Result<Folder> {
 
 /// Refuses to replace files unless told to; gives the other tracks in the folder.
 fn look_around(folder: &Path, parts: &[Part], force: bool) -> Result<Vec<String>> {
-    let entries = std::fs::read_dir(folder)
-        .map_err(|error| Error::io("this folder cannot be read", folder.display(), &error))?;
+    let entries = std::fs::read_dir(folder).map_err(|error| {
+        Error::io("this folder cannot be read", folder.display(), &error)
+            .accepted("a folder that you may read and write")
+            .example("--out tracks")
+    })?;
     let ours = |name: &str| name == SHEET || parts.iter().any(|part| part.name == name);
     let mut stray = Vec::new();
     for entry in entries.flatten() {

@@ -11,7 +11,7 @@ use super::out;
 use crate::error::Result;
 use crate::export::Job;
 use crate::model::cue::{CUE_KINDS, Kind};
-use crate::model::resolve::Set;
+use crate::model::resolve::{Origin, Set};
 use crate::model::session::{Gap, Swim};
 use crate::model::swimmer::{Measured, Swimmer};
 use crate::model::words;
@@ -72,7 +72,7 @@ fn repeats_of(job: &Job, index: usize) -> &[Repeat] {
 
 fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
     let session = &job.session;
-    let mut text = format!("{}\n", session.title);
+    let mut text = format!("{}\n", fill(&session.title, ""));
     if let Some(whom) = &session.for_whom {
         text.push_str(&format!("{}\n", fill(&format!("For {whom}."), "")));
     }
@@ -81,11 +81,8 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
             .rate
             .as_ref()
             .map(|rate| format!(", own rate {}", rate.both_ways()));
-        text.push_str(&format!(
-            "Swimmer: {}{}\n",
-            swimmer.name,
-            rate.unwrap_or_default()
-        ));
+        let swimmer = format!("Swimmer: {}{}", swimmer.name, rate.unwrap_or_default());
+        text.push_str(&format!("{}\n", fill(&swimmer, "")));
     }
     text.push('\n');
     for (index, set) in session.sets.iter().enumerate() {
@@ -131,8 +128,16 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
         (Swim::Distance(_), Some(first), _) => format!("  {first} each"),
         _ => String::new(),
     };
+    // Rest is what is left of a send-off (design 2): the least of it, where swims differ.
+    let longest = repeats.iter().map(Repeat::swim_s).max();
+    let left = match (&set.gap, longest) {
+        (Gap::SendOff(send_off), Some(longest)) => {
+            format!("  {} rest", Time::from_s(send_off.s() - longest).rounded())
+        }
+        _ => String::new(),
+    };
     let head = format!(
-        "{:>2}  {}: {}  {}{each}",
+        "{:>2}  {}: {}  {}{each}{left}",
         index + 1,
         set.name,
         words::notation(set),
@@ -160,11 +165,19 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
             let options = textwrap::Options::new(79)
                 .initial_indent(&first)
                 .subsequent_indent(INDENT);
-            let told = format!("{}  ({})", trace.value, trace.origin);
+            let told = match trace.origin {
+                Origin::Flag => format!("{}  (flag --{})", trace.value, flag_of(trace.key)),
+                ref origin => format!("{}  ({origin})", trace.value),
+            };
             text.push_str(&format!("{}\n", textwrap::fill(&told, options)));
         }
     }
     text
+}
+
+/// The flag that says a key.
+fn flag_of(key: &str) -> &str {
+    if key == "rate" { "stroke-rate" } else { key }
 }
 
 /// Total time and distance.

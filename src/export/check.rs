@@ -74,7 +74,7 @@ impl Report {
     }
 }
 
-/// Frames compared at a time.
+/// Frames compared at a time, at least.
 const WINDOW: usize = 1 << 16;
 
 /// Checks one part of a session. `job` is laid out at the track's own sample rate.
@@ -93,22 +93,24 @@ pub fn check_track<R: Read>(job: &Job, part: &Part, mut track: TrackReader<R>) -
         frames: track.frames(),
         ..Report::default()
     };
+    // At the highest audio rates a voice is longer than the usual window.
+    let size = WINDOW.max(ear.margin());
     let length = part.length().max(track.frames());
-    let windows = length.div_ceil(WINDOW as u64);
+    let windows = length.div_ceil(size as u64);
     let mut mixer = job.mixer(part);
     let mut events = job.timeline.events_of(part.repeats.clone()).peekable();
     // Three windows are held: one is judged when what comes before and after it is known.
-    let mut held: VecDeque<Window> = VecDeque::from([Window::silence()]);
+    let mut held: VecDeque<Window> = VecDeque::from([Window::silence(size)]);
     let tolerance = track.tolerance();
     for number in 0..=windows {
         let mut window = match held.len() {
-            3 => held.pop_front().unwrap_or_else(Window::silence),
-            _ => Window::silence(),
+            3 => held.pop_front().unwrap_or_else(|| Window::silence(size)),
+            _ => Window::silence(size),
         };
-        let start = number * WINDOW as u64 + part.frames.start;
+        let start = number * size as u64 + part.frames.start;
         window.load(&mut track, &mut mixer, &ear, tolerance, start)?;
         window.events.clear();
-        while let Some(event) = events.next_if(|event| event.frame < start + WINDOW as u64) {
+        while let Some(event) = events.next_if(|event| event.frame < start + size as u64) {
             window.events.push(event);
         }
         held.push_back(window);
@@ -129,11 +131,11 @@ struct Window {
 }
 
 impl Window {
-    fn silence() -> Self {
+    fn silence(size: usize) -> Self {
         Self {
             start: 0,
-            heard: vec![[0.0; 2]; WINDOW],
-            expected: vec![[0.0; 2]; WINDOW],
+            heard: vec![[0.0; 2]; size],
+            expected: vec![[0.0; 2]; size],
             events: Vec::new(),
             agrees: true,
         }
@@ -182,9 +184,9 @@ fn judge(ear: &Ear, held: &VecDeque<Window>, tolerance: f32, report: &mut Report
             report.likeness.both += heard * expected;
         }
     }
-    let margin = ear.margin();
+    let (margin, size) = (ear.margin(), middle.heard.len());
     let before = (held.len() == 3).then(|| &held[0]);
-    let mut sound: Vec<[f32; 2]> = Vec::with_capacity(WINDOW + 2 * margin);
+    let mut sound: Vec<[f32; 2]> = Vec::with_capacity(size + 2 * margin);
     let mut left_over = |window: &Window, part: std::ops::Range<usize>| {
         let pairs = window.heard[part.clone()]
             .iter()
@@ -194,20 +196,20 @@ fn judge(ear: &Ear, held: &VecDeque<Window>, tolerance: f32, report: &mut Report
         );
     };
     match before {
-        Some(before) => left_over(before, WINDOW - margin..WINDOW),
-        None => left_over(&Window::silence(), WINDOW - margin..WINDOW),
+        Some(before) => left_over(before, size - margin..size),
+        None => left_over(&Window::silence(size), size - margin..size),
     }
-    left_over(middle, 0..WINDOW);
+    left_over(middle, 0..size);
     left_over(after, 0..margin);
     let origin = middle.start as i64 - margin as i64;
-    let end = middle.start + (WINDOW + margin) as u64;
+    let end = middle.start + (size + margin) as u64;
     let events: Vec<Event> = (before.iter().flat_map(|window| &window.events))
         .chain(&middle.events)
         .chain(&after.events)
         .filter(|event| event.frame as i64 >= origin && event.frame < end)
         .copied()
         .collect();
-    let own = middle.start..middle.start + WINDOW as u64;
+    let own = middle.start..middle.start + size as u64;
     for placed in ear.place(&mut sound, origin, &events) {
         if !own.contains(&placed.event.frame) {
             continue;
@@ -226,7 +228,7 @@ fn judge(ear: &Ear, held: &VecDeque<Window>, tolerance: f32, report: &mut Report
         }
     }
     let floor = (2.0 * tolerance).max(0.01);
-    for extra in ear.extras(&mut sound, origin, margin..margin + WINDOW, floor) {
+    for extra in ear.extras(&mut sound, origin, margin..margin + size, floor) {
         report.extra_count += 1;
         if report.extra.len() < NAMED {
             report.extra.push(extra);

@@ -136,6 +136,7 @@ fn remove_unfinished(folder: &Path) {
 
 fn explain(error: WriteError, name: &str, folder: &Path, finished: usize, bytes: u64) -> Error {
     let kept = match finished {
+        _ if !folder.exists() => "the folder is gone, with what was in it".to_string(),
         0 => "no track was finished, and nothing half-written is left".to_string(),
         1 => "1 track is finished and stays; nothing half-written is left".to_string(),
         n => format!("{n} tracks are finished and stay; nothing half-written is left"),

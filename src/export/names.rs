@@ -53,9 +53,8 @@ pub fn file_name(
         false => &back,
     };
     let mut name = format!("{front}{words}{back}");
-    if name.len() > room {
-        name.truncate(room);
-    }
+    name.truncate(room);
+    name.truncate(name.trim_end_matches('-').len());
     let is_device = RESERVED.contains(&name.as_str())
         || (name.len() == 4 && (name.starts_with("com") || name.starts_with("lpt")));
     if is_device {
@@ -202,7 +201,7 @@ mod tests {
                 (Division::PerRepeat, title),
             ] {
                 let session = session(title, name, 3, "50 m");
-                for longest in [None, Some(12), Some(20)] {
+                for longest in [None, Some(14), Some(20)] {
                     let file = file_name(&session, division, 1, 3, longest);
                     let stem = file.strip_suffix(".wav").expect("ends in .wav");
                     let legal = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';

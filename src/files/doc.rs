@@ -11,6 +11,7 @@ use crate::model::layer::Said;
 use crate::units::{Exact, Quantity};
 
 use super::entry::{Bounds, Entry, nearest, quoted, shown};
+use super::examples::example_of;
 
 /// A file's name and text: turns byte ranges into places.
 pub struct Source {
@@ -75,13 +76,23 @@ impl<'a> Section<'a> {
             if known.contains(&found) {
                 continue;
             }
-            let near = nearest(found, known)
+            let near = nearest(found, known);
+            let meant = near
                 .map(|near| format!("; did you mean \"{near}\"?"))
                 .unwrap_or_default();
+            // Inside an inline table the whole table is the example: a line of it is none.
+            let table = self.path.rsplit(", ").next().and_then(example_of);
+            let table = table.filter(|example| !example.starts_with('['));
+            let mut keys = near.into_iter().chain(known.iter().copied());
+            let example = table.or_else(|| keys.find_map(example_of));
             return Err(self
-                .within(Error::input(format!("unknown key {}{near}", quoted(found))))
+                .within(Error::input(format!(
+                    "unknown key {}{meant}",
+                    quoted(found)
+                )))
                 .at(self.source.place(&key.span()))
-                .accepted(known.join(", ")));
+                .accepted(known.join(", "))
+                .example(example.unwrap_or(known[0])));
         }
         Ok(())
     }

@@ -1,8 +1,9 @@
 //! One value of a TOML document, and how it is refused.
 
-use toml::de::DeValue;
+use toml::de::{DeInteger, DeValue};
 
 use super::doc::Section;
+use super::examples::example_of;
 use crate::error::{Error, Place, Result};
 use crate::units::{Exact, Quantity, decimal, exact};
 
@@ -26,6 +27,12 @@ impl<'a> Entry<'a> {
         self.path.rsplit(", ").next().unwrap_or(&self.path)
     }
 
+    /// The line to copy for this key, or one made of `value`.
+    pub fn example(&self, value: &str) -> String {
+        let made = || format!("{} = {value}", self.key());
+        example_of(self.key()).map_or_else(made, Into::into)
+    }
+
     pub fn is_none_word(&self) -> bool {
         matches!(self.value, DeValue::String(word) if word == "none")
     }
@@ -44,21 +51,19 @@ impl<'a> Entry<'a> {
         let written = match self.value {
             DeValue::String(text) => text.to_string(),
             // A bare number goes the same way, so that the refusal names its units.
-            DeValue::Integer(n) => n.as_str().to_string(),
+            DeValue::Integer(n) => written(n),
             DeValue::Float(n) => n.as_str().to_string(),
             other => {
                 return Err(self
                     .refuse(format!("found {}", shown(other)))
                     .accepted(Q::ACCEPTED)
-                    .example(format!("{} = \"{}\"", self.key(), Q::EXAMPLE)));
+                    .example(self.example(&quoted(Q::EXAMPLE))));
             }
         };
         Q::parse(&written).map_err(|why| {
-            self.refuse(why).accepted(Q::ACCEPTED).example(format!(
-                "{} = \"{}\"",
-                self.key(),
-                Q::EXAMPLE
-            ))
+            self.refuse(why)
+                .accepted(Q::ACCEPTED)
+                .example(self.example(&quoted(Q::EXAMPLE)))
         })
     }
 
@@ -91,7 +96,7 @@ impl<'a> Entry<'a> {
         let refuse = |why: String| {
             self.refuse(why)
                 .accepted(format!("a number from {low} to {high}"))
-                .example(format!("{} = {example}", self.key()))
+                .example(self.example(example))
         };
         let digits = match self.value {
             DeValue::Float(n) => n.as_str(),
@@ -114,7 +119,7 @@ impl<'a> Entry<'a> {
                     u64::MAX => format!("a whole number from {least} on"),
                     _ => format!("a whole number from {least} to {most}"),
                 })
-                .example(format!("{} = {}", self.key(), least.max(4).min(most)))
+                .example(self.example(&least.max(4).min(most).to_string()))
         };
         let DeValue::Integer(n) = self.value else {
             return Err(refuse(shown(self.value)));
@@ -126,7 +131,7 @@ impl<'a> Entry<'a> {
         let value = value.and_then(|value| crate::units::floor_u64(&value));
         match value {
             Some(value) if value >= least && value <= most => Ok(value),
-            _ => Err(refuse(digits.into())),
+            _ => Err(refuse(written(n))),
         }
     }
 
@@ -168,13 +173,24 @@ pub fn nearest<'w>(found: &str, words: &[&'w str]) -> Option<&'w str> {
 pub fn shown(value: &DeValue<'_>) -> String {
     match value {
         DeValue::String(text) => quoted(text),
-        DeValue::Integer(n) => format!("{}, a bare number", n.as_str()),
+        DeValue::Integer(n) => format!("{}, a bare number", written(n)),
         DeValue::Float(n) => format!("{}, a bare number", n.as_str()),
         DeValue::Boolean(value) => value.to_string(),
         DeValue::Datetime(date) => format!("{date}, a date"),
         DeValue::Array(_) => "a list".into(),
         DeValue::Table(_) => "a table".into(),
     }
+}
+
+/// A whole number as it stands in the file: the parser keeps the radix apart.
+fn written(n: &DeInteger<'_>) -> String {
+    let sign = match n.radix() {
+        2 => "0b",
+        8 => "0o",
+        16 => "0x",
+        _ => "",
+    };
+    format!("{sign}{}", n.as_str())
 }
 
 /// A word in quotes, cut where it is long, with nothing a terminal would obey.

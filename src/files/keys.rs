@@ -202,14 +202,16 @@ fn breath<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Option<Breath>
             .accepted("every = 2 to 5")
             .example(EXAMPLE));
     };
-    let strokes = every.count(1, u64::MAX)?;
+    const ACCEPTED: &str = "2 to 5, and at most 6 s at the lowest rate of the set";
+    let strokes =
+        (every.count(1, u64::MAX)).map_err(|error| error.accepted(ACCEPTED).example(EXAMPLE))?;
     let longer = || {
         every
             .refuse(format!(
                 "found {strokes}, a breath every {strokes} strokes; {}",
                 crate::model::resolve::BREATH_CAUTION
             ))
-            .accepted("2 to 5, and at most 6 s at the lowest rate of the set")
+            .accepted(ACCEPTED)
             .example(EXAMPLE)
     };
     let every = match strokes {
@@ -217,7 +219,7 @@ fn breath<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Option<Breath>
         1 => {
             return Err(every
                 .refuse("found 1; a breath cue every stroke cannot be followed")
-                .accepted("2 to 5, and at most 6 s at the lowest rate of the set")
+                .accepted(ACCEPTED)
                 .example(EXAMPLE));
         }
         _ => return Err(longer()),

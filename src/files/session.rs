@@ -76,7 +76,7 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
         return Err(Error::input("there is no set in this session")
             .at(file)
             .accepted("one or more [[set]] tables, each with a swim")
-            .example("[[set]]\n  swim = \"50 m\"\n  rate = \"54 spm\""));
+            .example("[[set]]\nswim = \"45 s\"\nrate = \"54 spm\""));
     }
     Ok(Session {
         source: file.to_string(),

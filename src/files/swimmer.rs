@@ -4,7 +4,9 @@ use super::doc::{Section, Source};
 use super::entry::Entry;
 use super::keys::{per_side, read_layer};
 use super::presets::{SWIMMERS, preset_swimmer};
-use super::{name_of, read_text};
+use super::{STANDARD_INPUT, name_of, read_text};
+use std::path::Path;
+
 use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
 use crate::model::layer::Said;
@@ -74,21 +76,22 @@ pub fn read_swimmer(file: &str) -> Result<Swimmer> {
         return parse_swimmer(file, preset.text);
     }
     let file = name_of(file);
-    let text = read_text(file).map_err(|error| {
+    if file != STANDARD_INPUT && !Path::new(file).exists() {
         let invented: Vec<&str> = SWIMMERS.iter().map(|preset| preset.name).collect();
         let meant = format!("{file}.toml");
-        let example = match std::path::Path::new(&meant).is_file() {
+        let example = match Path::new(&meant).is_file() {
             true => meant,
             false => "alex.toml".into(),
         };
-        error
+        return Err(Error::input("cannot be read: there is no such file")
+            .at(file)
             .accepted(format!(
                 "the path of a swimmer's file, or {}",
                 invented.join(", ")
             ))
-            .example(format!("--swimmer {example}"))
-    })?;
-    parse_swimmer(file, &text)
+            .example(format!("--swimmer {example}")));
+    }
+    parse_swimmer(file, &read_text(file)?)
 }
 
 /// Parses a swimmer's text; `file` is the name for messages.
@@ -151,13 +154,16 @@ fn player(section: &Section) -> Result<Player> {
     section.word("format", &[("wav", ())])?;
     let one_of = |key, accepted: &'static [u64]| {
         section.read(key, |entry: &Entry| {
-            let found = entry.count(0, u64::MAX)?;
+            let two = || format!("{} or {}", accepted[0], accepted[1]);
+            let refused = |error: Error| {
+                error
+                    .accepted(two())
+                    .example(entry.example(&accepted[0].to_string()))
+            };
+            let found = entry.count(0, u64::MAX).map_err(refused)?;
             match accepted.contains(&found) {
                 true => Ok(found as u32),
-                false => Err(entry
-                    .refuse(format!("found {found}"))
-                    .accepted(format!("{} or {}", accepted[0], accepted[1]))
-                    .example(format!("{key} = {}", accepted[0]))),
+                false => Err(refused(entry.refuse(format!("found {found}")))),
             }
         })
     };
@@ -171,7 +177,7 @@ fn player(section: &Section) -> Result<Player> {
         swapped: value(section.switch("swapped")?),
         files: value(section.word("files", &DIVISIONS)?),
         largest_mb: value(section.count("largest_mb", 1, 1_000_000)?),
-        name_length: value(section.count("name_length", 12, 255)?).map(|n| n as usize),
+        name_length: value(section.count("name_length", 14, 255)?).map(|n| n as usize),
     })
 }
 
@@ -226,14 +232,13 @@ fn interval<'a, T>(
     read: impl Fn(&Entry<'a>) -> Result<T>,
 ) -> Result<(T, T)> {
     const ACCEPTED: &str = "a list of two: the low end and the high end";
-    const EXAMPLE: &str = "rate_interval = [\"51.6 spm\", \"53.1 spm\"]";
-    let ends = entry.items(section, ACCEPTED, EXAMPLE)?;
+    let ends = entry.items(section, ACCEPTED, &entry.example("[0.3, 0.4]"))?;
     match &ends[..] {
         [low, high] => Ok((read(low)?, read(high)?)),
         _ => Err(entry
             .refuse(format!("found {} values", ends.len()))
             .accepted(ACCEPTED)
-            .example(EXAMPLE)),
+            .example(entry.example("[0.3, 0.4]"))),
     }
 }
 

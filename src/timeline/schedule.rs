@@ -104,10 +104,15 @@ impl Schedule {
         last_set: bool,
     ) -> Result<Exact> {
         if let Gap::Rest(rest) = &set.gap {
-            at_least_5_s("rest", rest, set.gap_at.as_ref(), "rest = \"20 s\"")?;
+            at_least_5_s("rest", rest, set.place_of("rest"), "rest = \"20 s\"")?;
         }
         if let Some(rest) = &set.rest_after {
-            at_least_5_s("rest_after", rest, set.at.as_ref(), "rest_after = \"1:00\"")?;
+            at_least_5_s(
+                "rest_after",
+                rest,
+                set.place_of("rest_after"),
+                "rest_after = \"1:00\"",
+            )?;
         }
         let mut shortest: Option<(Exact, Exact)> = None;
         for number in 1..=set.repeats {
@@ -118,8 +123,12 @@ impl Schedule {
                     set.repeats,
                     Time::from_s(repeat.end_s.clone()).rounded()
                 ))
+                .at_place(set.place_of(if number == 1 { "swim" } else { "repeats" }))
                 .accepted("a session of at most 12 h")
-                .example("repeats = 4"));
+                .example(match number {
+                    1 => "swim = \"30 min\"".to_string(),
+                    n => format!("repeats = {}", n - 1),
+                }));
             }
             let swim_s = repeat.swim_s();
             let last_of_set = number == set.repeats;
@@ -190,7 +199,7 @@ fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
         "send_off: found {send_off}, but the swim itself takes {}, and 5 s of rest are the least",
         swim.rounded()
     ))
-    .at_place(set.gap_at.as_ref())
+    .at_place(set.place_of("send_off"))
     .accepted(format!(
         "{} or more, or a rest in place of the send-off",
         Time::from_s(least).rounded()
@@ -229,6 +238,7 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Exact) -> Result<Repeat
             set.push_off,
             repeat.from.short()
         ))
+        .at_place(set.place_of("swim"))
         .accepted("a swim in which at least one whole cycle sounds")
         .example("swim = \"25 m\""));
     }
@@ -280,6 +290,7 @@ fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact
                     "{distance} in a pool of {} is {lengths} push-offs of {} and no stroke",
                     set.pool, set.glide
                 ))
+                .at_place(set.place_of("swim"))
                 .accepted("a distance longer than its glides")
                 .example("swim = \"25 m\""));
             }

@@ -33,10 +33,19 @@ impl Quantity for Pace {
 
     fn parse(text: &str) -> Result<Self, String> {
         let Some((time, distance)) = text.split_once('/') else {
-            return Err(format!(
-                "found {text:?}; a pace needs its distance, as \"{} / 100 m\"",
-                text.trim()
-            ));
+            let number = text.trim();
+            if decimal(number).is_ok() {
+                return Err(format!(
+                    "found {number}, a bare number; it could have meant \"{number} s / 100 m\" or \
+                     \"{number} s / 100 yd\""
+                ));
+            }
+            return Err(match Time::parse(number) {
+                Ok(_) => {
+                    format!("found {text:?}; a pace needs its distance, as \"{number} / 100 m\"")
+                }
+                Err(_) => format!("found {text:?}, which is not a pace"),
+            });
         };
         let (time, distance) = (Time::parse(time)?, Length::parse(distance)?);
         if !time.s().is_positive() || distance.metres().is_zero() {

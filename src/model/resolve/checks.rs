@@ -4,7 +4,7 @@ use num_traits::Zero;
 
 use super::decide::Levels;
 use super::{Set, sides_in_words};
-use crate::error::{Error, Place, Result};
+use crate::error::{Error, Result};
 use crate::model::circle::{Stroke, forward};
 use crate::model::cue::Kind;
 use crate::model::kick::Kick;
@@ -26,24 +26,21 @@ impl Levels<'_> {
     pub(super) fn check(&self, set: &Set) -> Result<()> {
         self.check_breath(set)?;
         let by_time = matches!(set.swim, Swim::Time(_));
-        let place_of = |said: Option<Option<Place>>| said.flatten();
         if by_time && set.walls == Walls::Pause {
-            let at = place_of(self.find(|layer| &layer.walls).map(|f| f.said.at.clone()));
             return Err(Error::input(format!(
                 "walls = \"pause\" with a swim by time ({}): its walls cannot be predicted",
                 set.swim
             ))
-            .at_place(at.as_ref())
+            .at_place(set.place_of("walls"))
             .accepted("\"pause\" with a swim by distance; \"through\" with any swim")
             .example("walls = \"through\""));
         }
         if by_time && set.fade.is_some_and(|fade| fade.per == FadePer::Length) {
-            let at = place_of(self.find(|layer| &layer.fade).map(|f| f.said.at.clone()));
             return Err(Error::input(format!(
                 "a fade per length with a swim by time ({}): its walls cannot be predicted",
                 set.swim
             ))
-            .at_place(at.as_ref())
+            .at_place(set.place_of("fade"))
             .accepted("a fade per cycle, or a swim by distance")
             .example("fade = { on = 8, off = 4, per = \"cycle\" }"));
         }
@@ -66,13 +63,14 @@ impl Levels<'_> {
                 set.swim
             ))
             .accepted("either of the two, in the swimmer's file, the session's defaults or the set")
-            .example("pace = \"2:05 / 100 m\", or stroke_length = \"0.95 m/stroke\""));
+            .example("pace = \"2:05 / 100 m\""));
         }
         if set.pool.metres().is_zero() || set.glide.metres() >= set.pool.metres() {
             return Err(Error::input(format!(
                 "a glide of {} in a pool of {} leaves nothing to swim",
                 set.glide, set.pool
             ))
+            .at_place(set.place_of("glide"))
             .accepted("a glide shorter than the pool")
             .example("glide = \"4 m\""));
         }

@@ -141,7 +141,7 @@ impl<'a> Levels<'a> {
             Length::to_string,
         );
         let going = self.going(notes);
-        let (gap, gap_at) = self.gap(notes);
+        let gap = self.gap(notes);
         let rest_after = self
             .find(|layer| &layer.rest_after)
             .map(|Found { said, origin }| {
@@ -212,7 +212,6 @@ impl<'a> Levels<'a> {
                 .map(|found| found.said.value.clone()),
             traces: ledger.0,
             at,
-            gap_at: gap_at.or(swim.said.at.clone()),
         };
         self.check(&set).map_err(fail)?;
         Ok(set)
@@ -238,7 +237,7 @@ impl<'a> Levels<'a> {
 
     /// The nearest level that gives rest or send-off decides; a send-off of "none" leaves the
     /// nearest rest, or 20 s.
-    fn gap(&self, ledger: &mut Ledger) -> (Gap, Option<Place>) {
+    fn gap(&self, ledger: &mut Ledger) -> Gap {
         let mut send_off_may_decide = true;
         for (layer, origin) in self.nearest_first() {
             let (key, gap, time, at) = match (&layer.rest, &layer.send_off) {
@@ -257,10 +256,10 @@ impl<'a> Levels<'a> {
                 (None, _) => continue,
             };
             ledger.note(key, time.to_string(), origin(at.clone()));
-            return (gap, at.clone());
+            return gap;
         }
         ledger.note("rest", built_in::rest().to_string(), Origin::BuiltIn);
-        (Gap::Rest(built_in::rest()), None)
+        Gap::Rest(built_in::rest())
     }
 
     /// The nearest level's rate, made absolute; the swimmer's own is the farthest level.
@@ -287,7 +286,10 @@ impl<'a> Levels<'a> {
                     Some(_) => RateWish::ACCEPTED,
                     None => "a rate itself, or a swimmer whose file has one (--swimmer FILE)",
                 })
-                .example("rate = \"54 spm\"")
+                .example(match origin {
+                    Origin::Flag => "--stroke-rate \"54 spm\"",
+                    _ => "rate = \"54 spm\"",
+                })
         })?;
         ledger.note("rate", rate.to_string(), origin);
         Ok(rate)

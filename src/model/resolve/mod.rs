@@ -116,11 +116,18 @@ pub struct Set {
     pub traces: Vec<Trace>,
     /// Where the set stands in its file.
     pub at: Option<Place>,
-    /// Where its swim and its gap were said, for errors that name them.
-    pub gap_at: Option<Place>,
 }
 
 impl Set {
+    /// Where a key's value was written, if a file says it.
+    pub fn place_of(&self, key: &str) -> Option<&Place> {
+        let trace = self.traces.iter().find(|trace| trace.key == key)?;
+        match &trace.origin {
+            Origin::Swimmer(place) | Origin::Defaults(place) | Origin::Set(place) => place.as_ref(),
+            Origin::BuiltIn | Origin::Measured | Origin::Flag => None,
+        }
+    }
+
     /// How messages call set `number`: with its name, if it was given one.
     pub fn label(&self, number: usize) -> String {
         label(number, &self.name)

@@ -1,7 +1,10 @@
 //! What the tests of whole commands share: running the program, finding an independent Python.
 #![allow(dead_code, clippy::unwrap_used)] // each test binary uses its own part of it
 
+pub mod edits;
 pub mod message;
+pub mod system;
+pub mod wavs;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -53,17 +56,19 @@ pub fn write(folder: &Path, name: &str, text: impl AsRef<[u8]>) -> PathBuf {
     path
 }
 
-/// A Python 3 that has numpy: an ear that is not ours.
+/// A Python 3 that has numpy and scipy: an ear that is not ours.
 pub fn python() -> &'static str {
     static PYTHON: OnceLock<&'static str> = OnceLock::new();
     PYTHON.get_or_init(|| {
         ["python3", "/usr/bin/python3", "python"]
             .into_iter()
             .find(|python| {
-                let import = Command::new(python).args(["-c", "import numpy"]).output();
+                let import = Command::new(python)
+                    .args(["-c", "import numpy, scipy"])
+                    .output();
                 import.is_ok_and(|output| output.status.success())
             })
-            .expect("the tests need a Python 3 with numpy: .ci/setup test installs it")
+            .expect("the tests need a Python 3 with numpy and scipy: .ci/setup test installs it")
     })
 }
 

@@ -1,0 +1,73 @@
+//! Ten times the length: how much more time, and no more memory.
+
+use std::fs;
+use std::path::Path;
+
+use crate::machine;
+use crate::run::{Spread, Taken, cuelane, mib, run, settle};
+use crate::shared;
+
+const ROUNDS: usize = 5;
+/// An hour of one channel of 16 bits at 44.1 kHz.
+const HOUR_BYTES: u64 = 3600 * 44_100 * 2;
+
+/// Exports one hour and ten in turn, checks each, and prints what all that took.
+pub fn table(folder: &Path) {
+    let lengths = [
+        ("1 h", 1, shared::hour()),
+        ("10 h", 10, shared::ten_hours()),
+    ];
+    let sessions = lengths.map(|(name, hours, text)| {
+        let session = folder.join(format!("mono-{hours}.toml"));
+        fs::write(&session, text).expect("the target folder can be written");
+        (name, hours, session)
+    });
+    let (mut exports, mut checks) = (sessions.each_ref().map(|_| Vec::new()), [vec![], vec![]]);
+    let out = folder.join("mono");
+    for round in 0..=ROUNDS {
+        for (at, (_, hours, session)) in sessions.iter().enumerate() {
+            settle(folder, hours * HOUR_BYTES);
+            let mut export = cuelane();
+            export.arg("export").arg(session).arg("--quiet");
+            export.args(["--channels", "mono", "--out"]).arg(&out);
+            let exported = run(&mut export);
+            let checked = run(cuelane().arg("check").arg(&out).arg(session));
+            if round > 0 {
+                exports[at].push(exported);
+                checks[at].push(checked);
+            }
+            fs::remove_dir_all(&out).expect("it was just made");
+        }
+    }
+    println!(
+        "Mono 16-bit at 44.1 kHz, six-beat kick, every cue; median of {ROUNDS} rounds, one hour \
+         and ten in turn; ratios pair by pair, least and most in brackets; peak memory is the \
+         largest of all rounds.\n"
+    );
+    println!("| command | 1 h | 10 h | 10 h against 1 h | peak memory 1 h | peak memory 10 h |");
+    println!("|---|---|---|---|---|---|");
+    for (name, [one, ten]) in [("export", &exports), ("check", &checks)] {
+        println!(
+            "| `cuelane {name}` | {:.2} s | {:.2} s | {} | {} | {} |",
+            median(one),
+            median(ten),
+            ratio(one, ten),
+            mib(one),
+            mib(ten)
+        );
+    }
+    println!("\n{}\n", machine::load());
+}
+
+fn median(taken: &[Taken]) -> f64 {
+    Spread::of(taken.iter().map(|taken| taken.seconds)).median
+}
+
+fn ratio(one: &[Taken], ten: &[Taken]) -> String {
+    let pairs = one.iter().zip(ten);
+    let ratio = Spread::of(pairs.map(|(one, ten)| ten.seconds / one.seconds));
+    format!(
+        "{:.1} times ({:.1} to {:.1})",
+        ratio.median, ratio.least, ratio.most
+    )
+}

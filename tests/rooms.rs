@@ -1,0 +1,163 @@
+//! Which room uses which: the table of the design, held against the code.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+/// A room and the rooms it may use beside itself.
+const MAY_USE: [(&str, &str); 13] = [
+    ("units", ""),
+    ("error", ""),
+    ("model", "units error"),
+    ("files", "model units error"),
+    ("timeline", "model units error"),
+    ("analysis", "timeline model units error"),
+    ("sound", "model units error"),
+    ("render", "sound timeline model units"),
+    ("export", "render sound timeline model units error"),
+    ("chart", "analysis timeline model units error"),
+    ("mark", "analysis timeline model units error"),
+    (
+        "cli",
+        "units error model files timeline analysis sound render export chart mark",
+    ),
+    ("main", "cli"),
+];
+
+/// What only some rooms may name: outside crates, and the world outside the process.
+const ONLY_IN: [(&str, &str); 11] = [
+    ("toml::", "files"),
+    ("toml_edit::", "files"),
+    ("csv::", "files"),
+    ("hound::", "export"),
+    ("tempfile::", "export"),
+    ("plotters::", "chart"),
+    ("clap::", "cli"),
+    ("indicatif::", "cli"),
+    ("ctrlc::", "cli"),
+    ("crossterm::", "cli"),
+    ("serde_json::", "cli"),
+];
+
+const PURE: [&str; 6] = ["units", "model", "timeline", "analysis", "sound", "render"];
+const WORLD: [&str; 7] = [
+    "std::fs",
+    "std::io",
+    "std::net",
+    "std::env",
+    "std::process",
+    "std::thread",
+    "std::time",
+];
+
+fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).expect("the sources are here") {
+        let path = entry.expect("an entry").path();
+        match path.is_dir() {
+            true => sources(&path, found),
+            false if path.extension().is_some_and(|ending| ending == "rs") => found.push(path),
+            false => {}
+        }
+    }
+}
+
+/// Every source file by its path below `src`: its room, and its code without comments and tests.
+fn code() -> BTreeMap<String, (String, Vec<String>)> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut paths = Vec::new();
+    sources(&top, &mut paths);
+    let read = |path: PathBuf| {
+        let below = path.strip_prefix(&top).expect("below src");
+        let name = below.to_string_lossy().replace('\\', "/");
+        let room = name
+            .split('/')
+            .next()
+            .expect("a first part")
+            .trim_end_matches(".rs");
+        let text = std::fs::read_to_string(&path).expect("a source file is text");
+        let lines = (text.lines())
+            .take_while(|line| !line.starts_with("#[cfg(test)]"))
+            .map(|line| line.split("//").next().unwrap_or_default().to_string())
+            .collect();
+        (name.clone(), (room.to_string(), lines))
+    };
+    paths.into_iter().map(read).collect()
+}
+
+/// The rooms that a line names by `crate::`, also inside braces.
+fn rooms_named(line: &str) -> Vec<&str> {
+    let mut named = Vec::new();
+    for after in line.split("crate::").skip(1) {
+        let names = after.trim_start_matches('{');
+        let end = names.find(|c: char| !(c.is_alphanumeric() || c == '_'));
+        named.push(&names[..end.unwrap_or(names.len())]);
+    }
+    named
+}
+
+#[test]
+fn every_room_uses_only_the_rooms_it_may() {
+    let mut wrong = Vec::new();
+    let mut seen = 0;
+    for (name, (room, lines)) in code() {
+        if name == "lib.rs" {
+            continue;
+        }
+        let allowed = MAY_USE.iter().find(|(known, _)| *known == room);
+        let (_, allowed) =
+            allowed.unwrap_or_else(|| panic!("{name}: a room the design does not know"));
+        for line in &lines {
+            for used in rooms_named(line) {
+                seen += 1;
+                if used != room && !allowed.split(' ').any(|allowed| allowed == used) {
+                    wrong.push(format!("{name}: {}", line.trim()));
+                }
+            }
+        }
+    }
+    assert!(
+        seen > 100,
+        "only {seen} uses were seen: is the reading broken?"
+    );
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn outside_crates_are_named_only_in_their_rooms() {
+    let mut wrong = Vec::new();
+    for (name, (room, lines)) in code() {
+        for (what, only) in ONLY_IN {
+            let names = |line: &&String| {
+                line.match_indices(what).any(|(at, _)| {
+                    let before = line[..at].chars().next_back();
+                    !before.is_some_and(|c| c.is_alphanumeric() || c == '_' || c == ':')
+                })
+            };
+            if room != only && lines.iter().any(|line| names(&line)) {
+                wrong.push(format!("{name} names {what}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn pure_rooms_know_nothing_of_the_world() {
+    let mut wrong = Vec::new();
+    for (name, (room, lines)) in code() {
+        for world in WORLD {
+            if PURE.contains(&room.as_str()) && lines.iter().any(|line| line.contains(world)) {
+                wrong.push(format!("{name} names {world}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn no_file_holds_two_ideas_worth_of_lines() {
+    let long: Vec<String> = (code().into_iter())
+        .filter(|(_, (_, lines))| lines.len() > 450)
+        .map(|(name, (_, lines))| format!("{name}: {} lines", lines.len()))
+        .collect();
+    assert!(long.is_empty(), "{}", long.join("\n"));
+}

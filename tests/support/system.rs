@@ -1,0 +1,116 @@
+//! What the operating system can do to the program: another user, signals, a small disk.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Output};
+use std::time::{Duration, Instant};
+
+fn user_id() -> Option<String> {
+    let output = Command::new("id").arg("-u").output().ok()?;
+    Some(String::from_utf8(output.stdout).ok()?.trim().to_string())
+}
+
+/// Whether the tests run as root, whom no mode bit keeps out.
+pub fn is_root() -> bool {
+    user_id().as_deref() == Some("0")
+}
+
+/// The program as a user whom mode bits keep out, in a `folder` that this user may enter: the
+/// tests' own user, or nobody (65534) where that is root. None where root cannot become nobody.
+#[cfg(unix)]
+pub fn unprivileged(folder: &Path) -> Option<Command> {
+    use std::os::unix::fs::PermissionsExt;
+    if !is_root() {
+        return Some(super::cuelane(folder));
+    }
+    // The build's own folder may be closed to others; so is a fresh temporary folder.
+    let program = folder.join("cuelane");
+    fs::copy(env!("CARGO_BIN_EXE_cuelane"), &program).expect("the program can be copied");
+    let open = fs::Permissions::from_mode(0o755);
+    fs::set_permissions(&program, open.clone()).expect("the copy is ours");
+    fs::set_permissions(folder, open).expect("the folder is ours");
+    let become_nobody = || {
+        let mut command = Command::new("setpriv");
+        command.args(["--reuid=65534", "--regid=65534", "--clear-groups"]);
+        command.arg(&program).current_dir(folder);
+        command
+    };
+    let works = become_nobody().arg("--version").output();
+    works
+        .is_ok_and(|output| output.status.success())
+        .then(become_nobody)
+}
+
+/// Sends a signal (`INT`, `TERM`, `KILL`, `STOP`, `CONT`) to a program that a test started.
+#[cfg(unix)]
+pub fn signal(child: &Child, name: &str) {
+    let kill = Command::new("kill")
+        .args([&format!("-{name}"), &child.id().to_string()])
+        .status();
+    assert!(kill.is_ok_and(|status| status.success()), "kill -{name}");
+}
+
+/// Waits until `happened` gives something; the program must not end before.
+pub fn wait_until<T>(child: &mut Child, happened: impl Fn() -> Option<T>) -> T {
+    let start = Instant::now();
+    loop {
+        if let Some(found) = happened() {
+            return found;
+        }
+        let ended = child.try_wait().expect("a child can be asked");
+        assert!(ended.is_none(), "the program ended too early: {ended:?}");
+        assert!(
+            start.elapsed() < Duration::from_secs(60),
+            "nothing happened in a minute"
+        );
+        std::thread::sleep(Duration::from_millis(1));
+    }
+}
+
+/// The code and the message with which a started program ends.
+pub fn ended(child: Child) -> (Option<i32>, String) {
+    let Output { status, stderr, .. } = child.wait_with_output().expect("a child can be awaited");
+    let message = String::from_utf8(stderr).expect("messages are UTF-8");
+    assert!(!message.contains("panicked"), "{message}");
+    (status.code(), message)
+}
+
+/// The names in a folder, in order.
+pub fn names(folder: &Path) -> Vec<String> {
+    let entries = fs::read_dir(folder).expect("the folder can be read");
+    let name = |entry: std::io::Result<fs::DirEntry>| {
+        let entry = entry.expect("an entry can be read");
+        entry.file_name().to_string_lossy().into_owned()
+    };
+    let mut names: Vec<String> = entries.map(name).collect();
+    names.sort();
+    names
+}
+
+/// A small disk in memory, gone when dropped.
+pub struct SmallDisk {
+    pub path: PathBuf,
+}
+
+impl SmallDisk {
+    /// Mounts one at `path`; none where the system does not let us.
+    #[cfg(target_os = "linux")]
+    pub fn mount(path: &Path, options: &str) -> Option<Self> {
+        fs::create_dir_all(path).expect("the test's own folder can be written");
+        let mount = Command::new("mount")
+            .args(["-t", "tmpfs", "-o", options, "none"])
+            .arg(path)
+            .output();
+        let path = path.to_path_buf();
+        mount
+            .is_ok_and(|output| output.status.success())
+            .then_some(Self { path })
+    }
+}
+
+impl Drop for SmallDisk {
+    fn drop(&mut self) {
+        // A mount left behind would keep the temporary folder from going; nothing else can help.
+        let _ = Command::new("umount").arg(&self.path).status();
+    }
+}

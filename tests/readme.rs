@@ -127,9 +127,30 @@ fn a_stranger_can_follow_the_page_from_top_to_bottom() {
         let placeholder = |word: &str| word.contains(|c: char| c.is_ascii_uppercase() || c == '[');
         line.starts_with("cuelane ") && !line.split(' ').any(placeholder)
     };
-    for line in quoted(&prose).into_iter().filter(is_whole) {
+    // What is measured needs the reader's own film, taps and log: there the commands must exist.
+    let (prose, measuring) = prose
+        .split_once("## Measure and choose")
+        .expect("the section");
+    let (measuring, rest) = measuring.split_once("\n## ").expect("a section after it");
+    for line in quoted(&format!("{prose}{rest}"))
+        .into_iter()
+        .filter(is_whole)
+    {
         run_line(folder, line, false);
         commands += 1;
+    }
+    let mut measured = BTreeSet::new();
+    for line in measuring
+        .split(['`', '\n'])
+        .map(str::trim)
+        .filter(|line| line.starts_with("cuelane "))
+    {
+        let command = line.split(' ').nth(1).expect("a command");
+        ok(folder, &[command, "--help"]);
+        measured.insert(command.to_string());
+    }
+    for command in ["mark", "timing", "tap", "log", "css", "steps", "trial"] {
+        assert!(measured.contains(command), "{command} is not told");
     }
     assert!(commands >= 12, "only {commands} commands were run");
 }
@@ -214,6 +235,16 @@ fn every_flag_is_on_the_page_and_no_other() {
         "swimmer show",
         "list",
         "man",
+        "mark",
+        "timing",
+        "tap",
+        "log add",
+        "log list",
+        "log chart",
+        "css",
+        "steps",
+        "trial new",
+        "trial read",
     ];
     let mut known = BTreeSet::new();
     for command in commands {

@@ -28,8 +28,22 @@ pub enum Command {
     Show(ShowArgs),
     /// Check a track, or a folder of them, against its session
     Check(CheckArgs),
+    /// Write the page on which a film is marked, for a browser
+    Mark(super::mark::MarkArgs),
+    /// Stroke timing from the marks of a film
+    Timing(super::timing::TimingArgs),
+    /// Measure a stroke rate by tapping
+    Tap(super::tap::TapArgs),
+    /// Keep a log of swims: add, list, chart
+    Log(super::log::LogArgs),
+    /// Read a rate step test: the rate of best speed
+    Steps(super::steps::StepsArgs),
+    /// Critical speed from all-out swims
+    Css(super::css::CssArgs),
     /// Make or show a swimmer's file
     Swimmer(SwimmerArgs),
+    /// Try both pairings fairly: set a trial out, and read what came of it
+    Trial(super::trial::TrialArgs),
     /// List what comes with the program
     List(ListArgs),
     /// Print completions for a shell

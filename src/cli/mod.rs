@@ -2,14 +2,28 @@
 
 mod args;
 mod check;
+mod css;
+mod cued;
 mod cycle;
+mod date;
 mod export;
 mod list;
 mod load;
+mod log;
+mod log_list;
+mod mark;
 mod out;
 mod shell;
 mod show;
+mod steps;
 mod swimmer;
+mod tap;
+mod timing;
+mod timing_detail;
+mod timing_json;
+mod timing_text;
+mod trial;
+mod water;
 mod welcome;
 
 use std::ffi::OsString;
@@ -33,7 +47,14 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::Export(args)) => export::run(&args).map(|()| 0),
         Some(Command::Show(args)) => show::run(&args).map(|()| 0),
         Some(Command::Check(args)) => check::run(&args),
+        Some(Command::Mark(args)) => mark::run(&args).map(|()| 0),
+        Some(Command::Timing(args)) => timing::run(&args).map(|()| 0),
+        Some(Command::Tap(args)) => tap::run(&args).map(|()| 0),
+        Some(Command::Log(args)) => log::run(&args).map(|()| 0),
+        Some(Command::Steps(args)) => steps::run(&args).map(|()| 0),
+        Some(Command::Css(args)) => css::run(&args).map(|()| 0),
         Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
+        Some(Command::Trial(args)) => trial::run(&args).map(|()| 0),
         Some(Command::List(args)) => list::run(&args).map(|()| 0),
         Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),
         Some(Command::Man { page }) => shell::man(&page).map(|()| 0),

@@ -4,18 +4,35 @@
 //! Decimals are taken from their digits, so that `0.3` is three tenths and no float.
 //! A file is never read before its size is known to be reasonable.
 
+mod append;
 mod doc;
 mod entry;
+mod examples;
+mod import;
 mod keys;
+mod log;
+mod marks;
+mod measured;
 mod presets;
 mod session;
+mod steps;
 mod swimmer;
+mod table;
+mod timecode;
+mod trial;
 pub mod voices;
 
+pub use append::{append, log_csv};
+pub use import::{Mapped, import_log};
 pub use keys::{KICKS, PAIRINGS};
+pub use log::{parse_log, read_log, set_field};
+pub use marks::{parse_marks, read_film_time, read_marks};
+pub use measured::{read_swimmer_text, with_measured};
 pub use presets::{PRESETS, Preset, SWIMMERS, preset, preset_swimmer};
 pub use session::{load_session, parse_session, read_session};
+pub use steps::{RateSpeed, StepFile, read_steps};
 pub use swimmer::{DIVISIONS, NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
+pub use trial::{Course, TrialSet, course_text};
 
 use std::fs::File;
 use std::io::Read;
@@ -41,7 +58,10 @@ fn read_text(file: &str) -> Result<String> {
             let open = File::open(file).map_err(|error| unreadable(file, &error))?;
             let about = open.metadata().map_err(|error| unreadable(file, &error))?;
             if about.is_dir() {
-                return Err(Error::input("this is a folder, not a file").at(file));
+                return Err(Error::input("this is a folder, not a file")
+                    .at(file)
+                    .accepted("the path of a .toml file in it")
+                    .example("./evening.toml"));
             }
             if about.len() > LARGEST_BYTES {
                 return Err(too_large(file, &format!("{} bytes", about.len())));
@@ -66,15 +86,17 @@ fn read_limited(from: impl Read, file: &str) -> Result<Vec<u8>> {
 fn text_of(bytes: Vec<u8>, file: &str) -> Result<String> {
     let text = String::from_utf8(bytes).map_err(|error| {
         let valid = error.utf8_error().valid_up_to();
-        let before = &error.as_bytes()[..valid];
-        let line = 1 + before.iter().filter(|&&byte| byte == b'\n').count();
+        let before = String::from_utf8_lossy(&error.as_bytes()[..valid]);
+        let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+        let line = 1 + before.matches('\n').count();
+        let column = 1 + before[line_start..].chars().count();
         Error::input(format!(
-            "byte {} (0x{:02x}) is not UTF-8 text",
-            valid + 1,
+            "byte 0x{:02x} is not UTF-8 text",
             error.as_bytes()[valid]
         ))
-        .at(format!("{file}:{line}"))
+        .at(format!("{file}:{line}:{column}"))
         .accepted("a text file saved as UTF-8")
+        .example("title = \"Évian\" saved as UTF-8, which most editors do")
     })?;
     Ok(match text.strip_prefix('\u{feff}') {
         Some(rest) => rest.to_string(),
@@ -86,6 +108,7 @@ fn unreadable(file: &str, error: &std::io::Error) -> Error {
     Error::input(format!("cannot be read: {error}"))
         .at(file)
         .accepted("the path of a .toml file, or - for standard input")
+        .example("./evening.toml")
 }
 
 fn too_large(file: &str, found: &str) -> Error {
@@ -94,4 +117,5 @@ fn too_large(file: &str, found: &str) -> Error {
     ))
     .at(file)
     .accepted("a TOML file of at most 1 MiB")
+    .example("./evening.toml")
 }

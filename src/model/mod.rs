@@ -7,6 +7,8 @@ pub mod circle;
 pub mod cue;
 pub mod kick;
 pub mod layer;
+pub mod log;
+pub mod record;
 pub mod resolve;
 pub mod session;
 pub mod swimmer;

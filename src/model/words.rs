@@ -80,6 +80,11 @@ pub const CAUTIONS: [&str; 4] = [
 pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder hurts or the stroke \
     shortens, go back to the last rate you held, and ask your coach.";
 
+/// The caution that follows a comparison of the pairings.
+pub const PAIRING_CAUTION: &str = "Swimmers differ in which pairing suits them, and comfort counts as \
+    much as the clock: keep the one you can swim with ease. What hurts in shoulder, hip or knee, \
+    leave, and ask your coach or doctor.";
+
 /// What the swim is measured in, for totals: metres where it is a distance.
 pub fn is_by_distance(set: &Set) -> bool {
     matches!(set.swim, Swim::Distance(_))

@@ -1,0 +1,100 @@
+//! A cued swim: how far hand and foot come behind the sound.
+
+use super::fold::Pass;
+use super::kicks::{kick_period, wrapped_mean};
+use super::student::Mean;
+use super::{Estimate, Sides, for_sides};
+use crate::model::cue::{PerSide, Side};
+use crate::model::kick::Pairing;
+use crate::model::record::Moment;
+
+/// The cues of a steady rate, as heard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cues {
+    /// One cycle of the cues, s.
+    pub cycle_s: f64,
+    /// Which moment the arm cues sound for.
+    pub pairing: Pairing,
+    /// Each arm's cue after the left arm's, s.
+    pub arm_s: PerSide<f64>,
+    /// Each foot's paired cue after the left arm's, s.
+    pub foot_s: PerSide<f64>,
+    /// Beats a cycle of the cued kick.
+    pub beats: u32,
+    /// When one arm's cue was heard, on the film's clock, s. Which arm's is told from the hands.
+    pub heard_s: f64,
+}
+
+/// Lags behind the sound, s, positive = late.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Behind {
+    /// Each hand behind its arm cue.
+    pub hand_s: Sides<Estimate>,
+    /// Each foot behind its kick cue.
+    pub foot_s: Sides<Estimate>,
+    /// The mean of both hands.
+    pub hands_s: Option<Estimate>,
+    /// The mean of both feet.
+    pub feet_s: Option<Estimate>,
+    /// The arm whose cue the heard one is taken for: with it the hands are nearer to the sound.
+    pub heard_arm: Side,
+}
+
+impl Behind {
+    /// Reads the lags of one pass. Nothing where no hand's moment is marked.
+    pub fn of(pass: &Pass, cues: &Cues) -> Option<Self> {
+        let read = |heard_arm: Side| {
+            let origin = cues.heard_s - cues.arm_s.of(heard_arm);
+            let moment = match cues.pairing {
+                Pairing::SameSide => Moment::Catch,
+                Pairing::OppositeSide => Moment::Entry,
+            };
+            let hands = for_sides(|arm| {
+                let times = pass.of(moment, arm);
+                behind(times, origin + cues.arm_s.of(arm), cues.cycle_s, 1.0)
+            });
+            let feet = for_sides(|foot| {
+                let times = pass.of(Moment::Kick, foot);
+                let period = kick_period(cues.beats);
+                behind(times, origin + cues.foot_s.of(foot), cues.cycle_s, period)
+            });
+            (heard_arm, hands, feet)
+        };
+        let size = |hands: &Sides<Mean>| both(hands).map(|mean| mean.value.abs());
+        let (heard_arm, hands, feet) = (Side::BOTH.into_iter().map(read))
+            .filter(|(_, hands, _)| size(hands).is_some())
+            .min_by(|a, b| {
+                size(&a.1)
+                    .partial_cmp(&size(&b.1))
+                    .unwrap_or(std::cmp::Ordering::Equal)
+            })?;
+        let estimates =
+            |sides: &Sides<Mean>| for_sides(|side| sides.of(side).map(|m| m.estimate()));
+        Some(Self {
+            hand_s: estimates(&hands),
+            foot_s: estimates(&feet),
+            hands_s: both(&hands).map(|mean| mean.estimate()),
+            feet_s: both(&feet).map(|mean| mean.estimate()),
+            heard_arm,
+        })
+    }
+}
+
+/// Times against a grid of one cue a cycle: the mean of those within half a period of a cue.
+fn behind(times: &[f64], first_cue: f64, cycle_s: f64, period: f64) -> Option<Mean> {
+    let lags: Vec<f64> = (times.iter())
+        .map(|time| {
+            let cycles = (time - first_cue) / cycle_s;
+            (cycles - cycles.round()) * cycle_s
+        })
+        .filter(|lag| lag.abs() <= 0.5 * period * cycle_s)
+        .collect();
+    wrapped_mean(lags, cycle_s, 0.0)
+}
+
+fn both(sides: &Sides<Mean>) -> Option<Mean> {
+    match (sides.left, sides.right) {
+        (Some(left), Some(right)) => Some(Mean::sum(&[(0.5, left), (0.5, right)])),
+        (one, other) => one.or(other),
+    }
+}

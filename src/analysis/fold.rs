@@ -1,0 +1,282 @@
+//! One pass of the film, folded on its entries.
+
+use super::slope::Point;
+use super::tidy::GAP;
+use super::wrap_half;
+use crate::model::cue::Side;
+use crate::model::record::Moment;
+
+/// Marks of one side or one length, in order of time and without doubles.
+#[derive(Debug, Clone)]
+pub struct Pass {
+    /// Its number in the file.
+    pub number: u32,
+    /// The usual cycle, s: no estimate, only a scale for gaps and doubles.
+    pub cycle_s: f64,
+    /// The hand on whose entries the pass is folded: the left where it has two.
+    pub lead: Side,
+    times: [[Vec<f64>; 2]; 5],
+    /// For each entry of each hand, the run of entries without a gap that it is in: first, last.
+    runs: [Vec<(usize, usize)>; 2],
+}
+
+/// Cycles on either side over which a cycle's own length is taken: long enough that a single
+/// mark's error hardly enters, short enough to follow a rate that changes within the pass.
+const AROUND: usize = 2;
+
+impl Pass {
+    /// Nothing where no hand has two entries without a gap between them.
+    pub(super) fn new(number: u32, times: [[Vec<f64>; 2]; 5], cycle_s: f64) -> Option<Self> {
+        let entries = &times[Moment::Entry as usize];
+        let runs = [runs(&entries[0], cycle_s), runs(&entries[1], cycle_s)];
+        let folds = |side: &Side| {
+            runs[*side as usize]
+                .iter()
+                .any(|(first, last)| first < last)
+        };
+        let lead = Side::BOTH.into_iter().find(folds)?;
+        Some(Self {
+            number,
+            cycle_s,
+            lead,
+            times,
+            runs,
+        })
+    }
+
+    /// The times of one event, s.
+    pub fn of(&self, moment: Moment, side: Side) -> &[f64] {
+        &self.times[moment as usize][side as usize]
+    }
+
+    /// Cycles of a hand without a gap.
+    pub fn cycles(&self, hand: Side) -> usize {
+        let at_end = |(at, run): (usize, &(usize, usize))| usize::from(at < run.1);
+        self.runs[hand as usize]
+            .iter()
+            .enumerate()
+            .map(at_end)
+            .sum()
+    }
+
+    /// The cycles of a hand as seen, s each.
+    pub fn intervals(&self, hand: Side) -> impl Iterator<Item = f64> {
+        let entries = self.of(Moment::Entry, hand);
+        (self.runs[hand as usize].iter().enumerate())
+            .filter(|(at, run)| *at < run.1)
+            .map(|(at, _)| entries[at + 1] - entries[at])
+    }
+
+    /// Gaps between entries of a hand: from, to, s.
+    pub(super) fn gaps(&self, hand: Side) -> Vec<(f64, f64)> {
+        (self.of(Moment::Entry, hand).windows(2))
+            .filter(|pair| pair[1] - pair[0] > GAP * self.cycle_s)
+            .map(|pair| (pair[0], pair[1]))
+            .collect()
+    }
+
+    /// The length of a cycle around an entry of a hand, s.
+    fn cycle_near(&self, hand: Side, at: usize) -> f64 {
+        let (first, last) = self.runs[hand as usize][at];
+        let low = at.saturating_sub(AROUND).max(first);
+        let high = (at + 1 + AROUND).min(last);
+        let entries = self.of(Moment::Entry, hand);
+        match high > low {
+            true => (entries[high] - entries[low]) / (high - low) as f64,
+            false => self.cycle_s,
+        }
+    }
+
+    /// The length of a cycle around a time, s; the usual one where no entry is near.
+    pub(super) fn cycle_at(&self, time: f64) -> f64 {
+        let before = self
+            .of(Moment::Entry, self.lead)
+            .partition_point(|entry| *entry <= time);
+        self.cycle_near(self.lead, before.saturating_sub(1))
+    }
+
+    /// The phase of a time after the entry of the leading hand, and the length of a cycle there.
+    ///
+    /// Counted from the nearer of the two entries around it, with the length of the cycles
+    /// around, so that phases of different cycles err independently. Nothing in a gap, more than
+    /// half a cycle before a first entry, or a cycle after a last one.
+    pub(super) fn phase(&self, time: f64) -> Option<(f64, f64)> {
+        let entries = self.of(Moment::Entry, self.lead);
+        let after = entries.partition_point(|entry| *entry <= time);
+        let ahead = |at: usize| {
+            let cycle_s = self.cycle_near(self.lead, at);
+            let phase = (time - entries[at]) / cycle_s;
+            (-0.5..1.0).contains(&phase).then_some((phase, cycle_s))
+        };
+        let distance = |at: usize| (time - entries[at]).abs();
+        let nearer = match after {
+            0 => 0,
+            _ if after == entries.len() => after - 1,
+            _ if distance(after) < distance(after - 1) => after,
+            _ => after - 1,
+        };
+        ahead(nearer).map(|(phase, cycle_s)| (phase - phase.floor(), cycle_s))
+    }
+
+    /// From each entry of `hand` to the first `moment` of `side` after it that comes within
+    /// `most` of a cycle and before the next entry but by half a cycle: delay in s, cycle in s.
+    pub(super) fn delays(
+        &self,
+        from: (Moment, Side),
+        to: (Moment, Side),
+        most: f64,
+    ) -> Vec<(f64, f64)> {
+        let (starts, ends) = (self.of(from.0, from.1), self.of(to.0, to.1));
+        let mut delays = Vec::new();
+        for (at, start) in starts.iter().enumerate() {
+            let cycle_s = self.cycle_at(*start);
+            let limit =
+                (starts.get(at + 1).copied().unwrap_or(f64::MAX)).min(start + most * cycle_s);
+            let found = ends.partition_point(|end| end < start);
+            if let Some(end) = ends.get(found).filter(|end| **end < limit) {
+                delays.push((end - start, cycle_s));
+            }
+        }
+        delays
+    }
+
+    /// From each mark `from` to the nearest mark `to` within half a `period` (a share of the
+    /// cycle) either way: distance in s, cycle in s. A little more than half is let through: on
+    /// the circle of the period it is the same distance, and a sharp edge would keep of two marks
+    /// half a period apart only those that happen to lie nearer.
+    pub(super) fn nearest(
+        &self,
+        from: (Moment, Side),
+        to: (Moment, Side),
+        period: f64,
+    ) -> Vec<(f64, f64)> {
+        let ends = self.of(to.0, to.1);
+        (self.of(from.0, from.1).iter())
+            .filter_map(|start| {
+                let cycle_s = self.cycle_at(*start);
+                let after = ends.partition_point(|end| end < start);
+                let around = ends[after.saturating_sub(1)..(after + 1).min(ends.len())].iter();
+                let distance =
+                    (around.map(|end| end - start)).min_by(|a, b| a.abs().total_cmp(&b.abs()))?;
+                (distance.abs() <= 0.6 * period * cycle_s).then_some((distance, cycle_s))
+            })
+            .collect()
+    }
+
+    /// Entries of a hand whose cycle, closed by a next entry, has no `moment`.
+    pub(super) fn entries_without(&self, moment: Moment, hand: Side) -> Vec<f64> {
+        let (entries, marks) = (self.of(Moment::Entry, hand), self.of(moment, hand));
+        (entries.windows(2))
+            .filter(|pair| pair[1] - pair[0] <= GAP * self.cycle_s)
+            .filter(|pair| {
+                let found = marks.partition_point(|mark| *mark < pair[0]);
+                marks.get(found).is_none_or(|mark| *mark >= pair[1])
+            })
+            .map(|pair| pair[0])
+            .collect()
+    }
+
+    /// Entries as points of a line, a run each. Entries of the other hand go half a cycle on.
+    pub(super) fn points(&self) -> Vec<Vec<Point>> {
+        let leading = self.of(Moment::Entry, self.lead);
+        let other = self.of(Moment::Entry, self.lead.other());
+        let mut lines = Vec::new();
+        let mut at = 0;
+        while at < leading.len() {
+            let last = self.runs[self.lead as usize][at].1;
+            let mut line: Vec<Point> = (at..=last)
+                .map(|index| ((index - at) as f64, leading[index], false))
+                .collect();
+            for index in at..last {
+                let (from, to) = (leading[index], leading[index + 1]);
+                let found = other.partition_point(|time| *time < from);
+                if let Some(time) = other.get(found).filter(|time| **time < to) {
+                    line.push(((index - at) as f64 + 0.5, *time, true));
+                }
+            }
+            line.sort_by(|a, b| a.0.total_cmp(&b.0));
+            if line.len() > 1 {
+                lines.push(line);
+            }
+            at = last + 1;
+        }
+        lines
+    }
+
+    /// How many marks `to` of a side fall within the cycles of the leading hand.
+    pub(super) fn within_cycles(&self, to: (Moment, Side)) -> usize {
+        let entries = self.of(Moment::Entry, self.lead);
+        let runs = &self.runs[self.lead as usize];
+        (self.of(to.0, to.1).iter())
+            .filter(|time| {
+                let after = entries.partition_point(|entry| entry <= *time);
+                after > 0 && after <= runs[after - 1].1
+            })
+            .count()
+    }
+}
+
+/// For each entry, the first and the last entry of its run.
+fn runs(entries: &[f64], cycle_s: f64) -> Vec<(usize, usize)> {
+    let mut runs = Vec::with_capacity(entries.len());
+    let mut first = 0;
+    for at in 0..entries.len() {
+        let ends = at + 1 == entries.len() || entries[at + 1] - entries[at] > GAP * cycle_s;
+        if ends {
+            runs.extend((first..=at).map(|_| (first, at)));
+            first = at + 1;
+        }
+    }
+    runs
+}
+
+/// Distances in cycles brought together around their circular mean of a `period`: they can then
+/// be averaged as plain numbers.
+pub(super) fn unwrap(distances: &mut [f64], period: f64, mean: f64) {
+    for distance in distances {
+        *distance = mean + period * wrap_half((*distance - mean) / period);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn pass(left: &[f64], kicks: &[f64]) -> Pass {
+        let mut times: [[Vec<f64>; 2]; 5] = Default::default();
+        times[Moment::Entry as usize][0] = left.to_vec();
+        times[Moment::Kick as usize][0] = kicks.to_vec();
+        Pass::new(1, times, 2.0).expect("two entries")
+    }
+
+    #[test]
+    fn phases_are_counted_from_the_nearer_entry() {
+        let pass = pass(&[0.0, 2.0, 4.0], &[]);
+        for (time, phase) in [(0.6, 0.3), (2.0, 0.0), (3.8, 0.9), (5.6, 0.8), (-0.5, 0.75)] {
+            let found = pass.phase(time).expect("near").0;
+            assert!((found - phase).abs() < 1e-12, "{time}: {found}");
+        }
+        assert_eq!(pass.phase(6.1), None);
+        assert_eq!(pass.phase(-1.2), None);
+    }
+
+    #[test]
+    fn nothing_is_folded_over_a_break() {
+        let pass = pass(&[0.0, 2.0, 20.0, 22.0], &[0.6, 10.0, 20.6]);
+        assert_eq!(pass.cycles(Side::Left), 2);
+        assert_eq!(pass.phase(10.0), None);
+        assert_eq!(pass.within_cycles((Moment::Kick, Side::Left)), 2);
+        assert_eq!(pass.points().len(), 2);
+    }
+
+    #[test]
+    fn the_nearest_kick_may_come_before_or_after() {
+        let pass = pass(&[0.0, 2.0, 4.0], &[0.1, 1.9, 4.05]);
+        let found = pass.nearest((Moment::Entry, Side::Left), (Moment::Kick, Side::Left), 1.0);
+        let ms: Vec<i64> = found
+            .iter()
+            .map(|(s, _)| (s * 1000.0).round() as i64)
+            .collect();
+        assert_eq!(ms, [100, -100, 50]);
+    }
+}

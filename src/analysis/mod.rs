@@ -1,0 +1,96 @@
+//! What happened: marks read as phases, with honest intervals.
+//!
+//! In: plain data from `model`. Out: estimates, each with its 95 % interval where one can be
+//! given, and with the number of cycles behind it. Nothing here reads a file or a clock; equal
+//! marks give equal numbers. Phases are fractions of a cycle, times are seconds.
+
+pub mod again;
+pub mod circular;
+pub mod css;
+pub mod cued;
+pub mod draw;
+mod fold;
+mod kicks;
+pub mod paired;
+mod pairing;
+mod slope;
+pub mod stats;
+pub mod steps;
+pub mod student;
+pub mod taps;
+mod tidy;
+pub mod timing;
+pub mod trial;
+
+pub use fold::Pass;
+pub use kicks::{LegKick, RelativePhase};
+pub use pairing::Nearest;
+
+use crate::model::cue::{PerSide, Side};
+
+/// A number with its 95 % interval, where there is one, and the number of units behind it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Estimate {
+    /// The number.
+    pub value: f64,
+    /// Low and high end of its 95 % interval.
+    pub interval: Option<(f64, f64)>,
+    /// How many cycles (or marks) it rests on.
+    pub n: usize,
+}
+
+impl Estimate {
+    /// The same in another unit.
+    #[must_use]
+    pub fn map(self, change: impl Fn(f64) -> f64) -> Self {
+        let ends = |(low, high)| {
+            let (a, b): (f64, f64) = (change(low), change(high));
+            (a.min(b), a.max(b))
+        };
+        Self {
+            value: change(self.value),
+            interval: self.interval.map(ends),
+            n: self.n,
+        }
+    }
+
+    /// Half the width of the interval.
+    pub fn half_width(&self) -> Option<f64> {
+        self.interval.map(|(low, high)| (high - low) / 2.0)
+    }
+}
+
+/// One thing for each side, where it could be had.
+pub type Sides<T> = PerSide<Option<T>>;
+
+/// Makes a value for each side.
+fn for_sides<T>(make: impl Fn(Side) -> T) -> PerSide<T> {
+    PerSide {
+        left: make(Side::Left),
+        right: make(Side::Right),
+    }
+}
+
+/// The same distance on the circle, from -1/2 (excluded) to 1/2 (included).
+fn wrap_half(cycles: f64) -> f64 {
+    let wrapped = cycles - cycles.round();
+    if wrapped <= -0.5 {
+        wrapped + 1.0
+    } else {
+        wrapped
+    }
+}
+
+/// The middle of a sample, which is put in order; nothing of an empty one.
+fn median(sample: &mut [f64]) -> Option<f64> {
+    let n = sample.len();
+    if n == 0 {
+        return None;
+    }
+    let upper = *sample.select_nth_unstable_by(n / 2, f64::total_cmp).1;
+    if n % 2 == 1 {
+        return Some(upper);
+    }
+    let lower = sample[..n / 2].iter().copied().fold(f64::MIN, f64::max);
+    Some((lower + upper) / 2.0)
+}

@@ -1,0 +1,329 @@
+//! The log over time, and a step test over rate: marks and lines on axes with units.
+//!
+//! In: rows, or steps and what they say. Out: the text of an SVG file. Black on white: what a
+//! colour would tell, the shape of a mark tells.
+
+use jiff::civil::Date;
+use plotters::coord::types::RangedCoordf64;
+use plotters::prelude::*;
+
+use crate::analysis::Estimate;
+use crate::analysis::steps::{Best, Step, StepTest};
+use crate::error::{Error, Result};
+use crate::model::kick::Pairing;
+use crate::model::log::{Row, Swum, Water};
+
+/// Width of a picture and height of a panel, pixels.
+const WIDTH: u32 = 900;
+const PANEL: u32 = 300;
+const FONT: (&str, u32) = ("sans-serif", 15);
+
+type Area<'a> = DrawingArea<SVGBackend<'a>, plotters::coord::Shift>;
+type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
+
+/// A figure of a row, where the row says enough.
+type Figure = fn(&Swum) -> Option<f64>;
+
+/// What a mark stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Mark {
+    Disc,
+    Ring,
+    Cross,
+}
+
+/// One panel: what its axes say, and how far they reach.
+struct Panel<'a> {
+    x: &'a str,
+    y: &'a str,
+    points: Vec<(f64, f64, Mark)>,
+    /// A line through them, if there is one.
+    curve: Vec<(f64, f64)>,
+    /// Where to draw a dashed line upright, with its interval as a band.
+    upright: Option<Estimate>,
+    /// How a value on the x axis is written.
+    x_label: &'a dyn Fn(&f64) -> String,
+    /// The smallest part of the y axis worth writing has so many decimals.
+    decimals: usize,
+}
+
+/// Speed, rate swum and distance per stroke of a log's rows, over days (over rows where a row
+/// has no date).
+///
+/// # Errors
+/// When no row says enough to be drawn.
+pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
+    let dated = rows.iter().all(|row| row.date.is_some());
+    let first = rows.iter().filter_map(|row| row.date).min();
+    let at = |index: usize, row: &Row| match (dated, row.date, first) {
+        (true, Some(date), Some(first)) => days(first, date),
+        _ => index as f64 + 1.0,
+    };
+    let x_label = move |x: &f64| match first.filter(|_| dated) {
+        Some(first) => {
+            let whole = (x - x.round()).abs() < 1e-9;
+            let day = jiff::Span::new().try_days(x.round() as i64);
+            let date = day.and_then(|days| first.checked_add(days));
+            date.ok()
+                .filter(|_| whole)
+                .map(|date| date.to_string())
+                .unwrap_or_default()
+        }
+        None => format!("{x:.0}"),
+    };
+    let quantities: [(&str, Figure, usize); 3] = [
+        ("speed, m/s", |swum| swum.speed_m_s, 2),
+        ("rate swum, strokes/min", |swum| swum.rate_spm, 0),
+        ("distance per stroke, m", |swum| swum.stroke_length_m, 2),
+    ];
+    let mut panels = Vec::new();
+    for (y, of, decimals) in quantities {
+        let point = |(index, row): (usize, &&Row)| {
+            let mark = match row.pairing {
+                Some(Pairing::SameSide) => Mark::Disc,
+                Some(Pairing::OppositeSide) => Mark::Ring,
+                None => Mark::Cross,
+            };
+            of(&row.swum(water)).map(|value| (at(index, row), value, mark))
+        };
+        let points: Vec<_> = rows.iter().enumerate().filter_map(point).collect();
+        if !points.is_empty() {
+            panels.push(Panel {
+                x: if dated { "date" } else { "row" },
+                y,
+                points,
+                curve: Vec::new(),
+                upright: None,
+                x_label: &x_label,
+                decimals,
+            });
+        }
+    }
+    if panels.is_empty() {
+        return Err(Error::input("no row has a distance and a time to draw")
+            .accepted("rows with distance, time and strokes"));
+    }
+    let caption = "Log: disc same-side, ring opposite-side, cross no pairing";
+    draw(caption, &panels)
+}
+
+/// Speed and distance per stroke over rate, with the fitted curves and the rate of best speed.
+///
+/// # Errors
+/// When there is no step.
+pub fn steps_chart(steps: &[Step], test: &StepTest) -> Result<String> {
+    if steps.is_empty() {
+        return Err(Error::input("there is no step to draw"));
+    }
+    let x_label = |x: &f64| format!("{x:.0}");
+    let (slowest, fastest) = extent(steps.iter().map(|step| step.rate_spm));
+    let along = |pieces: u32, value: &dyn Fn(f64) -> f64| -> Vec<(f64, f64)> {
+        let share = |i: u32| f64::from(i) / f64::from(pieces);
+        (0..=pieces)
+            .map(|i| slowest + (fastest - slowest) * share(i))
+            .map(|rate| (rate, value(rate)))
+            .collect()
+    };
+    let panel = |y, of: fn(&Step) -> f64, curve| Panel {
+        x: "rate, strokes/min",
+        y,
+        points: (steps.iter())
+            .map(|step| (step.rate_spm, of(step), Mark::Disc))
+            .collect(),
+        curve,
+        upright: None,
+        x_label: &x_label,
+        decimals: 2,
+    };
+    let speed_curve = test.speed.map(|fit| fit.coefficients);
+    let speed_curve = speed_curve.map(|[a, b, c]| along(60, &|x| (a * x + b) * x + c));
+    let length_line = test
+        .length
+        .map(|fit| (fit.intercept.value, fit.slope.value));
+    let length_line = length_line.map(|(a, b)| along(1, &|x| a + b * x));
+    let mut panels = [
+        panel(
+            "speed, m/s",
+            |step| step.speed_m_s,
+            speed_curve.unwrap_or_default(),
+        ),
+        panel(
+            "distance per stroke, m",
+            |step| step.stroke_length_m,
+            length_line.unwrap_or_default(),
+        ),
+    ];
+    let caption = match &test.best {
+        Best::Reached { rate_spm, .. } => {
+            panels[0].upright = Some(*rate_spm);
+            let band = rate_spm.interval.map_or("", |_| ", 95 % interval grey");
+            format!("Rate of best speed {:.1} spm, dashed{band}", rate_spm.value)
+        }
+        _ => "Rate of best speed not reached".to_string(),
+    };
+    draw(&caption, &panels)
+}
+
+/// Days from one date to another.
+fn days(from: Date, to: Date) -> f64 {
+    f64::from(from.until(to).map_or(0, |span| span.get_days()))
+}
+
+/// The least and the greatest of some values.
+fn extent(values: impl Iterator<Item = f64>) -> (f64, f64) {
+    values.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), value| {
+        (lo.min(value), hi.max(value))
+    })
+}
+
+/// A little more than the values reach, so that no mark lies on an edge.
+fn roomy((lo, hi): (f64, f64), least: f64) -> std::ops::Range<f64> {
+    let room = ((hi - lo) * 0.08).max(least);
+    lo - room..hi + room
+}
+
+fn draw(caption: &str, panels: &[Panel]) -> Result<String> {
+    let mut svg = String::new();
+    {
+        let height = PANEL * panels.len() as u32 + 30;
+        let root = SVGBackend::with_string(&mut svg, (WIDTH, height)).into_drawing_area();
+        root.fill(&WHITE).map_err(|error| undrawable(&error))?;
+        let rest = root
+            .titled(caption, ("sans-serif", 18))
+            .map_err(|error| undrawable(&error))?;
+        let areas = rest.split_evenly((panels.len(), 1));
+        for (area, panel) in areas.iter().zip(panels) {
+            let mut chart = axes(area, panel)?;
+            if let Some(rate) = &panel.upright {
+                upright(&mut chart, rate)?;
+            }
+            curve(&mut chart, &panel.curve)?;
+            marks(&mut chart, &panel.points)?;
+        }
+        root.present().map_err(|error| undrawable(&error))?;
+    }
+    Ok(svg)
+}
+
+fn axes<'a, 'b>(area: &'a Area<'b>, panel: &Panel) -> Result<Chart<'a, 'b>> {
+    let xs = roomy(extent(panel.points.iter().map(|point| point.0)), 0.5);
+    let points = panel.points.iter().map(|point| point.1);
+    let ys = points.chain(panel.curve.iter().map(|point| point.1));
+    let ys = roomy(extent(ys), 0.01);
+    let mut chart = ChartBuilder::on(area)
+        .margin(12)
+        .margin_right(44)
+        .x_label_area_size(42)
+        .y_label_area_size(64)
+        .build_cartesian_2d(xs, ys)
+        .map_err(|error| undrawable(&error))?;
+    let decimals = panel.decimals;
+    (chart.configure_mesh())
+        .bold_line_style(BLACK.mix(0.2))
+        .light_line_style(TRANSPARENT)
+        .axis_style(BLACK)
+        .x_desc(panel.x)
+        .y_desc(panel.y)
+        .x_labels(8)
+        .y_labels(6)
+        .x_label_formatter(panel.x_label)
+        .y_label_formatter(&|y| format!("{y:.decimals$}"))
+        .label_style(FONT)
+        .axis_desc_style(FONT)
+        .draw()
+        .map_err(|error| undrawable(&error))?;
+    Ok(chart)
+}
+
+fn marks(chart: &mut Chart, points: &[(f64, f64, Mark)]) -> Result<()> {
+    let of = |mark: Mark| {
+        let same = move |point: &&(f64, f64, Mark)| point.2 == mark;
+        points.iter().filter(same).map(|&(x, y, _)| (x, y))
+    };
+    let drawn = (|| {
+        chart.draw_series(of(Mark::Disc).map(|at| Circle::new(at, 4, BLACK.filled())))?;
+        chart.draw_series(of(Mark::Ring).map(|at| Circle::new(at, 4, BLACK.stroke_width(2))))?;
+        chart.draw_series(of(Mark::Cross).map(|at| Cross::new(at, 4, BLACK.stroke_width(2))))?;
+        Ok(())
+    })();
+    drawn.map_err(|error: DrawingAreaErrorKind<_>| undrawable(&error))
+}
+
+fn curve(chart: &mut Chart, points: &[(f64, f64)]) -> Result<()> {
+    let line = LineSeries::new(points.iter().copied(), BLACK.stroke_width(2));
+    chart
+        .draw_series(line)
+        .map(drop)
+        .map_err(|error| undrawable(&error))
+}
+
+/// A dashed line at a rate, and its interval as a band.
+fn upright(chart: &mut Chart, rate: &Estimate) -> Result<()> {
+    let (xs, ys) = (chart.x_range(), chart.y_range());
+    let dashed = DashedLineSeries::new(
+        [(rate.value, ys.start), (rate.value, ys.end)],
+        8,
+        5,
+        BLACK.stroke_width(2),
+    );
+    let drawn = (|| {
+        chart.draw_series(dashed)?;
+        if let Some((lo, hi)) = rate.interval {
+            let (lo, hi) = (lo.max(xs.start), hi.min(xs.end));
+            let band = Rectangle::new([(lo, ys.start), (hi, ys.end)], BLACK.mix(0.08).filled());
+            chart.draw_series([band])?;
+        }
+        Ok(())
+    })();
+    drawn.map_err(|error: DrawingAreaErrorKind<_>| undrawable(&error))
+}
+
+fn undrawable(error: &dyn std::fmt::Display) -> Error {
+    Error::failed(format!("the picture cannot be drawn: {error}"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::analysis::steps::step_test;
+    use crate::units::{Length, Quantity, Time};
+
+    fn row(date: &str, time: &str, pairing: Option<Pairing>) -> Row {
+        Row {
+            date: date.parse().ok(),
+            distance: Length::parse("50 m").ok(),
+            time: Time::parse(time).ok(),
+            pairing,
+            ..Row::default()
+        }
+    }
+
+    #[test]
+    fn axes_say_what_and_in_which_unit() {
+        let rows = [
+            row("2026-03-14", "48.1 s", Some(Pairing::SameSide)),
+            row("2026-03-21", "47.6 s", Some(Pairing::OppositeSide)),
+        ];
+        let svg = log_chart(&rows.iter().collect::<Vec<_>>(), &Water::default()).expect("two rows");
+        assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
+        for words in ["speed, m/s", "date", "2026-03-14", "ring opposite-side"] {
+            assert!(svg.contains(words), "{words}");
+        }
+        assert!(!svg.contains("rate swum"), "no strokes, no panel of rates");
+    }
+
+    #[test]
+    fn a_single_mark_and_a_bare_row_are_drawn_or_refused() {
+        let one = row("", "48.1 s", None);
+        let svg = log_chart(&[&one], &Water::default()).expect("one mark");
+        assert!(svg.contains("row"));
+        assert!(log_chart(&[&Row::default()], &Water::default()).is_err());
+        let step = Step {
+            rate_spm: 54.0,
+            speed_m_s: 1.0,
+            stroke_length_m: 1.1,
+        };
+        assert!(steps_chart(&[step], &step_test(&[step])).is_ok());
+        assert!(steps_chart(&[], &step_test(&[])).is_err());
+    }
+}

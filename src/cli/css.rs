@@ -1,0 +1,141 @@
+//! `css`: critical speed from all-out swims.
+
+use serde_json::json;
+
+use super::out;
+use super::water::{estimate, fill, quantity};
+use crate::analysis::Estimate;
+use crate::analysis::css::{CriticalSpeed, Swim, critical_speed};
+use crate::error::{Error, Result};
+use crate::units::{Length, Time, exact};
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  cuelane css 200m=2:50 400m=5:56\n  cuelane css 100m=1:19 200m=2:50 400m=5:56 --json\n\n\
+                  Swim each distance all-out, rested, within a few days. From three distances on there\n\
+                  is an interval."
+)]
+pub struct CssArgs {
+    /// All-out swims, as DISTANCE=TIME
+    #[arg(value_name = "DISTANCE=TIME", required = true)]
+    pub swims: Vec<String>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Runs `css`.
+pub fn run(args: &CssArgs) -> Result<()> {
+    let swims = args
+        .swims
+        .iter()
+        .map(|word| swim(word))
+        .collect::<Result<Vec<_>>>()?;
+    let found = critical_speed(&swims)?;
+    match args.json {
+        true => print_json(&found),
+        false => out::result(&in_words(&swims, &found)),
+    }
+}
+
+fn swim(word: &str) -> Result<Swim> {
+    let Some((distance, time)) = word.split_once('=') else {
+        return Err(Error::input(format!("found {word:?}, without an ="))
+            .accepted("all-out swims as DISTANCE=TIME")
+            .example("cuelane css 200m=2:50 400m=5:56"));
+    };
+    let swim = Swim {
+        distance: quantity::<Length>(word, distance).map_err(|error| error.example("200m=2:50"))?,
+        time: quantity::<Time>(word, time).map_err(|error| error.example("200m=2:50"))?,
+    };
+    match *swim.distance.metres() > exact(0) && *swim.time.s() > exact(0) {
+        true => Ok(swim),
+        false => Err(Error::input("found nothing or less")
+            .at(word)
+            .accepted("a distance and a time above zero")
+            .example("200m=2:50")),
+    }
+}
+
+fn print_json(found: &CriticalSpeed) -> Result<()> {
+    out::json(&json!({
+        "format": 1,
+        "critical_speed_m_s": estimate(&found.speed_m_s),
+        "pace_s_per_100m": estimate(&pace(found.speed_m_s, 100.0)),
+        "intercept_m": estimate(&found.intercept_m),
+        "intercept_reliable": false,
+        "doubts": found.doubts,
+        "caution": CAUTION,
+    }))
+}
+
+/// Seconds for so many metres. An interval of speeds that reaches down to standing still has no
+/// slowest pace, and leaves none.
+fn pace(speed: Estimate, metres: f64) -> Estimate {
+    let interval = speed.interval.filter(|(lo, _)| *lo > 0.0);
+    Estimate { interval, ..speed }.map(|speed| metres / speed)
+}
+
+fn in_words(swims: &[Swim], found: &CriticalSpeed) -> String {
+    let between = |ends: Option<(f64, f64)>, form: &dyn Fn(f64) -> String| match ends {
+        Some((lo, hi)) => format!(", {} to {}", form(lo), form(hi)),
+        None => String::new(),
+    };
+    let speed = found.speed_m_s;
+    let pace = |metres: f64, per: &str| {
+        let pace = pace(speed, metres);
+        let ends = between(pace.interval, &clock);
+        format!("{} / {per}{ends}", clock(pace.value))
+    };
+    let metres = |value: f64| format!("{value:.1} m");
+    let mut text = format!(
+        "Critical speed     {:.3} m/s{}\n",
+        speed.value,
+        between(speed.interval, &|value| format!("{value:.3}"))
+    );
+    text.push_str(&format!("Pace               {}\n", pace(100.0, "100 m")));
+    if swims.iter().any(|swim| swim.distance.in_yards()) {
+        text.push_str(&format!("                   {}\n", pace(91.44, "100 yd")));
+    }
+    text.push_str(&format!(
+        "Intercept          {}{} (unreliable)\n\n",
+        metres(found.intercept_m.value),
+        between(found.intercept_m.interval, &metres)
+    ));
+    if speed.interval.is_none() {
+        text.push_str(&fill("Two distances give no interval. Tested twice, critical speed comes back within about 0.04 m/s; the intercept does not come back."));
+        text.push('\n');
+    } else {
+        text.push_str(
+            "The ranges are 95 % intervals. The intercept does not repeat from test to test.\n",
+        );
+    }
+    for doubt in &found.doubts {
+        text.push_str(&format!("{}\n", fill(&format!("Doubtful: {doubt}."))));
+    }
+    text.push_str(&format!("\n{}\n", fill(CAUTION)));
+    text
+}
+
+/// The caution that follows a pace which drives training.
+const CAUTION: &str = "A pace is a wish, not an order: an all-out swim and the training paced by it \
+    are for swimmers in good health; ill, dizzy or with pain in the chest or shoulder, stop, and \
+    ask your coach or doctor.";
+
+/// `1:33.0`.
+fn clock(s: f64) -> String {
+    let tenths = (s * 10.0).round() as i64;
+    format!("{}:{:02}.{}", tenths / 600, tenths / 10 % 60, tenths % 10)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::clock;
+
+    #[test]
+    fn a_pace_prints_to_the_tenth() {
+        assert_eq!(clock(93.0), "1:33.0");
+        assert_eq!(clock(59.96), "1:00.0");
+        assert_eq!(clock(9.04), "0:09.0");
+    }
+}

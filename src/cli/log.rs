@@ -1,0 +1,369 @@
+//! `log`: rows added on deck, listed and drawn.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::PathBuf;
+
+use super::log_list::{ListArgs, Wanted, list, listed};
+use super::out;
+use super::water::{Swam, WaterArgs, fill, publish_picture};
+use crate::chart::lines::log_chart;
+use crate::error::{Error, Result};
+use crate::files::{append, set_field};
+use crate::model::log::{CountedWrong, Row};
+use crate::units::{Length, Quantity, exact, to_f64};
+
+#[derive(Debug, clap::Args)]
+pub struct LogArgs {
+    #[command(subcommand)]
+    pub command: LogCommand,
+}
+
+#[derive(Debug, clap::Subcommand)]
+pub enum LogCommand {
+    /// Add the repeats of a set to the log
+    #[command(
+        after_help = "Examples:\n  cuelane log add 4x50 48.1 48.4 48.0 49.2 --strokes 22/length --kept yes\n  \
+                      cuelane log add 50 47.9 --strokes 43 --rate-cued \"54 spm\" --swimmer alex.toml\n\n\
+                      Distances without a unit are in the pool's, times without one in seconds; - is a\n\
+                      time that was not taken. Strokes count both arms. Without a set, it asks."
+    )]
+    Add(AddArgs),
+    /// List rows, with speed, rate swum and distance per stroke
+    List(ListArgs),
+    /// Draw rows over time, as SVG
+    Chart(ChartArgs),
+}
+
+#[derive(Debug, clap::Args)]
+pub struct AddArgs {
+    /// The set: 4x50, 8x25yd, 400m
+    pub set: Option<String>,
+    /// A time for each repeat: 48.1, 1:02.4, or - for none
+    #[arg(value_name = "TIME", allow_negative_numbers = true)]
+    pub times: Vec<String>,
+    /// The log; made if it is not there
+    #[arg(long, value_name = "FILE", default_value = "log.csv")]
+    pub log: String,
+    /// Strokes of both arms: 44, 22/length, or one for each repeat: 44,45,44,46
+    #[arg(long)]
+    pub strokes: Option<String>,
+    /// Did the kick follow the cue, by video or a coach's eye: yes, part, no; or one for each repeat
+    #[arg(long)]
+    pub kept: Option<String>,
+    /// Effort, 0 to 10; or one for each repeat
+    #[arg(long)]
+    pub effort: Option<String>,
+    /// The rate that was cued: "54 spm"
+    #[arg(long, value_name = "RATE")]
+    pub rate_cued: Option<String>,
+    /// The pairing that was cued
+    #[arg(long)]
+    pub pairing: Option<String>,
+    /// The kick that was cued
+    #[arg(long)]
+    pub kick: Option<String>,
+    /// The day, as 2026-03-14 [default: today]
+    #[arg(long)]
+    pub date: Option<String>,
+    /// The session's name
+    #[arg(long)]
+    pub session: Option<String>,
+    /// The set's name
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+    /// The trial it belongs to
+    #[arg(long)]
+    pub trial: Option<String>,
+    /// Anything else
+    #[arg(long)]
+    pub note: Option<String>,
+    #[command(flatten)]
+    pub water: WaterArgs,
+}
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Example:\n  cuelane log chart --swimmer Alex --out alex.svg")]
+pub struct ChartArgs {
+    #[command(flatten)]
+    pub wanted: Wanted,
+    /// The picture to write
+    #[arg(long, value_name = "FILE.svg")]
+    pub out: PathBuf,
+}
+
+/// Runs `log`.
+pub fn run(args: &LogArgs) -> Result<()> {
+    match &args.command {
+        LogCommand::Add(args) => add(args),
+        LogCommand::List(args) => list(args),
+        LogCommand::Chart(args) => {
+            let (swam, log) = listed(&args.wanted)?;
+            let rows: Vec<&Row> = log.rows.iter().map(|line| &line.row).collect();
+            let svg = log_chart(&rows, &swam.water)?;
+            publish_picture(&args.out, &svg)?;
+            out::result(&format!(
+                "Wrote {}: {} rows\n",
+                args.out.display(),
+                rows.len()
+            ))
+        }
+    }
+}
+
+fn add(args: &AddArgs) -> Result<()> {
+    let swam = Swam::new(&args.water)?;
+    let mut words = Words::of(args);
+    if words.set.is_empty() {
+        if !io::stdin().is_terminal() {
+            return Err(Error::input("no set was given")
+                .accepted("the set and its times")
+                .example(
+                    "cuelane log add 4x50 48.1 48.4 48.0 49.2 --strokes 22/length --kept yes",
+                ));
+        }
+        words.ask()?;
+    }
+    let rows = rows(args, &words, &swam)?;
+    append(&args.log, &rows)?;
+    out::result(&added(&args.log, &rows, &swam))
+}
+
+/// What may also be asked for.
+struct Words {
+    set: String,
+    times: Vec<String>,
+    strokes: String,
+    kept: String,
+    effort: String,
+}
+
+impl Words {
+    fn of(args: &AddArgs) -> Self {
+        Self {
+            set: args.set.clone().unwrap_or_default(),
+            times: args.times.clone(),
+            strokes: args.strokes.clone().unwrap_or_default(),
+            kept: args.kept.clone().unwrap_or_default(),
+            effort: args.effort.clone().unwrap_or_default(),
+        }
+    }
+
+    fn ask(&mut self) -> Result<()> {
+        self.set = ask("Set, such as 4x50")?;
+        let times = ask("Times, such as 48.1 48.4 48.0 49.2")?;
+        self.times = times.split_whitespace().map(String::from).collect();
+        for (what, answer) in [
+            (
+                "Strokes of both arms, such as 44 or 22/length",
+                &mut self.strokes,
+            ),
+            ("Did the kick follow the cue: yes, part, no", &mut self.kept),
+            ("Effort, 0 to 10", &mut self.effort),
+        ] {
+            if answer.is_empty() {
+                *answer = ask(what)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+fn ask(what: &str) -> Result<String> {
+    let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
+    let mut terminal = io::stderr().lock();
+    (write!(terminal, "{what} (empty: leave open): ").and_then(|()| terminal.flush()))
+        .map_err(failed)?;
+    let mut answer = String::new();
+    io::stdin().lock().read_line(&mut answer).map_err(failed)?;
+    Ok(answer.trim().to_string())
+}
+
+/// The rows of a set: what is said once holds for every repeat.
+fn rows(args: &AddArgs, words: &Words, swam: &Swam) -> Result<Vec<Row>> {
+    let (repeats, distance) = set_of(&words.set, &swam.water.pool)?;
+    if words.times.len() != repeats {
+        return Err(Error::input(format!(
+            "found {} times for {repeats} repeats of {distance}",
+            words.times.len()
+        ))
+        .accepted("a time for each repeat; - where none was taken")
+        .example("cuelane log add 4x50 48.1 48.4 - 49.2"));
+    }
+    let today = || jiff::ZonedDateTime::now().date().to_string();
+    let mut rows = Vec::with_capacity(repeats);
+    for index in 0..repeats {
+        let mut row = Row {
+            repeat: Some(index as u64 + 1),
+            distance: Some(distance.clone()),
+            ..Row::default()
+        };
+        let said = |text: &Option<String>| text.clone().unwrap_or_default();
+        let fields = [
+            ("date", args.date.clone().unwrap_or_else(today)),
+            ("swimmer", swam.name.clone().unwrap_or_default()),
+            ("session", said(&args.session)),
+            ("set", said(&args.name)),
+            ("time", time_of(&words.times[index])),
+            (
+                "strokes",
+                one_of(&words.strokes, index, repeats, "--strokes")?,
+            ),
+            ("rate_cued", said(&args.rate_cued)),
+            ("pairing", said(&args.pairing)),
+            ("kick", said(&args.kick)),
+            ("effort", one_of(&words.effort, index, repeats, "--effort")?),
+            ("kept", one_of(&words.kept, index, repeats, "--kept")?),
+            ("trial", said(&args.trial)),
+            ("note", said(&args.note)),
+        ];
+        for (column, text) in fields {
+            set_field(&mut row, column, &text).map_err(|why| refused(column, &why))?;
+        }
+        rows.push(row);
+    }
+    Ok(rows)
+}
+
+/// A field that does not hold, with an example of its own.
+fn refused(column: &str, why: &str) -> Error {
+    let example = match column {
+        "date" => "--date 2026-03-14",
+        "time" => "cuelane log add 4x50 48.1 48.4 48.0 49.2",
+        "strokes" => "--strokes 22/length",
+        "rate_cued" => "--rate-cued \"54 spm\"",
+        "pairing" => "--pairing same-side",
+        "kick" => "--kick two-beat",
+        "effort" => "--effort 6",
+        _ => "--kept yes",
+    };
+    Error::input(why).example(example)
+}
+
+/// `4x50`, `8 x 25yd`, `400m`: how many, and how far; the pool's unit where none is said.
+fn set_of(text: &str, pool: &Length) -> Result<(usize, Length)> {
+    let refuse = |why: String| {
+        Error::input(why)
+            .accepted("REPEATSxDISTANCE or DISTANCE, up to 200 repeats")
+            .example("cuelane log add 4x50 48.1 48.4 48.0 49.2")
+    };
+    let lower = text.to_lowercase().replace('×', "x");
+    let (repeats, distance) = lower.split_once('x').unwrap_or(("1", &lower));
+    let repeats: usize = (repeats.trim().parse().ok())
+        .filter(|repeats| (1..=200).contains(repeats))
+        .ok_or_else(|| refuse(format!("found {text:?}, which is not a set")))?;
+    let distance = distance.trim();
+    let bare = !distance.is_empty() && distance.bytes().all(|byte| byte.is_ascii_digit());
+    let unit = match (bare, pool.in_yards()) {
+        (false, _) => "",
+        (true, true) => " yd",
+        (true, false) => " m",
+    };
+    let distance = Length::parse(&format!("{distance}{unit}")).map_err(refuse)?;
+    match *distance.metres() > exact(0) {
+        true => Ok((repeats, distance)),
+        false => Err(refuse(format!("found {text:?}, no distance at all"))),
+    }
+}
+
+/// A time on deck: seconds where no unit is said, empty for `-`.
+fn time_of(text: &str) -> String {
+    let text = text.trim();
+    match text {
+        "-" => String::new(),
+        _ if (text.bytes()).all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-')) => {
+            format!("{text} s")
+        }
+        _ => text.to_string(),
+    }
+}
+
+/// One value for all, or the one of this repeat out of a list.
+fn one_of(text: &str, index: usize, repeats: usize, flag: &str) -> Result<String> {
+    let parts: Vec<&str> = text.split(',').map(str::trim).collect();
+    match parts.len() {
+        1 => Ok(parts[0].to_string()),
+        found if found == repeats => Ok(parts[index].to_string()),
+        found => Err(
+            Error::input(format!("found {found} values for {repeats} repeats"))
+                .at(flag)
+                .accepted("one for all, or one for each repeat, separated by commas"),
+        ),
+    }
+}
+
+/// What was written, so that a slip shows while it can still be repaired.
+fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
+    let first = &rows[0];
+    let distance = first
+        .distance
+        .as_ref()
+        .map(Length::to_string)
+        .unwrap_or_default();
+    let date = first.date.map(|date| date.to_string()).unwrap_or_default();
+    let mut text = format!("Added to {file}: {} x {distance}, {date}\n", rows.len());
+    let mut slips = Vec::new();
+    for row in rows {
+        let swum = row.swum(&swam.water);
+        let mut line = format!("  {:>3}", row.repeat.unwrap_or(1));
+        line.push_str(&match &row.time {
+            Some(time) => format!("  {:>8}", time.to_string()),
+            None => "  no time".into(),
+        });
+        if let Some(speed) = swum.speed_m_s {
+            line.push_str(&format!("  {speed:.2} m/s"));
+        }
+        if let Some(rate) = swum.rate_spm {
+            line.push_str(&format!("  rate swum {rate:.1} spm"));
+            let cued = row.rate_cued.as_ref().map(|cued| to_f64(cued.spm()));
+            slips.extend(
+                cued.and_then(|cued| CountedWrong::of(rate, cued))
+                    .map(|slip| {
+                        format!(
+                            "Repeat {}: rate swum {}",
+                            row.repeat.unwrap_or(1),
+                            slip.in_words()
+                        )
+                    }),
+            );
+        }
+        if let Some(length) = swum.stroke_length_m {
+            line.push_str(&format!("  {length:.2} m/stroke"));
+        }
+        text.push_str(&format!("{line}\n"));
+    }
+    for slip in slips {
+        text.push_str(&format!("{slip}\n"));
+    }
+    if rows.iter().any(|row| row.strokes.is_some()) {
+        text.push_str(&format!("{}\n", fill(&swam.in_words())));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_set_is_read_as_it_is_said_on_deck() {
+        let metres = Length::parse("25 m").expect("25 m");
+        let yards = Length::parse("25 yd").expect("25 yd");
+        for (text, pool, repeats, distance) in [
+            ("4x50", &metres, 4, "50 m"),
+            ("4x50", &yards, 4, "50 yd"),
+            ("8 X 25yd", &metres, 8, "25 yd"),
+            ("400m", &metres, 1, "400 m"),
+            ("100", &metres, 1, "100 m"),
+        ] {
+            let (found, length) = set_of(text, pool).expect(text);
+            assert_eq!(
+                (found, length.to_string().as_str()),
+                (repeats, distance),
+                "{text}"
+            );
+        }
+        for text in ["", "x50", "4x", "0x50", "4x0", "201x50", "4x50 spm", "fast"] {
+            assert!(set_of(text, &metres).is_err(), "{text}");
+        }
+    }
+}

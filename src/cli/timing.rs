@@ -1,0 +1,214 @@
+//! `timing`: stroke timing from the marks of a film.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::Args as ClapArgs;
+
+use super::cued::{self, Cued};
+use super::out;
+use super::timing_json::in_json;
+use super::timing_text::screen;
+use crate::analysis::again::MarkingError;
+use crate::analysis::timing::Timing;
+use crate::analysis::{Estimate, Sides};
+use crate::chart::cycle_circle;
+use crate::error::{Error, Result};
+use crate::export::{WriteError, publish};
+use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
+use crate::model::cue::PerSide;
+use crate::model::swimmer::{Measured, Swimmer};
+use crate::units::{Exact, Rate, fraction};
+
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  cuelane timing marks.csv --fps 60\n  \
+                  cuelane timing marks.csv --fps 60 --swimmer alex.toml --save --chart cycle.svg\n  \
+                  cuelane timing cued.csv --session evening.toml --swimmer alex.toml --sync 4.20")]
+pub struct TimingArgs {
+    /// The marks: CSV with time or frame, event, and optionally pass (- is standard input)
+    pub marks: String,
+    /// The film's frames a second; needed for frame numbers and time code
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub fps: Option<String>,
+    /// The swimmer's file
+    #[arg(long, value_name = "FILE")]
+    pub swimmer: Option<String>,
+    /// Write what was measured into the swimmer's file; what is cued stays as it is
+    #[arg(long, requires = "swimmer")]
+    pub save: bool,
+    /// Draw the cycle as a circle
+    #[arg(long, value_name = "FILE.svg")]
+    pub chart: Option<PathBuf>,
+    /// A second marking of the same film: how exact is the marking itself?
+    #[arg(long, value_name = "FILE")]
+    pub again: Option<String>,
+    /// The session that sounded: how far do hand and foot come behind the sound?
+    #[arg(long, value_name = "FILE", requires = "sync")]
+    pub session: Option<String>,
+    /// When one arm cue of that session is heard in the film
+    #[arg(long, value_name = "TIME", requires = "session")]
+    pub sync: Option<String>,
+    /// How far the camera stood from the loudspeaker, such as "12 m" [default: no way at all]
+    #[arg(long, value_name = "M", requires = "sync", allow_hyphen_values = true)]
+    pub distance: Option<String>,
+    /// Add scatter, steadiness, coordination and what the numbers rest on
+    #[arg(long, conflicts_with = "json")]
+    pub detail: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Everything that one film gave.
+pub struct Findings {
+    pub timing: Timing,
+    pub again: Option<MarkingError>,
+    pub cued: Option<Cued>,
+}
+
+/// Runs `timing`.
+pub fn run(args: &TimingArgs) -> Result<()> {
+    let marks = read_marks(&args.marks, args.fps.as_deref())?;
+    let swimmer = args.swimmer.as_deref().map(read_swimmer).transpose()?;
+    let timing = Timing::of(&marks)?;
+    let again = match &args.again {
+        None => None,
+        Some(file) => {
+            let second = read_marks(file, args.fps.as_deref())?;
+            Some(MarkingError::of(&marks, &second).ok_or_else(|| {
+                Error::input(format!(
+                    "fewer than two of its marks are within 0.1 s of the same event in {}",
+                    args.marks
+                ))
+                .at(file)
+                .accepted("a second marking of the same film, on the same clock")
+            })?)
+        }
+    };
+    let cued = match (&args.session, &args.sync) {
+        (Some(session), Some(sync)) => {
+            let film = cued::Film {
+                session,
+                sync,
+                distance: args.distance.as_deref(),
+                frame_rate_hz: marks.frame_rate_hz,
+            };
+            Some(cued::read(&film, swimmer.as_ref(), &timing)?)
+        }
+        _ => None,
+    };
+    let findings = Findings {
+        timing,
+        again,
+        cued,
+    };
+    if let Some(file) = &args.chart {
+        let title = title(swimmer.as_ref(), &findings.timing);
+        write_file(file, &cycle_circle(&findings.timing, &title))?;
+    }
+    let mut saved = None;
+    if let (true, Some(file)) = (args.save, &args.swimmer) {
+        save(file, &findings.timing)?;
+        saved = Some(file.as_str());
+    }
+    match args.json {
+        true => out::json(&in_json(&findings)),
+        false => out::result(&screen(&findings, swimmer.as_ref(), args.detail, saved)),
+    }
+}
+
+fn title(swimmer: Option<&Swimmer>, timing: &Timing) -> String {
+    let name = swimmer.map(|swimmer| format!("{}: ", swimmer.name));
+    format!(
+        "{}one cycle at {:.1} spm, from {} cycles",
+        name.unwrap_or_default(),
+        timing.rate_spm.value,
+        timing.cycles
+    )
+}
+
+/// Writes `[measured]` into the swimmer's own file.
+fn save(file: &str, timing: &Timing) -> Result<()> {
+    let text = read_swimmer_text(file)?;
+    let text = with_measured(file, &text, &measured(timing)?)?;
+    write_file(Path::new(file), &text)
+}
+
+/// What goes into the file. Values that no file accepts are refused, not bent.
+fn measured(timing: &Timing) -> Result<Measured> {
+    let spm = |value: f64| {
+        Rate::from_spm(fraction((value * 100.0).round() as i64, 100))
+            .map_err(|why| Error::input(why).at("--save"))
+    };
+    let rate = timing.rate_spm;
+    let interval = match rate.interval {
+        // A wide interval may reach past every rate there is.
+        Some((low, high)) => Some((spm(low.max(10.0))?, spm(high.min(160.0))?)),
+        None => None,
+    };
+    let catches = both(&timing.catch_after_entry);
+    let intervals = catches.as_ref().and_then(|sides| {
+        Some(PerSide {
+            left: ends(&sides.left)?,
+            right: ends(&sides.right)?,
+        })
+    });
+    let share = |estimate: &Estimate, most: f64| share(estimate.value.clamp(0.0, most));
+    Ok(Measured {
+        date: Some(super::date::today()),
+        rate: Some(spm(rate.value)?),
+        rate_interval: interval,
+        catch_after_entry: catches.map(|sides| PerSide {
+            left: share(&sides.left, 0.5),
+            right: share(&sides.right, 0.5),
+        }),
+        catch_after_entry_interval: intervals,
+        right_entry: timing
+            .right_entry
+            .as_ref()
+            .map(|estimate| share(estimate, 1.0)),
+        right_entry_interval: timing.right_entry.as_ref().and_then(ends),
+        pairing: (timing.nearest.as_ref()).map(|nearest| {
+            nearest
+                .pairing
+                .map_or("undecided", |pairing| pairing.word())
+                .into()
+        }),
+        kick: timing.kick().map(|kick| kick.word().into()),
+    })
+}
+
+fn both(sides: &Sides<Estimate>) -> Option<PerSide<Estimate>> {
+    Some(PerSide {
+        left: sides.left?,
+        right: sides.right?,
+    })
+}
+
+fn ends(estimate: &Estimate) -> Option<(Exact, Exact)> {
+    let (low, high) = estimate.interval?;
+    Some((share(low.clamp(0.0, 1.0)), share(high.clamp(0.0, 1.0))))
+}
+
+fn share(value: f64) -> Exact {
+    fraction((value * 1e4).round() as i64, 10_000)
+}
+
+/// Publishes a text file: whole under its name, or not at all.
+fn write_file(file: &Path, text: &str) -> Result<()> {
+    let shown = file.display();
+    let Some(name) = file.file_name().and_then(|name| name.to_str()) else {
+        return Err(Error::input("this names no file").at(shown));
+    };
+    let folder = match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    publish(folder, name, |file| {
+        file.write_all(text.as_bytes()).map_err(WriteError::Io)
+    })
+    .map_err(|error| match error {
+        WriteError::Io(error) => Error::io("cannot be written", &shown, &error),
+        WriteError::Stopped(error) => error,
+    })
+}

@@ -1,0 +1,230 @@
+//! `trial read`: from a filled-in log to a sentence.
+
+use super::super::out;
+use super::super::water::{Swam, WaterArgs};
+use super::ReadArgs;
+use super::report::{as_json, in_words};
+use crate::analysis::paired::{DRAWS_SEED, MOST_PAIRS};
+use crate::analysis::trial::{Aside, Conditions, Pair, Paired, Swim, pairs, read};
+use crate::error::{Error, Result};
+use crate::files::read_log;
+use crate::model::log::{Broken, Kept, Line, Log, Strokes, Water};
+use crate::units::to_f64;
+
+/// Runs `trial read`.
+pub fn run(args: &ReadArgs) -> Result<()> {
+    let Swam { name, water, .. } = Swam::new(&WaterArgs {
+        swimmer: args.swimmer.clone(),
+        pool: args.pool.clone(),
+        push_off: None,
+        glide: None,
+    })?;
+    let log = read_log(&args.log)?;
+    let chosen = choose(&log, args, name.as_deref())?;
+    let mut swims: Vec<Swim> = chosen.lines.iter().map(|line| swim(line, &water)).collect();
+    swims.extend(broken_swims(&log, &chosen));
+    swims.sort_by_key(|swim| swim.line);
+    let Paired { pairs, aside, open } = pairs(&swims);
+    if pairs.len() > MOST_PAIRS {
+        return Err(
+            Error::input(format!("found {} pairs in one trial", pairs.len()))
+                .at(&args.log)
+                .accepted(format!("at most {MOST_PAIRS}")),
+        );
+    }
+    let reading = read(&pairs);
+    let mut notes = notes(&log, &chosen, &pairs, &aside, &water);
+    if !reading.exact {
+        notes.push(format!(
+            "with {} pairs P is no longer counted: {} ways to set the signs were drawn (seed \
+             {DRAWS_SEED})",
+            pairs.len(),
+            reading.ways - 1
+        ));
+    }
+    if open > 0 {
+        let them = if open == 1 {
+            "1 pair is"
+        } else {
+            &format!("{open} pairs are")
+        };
+        notes.push(format!("{them} not filled in"));
+    }
+    for note in &notes {
+        out::note(&format!("note: {note}"));
+    }
+    match args.json {
+        true => out::json(&as_json(&chosen, &pairs, &reading, &aside, &notes)),
+        false => out::result(&in_words(&chosen, &pairs, &reading, args.detail)),
+    }
+}
+
+/// The rows of one trial of one swimmer.
+pub struct Chosen<'a> {
+    pub trial: &'a str,
+    pub swimmer: &'a str,
+    lines: Vec<&'a Line>,
+}
+
+fn choose<'a>(log: &'a Log, args: &ReadArgs, swimmer: Option<&str>) -> Result<Chosen<'a>> {
+    let of_trials = log.rows.iter().filter(|line| !line.row.trial.is_empty());
+    let lines: Vec<&Line> = of_trials.collect();
+    let names = |lines: &[&'a Line], name: fn(&'a Line) -> &'a str| {
+        let mut names: Vec<&str> = Vec::new();
+        for line in lines {
+            if !names.contains(&name(line)) {
+                names.push(name(line));
+            }
+        }
+        names
+    };
+    let trial_of: fn(&'a Line) -> &'a str = |line| &line.row.trial;
+    let swimmer_of: fn(&'a Line) -> &'a str = |line| &line.row.swimmer;
+    let trial = one_of(
+        "trial",
+        names(&lines, trial_of),
+        args.trial.as_deref(),
+        &args.log,
+    )?;
+    let lines: Vec<&Line> = lines
+        .into_iter()
+        .filter(|line| trial_of(line) == trial)
+        .collect();
+    let swimmer = one_of("swimmer", names(&lines, swimmer_of), swimmer, &args.log)?;
+    let lines = lines
+        .into_iter()
+        .filter(|line| swimmer_of(line) == swimmer)
+        .collect();
+    Ok(Chosen {
+        trial,
+        swimmer,
+        lines,
+    })
+}
+
+/// The one name there is, or the one that was asked for.
+fn one_of<'a>(what: &str, names: Vec<&'a str>, asked: Option<&str>, log: &str) -> Result<&'a str> {
+    let listed = || {
+        let quoted: Vec<String> = names.iter().map(|name| format!("{name:?}")).collect();
+        quoted.join(", ")
+    };
+    match (&names[..], asked) {
+        ([], _) => Err(Error::input("no row of this log belongs to a trial")
+            .at(log)
+            .accepted("rows whose column trial names one, as trial new writes them")
+            .example("cuelane trial new --out trial-alex --swimmer alex.toml")),
+        (names, Some(asked)) => {
+            (names.iter().copied().find(|name| *name == asked)).ok_or_else(|| {
+                Error::input(format!("no {what} {asked:?} in this log"))
+                    .at(log)
+                    .accepted(listed())
+            })
+        }
+        ([one], None) => Ok(one),
+        ([first, ..], None) => Err(Error::input(format!(
+            "this log holds several: {what}s {}",
+            listed()
+        ))
+        .at(log)
+        .accepted(format!("--{what} with one of them"))
+        .example(format!("--{what} {first:?}"))),
+    }
+}
+
+fn swim(line: &Line, water: &Water) -> Swim {
+    let row = &line.row;
+    let text = |shown: Option<String>| shown.unwrap_or_default();
+    // Equal lengths and rates are equal in whatever unit they were written.
+    let metres = row
+        .distance
+        .as_ref()
+        .map(|distance| distance.metres().to_string());
+    let lengths = row
+        .distance
+        .as_ref()
+        .map(|distance| water.lengths(distance));
+    let strokes = row.strokes.as_ref().and_then(|strokes| {
+        let by_length = matches!(strokes, Strokes::PerLength(_));
+        match (lengths, by_length) {
+            (Some(lengths), _) => Some(to_f64(&strokes.total(lengths))),
+            (None, true) => None,
+            (None, false) => Some(to_f64(&strokes.total(1))),
+        }
+    });
+    Swim {
+        line: line.line,
+        pairing: row.pairing,
+        conditions: Conditions {
+            distance: text(metres),
+            rate: text(row.rate_cued.as_ref().map(|rate| rate.spm().to_string())),
+            kick: text(row.kick.map(|kick| kick.word().to_string())),
+        },
+        date: text(row.date.map(|date| date.to_string())),
+        noted: [
+            row.time.as_ref().map(|time| to_f64(time.s())),
+            strokes,
+            row.effort.as_ref().map(to_f64),
+        ],
+        kept: matches!(row.kept, Some(Kept::Yes | Kept::Part)),
+    }
+}
+
+/// Broken lines right behind a swim of this trial, or before the log's first row: they are taken
+/// for swims of the trial of which nothing could be read.
+fn broken_swims(log: &Log, chosen: &Chosen) -> Vec<Swim> {
+    let ours = |broken: &&Broken| {
+        let before = log.rows.iter().rev().find(|line| line.line < broken.line);
+        match before.or(log.rows.first()) {
+            Some(near) => chosen.lines.iter().any(|line| line.line == near.line),
+            None => false,
+        }
+    };
+    let unread = |broken: &Broken| Swim {
+        line: broken.line,
+        pairing: None,
+        conditions: Conditions::default(),
+        date: String::new(),
+        noted: [None; 3],
+        kept: false,
+    };
+    log.broken.iter().filter(ours).map(unread).collect()
+}
+
+/// What was set aside or is worth a word.
+fn notes(
+    log: &Log,
+    chosen: &Chosen,
+    pairs: &[Pair],
+    aside: &[Aside],
+    water: &Water,
+) -> Vec<String> {
+    let mut notes = log.notes.clone();
+    for broken in &log.broken {
+        notes.push(format!(
+            "line {} does not hold and is left out: {}",
+            broken.line, broken.why
+        ));
+    }
+    for swim in aside {
+        notes.push(format!("line {} is in no pair: {}", swim.line, swim.why));
+    }
+    for pair in pairs
+        .iter()
+        .filter(|pair| pair.same.date != pair.opposite.date)
+    {
+        let (one, other) = (pair.same.line, pair.opposite.line);
+        notes.push(format!(
+            "lines {} and {} are a pair on two days; it counts, but days differ",
+            one.min(other),
+            one.max(other)
+        ));
+    }
+    let by_length = |line: &&Line| matches!(line.row.strokes, Some(Strokes::PerLength(_)));
+    if chosen.lines.iter().any(by_length) {
+        notes.push(format!(
+            "strokes by the length are counted over lengths of {}",
+            water.pool
+        ));
+    }
+    notes
+}

@@ -1,0 +1,196 @@
+//! What the commands that measure share: who swam, in which pool, and how results are written.
+
+use serde_json::{Value, json};
+
+use super::out;
+use crate::analysis::Estimate;
+use crate::error::{Error, Result};
+use crate::files::read_swimmer;
+use crate::model::log::{Broken, Water};
+use crate::units::{Length, Quantity, Time};
+
+/// Who, and the water.
+#[derive(Debug, clap::Args)]
+pub struct WaterArgs {
+    /// The swimmer's name in the log, or the swimmer's file
+    #[arg(long, value_name = "NAME|FILE")]
+    pub swimmer: Option<String>,
+    /// The pool: "25 m", "25 yd" [default: the swimmer's, or 25 m]
+    #[arg(long)]
+    pub pool: Option<String>,
+    /// Time of a push-off [default: the swimmer's, or 3 s]
+    #[arg(long)]
+    pub push_off: Option<String>,
+    /// Distance of a push-off [default: the swimmer's, or 4 m]
+    #[arg(long)]
+    pub glide: Option<String>,
+}
+
+/// What [`WaterArgs`] come to.
+pub struct Swam {
+    /// The swimmer's name, where one was given.
+    pub name: Option<String>,
+    /// The water.
+    pub water: Water,
+    /// Whether any of it is a built-in guess.
+    pub guessed: bool,
+}
+
+impl Swam {
+    /// Reads the flags, and the swimmer's file where one is named.
+    ///
+    /// # Errors
+    /// When either does not hold.
+    pub fn new(args: &WaterArgs) -> Result<Self> {
+        let is_file = |text: &&String| text.contains(['/', '\\']) || text.ends_with(".toml");
+        let swimmer = args.swimmer.as_ref().filter(is_file);
+        let swimmer = swimmer.map(|file| read_swimmer(file)).transpose()?;
+        let mut water = Water::default();
+        let mut known = [false; 3];
+        if let Some(layer) = swimmer.as_ref().map(|swimmer| &swimmer.layer) {
+            known = [
+                layer.pool.is_some(),
+                layer.push_off.is_some(),
+                layer.glide.is_some(),
+            ];
+            let built_in = water.clone();
+            water = Water {
+                pool: layer
+                    .pool
+                    .as_ref()
+                    .map_or(built_in.pool, |said| said.value.clone()),
+                push_off: layer
+                    .push_off
+                    .as_ref()
+                    .map_or(built_in.push_off, |said| said.value.clone()),
+                glide: layer
+                    .glide
+                    .as_ref()
+                    .map_or(built_in.glide, |said| said.value.clone()),
+            };
+        }
+        if let Some(text) = &args.pool {
+            water.pool = quantity::<Length>("--pool", text)?;
+            if *water.pool.metres() < crate::units::exact(10) {
+                return Err(Error::input(format!("found {}", water.pool))
+                    .at("--pool")
+                    .accepted("a pool of 10 m or more")
+                    .example("--pool \"25 m\""));
+            }
+        }
+        if let Some(text) = &args.push_off {
+            water.push_off = quantity::<Time>("--push-off", text)?;
+            if *water.push_off.s() < crate::units::exact(0) {
+                return Err(Error::input(format!("found {}", water.push_off))
+                    .at("--push-off")
+                    .accepted("a time of 0 s or more"));
+            }
+        }
+        if let Some(text) = &args.glide {
+            water.glide = quantity("--glide", text)?;
+        }
+        let said = [&args.pool, &args.push_off, &args.glide].map(Option::is_some);
+        Ok(Self {
+            name: swimmer
+                .map(|swimmer| swimmer.name)
+                .or_else(|| args.swimmer.clone()),
+            water,
+            guessed: known
+                .into_iter()
+                .zip(said)
+                .any(|(known, said)| !known && !said),
+        })
+    }
+
+    /// The water in one sentence.
+    pub fn in_words(&self) -> String {
+        let Water {
+            pool,
+            push_off,
+            glide,
+        } = &self.water;
+        let guess = match self.guessed {
+            true => {
+                ". What nobody said is the usual guess: --pool, --push-off, --glide or a swimmer's file say it"
+            }
+            false => "",
+        };
+        format!("Pool {pool}; each push-off counts {push_off} and {glide}{guess}.")
+    }
+}
+
+/// Reads a flag's quantity.
+///
+/// # Errors
+/// With the flag as the place.
+pub fn quantity<Q: Quantity>(flag: &str, text: &str) -> Result<Q> {
+    Q::parse(text).map_err(|why| {
+        Error::input(why)
+            .at(flag)
+            .accepted(Q::ACCEPTED)
+            .example(format!("{flag} \"{}\"", Q::EXAMPLE))
+    })
+}
+
+/// `{value, lo, hi, n}`, the ends only where there are any.
+pub fn estimate(estimate: &Estimate) -> Value {
+    let mut value = json!({ "value": estimate.value });
+    if let Some((lo, hi)) = estimate.interval {
+        value["lo"] = json!(lo);
+        value["hi"] = json!(hi);
+    }
+    value["n"] = json!(estimate.n);
+    value
+}
+
+/// Names lines that were left out, a few of them one by one.
+pub fn say_broken(file: &str, broken: &[Broken]) {
+    const SHOWN: usize = 8;
+    for Broken { line, why } in broken.iter().take(SHOWN) {
+        out::note(&format!("{file}:{line}: left out: {why}"));
+    }
+    if broken.len() > SHOWN {
+        out::note(&format!(
+            "{file}: left out: {} more lines",
+            broken.len() - SHOWN
+        ));
+    }
+}
+
+/// Lines as JSON.
+pub fn broken(broken: &[Broken]) -> Value {
+    let one = |broken: &Broken| json!({ "line": broken.line, "why": broken.why });
+    broken.iter().map(one).collect()
+}
+
+/// Fills to 79 columns.
+pub fn fill(text: &str) -> String {
+    textwrap::fill(text, 79)
+}
+
+/// Puts a picture in its place.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn publish_picture(path: &std::path::Path, svg: &str) -> Result<()> {
+    use crate::export::{WriteError, publish};
+    use std::io::Write;
+    let shown = path.display();
+    let name = path.file_name().and_then(|name| name.to_str());
+    let name = name.ok_or_else(|| {
+        Error::input("this names no file")
+            .at(&shown)
+            .example("chart.svg")
+    })?;
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => std::path::Path::new("."),
+    };
+    publish(folder, name, |file| {
+        file.write_all(svg.as_bytes()).map_err(WriteError::Io)
+    })
+    .map_err(|error| match error {
+        WriteError::Io(error) => Error::io("cannot be written", shown, &error),
+        WriteError::Stopped(error) => error,
+    })
+}

@@ -1,0 +1,136 @@
+//! Somebody else's CSV of swims, read as a log.
+//!
+//! In: any CSV with a header, and which of its columns is which of ours, with the unit where the
+//! header rather than the field says it. Out: a log. The strokes' count must be told: of one arm
+//! or of both; a guess would double or halve every rate.
+
+use super::log::{read_bytes, set_field};
+use super::table::Table;
+use crate::error::{Error, Result};
+use crate::model::log::{Broken, COLUMNS, Line, Log, Row, Strokes};
+use crate::units::exact;
+
+/// Which column of a foreign file is which of the log's.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mapped {
+    /// The log's column.
+    pub column: String,
+    /// The foreign header, lower case.
+    pub header: String,
+    /// The unit that the fields lack, if they do.
+    pub unit: Option<String>,
+}
+
+impl Mapped {
+    /// Reads `time=Duration` or `time=Duration:s`.
+    ///
+    /// # Errors
+    /// When it has no such form, or names no column of the log.
+    pub fn parse(text: &str) -> Result<Self> {
+        let refuse = |why: String| {
+            Error::input(why)
+                .at("--map")
+                .accepted(format!(
+                    "COLUMN=HEADER or COLUMN=HEADER:UNIT, with COLUMN one of {}",
+                    COLUMNS.join(", ")
+                ))
+                .example("--map \"time=Duration:s\"")
+        };
+        let Some((column, header)) = text.split_once('=') else {
+            return Err(refuse(format!("found {text:?}, without an =")));
+        };
+        let (column, header) = (column.trim(), header.trim());
+        if !COLUMNS.contains(&column) {
+            let near = super::entry::nearest(column, &COLUMNS);
+            let near = near.map(|near| format!("; did you mean \"{near}\"?"));
+            return Err(refuse(format!(
+                "the log has no column {column:?}{}",
+                near.unwrap_or_default()
+            )));
+        }
+        let (header, unit) = match header.rsplit_once(':') {
+            Some((header, unit)) => (header.trim(), Some(unit.trim().to_string())),
+            None => (header, None),
+        };
+        if header.is_empty() {
+            return Err(refuse(format!(
+                "found {text:?}, which names no column of the file"
+            )));
+        }
+        Ok(Self {
+            column: column.into(),
+            header: header.to_lowercase(),
+            unit,
+        })
+    }
+}
+
+/// Reads a foreign file as a log. `arms` is how many arms its strokes count, 1 or 2.
+///
+/// # Errors
+/// When it cannot be read, has no such column, or counts strokes and nobody says whose.
+pub fn import_log(file: &str, map: &[Mapped], arms: Option<u8>) -> Result<Log> {
+    let bytes = read_bytes(file)?;
+    let file = super::name_of(file);
+    let table = Table::parse(file, &bytes)?
+        .ok_or_else(|| Error::input("the file has no header line").at(file))?;
+    let mut columns = Vec::new();
+    for mapped in map {
+        let found = table.column(&mapped.header).ok_or_else(|| {
+            Error::input(format!("there is no column {:?}", mapped.header))
+                .at(file)
+                .accepted(table.header.join(", "))
+        })?;
+        columns.push((mapped, found));
+    }
+    let counts = map.iter().any(|mapped| mapped.column == "strokes");
+    if counts && arms.is_none() {
+        return Err(
+            Error::input("does this file count the strokes of one arm or of both?")
+                .at(file)
+                .accepted("--counted one-arm, --counted both-arms")
+                .example("--counted one-arm"),
+        );
+    }
+    let mut log = Log {
+        file: file.to_string(),
+        ..Log::default()
+    };
+    log.broken.extend(table.broken.iter().cloned());
+    for record in &table.records {
+        let mut row = Row::default();
+        let read: Result<(), String> = columns.iter().try_for_each(|(mapped, at)| {
+            let text = table.with_point(&record.fields[*at]).0;
+            let text = match (&mapped.unit, mapped.column.as_str()) {
+                (Some(unit), _) if is_bare(&text) => format!("{text} {unit}"),
+                // A watch's date has a time of day behind it.
+                (_, "date") => text
+                    .chars()
+                    .take_while(|c| !matches!(c, 'T' | ' '))
+                    .collect(),
+                _ => text.into_owned(),
+            };
+            set_field(&mut row, &mapped.column, &text)
+        });
+        if arms == Some(1) {
+            row.strokes = row.strokes.map(|strokes| match strokes {
+                Strokes::Whole(count) => Strokes::Whole(count * exact(2)),
+                Strokes::PerLength(count) => Strokes::PerLength(count * exact(2)),
+            });
+        }
+        let line = record.line;
+        match read {
+            Ok(()) => log.rows.push(Line { line, row }),
+            Err(why) => log.broken.push(Broken { line, why }),
+        }
+    }
+    log.broken.sort_by_key(|broken| broken.line);
+    Ok(log)
+}
+
+fn is_bare(text: &str) -> bool {
+    !text.is_empty()
+        && text
+            .bytes()
+            .all(|byte| byte.is_ascii_digit() || byte == b'.')
+}

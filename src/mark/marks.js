@@ -1,0 +1,199 @@
+// The marks of one film: what is marked, where the passes begin, undo, and what is kept.
+// Nothing here knows the page.
+
+// What can be marked, in the order of the buttons and of the number keys.
+const EVENTS = [
+  { word: "entry", name: "entry", letter: "E", lane: "hand" },
+  { word: "catch", name: "catch", letter: "C", lane: "hand" },
+  { word: "exit", name: "exit", letter: "X", lane: "hand" },
+  { word: "kick", name: "kick", letter: "K", lane: "foot" },
+  { word: "breath", name: "breath", letter: "B", lane: "head" },
+];
+const SIDES = ["left", "right"];
+// `left_entry` and so on, as the file has them; on one frame, marks stand in this order.
+const EVENT_NAMES = SIDES.flatMap((side) => EVENTS.map((event) => `${side}_${event.word}`));
+
+const KEPT_PREFIX = "cuelane-mark:";
+const MOST_UNDO = 500;
+
+class Marks {
+  constructor() {
+    this.clear();
+  }
+
+  clear() {
+    this.list = []; // { time, event }, by time
+    this.splits = []; // media times at which a new pass begins, rising
+    this.past = [];
+    this.selected = null;
+  }
+
+  // Remembers how things stand, so that it can be undone.
+  remember() {
+    this.past.push(this.snapshot());
+    if (this.past.length > MOST_UNDO) this.past.shift();
+  }
+
+  snapshot() {
+    const list = this.list.map((mark) => ({ ...mark }));
+    return { list, splits: [...this.splits], selected: this.list.indexOf(this.selected) };
+  }
+
+  undo() {
+    const past = this.past.pop();
+    if (!past) return false;
+    this.list = past.list;
+    this.splits = past.splits;
+    this.selected = past.list[past.selected] ?? null;
+    return true;
+  }
+
+  sort() {
+    const place = (mark) => EVENT_NAMES.indexOf(mark.event);
+    this.list.sort((a, b) => a.time - b.time || place(a) - place(b));
+  }
+
+  at(time, event) {
+    return this.list.find((mark) => mark.event === event && same(mark.time, time));
+  }
+
+  // Adds and selects a mark; gives false, and selects the old one, where it is there already.
+  add(time, event) {
+    const there = this.at(time, event);
+    if (!there) this.remember();
+    const mark = there ?? { time, event };
+    if (!there) this.list.push(mark);
+    this.sort();
+    this.selected = mark;
+    return !there;
+  }
+
+  // Moves the selected mark; gives false where its like stands there already.
+  move(time) {
+    const mark = this.selected;
+    if (this.at(time, mark.event)) return false;
+    this.remember();
+    mark.time = time;
+    this.sort();
+    return true;
+  }
+
+  // Deletes the selected mark and gives it.
+  remove() {
+    const mark = this.selected;
+    this.remember();
+    this.list.splice(this.list.indexOf(mark), 1);
+    this.selected = null;
+    return mark;
+  }
+
+  // The pass to which a time belongs, from 1.
+  passOf(time) {
+    return 1 + this.splits.filter((split) => split <= time + HAIR / 2).length;
+  }
+
+  // Begins a new pass at `time`; gives false where one begins there.
+  split(time) {
+    if (time <= HAIR || this.splits.some((split) => same(split, time))) return false;
+    this.remember();
+    this.splits.push(time);
+    this.splits.sort((a, b) => a - b);
+    return true;
+  }
+
+  // Joins the pass of `time` with the one before; gives false for the first pass.
+  join(time) {
+    const pass = this.passOf(time);
+    if (pass === 1) return false;
+    this.remember();
+    this.splits.splice(pass - 2, 1);
+    return true;
+  }
+
+  // The nearest mark after (1) or before (-1) the selected one, or else `time`.
+  neighbour(direction, time) {
+    const at = this.list.indexOf(this.selected);
+    if (at >= 0) return this.list[at + direction];
+    const onward = (mark) => direction * (mark.time - time) > HAIR / 2;
+    return direction > 0 ? this.list.find(onward) : this.list.findLast(onward);
+  }
+
+  // The file: a header, then a line a mark by time, in seconds.
+  csv() {
+    const line = (mark) => `${mark.time.toFixed(6)},${mark.event},${this.passOf(mark.time)}\n`;
+    return "time,event,pass\n" + this.list.map(line).join("");
+  }
+
+  // As text to be kept. `at` is the time last shown.
+  toText(at) {
+    return JSON.stringify({ format: 1, at, marks: this.list, splits: this.splits });
+  }
+
+  // Reads what toText wrote; what does not hold is left out. Gives the time last shown.
+  fromText(text) {
+    this.clear();
+    const kept = JSON.parse(text);
+    const isTime = (time) => Number.isFinite(time) && time >= 0;
+    const holds = (mark) => isTime(mark?.time) && EVENT_NAMES.includes(mark.event);
+    for (const mark of (kept.marks ?? []).filter(holds)) {
+      this.list.push({ time: mark.time, event: mark.event });
+    }
+    this.splits = (kept.splits ?? []).filter(isTime).sort((a, b) => a - b);
+    this.sort();
+    return isTime(kept.at) ? kept.at : 0;
+  }
+}
+
+// "left catch", for people.
+function inWords(event) {
+  return event.replace("_", " ");
+}
+
+// What the browser keeps for a film, under its name, size and length. A browser may forbid
+// keeping anything, or be full: then `trouble` says so in words, and the page goes on without.
+const kept = {
+  trouble: null,
+
+  key(file, duration) {
+    return KEPT_PREFIX + JSON.stringify([file.name, file.size, duration.toFixed(3)]);
+  },
+
+  read(key) {
+    return attempt(() => localStorage.getItem(key));
+  },
+
+  write(key, text) {
+    const written = attempt(() => (localStorage.setItem(key, text), true));
+    if (written) this.trouble = null;
+  },
+
+  forget(key) {
+    attempt(() => localStorage.removeItem(key));
+  },
+
+  // Films with marks: their keys, names and numbers of marks.
+  films() {
+    const keys = attempt(() => Object.keys(localStorage)) ?? [];
+    const about = (key) => {
+      try {
+        const [name] = JSON.parse(key.slice(KEPT_PREFIX.length));
+        const count = JSON.parse(localStorage.getItem(key)).marks.length;
+        return count > 0 ? { key, name, count } : null;
+      } catch {
+        return null; // not written by this page
+      }
+    };
+    return keys.filter((key) => key.startsWith(KEPT_PREFIX)).map(about).filter(Boolean);
+  },
+};
+
+function attempt(action) {
+  try {
+    return action();
+  } catch (error) {
+    const full = error.name === "QuotaExceededError";
+    const why = full ? "has no room left to keep them" : "does not let this page keep anything";
+    kept.trouble = `Your marks are not kept: this browser ${why}. Press Save marks before you close or reload the page.`;
+    return null;
+  }
+}

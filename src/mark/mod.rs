@@ -1,0 +1,69 @@
+//! The marking page: one file for a browser, with everything in it.
+//!
+//! A coach opens it from disk, chooses a film, and saves the marks that `timing` reads. Its
+//! policy for content allows no request at all, so the film cannot leave the machine.
+//! The parts are kept apart for those who write them: `page.html` (what stands where), `page.css`
+//! (how it looks), `film.js` (frames and their times), `marks.js` (marks, passes, undo, what is
+//! kept), `strip.js` (the strips under the picture), `page.js` (buttons, keys, words).
+
+const HTML: &str = include_str!("page.html");
+const STYLE: &str = include_str!("page.css");
+/// In the order in which they use each other.
+const SCRIPTS: [&str; 4] = [
+    include_str!("film.js"),
+    include_str!("marks.js"),
+    include_str!("strip.js"),
+    include_str!("page.js"),
+];
+/// Where `page.html` takes the style and the scripts in.
+const STYLE_GOES_HERE: &str = "/* the style goes here */";
+const SCRIPTS_GO_HERE: &str = "/* the scripts go here */";
+
+/// The page, whole: UTF-8, no address in it, nothing fetched.
+pub fn page() -> String {
+    let scripts = format!("\"use strict\";\n{}", SCRIPTS.join("\n"));
+    HTML.replacen(STYLE_GOES_HERE, STYLE, 1)
+        .replacen(SCRIPTS_GO_HERE, &scripts, 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_page_takes_in_its_style_and_every_script() {
+        assert_eq!(HTML.matches(STYLE_GOES_HERE).count(), 1);
+        assert_eq!(HTML.matches(SCRIPTS_GO_HERE).count(), 1);
+        let page = page();
+        for part in SCRIPTS.iter().chain([&STYLE]) {
+            assert!(page.contains(part), "missing: {}", &part[..60]);
+        }
+    }
+
+    #[test]
+    fn no_part_can_end_the_element_that_holds_it() {
+        for part in SCRIPTS.iter().chain([&STYLE]) {
+            let lower = part.to_lowercase();
+            assert!(!lower.contains("</script") && !lower.contains("</style"));
+            assert!(!lower.contains("<!--"));
+        }
+    }
+
+    #[test]
+    fn the_page_names_no_address_and_allows_no_request() {
+        let page = page();
+        // Not even a namespace is spelt out: whoever reads the page sees that it calls nobody.
+        assert!(!page.contains("://") && !page.contains("url("));
+        assert!(page.contains("default-src 'none'; media-src blob:;"));
+        for asks in [
+            "fetch(",
+            "XMLHttpRequest",
+            "WebSocket",
+            "sendBeacon",
+            "import(",
+            "eval(",
+        ] {
+            assert!(!page.contains(asks), "{asks}");
+        }
+    }
+}

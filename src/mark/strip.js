@@ -1,0 +1,171 @@
+// The two strips under the picture: the whole film, and the seconds around the frame shown.
+// Left is round and right is square; a letter says what is marked. Colour only repeats that.
+
+// Seconds on the close strip, the frame shown in its middle.
+const CLOSE_S = 6;
+// How near to a mark a finger must come, in pixels each way: a target of 44.
+const REACH_PX = 22;
+const LANES = ["left hand", "left foot", "head", "right foot", "right hand"];
+const LANE_PX = 26;
+const RULER_PX = 20;
+const CLOSE_PX = RULER_PX + LANES.length * LANE_PX;
+const WHOLE_PX = 44;
+
+class Strip {
+  // `onTime` hears a time to go to, `onMark` a mark that was chosen.
+  constructor(whole, close, onTime, onMark) {
+    this.whole = whole;
+    this.close = close;
+    this.now = { marks: null, time: 0, duration: 0 };
+    whole.addEventListener("click", (event) => {
+      const { duration } = this.now;
+      const share = (event.offsetX - 4) / (this.width(whole) - 8);
+      if (duration) onTime(Math.min(Math.max(0, share), 1) * duration);
+    });
+    close.addEventListener("click", (event) => {
+      if (!this.now.duration) return;
+      const mark = this.nearest(event.offsetX, event.offsetY);
+      if (mark) onMark(mark);
+      else onTime(Math.min(Math.max(0, this.timeAt(event.offsetX)), this.now.duration));
+    });
+    new ResizeObserver(() => this.draw()).observe(close);
+  }
+
+  width(svg) {
+    return svg.clientWidth || 1;
+  }
+
+  timeAt(x) {
+    return this.now.time + (x / this.width(this.close) - 0.5) * CLOSE_S;
+  }
+
+  xAt(time) {
+    return ((time - this.now.time) / CLOSE_S + 0.5) * this.width(this.close);
+  }
+
+  yOf(mark) {
+    const [side, word] = mark.event.split("_");
+    const { lane } = EVENTS.find((event) => event.word === word);
+    const index = LANES.indexOf(lane === "head" ? lane : `${side} ${lane}`);
+    return RULER_PX + (index + 0.5) * LANE_PX;
+  }
+
+  // The mark under a finger, the nearest first.
+  nearest(x, y) {
+    const apart = (mark) => Math.hypot(this.xAt(mark.time) - x, this.yOf(mark) - y);
+    const near = this.now.marks.list.filter((mark) => apart(mark) <= REACH_PX);
+    return near.sort((a, b) => apart(a) - apart(b))[0];
+  }
+
+  // Shows new marks, a new time, or a new film.
+  show(marks, time, duration) {
+    this.now = { marks, time, duration };
+    this.draw();
+  }
+
+  draw() {
+    if (!this.now.marks) return;
+    this.drawWhole();
+    this.drawClose();
+  }
+
+  drawWhole() {
+    const { marks, time, duration } = this.now;
+    const width = this.width(this.whole);
+    const x = (at) => (duration ? 4 + (at / duration) * (width - 8) : 4); // room at both ends
+    const ticks = (side, y, length) =>
+      marks.list
+        .filter((mark) => mark.event.startsWith(side))
+        .map((mark) => `M${x(mark.time).toFixed(1)} ${y}v${length}`)
+        .join("");
+    const parts = [
+      node("path", { class: "tick left", d: ticks("left", 4, 14) }),
+      node("path", { class: "tick right", d: ticks("right", 26, 14) }),
+      node("path", { class: "middle", d: `M0 ${WHOLE_PX / 2}h${width}` }),
+      ...this.passes(x, width, WHOLE_PX, 15, [0, duration]),
+      node("rect", {
+        class: "window",
+        x: x(time - CLOSE_S / 2),
+        y: 1,
+        width: duration ? (CLOSE_S / duration) * (width - 8) : 0,
+        height: WHOLE_PX - 2,
+      }),
+      node("path", { class: "head", d: `M${x(time)} 0v${WHOLE_PX}` }),
+    ];
+    this.whole.replaceChildren(...parts);
+  }
+
+  drawClose() {
+    const { marks, time, duration } = this.now;
+    const width = this.width(this.close);
+    const x = (at) => this.xAt(at);
+    const [from, to] = [time - CLOSE_S / 2, time + CLOSE_S / 2];
+    const parts = [];
+    LANES.forEach((lane, index) => {
+      const y = RULER_PX + index * LANE_PX;
+      parts.push(node("rect", { class: `lane lane-${index % 2}`, x: 0, y, width, height: LANE_PX }));
+    });
+    for (let second = Math.max(0, Math.ceil(from)); second <= Math.min(to, duration); second += 1) {
+      parts.push(node("path", { class: "second", d: `M${x(second)} ${RULER_PX}V${CLOSE_PX}` }));
+      // A label at the very edge would be cut.
+      if (x(second) < 20 || x(second) > width - 20) continue;
+      parts.push(node("text", { class: "ruler", x: x(second), y: 15 }, clock(second)));
+    }
+    const outside = [[from, Math.min(0, to)], [Math.max(duration, from), to]];
+    for (const [a, b] of outside.filter(([a, b]) => b > a)) {
+      const shape = { class: "outside", x: x(a), y: RULER_PX, width: x(b) - x(a), height: CLOSE_PX };
+      parts.push(node("rect", shape));
+    }
+    LANES.forEach((lane, index) => {
+      const y = RULER_PX + (index + 0.5) * LANE_PX + 4; // 4 px down to the line of the letters
+      parts.push(node("text", { class: "lane-name", x: 6, y }, lane));
+    });
+    parts.push(...this.passes(x, width, CLOSE_PX, CLOSE_PX - 6, [from, to]));
+    parts.push(node("path", { class: "head", d: `M${x(time)} 0V${CLOSE_PX}` }));
+    const seen = marks.list.filter((mark) => mark.time >= from - 0.2 && mark.time <= to + 0.2);
+    const selected = seen.filter((mark) => mark === marks.selected);
+    const others = seen.filter((mark) => mark !== marks.selected);
+    parts.push(...[...others, ...selected].map((mark) => this.badge(mark)));
+    this.close.replaceChildren(...parts);
+  }
+
+  // Where passes begin, with their numbers.
+  passes(x, width, height, textY, [from, to]) {
+    const parts = [];
+    this.now.marks.splits.forEach((split, index) => {
+      if (split < from || split > to) return;
+      parts.push(node("path", { class: "split", d: `M${x(split)} 0V${height}` }));
+      const late = x(split) > width - 60;
+      const place = { x: x(split) + (late ? -4 : 4), y: textY, "text-anchor": late ? "end" : "start" };
+      parts.push(node("text", { class: "pass", ...place }, `pass ${index + 2}`));
+    });
+    return parts;
+  }
+
+  badge(mark) {
+    const [side, word] = mark.event.split("_");
+    const [x, y] = [this.xAt(mark.time), this.yOf(mark)];
+    const isSelected = mark === this.now.marks.selected;
+    const group = node("g", { class: `mark ${side}${isSelected ? " selected" : ""}` });
+    const radius = isSelected ? 13 : 11;
+    const box = { x: x - radius, y: y - radius, width: 2 * radius, height: 2 * radius };
+    group.append(
+      node("rect", { ...box, rx: side === "left" ? radius : 2 }),
+      node("text", { x, y: y + 5 }, EVENTS.find((event) => event.word === word).letter),
+    );
+    return group;
+  }
+}
+
+// An SVG element, in the namespace of the ones that stand in the page.
+function node(name, attributes, text) {
+  const made = document.createElementNS(document.querySelector("svg").namespaceURI, name);
+  for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
+  if (text !== undefined) made.textContent = text;
+  return made;
+}
+
+// `0:07`, for whole seconds.
+function clock(seconds) {
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+}

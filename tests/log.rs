@@ -1,0 +1,369 @@
+//! The log as whole commands: what is added, listed and drawn; and what a person or a spreadsheet
+//! did to the file costs no more than the line it was done to.
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+use std::process::Stdio;
+
+use cuelane::files::{append, parse_log, read_log, set_field};
+use cuelane::model::log::{COLUMNS, Row};
+use serde_json::Value;
+use support::{cuelane, ok, refused, write};
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a temporary folder")
+}
+
+fn row(fields: &[(&str, &str)]) -> Row {
+    let mut row = Row::default();
+    for (column, text) in fields {
+        set_field(&mut row, column, text).expect("the test's own fields hold");
+    }
+    row
+}
+
+const SET: [&str; 11] = [
+    "log",
+    "add",
+    "4x50",
+    "48.1",
+    "48.4",
+    "48.0",
+    "49.2",
+    "--strokes",
+    "22/length",
+    "--kept",
+    "yes",
+];
+
+fn text(folder: &Path) -> String {
+    fs::read_to_string(folder.join("log.csv")).expect("a log")
+}
+
+#[test]
+fn a_set_is_logged_with_few_keystrokes() {
+    let folder = folder();
+    let args = [&SET[..], &["--date", "2026-03-14", "--swimmer", "Alex"]].concat();
+    let said = ok(folder.path(), &args);
+    assert!(
+        said.contains("Added to log.csv: 4 x 50 m, 2026-03-14"),
+        "{said}"
+    );
+    // By hand: 44 strokes in 48.1 s less 6 s.
+    assert!(said.contains("rate swum 62.7 spm"), "{said}");
+    let text = text(folder.path());
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(lines[0], COLUMNS.join(","));
+    assert_eq!(
+        lines[1],
+        "2026-03-14,Alex,,,1,50 m,48.1 s,22/length,,,,,yes,,"
+    );
+    assert_eq!(lines.len(), 5);
+}
+
+#[test]
+fn a_log_reads_back_what_was_appended() {
+    let folder = folder();
+    let file = folder.path().join("log.csv").display().to_string();
+    let rows = [
+        row(&[
+            ("date", "2026-03-14"),
+            ("swimmer", "Alex"),
+            ("session", "Evening, long"),
+            ("set", "Settle \"easy\""),
+            ("repeat", "2"),
+            ("distance", "33 1/3 m"),
+            ("time", "1:02.4"),
+            ("strokes", "44"),
+            ("rate_cued", "27 cpm"),
+            ("pairing", "opposite-side"),
+            ("kick", "six-beat"),
+            ("effort", "6.5"),
+            ("kept", "part"),
+            ("trial", "spring 3"),
+            ("note", "line one\nline two"),
+        ]),
+        Row::default(),
+        row(&[("distance", "50 yd")]),
+    ];
+    append(&file, &rows).expect("the folder can be written");
+    let log = read_log(&file).expect("a log");
+    assert!(log.broken.is_empty() && log.notes.is_empty(), "{log:?}");
+    let read: Vec<&Row> = log.rows.iter().map(|line| &line.row).collect();
+    // A row of nothing is an empty line of a spreadsheet.
+    assert_eq!(read, [&rows[0], &rows[2]]);
+    assert_eq!(rows[0].note, "line one line two");
+}
+
+#[test]
+fn spreadsheets_logs_are_read_and_keep_their_ways() {
+    let folder = folder();
+    let written = "\u{feff}Date;Distance;Time;Strokes;Lane;Note\r\n2026-03-14;50 m;48,1 s;44;3;easy, long\r\n";
+    write(folder.path(), "log.csv", written);
+    let listed = support::run(folder.path(), &["log", "list", "--json"]);
+    let notes = String::from_utf8_lossy(&listed.stderr);
+    for words in [
+        "semicolons",
+        "1 decimal commas read as points",
+        "\"lane\" is kept",
+    ] {
+        assert!(notes.contains(words), "{words}: {notes}");
+    }
+    let found: Value = serde_json::from_slice(&listed.stdout).expect("JSON");
+    assert_eq!(found["rows"][0]["time_s"], 48.1);
+    assert_eq!(found["rows"][0]["note"], "easy, long");
+
+    ok(
+        folder.path(),
+        &[
+            "log",
+            "add",
+            "50",
+            "47.9",
+            "--date",
+            "2026-03-15",
+            "--note",
+            "again",
+        ],
+    );
+    let appended = format!("{written}2026-03-15;50 m;47.9 s;;;again\r\n");
+    // `repeat` and the swimmer's name have no column here, and nobody asked for one.
+    let message = refused(
+        folder.path(),
+        &["log", "add", "50", "47.9", "--effort", "5"],
+        2,
+    );
+    assert!(message.contains("no column effort"), "{message}");
+    assert_eq!(text(folder.path()), appended);
+}
+
+#[test]
+fn a_broken_line_is_named_kept_and_costs_nothing_else() {
+    let folder = folder();
+    let written = format!(
+        "{}\n2026-03-14,Alex,,,1,50 m,48.1 s,44,,,,,yes,,\n\
+         2026-03-14,Alex,,,2,50 m,48.1,44,,,,,yes,,\n\
+         2026-13-14,Alex,,,3,50 m,48.1 s,44,,,,,yes,,\n\
+         2026-03-14,Alex,,,4,50 m\n\
+         2026-03-14,\"Alex,,,5,50 m,48.1 s,44,,,,,yes,,\n\
+         2026-03-14,Alex,,,6,50 m,48.1 s,-4,,,,,yes,,\n\
+         2026-03-14,Alex,,,7,50 m,NaN s,44,,,,,yes,,\n\
+         2026-03-14,Alex,,,8,50 m,48.4 s,44,,,,,ye,,\n\
+         2026-03-14,Alex,,,9,50 m,48.5 s,44,54 spm,,,,no,,",
+        COLUMNS.join(",")
+    );
+    let mut bytes = written.clone().into_bytes();
+    bytes.extend(b"\n\xff,,,,,,,,,,,,,,\n");
+    let log = parse_log("log.csv", &bytes).expect("the header holds");
+    let kept: Vec<_> = log
+        .rows
+        .iter()
+        .map(|line| (line.line, line.row.repeat))
+        .collect();
+    assert_eq!(kept, [(2, Some(1)), (10, Some(9))]);
+    let broken: Vec<_> = log.broken.iter().map(|broken| broken.line).collect();
+    assert_eq!(broken, [3, 4, 5, 6, 7, 8, 9, 11]);
+    for (index, words) in [
+        "\"48.1 s\"",
+        "not a date",
+        "6 fields",
+        "quote",
+        "strokes",
+        "time",
+        "did you mean \"yes\"?",
+        "UTF-8",
+    ]
+    .iter()
+    .enumerate()
+    {
+        assert!(
+            log.broken[index].why.contains(words),
+            "{words}: {:?}",
+            log.broken[index]
+        );
+    }
+
+    // Without a last line end, as some editors leave a file.
+    write(folder.path(), "log.csv", &written);
+    ok(
+        folder.path(),
+        &["log", "add", "50", "48", "--date", "2026-03-15"],
+    );
+    let after = text(folder.path());
+    assert_eq!(
+        after,
+        format!("{written}\n2026-03-15,,,,1,50 m,48 s,,,,,,,,\n")
+    );
+    let listed = support::run(folder.path(), &["log", "list"]);
+    assert!(
+        String::from_utf8_lossy(&listed.stderr)
+            .contains("log.csv:3: left out: time: found 48.1, a bare number")
+    );
+}
+
+#[test]
+fn a_file_that_is_no_log_is_refused_and_left_alone() {
+    let folder = folder();
+    for (bytes, words) in [
+        (&b"name,place\nAlex,1\n"[..], "no column distance"),
+        (b"distance,time,time\n", "two columns"),
+        (b"distance,t\xffme\n", "UTF-8"),
+    ] {
+        write(folder.path(), "log.csv", bytes);
+        for args in [&["log", "list"][..], &["log", "add", "50", "48"]] {
+            let message = refused(folder.path(), args, 2);
+            assert!(message.contains(words), "{message}");
+        }
+        assert_eq!(
+            fs::read(folder.path().join("log.csv")).expect("still there"),
+            bytes
+        );
+    }
+    refused(folder.path(), &["log", "list", "--log", "nowhere.csv"], 2);
+    refused(folder.path(), &["log", "list", "--log", "."], 2);
+}
+
+#[test]
+fn what_add_cannot_read_is_refused_and_nothing_written() {
+    let folder = folder();
+    for (args, words) in [
+        (
+            &["log", "add", "4x50", "48.1", "48.4"][..],
+            "2 times for 4 repeats",
+        ),
+        (&["log", "add", "fast", "48.1"], "not a length"),
+        (
+            &["log", "add", "50", "48.1", "--strokes", "44,45"],
+            "2 values for 1 repeats",
+        ),
+        (
+            &["log", "add", "50", "48.1", "--strokes", "22/lap"],
+            "not a count of strokes",
+        ),
+        (
+            &["log", "add", "50", "48.1", "--rate-cued", "54"],
+            "\"54 spm\"",
+        ),
+        (
+            &["log", "add", "50", "48.1", "--kept", "maybe"],
+            "not yes, part, no",
+        ),
+        (&["log", "add", "50", "48.1", "--effort", "11"], "outside 0"),
+        (
+            &["log", "add", "50", "48.1", "--date", "14.3.2026"],
+            "not a date",
+        ),
+        (&["log", "add", "50", "-3"], "above zero"),
+        (
+            &["log", "add", "50", "48.1", "--pool", "25"],
+            "\"25 m\" or \"25 yd\"",
+        ),
+        (
+            &["log", "add", "50", "48.1", "--pool", "0 m"],
+            "10 m or more",
+        ),
+        (&["log", "add"], "no set was given"),
+    ] {
+        let mut command = cuelane(folder.path());
+        let output = command
+            .args(args)
+            .stdin(Stdio::null())
+            .output()
+            .expect("it starts");
+        let message = String::from_utf8_lossy(&output.stderr);
+        assert!(
+            output.status.code() == Some(2) && message.contains(words),
+            "{args:?}: {message}"
+        );
+    }
+    assert!(!folder.path().join("log.csv").exists());
+}
+
+#[test]
+fn a_list_filters_and_computes() {
+    let folder = folder();
+    ok(
+        folder.path(),
+        &[
+            &SET[..],
+            &[
+                "--date",
+                "2026-03-14",
+                "--swimmer",
+                "Alex",
+                "--pairing",
+                "same-side",
+            ],
+        ]
+        .concat(),
+    );
+    ok(
+        folder.path(),
+        &[
+            "log",
+            "add",
+            "100",
+            "1:40",
+            "--strokes",
+            "44",
+            "--rate-cued",
+            "54 spm",
+            "--date",
+            "2026-03-20",
+            "--swimmer",
+            "Sam",
+        ],
+    );
+    let list = |more: &[&str]| -> Value {
+        let args = [&["log", "list", "--json"][..], more].concat();
+        serde_json::from_str(&ok(folder.path(), &args)).expect("JSON")
+    };
+    let count = |more: &[&str]| list(more)["rows"].as_array().map_or(0, Vec::len);
+    for (more, rows) in [
+        (&[][..], 5),
+        (&["--swimmer", "alex"], 4),
+        (&["--from", "2026-03-15"], 1),
+        (&["--to", "2026-03-15"], 4),
+        (&["--distance", "100 m"], 1),
+        (&["--pairing", "same-side"], 4),
+        (&["--kept", "no"], 0),
+        (&["--set", "Settle"], 0),
+    ] {
+        assert_eq!(count(more), rows, "{more:?}");
+    }
+    // By hand: 100 m in 4 lengths: 44 strokes in 100 s less 12 s, 100 m less 16 m.
+    let found = &list(&["--swimmer", "Sam"])["rows"][0];
+    let near = |key: &str, wanted: f64| {
+        let value = found[key]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{key}: {found}"));
+        assert!((value - wanted).abs() < 1e-9, "{key}: {value}");
+    };
+    near("speed_m_s", 1.0);
+    near("rate_swum_spm", 30.0);
+    near("distance_per_stroke_m", 84.0 / 44.0);
+    near("distance_per_stroke_plain_m", 100.0 / 44.0);
+    near("stroke_index_m2_s", 84.0 / 44.0);
+    // 30 spm against a cue of 54: one arm was counted.
+    assert!(
+        found["warning"]
+            .as_str()
+            .is_some_and(|text| text.contains("half the rate cued")),
+        "{found}"
+    );
+    let text = ok(folder.path(), &["log", "list"]);
+    assert!(
+        text.contains("line 6: rate swum half the rate cued"),
+        "{text}"
+    );
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
+
+    ok(folder.path(), &["log", "chart", "--out", "log.svg"]);
+    let svg = fs::read_to_string(folder.path().join("log.svg")).expect("the picture");
+    assert!(svg.contains("rate swum, strokes/min") && svg.contains("2026-03-14"));
+}

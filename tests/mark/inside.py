@@ -1,0 +1,74 @@
+"""Scripts that run inside the page: they look at it, or try to get out of it."""
+
+# Tries every way out that a page has; tells after a second which ones its policy stopped.
+ATTEMPTS = """
+const [where, done] = arguments;
+const stopped = [];
+document.addEventListener("securitypolicyviolation", (event) => stopped.push(event.effectiveDirective));
+fetch(where + "/fetch").catch(() => {});
+new Image().src = where + "/image";
+for (const [name, key] of [["script", "src"], ["iframe", "src"], ["link", "href"], ["video", "src"]]) {
+  const made = document.createElement(name);
+  if (name === "link") made.rel = "stylesheet";
+  made[key] = where + "/" + name;
+  document.body.append(made);
+}
+navigator.sendBeacon(where + "/beacon");
+const form = document.createElement("form");
+form.action = where + "/form";
+document.body.append(form);
+form.submit();
+setTimeout(() => done(stopped), 1000);
+"""
+
+
+# Of everything that can be pressed, and of every text: its box, and whether it is cut.
+BOXES = """
+const all = document.querySelectorAll(
+  "#bench :is(button, .button, video, h1, h2, b, .facts span, output, #said, svg:not(button svg))",
+);
+return [...all].filter((one) => one.checkVisibility() && !one.closest("#start")).map((one) => {
+  const box = one.getBoundingClientRect();
+  const inner = [...one.children].map((child) => child.getBoundingClientRect());
+  const out = inner.some(
+    (one) =>
+      one.left < box.left - 0.5 || one.right > box.right + 0.5 ||
+      one.top < box.top - 0.5 || one.bottom > box.bottom + 0.5,
+  );
+  const cut = one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 1;
+  return {
+    what: one.id || one.dataset.do || one.textContent.trim(),
+    presses: one.matches("button, .button"),
+    cut: (one.tagName === "svg" ? false : out || (one.clientWidth > 0 && cut)),
+    box: [box.left, box.top, box.right, box.bottom],
+  };
+});
+"""
+FOCUS = """
+const one = document.activeElement;
+const style = getComputedStyle(one.id === "choose" ? one.nextElementSibling : one);
+return [one.id || one.dataset.do || one.textContent.trim(), parseFloat(style.outlineWidth), style.outlineStyle];
+"""
+
+
+# The least contrast of any text with what is behind it, by WCAG's formula, and whose it is.
+CONTRAST = """
+const numbers = (colour) => colour.match(/[\\d.]+/g).map(Number);
+const light = (colour) => {
+  const [r, g, b] = numbers(colour).map((c) => (c / 255 <= 0.04045 ? c / 255 / 12.92 : ((c / 255 + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+};
+const behind = (one) => {
+  const colour = getComputedStyle(one).backgroundColor;
+  const opaque = (numbers(colour)[3] ?? 1) === 1;
+  return opaque ? colour : one.parentElement ? behind(one.parentElement) : "rgb(255, 255, 255)";
+};
+const texts = [...document.querySelectorAll("body *:not(svg *, script)")].filter(
+  (one) => one.checkVisibility() && [...one.childNodes].some((node) => node.nodeType === 3 && node.data.trim()),
+);
+const all = texts.map((one) => {
+  const [a, b] = [light(getComputedStyle(one).color), light(behind(one))];
+  return [(Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05), one.textContent.trim()];
+});
+return [all.length, ...all.sort((a, b) => a[0] - b[0])[0]];
+"""

@@ -1,0 +1,350 @@
+"""What a coach does with the marking page, in a real browser; prints what came of it as JSON.
+
+Usage: scenarios.py SCENARIO PAGE FOLDER. The films are made in FOLDER, where pictures of the
+page (PNG) are left too, for whoever wants to look.
+"""
+
+import http.server
+import json
+import os
+import subprocess
+import sys
+import threading
+
+sys.dont_write_bytecode = True
+import films
+import inside
+from webdriver import ELEMENT, Browser
+
+SIZES = [(1024, 768), (1280, 800), (1024, 1366)]
+
+
+class Bench:
+    """The page in a browser, and what a coach does on it."""
+
+    def __init__(self, browser, page, folder):
+        self.browser, self.page, self.folder = browser, page, folder
+        self.times = {}
+        browser.go("file://" + page)
+
+    def film(self, name):
+        if name not in self.times:
+            self.times[name] = films.make(os.path.join(self.folder, name), name)
+        self.open(name)
+        return self.times[name]
+
+    def open(self, name):
+        self.browser.choose_file("#choose", os.path.join(self.folder, name))
+        script = "return document.body.dataset.film === 'open' && film.file.name === arguments[0]"
+        self.browser.until(script, name)
+
+    def refused(self, name, content):
+        """What the page says of a file that is no film."""
+        with open(os.path.join(self.folder, name), "wb") as file:
+            file.write(content)
+        self.browser.choose_file("#choose", os.path.join(self.folder, name))
+        script = "return document.body.dataset.film === 'none' && said.textContent.includes(arguments[0])"
+        self.browser.until(script, name)
+        return self.said()
+
+    def settle(self):
+        self.browser.until("return waiting === 0")
+
+    def keys(self, *names):
+        self.browser.keys(*names)
+        self.settle()
+
+    def touch(self, action):
+        self.browser.touch('[data-do="%s"]' % action)
+        self.settle()
+
+    def number(self):
+        return self.browser.js(films.READ_NUMBER)
+
+    def said(self):
+        return self.browser.text("#said")
+
+    def save(self, film, by_touch=False):
+        """The file that Save marks writes."""
+        if by_touch:
+            self.touch("save")
+        else:
+            self.keys("s")
+        return self.browser.download(film.rsplit(".", 1)[0] + "-marks.csv")
+
+
+def walk(bench):
+    """Steps through each film; what number was seen, and what time the page has for it."""
+    walks = []
+    # Over a stretch of the phone's film in which it halves its rate and takes it up again.
+    for film, leaps, steps in [("even.webm", 0, 16), ("uneven.webm", 1, 24), ("phone.mp4", 5, 45)]:
+        times = bench.film(film)
+        bench.keys(*["Shift+Right"] * leaps)
+        seen = []
+        for key in ["Right"] * steps + ["Left"] * (steps + 3):
+            bench.keys(key)
+            seen.append([bench.number(), bench.browser.js("return film.shown")])
+        walks.append({"film": film, "steps": steps, "seen": seen, "times": times})
+    bench.film("even.webm")
+    bench.keys("Left")
+    first = [bench.said(), bench.number()]
+    bench.keys(*["Shift+Right"] * 14)
+    tens = bench.number()
+    bench.keys(*["Right"] * 12)
+    return {"walks": walks, "tens": tens, "first": first, "last": [bench.said(), bench.number()]}
+
+
+def mark(bench):
+    """Marks known frames in each film by keys; the file that was saved."""
+    marked = []
+    for film in ["even.webm", "uneven.webm", "phone.mp4"]:
+        times = bench.film(film)
+        seen = []
+        for digit in "1234567890":
+            bench.keys("Right", "Right", "Shift+Right", digit)
+            seen.append(bench.number())
+        marked.append({"film": film, "seen": seen, "csv": bench.save(film), "times": times})
+    return {"marked": marked, "said": bench.said()}
+
+
+def without_frame_times(bench):
+    """A browser that cannot tell the time of a frame: an asked rate stands in."""
+    browser = bench.browser
+    script = "delete HTMLVideoElement.prototype.requestVideoFrameCallback"
+    browser.cdp("Page.addScriptToEvaluateOnNewDocument", {"source": script})
+    browser.reload()
+    times = bench.film("even.webm")
+    asked = browser.js("return !document.getElementById('ask-rate').hidden")
+    seen = []
+    for digit in "1234567890":
+        bench.keys("Right", "Right", "Right", "Left", digit)
+        seen.append(bench.number())
+    return {"asked": asked, "seen": seen, "csv": bench.save("even.webm"), "times": times}
+
+
+def play(bench):
+    """Marks while the film plays slowly, and once it has stopped."""
+    times = bench.film("phone.mp4")
+    bench.keys("Down", "Space")
+    bench.browser.until("return film.shown > 0.3")
+    bench.keys("1")
+    playing = bench.browser.js("return film.playing")
+    bench.browser.until("return film.shown > 0.6")
+    bench.keys("Space", "6")
+    seen = bench.number()
+    learnt = bench.browser.js("return [...film.after].map(([a, b]) => [a / 1e6, b / 1e6])")
+    csv = bench.save("phone.mp4")
+    return {"playing": playing, "seen": seen, "learnt": learnt, "csv": csv, "times": times}
+
+
+def edit(bench, press):
+    """Moves, undoes, deletes, splits: what was said and saved after each, however pressed."""
+    film = "even.webm"
+    bench.film(film)
+    by_touch = press == bench.touch
+    steps = []
+
+    def then(*actions):
+        for action in actions:
+            press(action)
+        said = bench.said()
+        steps.append([" ".join(actions), said, bench.save(film, by_touch), bench.number()])
+
+    then("on10", "left_entry", "on10", "left_catch", "on10", "right_entry")
+    then("moveOn")
+    then("moveBack", "moveBack")
+    then("undo")
+    then("earlierMark")
+    then("delete")
+    then("undo")
+    then("back", "back", "split", "on10", "right_kick")
+    then("join")
+    then("undo")
+    then("right_kick")
+    return {"steps": steps, "by_touch": by_touch}
+
+
+def edit_by_keys(bench):
+    keys = {
+        "on10": "Shift+Right",
+        "back": "Left",
+        "left_entry": "1",
+        "left_catch": "2",
+        "right_entry": "6",
+        "right_kick": "9",
+        "moveOn": ".",
+        "moveBack": ",",
+        "undo": "Control+z",
+        "earlierMark": "PageUp",
+        "delete": "Delete",
+        "split": "n",
+        "join": "j",
+    }
+    return edit(bench, lambda action: bench.keys(keys[action]))
+
+
+def edit_by_touch(bench):
+    found = edit(bench, bench.touch)
+    # Touching the strip: the mark at frame 20, then a place a second before the picture.
+    browser = bench.browser
+    width = browser.js("return document.getElementById('close').clientWidth")
+    x = browser.js("return strip.xAt(marks.list[1].time)") - width / 2
+    y = browser.js("return strip.yOf(marks.list[1])") - 78
+    browser.touch("#close", round(x) + 15, round(y) - 10)
+    bench.settle()
+    found["touched"] = [bench.said(), bench.number()]
+    browser.touch("#whole")
+    bench.settle()
+    found["middle"] = bench.number()
+    return found
+
+
+def reload(bench):
+    """Work outlives a reload; a film of another size has none of it; forgetting."""
+    browser = bench.browser
+    bench.film("even.webm")
+    bench.keys("Right", "1", "Shift+Right", "n", "9", "Right")
+    before = bench.save("even.webm")
+    at = bench.number()
+    browser.reload()
+    told = browser.text("#kept")
+    shown = browser.js("return document.getElementById('kept').checkVisibility()")
+    bench.open("even.webm")
+    welcome, again = bench.said(), bench.number()
+    after = bench.save("even.webm")
+    browser.keys("u")
+    bench.settle()
+    bench.film("uneven.webm")
+    other = browser.js("return marks.list.length")
+    browser.reload()
+    browser.touch("#kept-films button", kind="mouse")
+    question = browser.answer_alert()
+    left = browser.js("return Object.keys(localStorage).length")
+    facts = {"before": before, "after": after, "told": told, "shown": shown, "welcome": welcome}
+    facts.update({"at": at, "again": again, "other": other, "question": question, "left": left})
+    return facts
+
+
+class Counting(http.server.BaseHTTPRequestHandler):
+    """A server that nobody should ask."""
+
+    asked = []
+
+    def do_GET(self):  # noqa: N802 - the name that http.server calls
+        self.asked.append(self.path.split("?")[0])
+        self.send_response(200)
+        self.send_header("Content-Type", "text/html")
+        self.end_headers()
+
+    do_POST = do_GET  # noqa: N815
+
+    def log_message(self, *_):
+        pass
+
+
+def network(bench):
+    """Everything the page asks for while it is used, and what its policy stops."""
+    browser = bench.browser
+    bench.film("even.webm")
+    bench.keys("Right", "1", "Space")
+    bench.keys("Space")
+    bench.save("even.webm")
+    asked = []
+    for entry in browser.log("performance"):
+        message = json.loads(entry["message"])["message"]
+        about = message["params"]
+        if message["method"] == "Network.requestWillBeSent" and about["documentURL"].startswith("file:"):
+            asked.append(about["request"]["url"])
+    complaints = [entry["message"] for entry in browser.log("browser")]
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Counting)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    where = "http://127.0.0.1:%d" % server.server_port
+    stopped = browser.ask("POST", "/execute/async", {"script": inside.ATTEMPTS, "args": [where]})
+    from_page = list(Counting.asked)
+    # The same attempts from a page without a policy: so they would have come through.
+    browser.go(where + "/bare")
+    browser.js("const [script, where] = arguments; new Function(script)(where, () => {})", inside.ATTEMPTS, where)
+    browser.until("return location.pathname === '/form'")
+    bare = list(Counting.asked)
+    server.shutdown()
+    facts = {"page": "file://" + bench.page, "asked": asked, "complaints": complaints}
+    facts.update({"stopped": sorted(set(stopped)), "from_page": from_page, "bare": bare})
+    return facts
+
+
+def errors(bench):
+    """What the page says of files that are no film, and where nothing can be kept."""
+    browser = bench.browser
+    silent = ["ffmpeg", "-v", "error", "-f", "lavfi", "-i", "sine=d=1", "-f", "webm", "-"]
+    sound = subprocess.run(silent, check=True, capture_output=True).stdout
+    facts = {
+        "before": [bench.keys("1"), bench.touch("left_entry"), bench.said()][-1],
+        "text": bench.refused("notes.webm", b"This is no film.\n" * 100),
+        "empty": bench.refused("empty.mp4", b""),
+        "sound": bench.refused("sound.webm", sound),
+    }
+    bench.film("even.webm")
+    facts["then_a_film"] = bench.said()
+    for name in ["QuotaExceededError", "SecurityError"]:
+        script = "Storage.prototype.setItem = () => { throw new DOMException('', '%s'); };" % name
+        made = browser.cdp("Page.addScriptToEvaluateOnNewDocument", {"source": script})
+        browser.reload()
+        bench.open("even.webm")
+        bench.keys("1")
+        browser.picture(os.path.join(bench.folder, name + ".png"))
+        facts[name] = [browser.text("#trouble"), bench.save("even.webm")]
+        browser.cdp("Page.removeScriptToEvaluateOnNewDocument", made)
+    return facts
+
+
+def layout(bench):
+    """Boxes at every size, names for those who cannot see, where the keyboard is."""
+    browser = bench.browser
+    bench.film("phone.mp4")
+    for digit in "1420936758":
+        bench.keys(digit, "Shift+Right")
+    bench.keys("n", "PageUp", "PageUp")
+    sizes = []
+    for width, height in SIZES:
+        browser.resize(width, height)
+        browser.until("return innerWidth === arguments[0] && innerHeight === arguments[1]", width, height)
+        browser.js("scrollTo(0, 0)")
+        browser.picture(os.path.join(bench.folder, "page-%dx%d.png" % (width, height)))
+        wide = browser.js("return document.documentElement.scrollWidth")
+        boxes = browser.js(inside.BOXES)
+        sizes.append({"size": [width, height], "scroll_width": wide, "boxes": boxes})
+    names = {}
+    for found in browser.ask("POST", "/elements", {"using": "css selector", "value": "button, input, video, svg[role]"}):
+        path = "/element/%s/" % found[ELEMENT]
+        what = browser.js("const one = arguments[0]; return one.checkVisibility() && (one.id || one.dataset.do)", found)
+        if what:
+            names[what] = browser.ask("GET", path + "computedlabel")
+    focus = []
+    for _ in range(len(names)):
+        browser.keys("Tab")
+        focus.append(browser.js(inside.FOCUS))
+    contrast = browser.js(inside.CONTRAST)
+    return {"sizes": sizes, "names": names, "focus": focus, "contrast": contrast}
+
+
+SCENARIOS = {
+    "walk": walk,
+    "mark": mark,
+    "without-frame-times": without_frame_times,
+    "play": play,
+    "edit-by-keys": edit_by_keys,
+    "edit-by-touch": edit_by_touch,
+    "reload": reload,
+    "network": network,
+    "errors": errors,
+    "layout": layout,
+}
+
+
+def main():
+    scenario, page, folder = sys.argv[1:]
+    with Browser(*SIZES[0]) as browser:
+        print(json.dumps(SCENARIOS[scenario](Bench(browser, page, folder))))
+
+
+main()

@@ -1,0 +1,563 @@
+//! `trial new` and `trial read`, as a coach meets them; figures against scipy.
+#![allow(clippy::unwrap_used)]
+
+mod support;
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use serde_json::Value;
+use support::{ok, refused, run, write};
+
+const HEADER: &str = "date,swimmer,session,set,repeat,distance,time,strokes,rate_cued,pairing,\
+                      kick,effort,kept,trial,note\n";
+
+/// Rows of one trial, order ABBA, from (time, strokes, effort) of same-side and opposite-side.
+fn rows(trial: &str, kept: &str, pairs: &[[[String; 3]; 2]]) -> String {
+    let mut text = String::new();
+    for (number, pair) in pairs.iter().enumerate() {
+        let mut two = [("same-side", &pair[0]), ("opposite-side", &pair[1])];
+        if number % 2 == 1 {
+            two.reverse();
+        }
+        for (pairing, [time, strokes, effort]) in two {
+            writeln!(
+                text,
+                "2026-11-27,Alex,day 1,,1,50 m,{time},{strokes},54 spm,{pairing},two-beat,{effort},{kept},{trial},"
+            )
+            .unwrap();
+        }
+    }
+    text
+}
+
+/// Pairs in which only the time differs, by so much same-side minus opposite-side.
+fn by_time(differences: &[f64]) -> Vec<[[String; 3]; 2]> {
+    let swim = |s: f64| [format!("{s:.3} s"), "44".into(), "5".into()];
+    differences
+        .iter()
+        .map(|d| [swim(40.0 + d), swim(40.0)])
+        .collect()
+}
+
+fn read(folder: &Path, text: &str) -> Value {
+    write(folder, "log.csv", format!("{HEADER}{text}"));
+    json(&ok(folder, &["trial", "read", "log.csv", "--json"]))
+}
+
+fn json(text: &str) -> Value {
+    serde_json::from_str(text).expect("JSON")
+}
+
+/// published-values 5.
+const PUBLISHED: [f64; 8] = [0.012, 0.034, -0.006, 0.021, 0.018, 0.009, 0.027, -0.002];
+
+#[test]
+fn the_published_differences_are_read_from_a_log() {
+    let folder = tempfile::tempdir().unwrap();
+    let found = read(folder.path(), &rows("spring", "yes", &by_time(&PUBLISHED)));
+    // published-values 5, computed there with scipy 1.17.1.
+    assert_eq!(found["pairs"], 8);
+    assert_eq!(found["confirmed"], true);
+    let time = &found["time_s"];
+    assert_eq!(time["p"], 8.0 / 256.0);
+    assert_eq!(time["signed_rank_p"], 0.0390625);
+    assert_eq!(time["hodges_lehmann"], 0.0145);
+    assert_eq!(time["verdict"], "opposite-side", "same-side took longer");
+    assert_eq!(found["strokes"]["verdict"], "neither");
+    assert_eq!(found["effort"]["p"], 1.0);
+    let text = ok(folder.path(), &["trial", "read", "log.csv"]);
+    assert!(
+        text.contains("Right foot as the left hand goes in was better: faster by 0.01 s."),
+        "{text}"
+    );
+}
+
+#[test]
+fn cued_is_not_kicked() {
+    let folder = tempfile::tempdir().unwrap();
+    for kept in ["", "no"] {
+        let found = read(folder.path(), &rows("spring", kept, &by_time(&PUBLISHED)));
+        assert_eq!(found["confirmed"], false);
+        assert_eq!(found["time_s"]["verdict"], "not confirmed");
+        let text = ok(folder.path(), &["trial", "read", "log.csv"]);
+        assert!(text.contains("Cued, not confirmed: no verdict."), "{text}");
+        assert!(!text.contains("was better"), "{text}");
+    }
+    let found = read(folder.path(), &rows("spring", "part", &by_time(&PUBLISHED)));
+    assert_eq!(found["confirmed"], true);
+    // Kept with one pairing only.
+    let text = rows("spring", "yes", &by_time(&PUBLISHED)).replace(
+        "opposite-side,two-beat,5,yes",
+        "opposite-side,two-beat,5,no",
+    );
+    assert_eq!(read(folder.path(), &text)["confirmed"], false);
+}
+
+#[test]
+fn five_pairs_are_too_few_and_six_may_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let found = read(folder.path(), &rows("spring", "yes", &by_time(&[-1.0; 5])));
+    let time = &found["time_s"];
+    assert_eq!(
+        (&time["verdict"], &time["p"]),
+        (&"too few".into(), &(2.0 / 32.0).into())
+    );
+    assert!(time.get("lo").is_none() && time.get("hi").is_none());
+    assert_eq!(time["more_pairs"], 2);
+    let text = ok(folder.path(), &["trial", "read", "log.csv"]);
+    assert!(
+        text.contains("Too few pairs to call anything: 5."),
+        "{text}"
+    );
+    assert!(text.contains("at least 1 more"), "{text}");
+    let found = read(folder.path(), &rows("spring", "yes", &by_time(&[-1.0; 6])));
+    assert_eq!(found["time_s"]["verdict"], "same-side");
+    assert_eq!(found["time_s"]["lo"], -1.0);
+}
+
+#[test]
+fn where_neither_can_be_called_the_pairs_it_would_take_are_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let differences = [0.9, -0.4, 0.7, 1.1, -0.6, 0.5];
+    let found = read(
+        folder.path(),
+        &rows("spring", "yes", &by_time(&differences)),
+    );
+    let more = found["time_s"]["more_pairs"].as_u64().expect("a number");
+    assert_eq!(found["time_s"]["verdict"], "neither");
+    assert!(more >= 2 && more.is_multiple_of(2));
+    let headline = found["headline"].as_str().expect("a sentence");
+    let said = format!("It would take about {more} more pairs, and time would tell first.");
+    assert!(headline.ends_with(&said), "{headline}");
+    assert_eq!(
+        found["sentences"][1],
+        "Strokes: the same with both in every pair (6)."
+    );
+}
+
+#[test]
+fn no_screen_calls_a_pairing_wrong_and_every_line_fits() {
+    let folder = tempfile::tempdir().unwrap();
+    let effort = |same: f64, opposite: f64| {
+        let swim = |s: f64, e: f64| [format!("{s:.2} s"), "44".to_string(), format!("{e}")];
+        [swim(40.0, same), swim(40.0 + same - opposite, opposite)]
+    };
+    let both: Vec<_> = (0..8)
+        .map(|n| effort(3.0 + f64::from(n) / 2.0, 2.0))
+        .collect();
+    let logs = [
+        rows("spring", "yes", &by_time(&PUBLISHED)),
+        rows("spring", "yes", &both),
+        rows("spring", "", &both),
+        rows("spring", "yes", &both[..3]),
+        rows(
+            "spring",
+            "yes",
+            &by_time(&[1.0, -1.0, 1.0, -1.0, 1.0, -1.0]),
+        ),
+    ];
+    for log in logs {
+        write(folder.path(), "log.csv", format!("{HEADER}{log}"));
+        for arguments in [
+            &["trial", "read", "log.csv"][..],
+            &["trial", "read", "log.csv", "--detail"],
+        ] {
+            let text = ok(folder.path(), arguments);
+            assert!(!text.to_lowercase().contains("wrong"), "{text}");
+            assert!(text.contains("comfort counts"), "{text}");
+            assert!(
+                text.lines().all(|line| line.chars().count() <= 80),
+                "{text}"
+            );
+        }
+    }
+}
+
+#[test]
+fn random_trials_agree_with_scipy() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut random = fastrand::Rng::with_seed(6);
+    let mut text = String::from(HEADER);
+    let mut names = Vec::new();
+    for trial in 0..45 {
+        let pairs: Vec<_> = (0..random.usize(1..=9))
+            .map(|_| {
+                let mut swim = |shift: f64| {
+                    let time = format!("{:.3} s", 40.0 + random.f64() + shift);
+                    // Small whole numbers tie often; one in twelve is not noted.
+                    let strokes = (random.usize(0..12) > 0).then(|| random.u32(42..48).to_string());
+                    let effort = f64::from(random.u32(6..12)) / 2.0 + shift;
+                    [time, strokes.unwrap_or_default(), effort.to_string()]
+                };
+                [swim(0.0), swim(if trial % 3 == 0 { 0.5 } else { 0.0 })]
+            })
+            .collect();
+        let name = format!("trial {trial}");
+        text.push_str(&rows(&name, "yes", &pairs));
+        names.push(name);
+    }
+    write(folder.path(), "log.csv", text);
+    let ours: BTreeMap<&str, Value> = (names.iter())
+        .map(|name| {
+            let args = ["trial", "read", "log.csv", "--trial", name, "--json"];
+            (name.as_str(), json(&ok(folder.path(), &args)))
+        })
+        .collect();
+    let theirs = scipy(&folder.path().join("log.csv"), &ours);
+    let mut compared = BTreeMap::new();
+    for name in &names {
+        for outcome in ["time_s", "strokes", "effort"] {
+            let (ours, theirs) = (&ours[name.as_str()][outcome], &theirs[name][outcome]);
+            for (key, wanted) in theirs.as_object().into_iter().flatten() {
+                let our_key = if key == "wilcoxon_p" {
+                    "signed_rank_p"
+                } else {
+                    key
+                };
+                *compared.entry(key.clone()).or_insert(0) += 1;
+                if key == "ends" {
+                    // Just outside an end the signed-rank test rejects, just inside it does not.
+                    let all = |place: &str, holds: fn(f64) -> bool| {
+                        let both = wanted[place].as_array().unwrap();
+                        both.iter().all(|p| holds(p.as_f64().unwrap()))
+                    };
+                    assert!(
+                        all("outside", |p| p <= 0.05 + 1e-9),
+                        "{name} {outcome}: {wanted}"
+                    );
+                    assert!(all("inside", |p| p > 0.05), "{name} {outcome}: {wanted}");
+                    continue;
+                }
+                let (found, wanted) = (ours[our_key].as_f64(), wanted.as_f64().unwrap());
+                let close = found.is_some_and(|found| (found - wanted).abs() < 1e-9);
+                assert!(close, "{name} {outcome} {key}: {found:?}, scipy {wanted}");
+            }
+        }
+    }
+    for key in [
+        "p",
+        "signed_rank_p",
+        "wilcoxon_p",
+        "hodges_lehmann",
+        "p_together",
+        "ends",
+    ] {
+        assert!(compared[key] > 15, "{key}: {compared:?}");
+    }
+}
+
+/// What scipy says of the same log; intervals of times (which hardly tie) are sent along.
+fn scipy(log: &Path, ours: &BTreeMap<&str, Value>) -> Value {
+    let ends = |reading: &Value| -> Option<Value> {
+        let time = &reading["time_s"];
+        Some(serde_json::json!({ "time_s": [time.get("lo")?, time.get("hi")?] }))
+    };
+    let ends: BTreeMap<&str, Value> = (ours.iter())
+        .map(|(name, reading)| (*name, ends(reading).unwrap_or(serde_json::json!({}))))
+        .collect();
+    let mut child = Command::new(support::python())
+        .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/trial.py"))
+        .arg(log)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("Python starts");
+    let stdin = child.stdin.take().unwrap();
+    serde_json::to_writer(stdin, &ends).unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success());
+    json(&String::from_utf8(output.stdout).unwrap())
+}
+
+const NEW: [&str; 8] = [
+    "trial",
+    "new",
+    "--out",
+    "spring",
+    "--swimmer",
+    "adult-learner",
+    "--seed",
+    "4",
+];
+
+fn names(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = (std::fs::read_dir(folder).unwrap())
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_new_trial_is_ready_for_export() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = ok(folder.path(), &NEW);
+    assert!(text.contains("seed 4"), "{text}");
+    assert!(
+        text.contains("First practise each pairing on two or three days"),
+        "{text}"
+    );
+    assert_eq!(
+        names(&folder.path().join("spring")),
+        [
+            "day-1.toml",
+            "day-2.toml",
+            "log.csv",
+            "practise-opposite-side.toml",
+            "practise-same-side.toml"
+        ]
+    );
+    // Small swims, so that the tracks are short; what is written says all it needs by itself.
+    let short = ["--swim", "25 m", "--rest", "20 s", "--force"];
+    ok(folder.path(), &[&NEW[..], &short].concat());
+    for session in ["spring/day-1.toml", "spring/practise-opposite-side.toml"] {
+        let export = [
+            "export", session, "--files", "one", "--out", "tracks", "--force",
+        ];
+        ok(folder.path(), &export);
+        let track = names(&folder.path().join("tracks"))
+            .into_iter()
+            .find(|n| n.ends_with("wav"));
+        let track = format!("tracks/{}", track.expect("a track"));
+        ok(folder.path(), &["check", &track, session]);
+        std::fs::remove_file(folder.path().join(track)).unwrap();
+    }
+}
+
+#[test]
+fn swimming_by_the_written_session_is_swimming_by_the_swimmers_file() {
+    let folder = tempfile::tempdir().unwrap();
+    for swimmer in ["adult-learner", "triathlete"] {
+        let args = [
+            "trial",
+            "new",
+            "--out",
+            swimmer,
+            "--swimmer",
+            swimmer,
+            "--seed",
+            "1",
+        ];
+        for kick in ["two-beat", "four-beat", "six-beat"] {
+            ok(
+                folder.path(),
+                &[&args[..], &["--kick", kick, "--force"]].concat(),
+            );
+            let day = format!("{swimmer}/day-1.toml");
+            let alone = ok(folder.path(), &["show", &day, "--events"]);
+            // The same swims with nothing but the swimmer's own file to go by.
+            let text = std::fs::read_to_string(folder.path().join(&day)).unwrap();
+            let keep = |line: &&str| {
+                let key = line.split('=').next().unwrap_or_default().trim();
+                line.starts_with('[')
+                    || ["name", "pairing", "swim", "rest", "kick", "rate"].contains(&key)
+            };
+            let bare: Vec<&str> = text.lines().filter(keep).collect();
+            write(folder.path(), "bare.toml", bare.join("\n"));
+            let args = ["show", "bare.toml", "--swimmer", swimmer, "--events"];
+            let events = |text: &str| -> Vec<String> {
+                let lines = text.lines().filter(|line| !line.contains(",say,"));
+                lines.map(String::from).collect()
+            };
+            assert_eq!(
+                events(&alone),
+                events(&ok(folder.path(), &args)),
+                "{swimmer} {kick}"
+            );
+            assert!(events(&alone).len() > 500);
+        }
+    }
+}
+
+#[test]
+fn the_rows_to_fill_in_follow_the_sessions() {
+    let folder = tempfile::tempdir().unwrap();
+    let dates = [
+        "--on",
+        "2026-11-27",
+        "--on",
+        "2026-11-30",
+        "--name",
+        "spring two",
+    ];
+    ok(folder.path(), &[&NEW[..], &dates].concat());
+    let text = std::fs::read_to_string(folder.path().join("spring/log.csv")).unwrap();
+    let mut lines = text.lines();
+    assert_eq!(lines.next(), Some(HEADER.trim_end()));
+    let rows: Vec<Vec<&str>> = lines.map(|line| line.split(',').collect()).collect();
+    assert_eq!(rows.len(), 16);
+    for (number, row) in rows.iter().enumerate() {
+        assert_eq!(
+            row[0],
+            if number < 8 {
+                "2026-11-27"
+            } else {
+                "2026-11-30"
+            }
+        );
+        assert_eq!((row[5], row[8], row[10]), ("50 m", "52 spm", "two-beat"));
+        assert_eq!((row[6], row[7], row[11], row[12]), ("", "", "", ""));
+        assert_eq!(row[13], "spring two");
+    }
+    let mut pairings = Vec::new();
+    for day in ["spring/day-1.toml", "spring/day-2.toml"] {
+        let shown = json(&ok(folder.path(), &["show", day, "--json"]));
+        for set in shown["sets"].as_array().unwrap() {
+            pairings.push(set["pairing"].as_str().unwrap().to_string());
+        }
+    }
+    let logged: Vec<&str> = rows.iter().map(|row| row[9]).collect();
+    assert_eq!(pairings, logged);
+    for block in logged.chunks(4) {
+        assert!(block[0] == block[3] && block[1] == block[2] && block[0] != block[1]);
+    }
+    let found = json(&ok(
+        folder.path(),
+        &["trial", "read", "spring/log.csv", "--json"],
+    ));
+    let text = ok(folder.path(), &["trial", "read", "spring/log.csv"]);
+    assert!(text.contains("No pair of swims is filled in yet"), "{text}");
+    assert_eq!(
+        (&found["pairs"], &found["time_s"]["verdict"]),
+        (&0.into(), &"too few".into())
+    );
+}
+
+#[test]
+fn a_seed_gives_the_same_trial_and_nothing_is_overwritten_unasked() {
+    let folder = tempfile::tempdir().unwrap();
+    let read = |name: &str| std::fs::read(folder.path().join(name)).unwrap();
+    ok(folder.path(), &NEW);
+    let first = read("spring/day-2.toml");
+    write(&folder.path().join("spring"), "log.csv", "filled in");
+    std::fs::remove_file(folder.path().join("spring/day-2.toml")).unwrap();
+    let why = refused(folder.path(), &NEW, 1);
+    assert!(
+        why.contains("is there already") && why.contains("--force"),
+        "{why}"
+    );
+    assert_eq!(read("spring/log.csv"), b"filled in");
+    assert!(
+        !folder.path().join("spring/day-2.toml").exists(),
+        "all or nothing"
+    );
+    ok(folder.path(), &[&NEW[..], &["--force"]].concat());
+    assert_eq!(read("spring/day-2.toml"), first);
+}
+
+#[test]
+fn what_is_no_trial_is_refused_with_what_would_do() {
+    let folder = tempfile::tempdir().unwrap();
+    let refuse = |args: &[&str], words: &[&str]| {
+        let why = refused(
+            folder.path(),
+            &[&["trial", "new", "--out", "t"], args].concat(),
+            2,
+        );
+        for word in words {
+            assert!(why.contains(word), "{args:?}: {why}");
+        }
+        assert!(!folder.path().join("t").exists(), "{args:?}");
+    };
+    let with = ["--swimmer", "adult-learner"];
+    refuse(
+        &[],
+        &["no stroke rate is known", "--stroke-rate \"54 spm\""],
+    );
+    refuse(&["--stroke-rate", "54"], &["\"54 spm\"", "\"54 cpm\""]);
+    refuse(
+        &["--stroke-rate", "54 spm"],
+        &["neither pace nor stroke_length", "--pace"],
+    );
+    refuse(&[&with[..], &["--swim", "45 s"]].concat(), &["a distance"]);
+    refuse(
+        &[&with[..], &["--kick", "pull"]].concat(),
+        &["there is no pairing"],
+    );
+    refuse(
+        &[&with[..], &["--pairs", "7"]].concat(),
+        &["an even number"],
+    );
+    refuse(
+        &[&with[..], &["--pairs", "4", "--days", "3"]].concat(),
+        &["fewer than 3 days"],
+    );
+    refuse(
+        &[&with[..], &["--on", "2026-11-27"]].concat(),
+        &["for 2 days"],
+    );
+    refuse(
+        &[&with[..], &["--on", "27.11.", "--on", "28.11."]].concat(),
+        &["not a date"],
+    );
+    refuse(&[&with[..], &["--rest", "4 s"]].concat(), &["5 s"]);
+    refuse(&[&with[..], &["--days", "1"]].concat(), &["2..=10"]);
+}
+
+#[test]
+fn faults_of_a_log_are_named_and_the_rest_is_used() {
+    let folder = tempfile::tempdir().unwrap();
+    let good = rows("spring", "yes", &by_time(&[-1.0; 7]));
+    let broken = good.replacen("39.000 s", "39", 1);
+    write(folder.path(), "log.csv", format!("{HEADER}{broken}"));
+    let output = run(folder.path(), &["trial", "read", "log.csv", "--json"]);
+    let notes = String::from_utf8(output.stderr).unwrap();
+    assert!(notes.contains("line 2 does not hold"), "{notes}");
+    assert!(notes.contains("is in no pair"), "{notes}");
+    let found = json(&String::from_utf8(output.stdout).unwrap());
+    assert_eq!(found["time_s"]["verdict"], "same-side");
+
+    let why = refused(folder.path(), &["trial", "read", "nothing.csv"], 2);
+    assert!(why.contains("nothing.csv"), "{why}");
+    write(
+        folder.path(),
+        "log.csv",
+        format!("{HEADER}{}", rows("", "yes", &by_time(&[1.0; 6]))),
+    );
+    let why = refused(folder.path(), &["trial", "read", "log.csv"], 2);
+    assert!(
+        why.contains("no row of this log belongs to a trial"),
+        "{why}"
+    );
+    let two =
+        rows("spring", "yes", &by_time(&[1.0; 6])) + &rows("autumn", "yes", &by_time(&[1.0; 6]));
+    write(folder.path(), "log.csv", format!("{HEADER}{two}"));
+    let why = refused(folder.path(), &["trial", "read", "log.csv"], 2);
+    assert!(
+        why.contains("\"spring\", \"autumn\"") && why.contains("--trial"),
+        "{why}"
+    );
+    let why = refused(
+        folder.path(),
+        &["trial", "read", "log.csv", "--trial", "winter"],
+        2,
+    );
+    assert!(why.contains("no trial \"winter\""), "{why}");
+    ok(
+        folder.path(),
+        &["trial", "read", "log.csv", "--trial", "autumn"],
+    );
+}
+
+#[test]
+fn more_than_twenty_pairs_are_drawn_and_it_is_said() {
+    let folder = tempfile::tempdir().unwrap();
+    let differences: Vec<f64> = (0..21).map(|n| 0.4 - f64::from(n % 5) / 10.0).collect();
+    let found = read(
+        folder.path(),
+        &rows("spring", "yes", &by_time(&differences)),
+    );
+    assert_eq!(found["exact"], false);
+    assert_eq!(found["time_s"]["verdict"], "opposite-side");
+    let again = json(&ok(folder.path(), &["trial", "read", "log.csv", "--json"]));
+    assert_eq!(found, again);
+    let output = run(folder.path(), &["trial", "read", "log.csv"]);
+    let notes = String::from_utf8(output.stderr).unwrap();
+    assert!(
+        notes.contains("99999 ways to set the signs were drawn"),
+        "{notes}"
+    );
+}

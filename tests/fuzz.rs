@@ -141,20 +141,28 @@ impl Alphabet {
     }
 }
 
-/// Reads a quantity; what was read prints, and what is printed is a quantity again.
-fn reads<Q: Quantity + ToString>(text: &str) -> bool {
+/// Reads a quantity. A refusal says why; what was read prints.
+fn read<Q: Quantity + ToString>(text: &str) -> Option<(Q, String)> {
     match Q::parse(text) {
         Err(why) => {
             assert!(!why.is_empty());
-            false
+            None
         }
         Ok(quantity) => {
             let printed = quantity.to_string();
             assert!(!printed.is_empty());
-            drop(Q::parse(&printed));
-            true
+            Some((quantity, printed))
         }
     }
+}
+
+/// Whether a quantity is read; if so, what it prints must be the same quantity again.
+fn reads_back<Q: Quantity + ToString + PartialEq + Debug>(text: &str) -> bool {
+    let Some((quantity, printed)) = read::<Q>(text) else {
+        return false;
+    };
+    assert_eq!(Q::parse(&printed), Ok(quantity), "printed {printed:?}");
+    true
 }
 
 #[test]
@@ -162,14 +170,16 @@ fn units() {
     let alphabet = Alphabet::new();
     let make = |rng: &mut Rng| alphabet.quantity(rng);
     fuzz("units", make, |text| {
+        // A time may be written finer or longer than it is printed and read (ms have nine decimals
+        // too, hours twelve digits), and a change of rate wider: those need only print.
         let read = [
-            reads::<Rate>(text),
-            reads::<RateWish>(text),
-            reads::<Length>(text),
-            reads::<Time>(text),
-            reads::<Pace>(text),
-            reads::<StrokeLength>(text),
-            reads::<Swim>(text),
+            reads_back::<Rate>(text),
+            reads_back::<Length>(text),
+            reads_back::<StrokeLength>(text),
+            read::<RateWish>(text).is_some(),
+            read::<Pace>(text).is_some(),
+            read::<Time>(text).is_some(),
+            read::<Swim>(text).is_some(),
         ];
         read.contains(&true)
     });

@@ -128,9 +128,7 @@ pub fn table(folder: &Path) {
          rounds, each command once a round; ratios pair by pair, least and most in brackets.\n",
         SOUND_BYTES / 1_000_000
     );
-    println!(
-        "| command | time | and its file synced | against `export` | synced, against `export` |"
-    );
+    println!("| command | time | and its file synced | times `export` | synced, times `export` |");
     println!("|---|---|---|---|---|");
     let ours = &taken[0];
     for (rival, theirs) in rivals.iter().zip(&taken) {
@@ -144,7 +142,7 @@ pub fn table(folder: &Path) {
                 least,
                 most,
             } = ratio;
-            format!("{median:.2} times ({least:.2} to {most:.2})")
+            format!("{median:.2} ({least:.2} to {most:.2})")
         };
         let (bare, against) = match rival.syncs {
             true => ("syncs by itself".into(), String::new()),
@@ -156,7 +154,11 @@ pub fn table(folder: &Path) {
             rival.what
         );
     }
-    println!("\n{}\n", machine::load());
+    println!(
+        "\nWanted: at least 0.77 for `dd` (an export of at most 1.3 times its time), 10 for `sox`, \
+         2 for `ffmpeg`. {}\n",
+        machine::load()
+    );
 }
 
 /// Every command once a round, after a round that does not count.

@@ -48,14 +48,15 @@ fn note_strays(folder: &Path, checked: &[Checked]) {
     let Ok(entries) = std::fs::read_dir(folder) else {
         return;
     };
+    let is_checked = |name: &str| {
+        let name_of = |one: &Checked| Path::new(&one.name).file_name().map(ToOwned::to_owned);
+        checked
+            .iter()
+            .any(|one| name_of(one).is_some_and(|own| own == name))
+    };
     let mut strays: Vec<String> = (entries.flatten())
-        .filter(|entry| {
-            !checked
-                .iter()
-                .any(|one| Path::new(&one.name) == entry.path())
-        })
         .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .filter(|name| name.to_lowercase().ends_with(".wav"))
+        .filter(|name| name.to_lowercase().ends_with(".wav") && !is_checked(name))
         .collect();
     strays.sort();
     if !strays.is_empty() {

@@ -11,6 +11,8 @@ use std::time::{Duration, Instant};
 pub struct Taken {
     /// From before the start of the process until its end, s.
     pub seconds: f64,
+    /// Of the processor, the system's own share included, s; none where the system does not tell.
+    pub processor_s: Option<f64>,
     /// The most memory it held at once, bytes; none where the system does not tell.
     pub peak_bytes: Option<u64>,
 }
@@ -22,12 +24,16 @@ pub fn cuelane() -> Command {
 
 /// Runs a command to its end; it must succeed.
 pub fn run(command: &mut Command) -> Taken {
+    let before = processor_s();
     let start = Instant::now();
     let (status, peak_bytes) = watch(&mut spawn(command));
     let seconds = start.elapsed().as_secs_f64();
     assert!(status.success(), "{command:?} ended with {status}");
     Taken {
         seconds,
+        processor_s: processor_s()
+            .zip(before)
+            .map(|(after, before)| after - before),
         peak_bytes,
     }
 }

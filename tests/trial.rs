@@ -510,6 +510,28 @@ fn faults_of_a_log_are_named_and_the_rest_is_used() {
     let found = json(&String::from_utf8(output.stdout).unwrap());
     assert_eq!(found["time_s"]["verdict"], "same-side");
 
+    // The second swim of the second pair: its neighbour waits for no other, the rest stays paired.
+    let mut lines: Vec<String> = good.lines().map(String::from).collect();
+    lines[3] = lines[3].replace("39.000 s", "fast");
+    let bent = lines.join("\n");
+    let output = {
+        write(folder.path(), "log.csv", format!("{HEADER}{bent}"));
+        run(folder.path(), &["trial", "read", "log.csv", "--json"])
+    };
+    let found = json(&String::from_utf8(output.stdout).unwrap());
+    assert_eq!(found["pairs"], 6);
+    let aside = found["set_aside"].as_array().unwrap();
+    let aside: Vec<&Value> = aside.iter().map(|swim| &swim["line"]).collect();
+    assert_eq!(aside, [4, 5]);
+
+    // Faults without end do not bury the result.
+    let faulty = good.replace("40.000 s", "40").repeat(20);
+    write(folder.path(), "log.csv", format!("{HEADER}{faulty}"));
+    let output = run(folder.path(), &["trial", "read", "log.csv"]);
+    let notes = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(notes.lines().count(), 21, "{notes}");
+    assert!(notes.contains("more, all of them in --json"), "{notes}");
+
     let why = refused(folder.path(), &["trial", "read", "nothing.csv"], 2);
     assert!(why.contains("nothing.csv"), "{why}");
     write(
@@ -540,6 +562,29 @@ fn faults_of_a_log_are_named_and_the_rest_is_used() {
         folder.path(),
         &["trial", "read", "log.csv", "--trial", "autumn"],
     );
+}
+
+#[test]
+fn strokes_by_the_length_are_counted_over_the_swimmers_pool() {
+    let folder = tempfile::tempdir().unwrap();
+    write(
+        folder.path(),
+        "alex.toml",
+        "name = \"Alex\"\npool = \"50 m\"\n",
+    );
+    let swim = |strokes: &str| ["40 s".to_string(), strokes.to_string(), "5".to_string()];
+    let pairs = vec![[swim("22/length"), swim("24/length")]; 6];
+    let found = read(folder.path(), &rows("spring", "yes", &pairs));
+    assert_eq!(
+        found["strokes"]["hodges_lehmann"], -4.0,
+        "two lengths of 25 m"
+    );
+    assert_eq!(found["strokes"]["verdict"], "same-side");
+    for pool in [["--pool", "50 m"], ["--swimmer", "alex.toml"]] {
+        let args = ["trial", "read", "log.csv", "--json", pool[0], pool[1]];
+        let found = json(&ok(folder.path(), &args));
+        assert_eq!(found["strokes"]["hodges_lehmann"], -2.0, "{pool:?}");
+    }
 }
 
 #[test]

@@ -11,6 +11,9 @@ use crate::files::read_log;
 use crate::model::log::{Broken, Kept, Line, Log, Strokes, Water};
 use crate::units::to_f64;
 
+/// So many notes are shown one by one: a log full of faults must not bury the result.
+const NOTES_SHOWN: usize = 20;
+
 /// Runs `trial read`.
 pub fn run(args: &ReadArgs) -> Result<()> {
     let Swam { name, water, .. } = Swam::new(&WaterArgs {
@@ -50,8 +53,12 @@ pub fn run(args: &ReadArgs) -> Result<()> {
         };
         notes.push(format!("{them} not filled in"));
     }
-    for note in &notes {
+    for note in notes.iter().take(NOTES_SHOWN) {
         out::note(&format!("note: {note}"));
+    }
+    if notes.len() > NOTES_SHOWN {
+        let more = notes.len() - NOTES_SHOWN;
+        out::note(&format!("note: and {more} more, all of them in --json"));
     }
     match args.json {
         true => out::json(&as_json(&chosen, &pairs, &reading, &aside, &notes)),
@@ -172,12 +179,14 @@ fn swim(line: &Line, water: &Water) -> Swim {
 /// Broken lines right behind a swim of this trial, or before the log's first row: they are taken
 /// for swims of the trial of which nothing could be read.
 fn broken_swims(log: &Log, chosen: &Chosen) -> Vec<Swim> {
+    // Rows stand in the order of their lines.
     let ours = |broken: &&Broken| {
-        let before = log.rows.iter().rev().find(|line| line.line < broken.line);
-        match before.or(log.rows.first()) {
-            Some(near) => chosen.lines.iter().any(|line| line.line == near.line),
-            None => false,
-        }
+        let before = log.rows.partition_point(|line| line.line < broken.line);
+        let near = log.rows.get(before.saturating_sub(1)).map(|line| line.line);
+        near.is_some_and(|near| {
+            let found = chosen.lines.binary_search_by_key(&near, |line| line.line);
+            found.is_ok()
+        })
     };
     let unread = |broken: &Broken| Swim {
         line: broken.line,

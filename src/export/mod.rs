@@ -22,11 +22,12 @@ use std::ops::Range;
 
 use crate::error::{Error, Result};
 use crate::model::resolve::Resolved;
-use crate::model::session::Cues;
+use crate::model::session::{Cues, Walls};
 use crate::model::swimmer::Division;
-use crate::render::{Mixer, track_gain};
+use crate::render::{Mixer, Overlap, track_gain};
 use crate::sound::Bank;
 use crate::timeline::{Event, Schedule, Timeline};
+use crate::units::to_f64;
 
 /// A session ready to be written or checked: every part of the work that comes before samples.
 #[derive(Debug)]
@@ -56,7 +57,7 @@ impl Job {
             .sets
             .iter()
             .fold(Cues::NONE, |cues, set| cues.union(set.cues));
-        let gain = track_gain(&bank, cues);
+        let gain = track_gain(&bank, cues, overlap(&session, &schedule, &bank));
         Ok(Self {
             session,
             schedule,
@@ -103,6 +104,27 @@ impl Job {
         };
         runs.into_iter().map(part).collect()
     }
+}
+
+/// How often a voice may overlap itself in any repeat of a session.
+fn overlap(session: &Resolved, schedule: &Schedule, bank: &Bank) -> Overlap {
+    let longest_s = bank.longest_frames() as f64 / f64::from(bank.sample_rate_hz());
+    let mut most = Overlap { body: 1, wall: 1 };
+    for repeat in schedule.repeats.iter().filter(|repeat| repeat.walls > 0) {
+        let Some(every_s) = repeat.wall_every_s.as_ref().map(to_f64) else {
+            continue;
+        };
+        // How many walls can lie within the length of a voice.
+        let walls = (longest_s / every_s)
+            .ceil()
+            .clamp(1.0, f64::from(u32::MAX - 1)) as u32;
+        most.wall = most.wall.max(walls);
+        let set = &session.sets[repeat.set];
+        if set.walls == Walls::Pause && to_f64(set.push_off.s()) < longest_s {
+            most.body = most.body.max(1 + walls);
+        }
+    }
+    most
 }
 
 /// One file of a session.

@@ -1,6 +1,6 @@
 //! WAV out: sizes known before the first byte, blocks written as they are mixed.
 
-use std::io::{Seek, Write};
+use std::io::{Seek, SeekFrom, Write};
 
 use hound::{SampleFormat, WavSpec, WavWriter};
 
@@ -35,14 +35,15 @@ impl Form {
         if self.bits > 16 { 68 } else { 44 }
     }
 
-    /// The size of a file of so many frames.
+    /// The size of a file of so many frames, with the pad byte after an odd number of them.
     pub fn file_bytes(&self, frames: u64) -> u64 {
-        self.header_bytes() + frames * self.frame_bytes()
+        let sound = frames * self.frame_bytes();
+        self.header_bytes() + sound + sound % 2
     }
 
     /// The most frames that fit into one file: the chunk's size counts all but its first 8 bytes.
     pub fn most_frames(&self) -> u64 {
-        (LARGEST_BYTES - self.header_bytes()) / self.frame_bytes()
+        (LARGEST_BYTES - 1 - self.header_bytes()) / self.frame_bytes()
     }
 }
 
@@ -54,7 +55,7 @@ const BLOCK: usize = 4096;
 /// # Errors
 /// Of the sink, or of `progress`.
 pub fn write_wav<'b, W: Write + Seek, E: Iterator<Item = Event>>(
-    sink: W,
+    mut sink: W,
     form: Form,
     mixer: &mut Mixer<'b, E>,
     frames: u64,
@@ -66,7 +67,7 @@ pub fn write_wav<'b, W: Write + Seek, E: Iterator<Item = Event>>(
         bits_per_sample: form.bits,
         sample_format: SampleFormat::Int,
     };
-    let mut writer = WavWriter::new(sink, spec)?;
+    let mut writer = WavWriter::new(&mut sink, spec)?;
     let mut mixed = [[0.0_f32; 2]; BLOCK];
     let mut left = frames;
     while left > 0 {
@@ -91,7 +92,20 @@ pub fn write_wav<'b, W: Write + Seek, E: Iterator<Item = Event>>(
         progress(now as u64).map_err(WriteError::Stopped)?;
     }
     writer.finalize()?;
-    Ok(())
+    if (frames * form.frame_bytes()) % 2 == 1 {
+        pad(&mut sink, form.file_bytes(frames)).map_err(WriteError::Io)?;
+    }
+    sink.flush().map_err(WriteError::Io)
+}
+
+/// RIFF pads a chunk of odd size with one byte, which the file's size counts and the chunk's does
+/// not (from memory, standard). The WAV library leaves it out.
+fn pad<W: Write + Seek>(sink: &mut W, file_bytes: u64) -> std::io::Result<()> {
+    sink.seek(SeekFrom::End(0))?;
+    sink.write_all(&[0])?;
+    sink.seek(SeekFrom::Start(4))?;
+    // Sizes are checked before the first byte: the file is below 4 GiB.
+    sink.write_all(&((file_bytes - 8) as u32).to_le_bytes())
 }
 
 /// Why a track was not written.
@@ -183,7 +197,7 @@ fn write_24<W: Write + Seek>(
 
 #[cfg(test)]
 mod tests {
-    use std::io::{self, Cursor, SeekFrom};
+    use std::io::{self, Cursor};
 
     use super::*;
     use crate::files::voices;
@@ -278,6 +292,7 @@ mod tests {
         let hour = form.file_bytes(3600 * 44_100);
         assert_eq!(hour, 44 + 3600 * 176_400);
         assert_eq!((hour as f64 / 1_048_576.0 * 10.0).round(), 6056.0);
+        // The last whole frame that leaves room for the header and a pad byte within 32 bits.
         assert_eq!(form.file_bytes(form.most_frames()), 4_294_967_292);
     }
 

@@ -129,7 +129,7 @@ mod tests {
     use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
     use crate::model::session::Cues;
-    use crate::render::{CEILING, track_gain};
+    use crate::render::{CEILING, Overlap, track_gain};
     use crate::timeline::{Schedule, Timeline};
     use assert_no_alloc::assert_no_alloc;
     use proptest::prelude::*;
@@ -276,7 +276,7 @@ mod tests {
             );
             let bank = Bank::new(&voices::shipped(), 22_050);
             let (timeline, cues) = timeline(&text, 22_050);
-            let gain = track_gain(&bank, cues);
+            let gain = track_gain(&bank, cues, Overlap { body: 1, wall: 1 });
             let mut mixer = Mixer::new(&bank, gain, false, 0, timeline.events());
             let mut block = [[0.0_f32; 2]; 4096];
             let mut done = 0;

@@ -7,5 +7,5 @@
 mod level;
 mod mixer;
 
-pub use level::{CEILING, track_gain};
+pub use level::{CEILING, Overlap, track_gain};
 pub use mixer::Mixer;

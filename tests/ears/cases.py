@@ -67,7 +67,56 @@ def breaths():
                 )
 
 
+def limits():
+    """Each limit of the design, just kept and (where there is one) just passed: both sides."""
+    by_distance = {"swim": "50 m", "pace": "1:40 / 100 m", "repeats": 2}  # 50 s
+    pairs = {
+        "twelve-hours": ({"swim": "43192 s"}, {"swim": "43192.000000001 s"}),
+        "lead-in": ({"lead_in": "5 s"}, {"lead_in": "4.999999999 s"}),
+        "rest": ({"rest": "5 s"}, {"rest": "4.999999999 s"}),
+        "rest-after": ({"rest_after": "5 s"}, {"rest_after": "4.999999999 s"}),
+        "send-off": (
+            by_distance | {"send_off": "55 s"},
+            by_distance | {"send_off": "54.999999999 s"},
+        ),
+        # push_off 3 s and one cycle of 2 s: the swim must be longer.
+        "one-cycle": (
+            {"swim": "5.000000001 s", "rate": "60 spm"},
+            {"swim": "5 s", "rate": "60 spm"},
+        ),
+        "slow-breath": (
+            {"rate": "40 spm", "cues": ["breath"], "breath": {"every": 4}},
+            {"rate": "39.999999999 spm", "cues": ["breath"], "breath": {"every": 4}},
+        ),
+        "rare-breath": (
+            {"cues": ["breath"], "breath": {"every": 5}},
+            {"rate": "160 spm", "cues": ["breath"], "breath": {"every": 6}},
+        ),
+        "slow": ({"rate": "10 spm"}, {"rate": "9.999999999 spm"}),
+        "fast": ({"rate": "160 spm"}, {"rate": "160.000000001 spm"}),
+        "early": ({"lead": "300 ms"}, {"lead": "300.000000001 ms"}),
+        "late": ({"lead": {"kick": "-300 ms"}}, {"lead": {"kick": "-300.000000001 ms"}}),
+        "entry-early": (
+            {"right_entry": Fraction("0.35")}, {"right_entry": Fraction("0.349999999")},
+        ),
+        "entry-late": (
+            {"right_entry": Fraction("0.65")}, {"right_entry": Fraction("0.650000001")},
+        ),
+        "catch": (
+            {"catch_after_entry": Fraction("0.5")}, {"catch_after_entry": Fraction("0.500000001")},
+        ),
+    }
+    for name, (kept, passed) in pairs.items():
+        for side, keys in (("kept", kept), ("passed", passed)):
+            session, swimmer, flags = one(**{"swim": "45 s", **keys})
+            (group,) = session["set"]
+            if "lead_in" in group:
+                session["lead_in"] = group.pop("lead_in")
+            yield f"limit-{side}-{name}", (session, swimmer, flags)
+
+
 CASES = {
+    **dict(limits()),
     **{f"kick-{name}": case for name, case in kicks()},
     **{f"breath-{name}": case for name, case in breaths()},
     "all-cues-for-hours": one(
@@ -300,6 +349,10 @@ CASES = {
         {"swim": "45 s", "rate": "10 spm"},
         {"swim": "45 s", "rate": "5 cpm"},
         {"swim": "45 s", "rate": "0.375 s/stroke"},
+    ),
+    # Both catches at half a cycle: left before right on one frame.
+    "one-instant-both-sides": one(
+        swim="45 s", catch_after_entry={"left": Fraction("0.5"), "right": Fraction(0)},
     ),
     "one-instant-many-sounds": one(
         # Everything of one repeat that can meet on a frame, and the counts of the next start.

@@ -126,7 +126,16 @@ fn the_nearest_level_decides() {
 
 #[test]
 fn sounds_on_one_frame_stand_in_the_order_of_the_design() {
-    cases(&["one-instant-many-sounds", "fastest-and-slowest"]);
+    cases(&["one-instant-*", "fastest-and-slowest"]);
+}
+
+#[test]
+fn each_limit_holds_to_a_billionth() {
+    let told = script("events.py", &["cases", "limit-*"]);
+    let held = number(told.split(' ').next());
+    let refused = told.split("refused=").nth(1);
+    let refused = number(refused.and_then(|rest| rest.split(' ').next()));
+    assert!(refused >= 15 && 2 * refused == held, "{told}");
 }
 
 #[test]

@@ -17,6 +17,11 @@ fn three_readers_agree_on_rate_channels_bits_and_length() {
 }
 
 #[test]
+fn an_odd_number_of_bytes_is_padded_to_an_even_one() {
+    script("tracks.py", &["padding"]);
+}
+
+#[test]
 fn files_joined_end_to_end_are_the_one_file_track() {
     // Cuts, names and order: design 5.
     script("tracks.py", &["joined"]);
@@ -87,4 +92,9 @@ fn presets_hold(swimmer: usize) {
 fn the_loudest_session_that_a_search_finds_stays_under_minus_1_dbfs_soak() {
     let count = if soak() { "2000" } else { "40" };
     script("tracks.py", &["loudest", "lane three", count]);
+}
+
+#[test]
+fn cues_that_begin_again_at_a_wall_stay_under_minus_1_dbfs() {
+    script("tracks.py", &["restarts"]);
 }

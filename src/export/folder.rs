@@ -1,11 +1,12 @@
 //! Files that appear under their names whole or not at all.
 
 use std::fs::File;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, Write};
 use std::path::Path;
 
 use tempfile::{Builder, NamedTempFile};
 
+use super::ahead::write_ahead;
 use super::wav::{Form, WriteError, write_wav};
 use super::{Job, Part, bytes_in_words};
 use crate::error::{Error, Result};
@@ -45,16 +46,15 @@ pub fn write_folder(
         let bytes = form.file_bytes(part.length());
         let one = publish(folder, &part.name, |file| {
             let mut frames = |frames: u64| progress(frames * form.frame_bytes());
-            // Blocks are larger than the buffer and pass it by; only 24-bit samples, which the
-            // WAV library writes one by one, are gathered in it.
-            let sink = BufWriter::new(file);
-            write_wav(
-                sink,
-                *form,
-                &mut job.mixer(part),
-                part.length(),
-                &mut frames,
-            )
+            write_ahead(file, |sink| {
+                write_wav(
+                    sink,
+                    *form,
+                    &mut job.mixer(part),
+                    part.length(),
+                    &mut frames,
+                )
+            })
         });
         one.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
         written.push(Written {

@@ -4,6 +4,7 @@
 //! not at all, one after another in playing order. Sizes are known and checked before the first
 //! byte. [`check`] reads tracks back and says whether they hold.
 
+mod ahead;
 pub mod check;
 mod contents;
 mod folder;

@@ -1,6 +1,6 @@
 //! WAV out: sizes known before the first byte, blocks written as they are mixed.
 
-use std::io::{Seek, SeekFrom, Write};
+use std::io::{Cursor, Write};
 
 use hound::{SampleFormat, WavSpec, WavWriter};
 
@@ -47,65 +47,103 @@ impl Form {
     }
 }
 
-/// Frames mixed and written at a time: small enough to stay in the cache.
-const BLOCK: usize = 4096;
+/// Frames written at a time: few calls, each of a size that costs the system least a byte.
+const CHUNK: usize = 1 << 18;
+/// Frames mixed at a time: they stay in the nearest cache, and what is silent after them is
+/// noticed soon.
+const BLOCK: usize = 512;
 
-/// Writes `frames` frames of a mixer. `progress` hears of every block and may stop the work.
+/// Writes `frames` frames of a mixer. `progress` hears of every chunk and may stop the work.
 ///
 /// # Errors
 /// Of the sink, or of `progress`.
-pub fn write_wav<'b, W: Write + Seek, E: Iterator<Item = Event>>(
+pub fn write_wav<W: Write, E: Iterator<Item = Event>>(
     mut sink: W,
     form: Form,
-    mixer: &mut Mixer<'b, E>,
+    mixer: &mut Mixer<'_, E>,
     frames: u64,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
 ) -> Result<(), WriteError> {
-    let spec = WavSpec {
+    sink.write_all(&header(form, frames)?)?;
+    let frame_bytes = form.frame_bytes() as usize;
+    let mut chunk = vec![0; CHUNK.min(frames as usize) * frame_bytes];
+    let mut left = frames;
+    while left > 0 {
+        let now = left.min(CHUNK as u64);
+        let bytes = &mut chunk[..now as usize * frame_bytes];
+        match (form.bits, form.channels) {
+            (16, Channels::Stereo) => render(mixer, bytes, |[left, right]| {
+                let (left, right) = (sample_16(left), sample_16(right));
+                (u32::from(left) | u32::from(right) << 16).to_le_bytes()
+            }),
+            (16, Channels::Mono) => {
+                render(mixer, bytes, |frame| sample_16(fold(frame)).to_le_bytes())
+            }
+            (_, Channels::Stereo) => render(mixer, bytes, |[left, right]| {
+                let ([a, b, c], [d, e, f]) = (sample_24(left), sample_24(right));
+                [a, b, c, d, e, f]
+            }),
+            (_, Channels::Mono) => render(mixer, bytes, |frame| sample_24(fold(frame))),
+        }
+        sink.write_all(bytes)?;
+        left -= now;
+        progress(now).map_err(WriteError::Stopped)?;
+    }
+    // RIFF pads a chunk of odd size with one byte, which the file's size counts and the chunk's
+    // does not (from memory, standard).
+    if frames * form.frame_bytes() % 2 == 1 {
+        sink.write_all(&[0])?;
+    }
+    sink.flush()?;
+    Ok(())
+}
+
+/// The bytes before the first sample: as the library writes them, with the sizes of a whole file.
+fn header(form: Form, frames: u64) -> hound::Result<Vec<u8>> {
+    let mut header = Cursor::new(Vec::new());
+    WavWriter::new(&mut header, spec(form))?.finalize()?;
+    let mut header = header.into_inner();
+    let sizes = [
+        // The outer chunk counts all but its own first eight bytes.
+        (4, form.file_bytes(frames) - 8),
+        (header.len() - 4, frames * form.frame_bytes()),
+    ];
+    for (at, size) in sizes {
+        header[at..at + 4].copy_from_slice(&(size as u32).to_le_bytes());
+    }
+    Ok(header)
+}
+
+fn spec(form: Form) -> WavSpec {
+    WavSpec {
         channels: form.channels.count(),
         sample_rate: form.sample_rate_hz,
         bits_per_sample: form.bits,
         sample_format: SampleFormat::Int,
-    };
-    let mut writer = WavWriter::new(&mut sink, spec)?;
-    let mut mixed = [[0.0_f32; 2]; BLOCK];
-    let mut left = frames;
-    while left > 0 {
-        let now = left.min(BLOCK as u64) as usize;
-        let block = &mut mixed[..now];
-        let silent = mixer.silent_frames(now as u64) == now as u64;
-        match silent {
-            true => mixer.skip(now as u64),
-            false => mixer.fill(block),
-        }
-        match (form.bits, silent) {
-            (16, true) => write_16_silent(&mut writer, now, form.channels)?,
-            (16, false) => write_16(&mut writer, block, form.channels)?,
-            _ => {
-                if silent {
-                    block.fill([0.0; 2]);
-                }
-                write_24(&mut writer, block, form.channels)?;
-            }
-        }
-        left -= now as u64;
-        progress(now as u64).map_err(WriteError::Stopped)?;
     }
-    writer.finalize()?;
-    if (frames * form.frame_bytes()) % 2 == 1 {
-        pad(&mut sink, form.file_bytes(frames)).map_err(WriteError::Io)?;
-    }
-    sink.flush().map_err(WriteError::Io)
 }
 
-/// RIFF pads a chunk of odd size with one byte, which the file's size counts and the chunk's does
-/// not (from memory, standard). The WAV library leaves it out.
-fn pad<W: Write + Seek>(sink: &mut W, file_bytes: u64) -> std::io::Result<()> {
-    sink.seek(SeekFrom::End(0))?;
-    sink.write_all(&[0])?;
-    sink.seek(SeekFrom::Start(4))?;
-    // Sizes are checked before the first byte: the file is below 4 GiB.
-    sink.write_all(&((file_bytes - 8) as u32).to_le_bytes())
+/// Mixes whole frames into `bytes`, each of them encoded as `N` bytes.
+fn render<const N: usize, E: Iterator<Item = Event>>(
+    mixer: &mut Mixer<'_, E>,
+    bytes: &mut [u8],
+    encode: impl Fn([f32; 2]) -> [u8; N],
+) {
+    let (mut rest, _) = bytes.as_chunks_mut::<N>();
+    let mut mixed = [[0.0; 2]; BLOCK];
+    while !rest.is_empty() {
+        let silent = mixer.silent_frames(rest.len() as u64) as usize;
+        let (silence, sounding) = rest.split_at_mut(silent);
+        silence.fill([0; N]);
+        mixer.skip(silent as u64);
+        let (sound, later) = sounding.split_at_mut(BLOCK.min(sounding.len()));
+        let block = &mut mixed[..sound.len()];
+        mixer.fill(block);
+        for (bytes, frame) in sound.iter_mut().zip(block) {
+            *bytes = encode(*frame);
+        }
+        rest = later;
+    }
 }
 
 /// Why a track was not written.
@@ -115,6 +153,12 @@ pub enum WriteError {
     Io(std::io::Error),
     /// The caller stopped it.
     Stopped(Error),
+}
+
+impl From<std::io::Error> for WriteError {
+    fn from(error: std::io::Error) -> Self {
+        Self::Io(error)
+    }
 }
 
 impl From<hound::Error> for WriteError {
@@ -140,59 +184,15 @@ fn nearest(value: f32) -> i32 {
     (value + 0.5_f32.copysign(value)) as i32
 }
 
-fn write_16<W: Write + Seek>(
-    writer: &mut WavWriter<W>,
-    block: &[[f32; 2]],
-    channels: Channels,
-) -> hound::Result<()> {
-    let samples = block.len() * usize::from(channels.count());
-    let mut out = writer.get_i16_writer(samples as u32);
-    let sample = |value: f32| nearest(value * FULL_16) as i16;
-    match channels {
-        Channels::Stereo => {
-            for [left, right] in block {
-                out.write_sample(sample(*left));
-                out.write_sample(sample(*right));
-            }
-        }
-        Channels::Mono => {
-            for frame in block {
-                out.write_sample(sample(fold(*frame)));
-            }
-        }
-    }
-    out.flush()
+/// A sample of 16 bits, as the bits are.
+fn sample_16(value: f32) -> u16 {
+    nearest(value * FULL_16) as u16
 }
 
-fn write_16_silent<W: Write + Seek>(
-    writer: &mut WavWriter<W>,
-    frames: usize,
-    channels: Channels,
-) -> hound::Result<()> {
-    let samples = frames * usize::from(channels.count());
-    let mut out = writer.get_i16_writer(samples as u32);
-    for _ in 0..samples {
-        out.write_sample(0_i16);
-    }
-    out.flush()
-}
-
-fn write_24<W: Write + Seek>(
-    writer: &mut WavWriter<W>,
-    block: &[[f32; 2]],
-    channels: Channels,
-) -> hound::Result<()> {
-    let sample = |value: f32| nearest(value * FULL_24);
-    for frame in block {
-        match channels {
-            Channels::Stereo => {
-                writer.write_sample(sample(frame[0]))?;
-                writer.write_sample(sample(frame[1]))?;
-            }
-            Channels::Mono => writer.write_sample(sample(fold(*frame)))?,
-        }
-    }
-    Ok(())
+/// A sample of 24 bits, the lowest byte first.
+fn sample_24(value: f32) -> [u8; 3] {
+    let [low, middle, high, _] = nearest(value * FULL_24).to_le_bytes();
+    [low, middle, high]
 }
 
 #[cfg(test)]
@@ -224,12 +224,6 @@ mod tests {
         }
         fn flush(&mut self) -> io::Result<()> {
             Ok(())
-        }
-    }
-
-    impl Seek for SmallDisk {
-        fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
-            self.file.seek(to)
         }
     }
 
@@ -280,6 +274,51 @@ mod tests {
                 "{form:?}"
             );
         }
+    }
+
+    #[test]
+    fn a_file_has_the_header_that_the_library_writes() {
+        // hound, sample by sample; an even number of them, since it does not pad an odd chunk.
+        let bank = Bank::new(&voices::shipped(), 8000);
+        for (bits, channels) in [
+            (16, Channels::Stereo),
+            (16, Channels::Mono),
+            (24, Channels::Stereo),
+            (24, Channels::Mono),
+        ] {
+            let form = Form {
+                bits,
+                channels,
+                ..FORM
+            };
+            let mut file = Cursor::new(Vec::new());
+            write_wav(&mut file, form, &mut silence(&bank), 5002, &mut |_| Ok(()))
+                .expect("memory has room");
+            let mut theirs = Cursor::new(Vec::new());
+            let mut writer = WavWriter::new(&mut theirs, spec(form)).expect("a known form");
+            for _ in 0..5002 * u32::from(channels.count()) {
+                writer.write_sample(0_i32).expect("memory has room");
+            }
+            writer.finalize().expect("whole frames");
+            assert!(file.into_inner() == theirs.into_inner(), "{form:?}");
+        }
+    }
+
+    #[test]
+    fn an_odd_chunk_is_padded_and_only_the_outer_size_counts_it() {
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let form = Form {
+            bits: 24,
+            channels: Channels::Mono,
+            ..FORM
+        };
+        let mut file = Cursor::new(Vec::new());
+        write_wav(&mut file, form, &mut silence(&bank), 5001, &mut |_| Ok(())).expect("room");
+        let bytes = file.into_inner();
+        let size = |at: usize| u32::from_le_bytes(bytes[at..at + 4].try_into().expect("four"));
+        assert_eq!(bytes.len() as u64, form.file_bytes(5001));
+        assert_eq!(size(4) as usize, bytes.len() - 8);
+        assert_eq!(size(64) as usize, bytes.len() - 68 - 1);
     }
 
     #[test]

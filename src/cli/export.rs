@@ -8,12 +8,15 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
 use super::args::ExportArgs;
-use super::load::{Loaded, bank, channels, division, load};
+use super::load::{Loaded, bank, channels, division, load, voicebox};
 use super::out;
 use crate::error::{Error, Result};
-use crate::export::{Form, Job, Part, bytes_in_words, check_sizes, contents, write_folder};
+use crate::export::{
+    Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
+};
 use crate::model::swimmer::{Channels, Division};
 use crate::model::words;
+use crate::sound::Loudness;
 use crate::units::{Exact, Time, exact, to_f64};
 
 /// The sheet's name.
@@ -45,7 +48,11 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         .unwrap_or(Division::PerSet);
     let swap = args.swap || player.swapped.unwrap_or(false);
     let Loaded { session, swimmer } = loaded;
-    let job = Job::new(session, bank(form.sample_rate_hz), swap)?;
+    let voicebox = voicebox(&args.voice, &session)?;
+    let mut job = Job::new(session, bank(form.sample_rate_hz), swap)?;
+    if let Some(voicebox) = &voicebox {
+        job.speak(voicebox);
+    }
     let parts = job.parts(divided, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
 
@@ -70,6 +77,12 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             out::note(&format!("warning: {warning}"));
         }
     }
+    let notes = (voicebox.iter().flat_map(|voicebox| &voicebox.notes)).chain(&job.spoken.said.notes);
+    for note in notes.clone() {
+        if !args.quiet {
+            out::note(&format!("note: {note}"));
+        }
+    }
     say(&plan(&parts, &form, bytes, &folder.path));
     let written = write(args, &job, &parts, &form, &folder.path, &sheet)?;
     folder.keep();
@@ -78,14 +91,20 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     if args.json {
         let files: Vec<_> = (written.iter().zip(&parts))
             .map(|(file, part)| {
-                json!({
+                let mut value = json!({
                     "name": file.name,
                     "bytes": file.bytes,
                     "frames": part.length(),
                     "duration_s": out::micro(part.length() as f64 / f64::from(form.sample_rate_hz)),
                     "set": part.set,
                     "repeat": part.repeat,
-                })
+                });
+                if let Some(loudness) = file.loudness {
+                    let rounded = |value: f64| (value * 100.0).round() / 100.0;
+                    value["loudness_lufs"] = json!(loudness.lufs.map(rounded));
+                    value["true_peak_dbtp"] = json!(loudness.true_peak_dbtp.map(rounded));
+                }
+                value
             })
             .collect();
         return out::json(&json!({
@@ -101,7 +120,8 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             "contents": SHEET,
             "bytes": bytes,
             "duration_s": out::micro(to_f64(total.s())),
-            "warnings": warnings.collect::<Vec<_>>(),
+            "speech": voicebox.is_some(),
+            "warnings": warnings.chain(notes).collect::<Vec<_>>(),
         }));
     }
     if args.quiet {
@@ -128,6 +148,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         );
         text.push_str(&format!("{}\n", textwrap::fill(&told, 79)));
     }
+    text.push_str(&loudness(&written));
     text.push_str(&format!(
         "Next: copy the folder onto the player, play the files in the order of their\n\
          names, and take {SHEET} (what each file holds, how to join in) to the pool.\n\n"
@@ -253,7 +274,7 @@ fn write(
     form: &Form,
     folder: &Path,
     sheet: &str,
-) -> Result<Vec<crate::export::Written>> {
+) -> Result<Vec<Written>> {
     // Without a handler a signal ends the process, which leaves no half track under a real name
     // either: so failing to set one is no reason to stop.
     let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
@@ -273,9 +294,37 @@ fn write(
             false => Ok(()),
         }
     };
-    let written = write_folder(job, parts, form, folder, (SHEET, sheet), &mut progress);
+    let written = write_folder(
+        job,
+        parts,
+        form,
+        folder,
+        (SHEET, sheet),
+        !args.no_loudness,
+        &mut progress,
+    );
     bar.finish_and_clear();
     written
+}
+
+/// How loud the files are, in one line for all of them.
+fn loudness(written: &[Written]) -> String {
+    let range = |of: fn(&Loudness) -> Option<f64>, unit: &str| {
+        let values = written.iter().filter_map(|file| file.loudness.as_ref().and_then(of));
+        let tenths: Vec<i64> = values.map(|value| (value * 10.0).round() as i64).collect();
+        let (least, most) = (tenths.iter().min()?, tenths.iter().max()?);
+        let shown = |tenths: &i64| format!("{:.1}", *tenths as f64 / 10.0);
+        Some(match least == most {
+            true => format!("{} {unit}", shown(most)),
+            false => format!("{} to {} {unit}", shown(least), shown(most)),
+        })
+    };
+    let lufs = range(|loudness| loudness.lufs, "LUFS");
+    let peak = range(|loudness| loudness.true_peak_dbtp, "dBTP");
+    match (lufs, peak) {
+        (Some(lufs), Some(peak)) => format!("Loudness {lufs}, true peak {peak}\n"),
+        _ => String::new(),
+    }
 }
 
 fn style() -> ProgressStyle {

@@ -25,6 +25,8 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
         crate::model::swimmer::Channels::Stereo if job.swap => "two channels, ears exchanged",
         crate::model::swimmer::Channels::Stereo => "two channels",
         crate::model::swimmer::Channels::Mono => "one channel",
+        crate::model::swimmer::Channels::Left => "one channel, the left ear",
+        crate::model::swimmer::Channels::Right => "one channel, the right ear",
     };
     paragraph(
         &mut sheet,

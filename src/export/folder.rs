@@ -7,17 +7,21 @@ use std::path::Path;
 use tempfile::{Builder, NamedTempFile};
 
 use super::ahead::write_ahead;
+use super::metered::Metered;
 use super::wav::{Form, WriteError, write_wav};
 use super::{Job, Part, bytes_in_words};
 use crate::error::{Error, Result};
+use crate::sound::Loudness;
 
 /// A track as it now stands on disk.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Written {
     /// Its name in the folder.
     pub name: String,
     /// Its size.
     pub bytes: u64,
+    /// How loud it is, where that was asked for.
+    pub loudness: Option<Loudness>,
 }
 
 /// What an unfinished file is called until it is renamed; a killed export may leave one behind.
@@ -26,6 +30,7 @@ const UNFINISHED: &str = ".cuelane-unfinished-";
 /// Writes every part and then the sheet beside them. Each file is written under a passing name,
 /// synced, and renamed, one after another: some players play in the order of the directory.
 ///
+/// `measure` has the loudness of each file measured; that takes longer than writing it.
 /// `progress` hears how many bytes of samples have been written since it was last called, and
 /// may stop the work.
 ///
@@ -38,28 +43,33 @@ pub fn write_folder(
     form: &Form,
     folder: &Path,
     sheet: (&str, &str),
+    measure: bool,
     progress: &mut dyn FnMut(u64) -> Result<()>,
 ) -> Result<Vec<Written>> {
     remove_unfinished(folder);
     let mut written = Vec::with_capacity(parts.len());
     for part in parts {
         let bytes = form.file_bytes(part.length());
+        let mut loudness = None;
         let one = publish(folder, &part.name, |file| {
             let mut frames = |frames: u64| progress(frames * form.frame_bytes());
             write_ahead(file, |sink| {
-                write_wav(
-                    sink,
-                    *form,
-                    &mut job.mixer(part),
-                    part.length(),
-                    &mut frames,
-                )
+                let mixer = job.mixer(part);
+                if measure {
+                    let mut metered = Metered::new(mixer, form.channels, form.sample_rate_hz);
+                    write_wav(sink, *form, &mut metered, part.length(), &mut frames)?;
+                    loudness = Some(metered.read());
+                    return Ok(());
+                }
+                let mut mixer = mixer;
+                write_wav(sink, *form, &mut mixer, part.length(), &mut frames)
             })
         });
         one.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
         written.push(Written {
             name: part.name.clone(),
             bytes,
+            loudness,
         });
     }
     let (name, text) = sheet;

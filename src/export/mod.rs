@@ -9,14 +9,17 @@ pub mod check;
 mod contents;
 mod folder;
 mod matching;
+mod metered;
 mod names;
 mod reader;
+mod speak;
 mod wav;
 
 pub use contents::contents;
 pub use folder::{Written, publish, write_folder};
 pub use names::file_name;
 pub use reader::TrackReader;
+pub use speak::Spoken;
 pub use wav::{Form, LARGEST_BYTES, WriteError, write_wav};
 
 use std::ops::Range;
@@ -43,6 +46,8 @@ pub struct Job {
     pub bank: Bank,
     /// Whether the ears are exchanged.
     pub swap: bool,
+    /// What it says; nothing until [`Job::speak`].
+    pub spoken: Spoken,
     gain: f32,
 }
 
@@ -65,6 +70,7 @@ impl Job {
             timeline,
             bank,
             swap,
+            spoken: Spoken::default(),
             gain,
         })
     }
@@ -76,8 +82,18 @@ impl Job {
 
     /// The mixer of one part.
     pub fn mixer(&self, part: &Part) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
-        let events = self.timeline.events_of(part.repeats.clone());
-        Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
+        self.plain_mixer(part.repeats.clone(), part.frames.start)
+            .with_speech(&self.spoken.speech)
+    }
+
+    /// The mixer of a run of repeats, from a frame on, without speech.
+    fn plain_mixer(
+        &self,
+        repeats: Range<usize>,
+        start: u64,
+    ) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
+        let events = self.timeline.events_of(repeats);
+        Mixer::new(&self.bank, self.gain, self.swap, start, events)
     }
 
     /// The files of a session, in playing order.

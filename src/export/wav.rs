@@ -6,8 +6,7 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 
 use crate::error::Error;
 use crate::model::swimmer::Channels;
-use crate::render::Mixer;
-use crate::timeline::Event;
+use crate::render::Source;
 
 /// How samples are stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,10 +56,10 @@ const BLOCK: usize = 512;
 ///
 /// # Errors
 /// Of the sink, or of `progress`.
-pub fn write_wav<W: Write, E: Iterator<Item = Event>>(
+pub fn write_wav<W: Write>(
     mut sink: W,
     form: Form,
-    mixer: &mut Mixer<'_, E>,
+    mixer: &mut impl Source,
     frames: u64,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
 ) -> Result<(), WriteError> {
@@ -76,14 +75,14 @@ pub fn write_wav<W: Write, E: Iterator<Item = Event>>(
                 let (left, right) = (sample_16(left), sample_16(right));
                 (u32::from(left) | u32::from(right) << 16).to_le_bytes()
             }),
-            (16, Channels::Mono) => {
-                render(mixer, bytes, |frame| sample_16(fold(frame)).to_le_bytes())
-            }
+            (16, single) => render(mixer, bytes, |frame| {
+                sample_16(single.single(frame)).to_le_bytes()
+            }),
             (_, Channels::Stereo) => render(mixer, bytes, |[left, right]| {
                 let ([a, b, c], [d, e, f]) = (sample_24(left), sample_24(right));
                 [a, b, c, d, e, f]
             }),
-            (_, Channels::Mono) => render(mixer, bytes, |frame| sample_24(fold(frame))),
+            (_, single) => render(mixer, bytes, |frame| sample_24(single.single(frame))),
         }
         sink.write_all(bytes)?;
         left -= now;
@@ -124,8 +123,8 @@ fn spec(form: Form) -> WavSpec {
 }
 
 /// Mixes whole frames into `bytes`, each of them encoded as `N` bytes.
-fn render<const N: usize, E: Iterator<Item = Event>>(
-    mixer: &mut Mixer<'_, E>,
+fn render<const N: usize>(
+    mixer: &mut impl Source,
     bytes: &mut [u8],
     encode: impl Fn([f32; 2]) -> [u8; N],
 ) {
@@ -174,10 +173,6 @@ impl From<hound::Error> for WriteError {
 const FULL_16: f32 = 32_768.0;
 const FULL_24: f32 = 8_388_608.0;
 
-fn fold(frame: [f32; 2]) -> f32 {
-    (frame[0] + frame[1]) * 0.5
-}
-
 /// Nearest whole number, halves away from zero. Written out because `f32::round` is a call into
 /// the maths library on machines without the instruction, which costs half the speed.
 fn nearest(value: f32) -> i32 {
@@ -201,7 +196,9 @@ mod tests {
 
     use super::*;
     use crate::files::voices;
+    use crate::render::Mixer;
     use crate::sound::Bank;
+    use crate::timeline::Event;
 
     const FORM: Form = Form {
         sample_rate_hz: 8000,

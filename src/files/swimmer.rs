@@ -15,7 +15,7 @@ use crate::model::swimmer::{Channels, Division, Measured, Player, Swimmer};
 use crate::units::{Exact, Rate, RateWish};
 
 /// The keys of a swimmer's file.
-const KEYS: [&str; 18] = [
+const KEYS: [&str; 19] = [
     "format",
     "name",
     "pool",
@@ -32,6 +32,7 @@ const KEYS: [&str; 18] = [
     "push_off",
     "glide",
     "lead",
+    "sounds",
     "player",
     "measured",
 ];
@@ -133,6 +134,7 @@ pub fn parse_swimmer(file: &str, text: &str) -> Result<Swimmer> {
             ..layer
         },
         rate,
+        sounds: top.text("sounds")?,
         player: match top.section("player", "[player]")? {
             Some(section) => player(&section)?,
             None => Player::default(),
@@ -172,7 +174,12 @@ fn player(section: &Section) -> Result<Player> {
         bits: value(one_of("bits", &[16, 24])?).map(|bits| bits as u16),
         channels: value(section.word(
             "channels",
-            &[("stereo", Channels::Stereo), ("mono", Channels::Mono)],
+            &[
+                ("stereo", Channels::Stereo),
+                ("mono", Channels::Mono),
+                ("left", Channels::Left),
+                ("right", Channels::Right),
+            ],
         )?),
         swapped: value(section.switch("swapped")?),
         files: value(section.word("files", &DIVISIONS)?),

@@ -1,7 +1,7 @@
 //! A swimmer: wishes that hold in every session, the player, and what was measured.
 
 use super::cue::PerSide;
-use super::layer::Layer;
+use super::layer::{Layer, Said};
 use crate::units::{Exact, Rate};
 
 /// A swimmer as written.
@@ -15,6 +15,8 @@ pub struct Swimmer {
     pub layer: Layer,
     /// The swimmer's own rate, which relative rates refer to.
     pub rate: Option<Rate>,
+    /// A folder of own sounds and words.
+    pub sounds: Option<Said<String>>,
     /// Their player.
     pub player: Player,
     /// Today's timing, from marks. Never cued as it stands.
@@ -53,6 +55,10 @@ pub enum Channels {
     Stereo,
     /// Both folded into one.
     Mono,
+    /// The left ear alone, in one channel.
+    Left,
+    /// The right ear alone, in one channel.
+    Right,
 }
 
 impl Channels {
@@ -60,7 +66,16 @@ impl Channels {
     pub fn count(self) -> u16 {
         match self {
             Self::Stereo => 2,
-            Self::Mono => 1,
+            Self::Mono | Self::Left | Self::Right => 1,
+        }
+    }
+
+    /// The sample of a single channel: the mean of both ears, or one of them.
+    pub fn single(self, [left, right]: [f32; 2]) -> f32 {
+        match self {
+            Self::Stereo | Self::Mono => (left + right) * 0.5,
+            Self::Left => left,
+            Self::Right => right,
         }
     }
 
@@ -69,6 +84,8 @@ impl Channels {
         match self {
             Self::Stereo => "stereo",
             Self::Mono => "mono",
+            Self::Left => "left",
+            Self::Right => "right",
         }
     }
 }

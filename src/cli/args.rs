@@ -101,6 +101,13 @@ pub enum ChannelsArg {
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum FormatArg {
+    Wav,
+    Flac,
+    Mp3,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
 pub enum FilesArg {
     PerSet,
     PerRepeat,
@@ -120,6 +127,9 @@ pub struct ExportArgs {
     /// Folder for the tracks; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Format of the files [default: the player's, or wav]
+    #[arg(long)]
+    pub format: Option<FormatArg>,
     /// Audio rate in Hz [default: the player's, or 44100]
     #[arg(long, value_name = "HZ", value_parser = ["44100", "48000"])]
     pub sample_rate: Option<String>,

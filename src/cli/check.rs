@@ -12,7 +12,7 @@ use crate::error::{Error, Result};
 use crate::export::check::{Report, check_track};
 use crate::export::{Job, Part, TrackReader};
 use crate::media::Voicebox;
-use crate::model::swimmer::Division;
+use crate::model::swimmer::{Division, Format};
 use crate::units::{Exact, Time};
 
 /// Runs `check`; exit code 1 where something differs.
@@ -59,7 +59,7 @@ fn note_strays(folder: &Path, checked: &[Checked]) {
     };
     let mut strays: Vec<String> = (entries.flatten())
         .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .filter(|name| name.to_lowercase().ends_with(".wav") && !is_checked(name))
+        .filter(|name| Format::of_name(name).is_some() && !is_checked(name))
         .collect();
     strays.sort();
     if !strays.is_empty() {
@@ -92,9 +92,9 @@ impl Jobs {
     }
 
     /// The parts of a division; names and repeats are the same at every audio rate.
-    fn parts(&mut self, division: Division) -> Result<Vec<Part>> {
+    fn parts(&mut self, division: Division, format: Format) -> Result<Vec<Part>> {
         let length = self.name_length;
-        Ok(self.at(44_100)?.parts(division, length))
+        Ok(self.at(44_100)?.parts(division, format, length))
     }
 }
 
@@ -128,22 +128,22 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
             .filter(|part| args.track.join(&part.name).is_file())
             .count()
     };
-    let parts = match args.files {
-        Some(files) => jobs.parts(division(files))?,
-        None => {
-            // The division whose names are there; the player's, or the usual one, where none is.
-            let usual = jobs.loaded.player().files.unwrap_or(Division::PerSet);
-            let mut best = jobs.parts(usual)?;
-            for division in Division::ALL {
-                let parts = jobs.parts(division)?;
-                let share = |parts: &[Part]| present(parts) as f64 / parts.len() as f64;
-                if share(&parts) > share(&best) {
-                    best = parts;
-                }
-            }
-            best
+    // The division and format whose names are there; the player's, or the usual, where none is.
+    let player = jobs.loaded.player();
+    let usual = args.files.map(division).or(player.files).unwrap_or(Division::PerSet);
+    let mut parts = jobs.parts(usual, player.format.unwrap_or(Format::Wav))?;
+    for division in Division::ALL {
+        if args.files.is_some() && division != usual {
+            continue;
         }
-    };
+        for format in Format::ALL {
+            let others = jobs.parts(division, format)?;
+            let share = |parts: &[Part]| present(parts) as f64 / parts.len() as f64;
+            if share(&others) > share(&parts) {
+                parts = others;
+            }
+        }
+    }
     let mut checked = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         let path = args.track.join(&part.name);
@@ -172,16 +172,17 @@ fn track(args: &CheckArgs, jobs: &mut Jobs) -> Result<Checked> {
         Some(division) => vec![division],
         None => Division::ALL.to_vec(),
     };
+    let format = Format::of_name(&name).unwrap_or(Format::Wav);
     if args.part.is_none() {
         for division in &divisions {
-            let parts = jobs.parts(*division)?;
+            let parts = jobs.parts(*division, format)?;
             if let Some(index) = parts.iter().position(|part| part.name == name) {
                 return check_one(args, jobs, &args.track, &parts, index);
             }
         }
     }
     let player_files = jobs.loaded.player().files;
-    let parts = jobs.parts(asked.or(player_files).unwrap_or(Division::PerSet))?;
+    let parts = jobs.parts(asked.or(player_files).unwrap_or(Division::PerSet), format)?;
     let index = match args.part {
         Some(number) => number.checked_sub(1).filter(|index| *index < parts.len()),
         None => by_number(&name, &parts),

@@ -8,13 +8,13 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
 use super::args::ExportArgs;
-use super::load::{Loaded, bank, channels, division, load, voicebox};
+use super::load::{Loaded, bank, channels, division, format, load, voicebox};
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::{
     Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
 };
-use crate::model::swimmer::{Channels, Division};
+use crate::model::swimmer::{Channels, Division, Format};
 use crate::model::words;
 use crate::sound::Loudness;
 use crate::units::{Exact, Time, exact, to_f64};
@@ -28,6 +28,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     let player = loaded.player();
     let number = |text: &Option<String>| text.as_ref().and_then(|text| text.parse::<u32>().ok());
     let form = Form {
+        format: wanted_format(args, player.format)?,
         sample_rate_hz: number(&args.sample_rate)
             .or(player.sample_rate_hz)
             .unwrap_or(44_100),
@@ -53,7 +54,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     if let Some(voicebox) = &voicebox {
         job.speak(voicebox);
     }
-    let parts = job.parts(divided, player.name_length);
+    let parts = job.parts(divided, form.format, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
 
     let folder = prepare(&args.out)?;
@@ -87,6 +88,8 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     let written = write(args, &job, &parts, &form, &folder.path, &sheet)?;
     folder.keep();
 
+    let bytes = written.iter().map(|file| file.bytes).sum::<u64>() + sheet.len() as u64;
+    check_written(&written, &args.out, player.largest_mb)?;
     let total = Time::from_s(job.schedule.total_s.clone());
     if args.json {
         let files: Vec<_> = (written.iter().zip(&parts))
@@ -112,6 +115,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             "session": job.session.title,
             "swimmer": job.session.swimmer,
             "folder": args.out.display().to_string(),
+            "file_format": form.format.word(),
             "sample_rate_hz": form.sample_rate_hz,
             "bits": form.bits,
             "channels": form.channels.count(),
@@ -220,7 +224,7 @@ fn look_around(folder: &Path, parts: &[Part], force: bool) -> Result<Vec<String>
                 .accepted("another folder, or --force to replace what is there")
                 .example("--out tracks-2"));
         }
-        if !ours(&name) && name.to_lowercase().ends_with(".wav") {
+        if !ours(&name) && Format::of_name(&name).is_some() {
             stray.push(name);
         }
     }
@@ -246,6 +250,20 @@ fn check_space(folder: &Path, bytes: u64) -> Result<()> {
     }
 }
 
+/// The format that is asked for, where this build can write it.
+fn wanted_format(args: &ExportArgs, players: Option<Format>) -> Result<Format> {
+    let wanted = args.format.map(format).or(players).unwrap_or(Format::Wav);
+    match wanted == Format::Mp3 && cfg!(not(feature = "mp3")) {
+        true => Err(
+            Error::input("found mp3, which this build of the program does not write")
+                .at(if args.format.is_some() { "--format" } else { "[player], format" })
+                .accepted("wav, flac; or a build with the feature: cargo install --path . --locked --features mp3")
+                .example("--format flac"),
+        ),
+        false => Ok(wanted),
+    }
+}
+
 /// What is about to be written: each file's size, all sizes, the room on the disk.
 fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
     let mut text = String::new();
@@ -261,7 +279,8 @@ fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
     let free = fs4::available_space(folder)
         .map(|free| format!("; {} free on this disk", bytes_in_words(free)))
         .unwrap_or_default();
-    text + &format!("  {} in all{free}", bytes_in_words(bytes))
+    let most = if form.size_is_known() { "" } else { "at most " };
+    text + &format!("  {most}{} in all{free}", bytes_in_words(bytes))
 }
 
 /// Set by a signal, read between blocks.
@@ -305,6 +324,21 @@ fn write(
     );
     bar.finish_and_clear();
     written
+}
+
+/// A packed file's size is known only now: one that the player cannot play is said to be so.
+fn check_written(written: &[Written], folder: &Path, largest_mb: Option<u64>) -> Result<()> {
+    let Some(mb) = largest_mb else { return Ok(()) };
+    match written.iter().find(|file| file.bytes > mb * 1_000_000) {
+        None => Ok(()),
+        Some(file) => Err(Error::failed(format!(
+            "has {}, over the player's limit of {mb} MB (largest_mb)",
+            bytes_in_words(file.bytes)
+        ))
+        .at(folder.join(&file.name).display())
+        .accepted("shorter files")
+        .example("--files per-repeat")),
+    }
 }
 
 /// How loud the files are, in one line for all of them.

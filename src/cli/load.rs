@@ -1,13 +1,13 @@
 //! From arguments to a resolved session.
 
-use super::args::{ChannelsArg, FilesArg, SessionArgs, SpeechArgs, Wishes};
+use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
 use crate::error::{Error, Result};
 use crate::files::{KICKS, PAIRINGS, load_session, phrases, preset, read_swimmer, voices};
 use crate::media::{self, Voicebox};
 use crate::model::layer::{Layer, Said};
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
-use crate::model::swimmer::{Channels, Division, Player, Swimmer};
+use crate::model::swimmer::{Channels, Division, Format, Player, Swimmer};
 use crate::sound::Bank;
 use crate::timeline::sentences;
 use crate::units::{Quantity, RateWish};
@@ -141,6 +141,15 @@ pub fn division(files: FilesArg) -> Division {
         FilesArg::PerSet => Division::PerSet,
         FilesArg::PerRepeat => Division::PerRepeat,
         FilesArg::One => Division::One,
+    }
+}
+
+/// The format that a flag names.
+pub fn format(format: FormatArg) -> Format {
+    match format {
+        FormatArg::Wav => Format::Wav,
+        FormatArg::Flac => Format::Flac,
+        FormatArg::Mp3 => Format::Mp3,
     }
 }
 

@@ -60,9 +60,9 @@ mod tests {
             }
             let scale = 2.0 / periods.len() as f64;
             let amplitude = (along * scale).hypot(across * scale);
-            let frames_off = across.atan2(along) / step;
+            let off_us = across.atan2(along) / step / f64::from(to) * 1e6;
             assert!((amplitude - 1.0).abs() < 0.001, "{from} to {to}: {amplitude}");
-            assert!(frames_off.abs() <= 1.0, "{from} to {to}: {frames_off} frames");
+            assert!(off_us.abs() <= 25.0, "{from} to {to}: {off_us} us");
         }
     }
 

@@ -48,6 +48,57 @@ impl Division {
     }
 }
 
+/// The format of a track.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// PCM as it is mixed.
+    Wav,
+    /// The same samples, packed.
+    Flac,
+    /// Lossy; written by builds with the feature `mp3`.
+    Mp3,
+}
+
+impl Format {
+    /// Every format, in the order in which tracks are looked for.
+    pub const ALL: [Self; 3] = [Self::Wav, Self::Flac, Self::Mp3];
+
+    /// The word in files and flags.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Wav => "wav",
+            Self::Flac => "flac",
+            Self::Mp3 => "mp3",
+        }
+    }
+
+    /// How people call it.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Wav => "WAV",
+            Self::Flac => "FLAC",
+            Self::Mp3 => "MP3",
+        }
+    }
+
+    /// The ending of its files.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Self::Wav => ".wav",
+            Self::Flac => ".flac",
+            Self::Mp3 => ".mp3",
+        }
+    }
+
+    /// The format that a name's ending stands for.
+    pub fn of_name(name: &str) -> Option<Self> {
+        let name = name.to_lowercase();
+        Self::ALL
+            .into_iter()
+            .find(|format| name.ends_with(format.ending()))
+    }
+}
+
 /// Channels of a track.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Channels {
@@ -93,6 +144,8 @@ impl Channels {
 /// What the swimmer's player wants; anything unsaid is the exporter's default.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Player {
+    /// The format.
+    pub format: Option<Format>,
     /// Audio rate, 44100 or 48000 Hz.
     pub sample_rate_hz: Option<u32>,
     /// Bits a sample, 16 or 24.

@@ -2,7 +2,7 @@
 
 use std::io::{self, Seek, SeekFrom, Write};
 
-use mp3lame_encoder::{Bitrate, Builder, DualPcm, FlushNoGap, Mode, MonoPcm, Quality};
+use mp3lame_encoder::{Bitrate, Builder, DualPcm, FlushGap, Mode, MonoPcm, Quality};
 use mp3lame_encoder::{Encoder, max_required_buffer_size};
 
 use super::samples::{nearest, quiet_block};
@@ -76,7 +76,7 @@ pub fn write_mp3<W: Write + Seek>(
     }
     bytes.clear();
     bytes.reserve(LAST_BYTES);
-    encoder.flush_to_vec::<FlushNoGap>(&mut bytes).map_err(odd)?;
+    encoder.flush_to_vec::<FlushGap>(&mut bytes).map_err(odd)?;
     sink.write_all(&bytes)?;
     let mut tag = Vec::with_capacity(encoder.lame_tag_size());
     if encoder.lame_tag_encode_to_vec(&mut tag).is_some() {

@@ -20,6 +20,7 @@ use cuelane::units::Exact;
 
 const SAMPLE_RATE_HZ: u32 = 44_100;
 const FORM: Form = Form {
+    format: Format::Wav,
     sample_rate_hz: SAMPLE_RATE_HZ,
     bits: 16,
     channels: Channels::Stereo,

@@ -115,6 +115,13 @@ impl Error {
         self
     }
 
+    /// The same error where the work itself failed: a track that a person did not write by hand.
+    #[must_use]
+    pub fn into_failed(mut self) -> Self {
+        self.kind = Kind::Failed;
+        self
+    }
+
     /// What the error means for the exit code.
     pub fn kind(&self) -> Kind {
         self.kind

@@ -6,6 +6,7 @@ pub mod error;
 pub mod export;
 pub mod files;
 pub mod mark;
+pub mod media;
 pub mod model;
 pub mod render;
 pub mod sound;

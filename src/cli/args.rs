@@ -83,10 +83,28 @@ pub struct Wishes {
     pub kick: Option<String>,
 }
 
+/// Who speaks.
+#[derive(Debug, ClapArgs)]
+pub struct SpeechArgs {
+    /// Who speaks the coach's own words: auto (a speech program if one is installed), off (no
+    /// speech at all), or a program's name or path
+    #[arg(long, value_name = "NAME", default_value = "auto")]
+    pub speech: String,
+}
+
 #[derive(Debug, Clone, Copy, ValueEnum)]
 pub enum ChannelsArg {
     Stereo,
     Mono,
+    Left,
+    Right,
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub enum FormatArg {
+    Wav,
+    Flac,
+    Mp3,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -104,9 +122,14 @@ pub enum FilesArg {
 pub struct ExportArgs {
     #[command(flatten)]
     pub session: SessionArgs,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
     /// Folder for the tracks; made if it is not there
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
+    /// Format of the files [default: the player's, or wav]
+    #[arg(long)]
+    pub format: Option<FormatArg>,
     /// Audio rate in Hz [default: the player's, or 44100]
     #[arg(long, value_name = "HZ", value_parser = ["44100", "48000"])]
     pub sample_rate: Option<String>,
@@ -125,6 +148,9 @@ pub struct ExportArgs {
     /// Replace tracks that are there
     #[arg(long)]
     pub force: bool,
+    /// Do not measure loudness and true peak, which takes longer than writing
+    #[arg(long)]
+    pub no_loudness: bool,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
@@ -141,6 +167,8 @@ pub struct ExportArgs {
 pub struct ShowArgs {
     #[command(flatten)]
     pub session: SessionArgs,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
     /// Print every sounding event as CSV
     #[arg(long, conflicts_with_all = ["json", "explain", "detail"])]
     pub events: bool,
@@ -168,6 +196,8 @@ pub struct CheckArgs {
     pub track: PathBuf,
     #[command(flatten)]
     pub session: SessionArgs,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
     /// How the session was divided [default: told from the names]
     #[arg(long)]
     pub files: Option<FilesArg>,

@@ -6,18 +6,21 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use super::args::CheckArgs;
-use super::load::{Loaded, bank, division, load};
+use super::load::{Loaded, bank, division, load, voicebox};
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::check::{Report, check_track};
 use crate::export::{Job, Part, TrackReader};
-use crate::model::swimmer::Division;
+use crate::media::Voicebox;
+use crate::model::swimmer::{Division, Format};
 use crate::units::{Exact, Time};
 
 /// Runs `check`; exit code 1 where something differs.
 pub fn run(args: &CheckArgs) -> Result<u8> {
     let loaded = load(&args.session)?;
+    let voicebox = voicebox(&args.voice, &loaded.session)?;
     let mut jobs = Jobs {
+        voicebox,
         swap: args.swap || loaded.player().swapped.unwrap_or(false),
         name_length: loaded.player().name_length,
         loaded,
@@ -56,7 +59,7 @@ fn note_strays(folder: &Path, checked: &[Checked]) {
     };
     let mut strays: Vec<String> = (entries.flatten())
         .map(|entry| entry.file_name().to_string_lossy().into_owned())
-        .filter(|name| name.to_lowercase().ends_with(".wav") && !is_checked(name))
+        .filter(|name| Format::of_name(name).is_some() && !is_checked(name))
         .collect();
     strays.sort();
     if !strays.is_empty() {
@@ -70,6 +73,7 @@ fn note_strays(folder: &Path, checked: &[Checked]) {
 /// The session laid out at each audio rate that turns up.
 struct Jobs {
     loaded: Loaded,
+    voicebox: Option<Voicebox>,
     swap: bool,
     name_length: Option<usize>,
     by_rate: HashMap<u32, Job>,
@@ -78,16 +82,19 @@ struct Jobs {
 impl Jobs {
     fn at(&mut self, sample_rate_hz: u32) -> Result<&Job> {
         if !self.by_rate.contains_key(&sample_rate_hz) {
-            let job = Job::new(self.loaded.session.clone(), bank(sample_rate_hz), self.swap)?;
+            let mut job = Job::new(self.loaded.session.clone(), bank(sample_rate_hz), self.swap)?;
+            if let Some(voicebox) = &self.voicebox {
+                job.speak(voicebox);
+            }
             self.by_rate.insert(sample_rate_hz, job);
         }
         Ok(&self.by_rate[&sample_rate_hz])
     }
 
     /// The parts of a division; names and repeats are the same at every audio rate.
-    fn parts(&mut self, division: Division) -> Result<Vec<Part>> {
+    fn parts(&mut self, division: Division, format: Format) -> Result<Vec<Part>> {
         let length = self.name_length;
-        Ok(self.at(44_100)?.parts(division, length))
+        Ok(self.at(44_100)?.parts(division, format, length))
     }
 }
 
@@ -121,22 +128,22 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
             .filter(|part| args.track.join(&part.name).is_file())
             .count()
     };
-    let parts = match args.files {
-        Some(files) => jobs.parts(division(files))?,
-        None => {
-            // The division whose names are there; the player's, or the usual one, where none is.
-            let usual = jobs.loaded.player().files.unwrap_or(Division::PerSet);
-            let mut best = jobs.parts(usual)?;
-            for division in Division::ALL {
-                let parts = jobs.parts(division)?;
-                let share = |parts: &[Part]| present(parts) as f64 / parts.len() as f64;
-                if share(&parts) > share(&best) {
-                    best = parts;
-                }
-            }
-            best
+    // The division and format whose names are there; the player's, or the usual, where none is.
+    let player = jobs.loaded.player();
+    let usual = args.files.map(division).or(player.files).unwrap_or(Division::PerSet);
+    let mut parts = jobs.parts(usual, player.format.unwrap_or(Format::Wav))?;
+    for division in Division::ALL {
+        if args.files.is_some() && division != usual {
+            continue;
         }
-    };
+        for format in Format::ALL {
+            let others = jobs.parts(division, format)?;
+            let share = |parts: &[Part]| present(parts) as f64 / parts.len() as f64;
+            if share(&others) > share(&parts) {
+                parts = others;
+            }
+        }
+    }
     let mut checked = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         let path = args.track.join(&part.name);
@@ -165,16 +172,17 @@ fn track(args: &CheckArgs, jobs: &mut Jobs) -> Result<Checked> {
         Some(division) => vec![division],
         None => Division::ALL.to_vec(),
     };
+    let format = Format::of_name(&name).unwrap_or(Format::Wav);
     if args.part.is_none() {
         for division in &divisions {
-            let parts = jobs.parts(*division)?;
+            let parts = jobs.parts(*division, format)?;
             if let Some(index) = parts.iter().position(|part| part.name == name) {
                 return check_one(args, jobs, &args.track, &parts, index);
             }
         }
     }
     let player_files = jobs.loaded.player().files;
-    let parts = jobs.parts(asked.or(player_files).unwrap_or(Division::PerSet))?;
+    let parts = jobs.parts(asked.or(player_files).unwrap_or(Division::PerSet), format)?;
     let index = match args.part {
         Some(number) => number.checked_sub(1).filter(|index| *index < parts.len()),
         None => by_number(&name, &parts),

@@ -8,12 +8,15 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
 use super::args::ExportArgs;
-use super::load::{Loaded, bank, channels, division, load};
+use super::load::{Loaded, bank, channels, division, format, load, voicebox};
 use super::out;
 use crate::error::{Error, Result};
-use crate::export::{Form, Job, Part, bytes_in_words, check_sizes, contents, write_folder};
-use crate::model::swimmer::{Channels, Division};
+use crate::export::{
+    Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
+};
+use crate::model::swimmer::{Channels, Division, Format};
 use crate::model::words;
+use crate::sound::Loudness;
 use crate::units::{Exact, Time, exact, to_f64};
 
 /// The sheet's name.
@@ -25,6 +28,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     let player = loaded.player();
     let number = |text: &Option<String>| text.as_ref().and_then(|text| text.parse::<u32>().ok());
     let form = Form {
+        format: wanted_format(args, player.format)?,
         sample_rate_hz: number(&args.sample_rate)
             .or(player.sample_rate_hz)
             .unwrap_or(44_100),
@@ -45,8 +49,12 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         .unwrap_or(Division::PerSet);
     let swap = args.swap || player.swapped.unwrap_or(false);
     let Loaded { session, swimmer } = loaded;
-    let job = Job::new(session, bank(form.sample_rate_hz), swap)?;
-    let parts = job.parts(divided, player.name_length);
+    let voicebox = voicebox(&args.voice, &session)?;
+    let mut job = Job::new(session, bank(form.sample_rate_hz), swap)?;
+    if let Some(voicebox) = &voicebox {
+        job.speak(voicebox);
+    }
+    let parts = job.parts(divided, form.format, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
 
     let folder = prepare(&args.out)?;
@@ -70,22 +78,36 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             out::note(&format!("warning: {warning}"));
         }
     }
+    let notes = (voicebox.iter().flat_map(|voicebox| &voicebox.notes)).chain(&job.spoken.said.notes);
+    for note in notes.clone() {
+        if !args.quiet {
+            out::note(&format!("note: {note}"));
+        }
+    }
     say(&plan(&parts, &form, bytes, &folder.path));
     let written = write(args, &job, &parts, &form, &folder.path, &sheet)?;
     folder.keep();
 
+    let bytes = written.iter().map(|file| file.bytes).sum::<u64>() + sheet.len() as u64;
+    check_written(&written, &args.out, player.largest_mb)?;
     let total = Time::from_s(job.schedule.total_s.clone());
     if args.json {
         let files: Vec<_> = (written.iter().zip(&parts))
             .map(|(file, part)| {
-                json!({
+                let mut value = json!({
                     "name": file.name,
                     "bytes": file.bytes,
                     "frames": part.length(),
                     "duration_s": out::micro(part.length() as f64 / f64::from(form.sample_rate_hz)),
                     "set": part.set,
                     "repeat": part.repeat,
-                })
+                });
+                if let Some(loudness) = file.loudness {
+                    let rounded = |value: f64| (value * 100.0).round() / 100.0;
+                    value["loudness_lufs"] = json!(loudness.lufs.map(rounded));
+                    value["true_peak_dbtp"] = json!(loudness.true_peak_dbtp.map(rounded));
+                }
+                value
             })
             .collect();
         return out::json(&json!({
@@ -93,6 +115,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             "session": job.session.title,
             "swimmer": job.session.swimmer,
             "folder": args.out.display().to_string(),
+            "file_format": form.format.word(),
             "sample_rate_hz": form.sample_rate_hz,
             "bits": form.bits,
             "channels": form.channels.count(),
@@ -101,7 +124,8 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             "contents": SHEET,
             "bytes": bytes,
             "duration_s": out::micro(to_f64(total.s())),
-            "warnings": warnings.collect::<Vec<_>>(),
+            "speech": voicebox.is_some(),
+            "warnings": warnings.chain(notes).collect::<Vec<_>>(),
         }));
     }
     if args.quiet {
@@ -128,6 +152,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         );
         text.push_str(&format!("{}\n", textwrap::fill(&told, 79)));
     }
+    text.push_str(&loudness(&written));
     text.push_str(&format!(
         "Next: copy the folder onto the player, play the files in the order of their\n\
          names, and take {SHEET} (what each file holds, how to join in) to the pool.\n\n"
@@ -199,7 +224,7 @@ fn look_around(folder: &Path, parts: &[Part], force: bool) -> Result<Vec<String>
                 .accepted("another folder, or --force to replace what is there")
                 .example("--out tracks-2"));
         }
-        if !ours(&name) && name.to_lowercase().ends_with(".wav") {
+        if !ours(&name) && Format::of_name(&name).is_some() {
             stray.push(name);
         }
     }
@@ -225,6 +250,20 @@ fn check_space(folder: &Path, bytes: u64) -> Result<()> {
     }
 }
 
+/// The format that is asked for, where this build can write it.
+fn wanted_format(args: &ExportArgs, players: Option<Format>) -> Result<Format> {
+    let wanted = args.format.map(format).or(players).unwrap_or(Format::Wav);
+    match wanted == Format::Mp3 && cfg!(not(feature = "mp3")) {
+        true => Err(
+            Error::input("found mp3, which this build of the program does not write")
+                .at(if args.format.is_some() { "--format" } else { "[player], format" })
+                .accepted("wav, flac; or a build with the feature: cargo install --path . --locked --features mp3")
+                .example("--format flac"),
+        ),
+        false => Ok(wanted),
+    }
+}
+
 /// What is about to be written: each file's size, all sizes, the room on the disk.
 fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
     let mut text = String::new();
@@ -240,7 +279,8 @@ fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
     let free = fs4::available_space(folder)
         .map(|free| format!("; {} free on this disk", bytes_in_words(free)))
         .unwrap_or_default();
-    text + &format!("  {} in all{free}", bytes_in_words(bytes))
+    let most = if form.size_is_known() { "" } else { "at most " };
+    text + &format!("  {most}{} in all{free}", bytes_in_words(bytes))
 }
 
 /// Set by a signal, read between blocks.
@@ -253,7 +293,7 @@ fn write(
     form: &Form,
     folder: &Path,
     sheet: &str,
-) -> Result<Vec<crate::export::Written>> {
+) -> Result<Vec<Written>> {
     // Without a handler a signal ends the process, which leaves no half track under a real name
     // either: so failing to set one is no reason to stop.
     let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
@@ -273,9 +313,52 @@ fn write(
             false => Ok(()),
         }
     };
-    let written = write_folder(job, parts, form, folder, (SHEET, sheet), &mut progress);
+    let written = write_folder(
+        job,
+        parts,
+        form,
+        folder,
+        (SHEET, sheet),
+        !args.no_loudness,
+        &mut progress,
+    );
     bar.finish_and_clear();
     written
+}
+
+/// A packed file's size is known only now: one that the player cannot play is said to be so.
+fn check_written(written: &[Written], folder: &Path, largest_mb: Option<u64>) -> Result<()> {
+    let Some(mb) = largest_mb else { return Ok(()) };
+    match written.iter().find(|file| file.bytes > mb * 1_000_000) {
+        None => Ok(()),
+        Some(file) => Err(Error::failed(format!(
+            "has {}, over the player's limit of {mb} MB (largest_mb)",
+            bytes_in_words(file.bytes)
+        ))
+        .at(folder.join(&file.name).display())
+        .accepted("shorter files")
+        .example("--files per-repeat")),
+    }
+}
+
+/// How loud the files are, in one line for all of them.
+fn loudness(written: &[Written]) -> String {
+    let range = |of: fn(&Loudness) -> Option<f64>, unit: &str| {
+        let values = written.iter().filter_map(|file| file.loudness.as_ref().and_then(of));
+        let tenths: Vec<i64> = values.map(|value| (value * 10.0).round() as i64).collect();
+        let (least, most) = (tenths.iter().min()?, tenths.iter().max()?);
+        let shown = |tenths: &i64| format!("{:.1}", *tenths as f64 / 10.0);
+        Some(match least == most {
+            true => format!("{} {unit}", shown(most)),
+            false => format!("{} to {} {unit}", shown(least), shown(most)),
+        })
+    };
+    let lufs = range(|loudness| loudness.lufs, "LUFS");
+    let peak = range(|loudness| loudness.true_peak_dbtp, "dBTP");
+    match (lufs, peak) {
+        (Some(lufs), Some(peak)) => format!("Loudness {lufs}, true peak {peak}\n"),
+        _ => String::new(),
+    }
 }
 
 fn style() -> ProgressStyle {

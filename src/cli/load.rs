@@ -1,13 +1,15 @@
 //! From arguments to a resolved session.
 
-use super::args::{ChannelsArg, FilesArg, SessionArgs, Wishes};
+use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
 use crate::error::{Error, Result};
-use crate::files::{KICKS, PAIRINGS, load_session, preset, read_swimmer, voices};
+use crate::files::{KICKS, PAIRINGS, load_session, phrases, preset, read_swimmer, voices};
+use crate::media::{self, Voicebox};
 use crate::model::layer::{Layer, Said};
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
-use crate::model::swimmer::{Channels, Division, Player, Swimmer};
+use crate::model::swimmer::{Channels, Division, Format, Player, Swimmer};
 use crate::sound::Bank;
+use crate::timeline::sentences;
 use crate::units::{Quantity, RateWish};
 
 /// A session with everything decided, and who it is for.
@@ -104,6 +106,30 @@ fn word<T: Copy>(flag: &str, found: &str, words: &[(&str, T)]) -> Result<T> {
     }
 }
 
+/// Who speaks a session, and with which words; none where speech is off.
+///
+/// # Errors
+/// When the program that was asked for is not there, or fails.
+pub fn voicebox(args: &SpeechArgs, session: &Resolved) -> Result<Option<Voicebox>> {
+    let mut voicebox = Voicebox::new(phrases::shipped());
+    let program = match args.speech.as_str() {
+        "off" => return Ok(None),
+        "auto" => media::find(),
+        name => Some(media::named(name)?),
+    };
+    if let Some(program) = program {
+        let mut texts = Vec::new();
+        for set in &session.sets {
+            match &set.say {
+                Some(say) => texts.extend(sentences(say).0),
+                None => texts.push(set.name.as_str()),
+            }
+        }
+        voicebox.learn(&texts, &program, args.speech != "auto")?;
+    }
+    Ok(Some(voicebox))
+}
+
 /// The shipped voices at an audio rate.
 pub fn bank(sample_rate_hz: u32) -> Bank {
     Bank::new(&voices::shipped(), sample_rate_hz)
@@ -118,10 +144,21 @@ pub fn division(files: FilesArg) -> Division {
     }
 }
 
+/// The format that a flag names.
+pub fn format(format: FormatArg) -> Format {
+    match format {
+        FormatArg::Wav => Format::Wav,
+        FormatArg::Flac => Format::Flac,
+        FormatArg::Mp3 => Format::Mp3,
+    }
+}
+
 /// The channels that a flag names.
 pub fn channels(channels: ChannelsArg) -> Channels {
     match channels {
         ChannelsArg::Stereo => Channels::Stereo,
         ChannelsArg::Mono => Channels::Mono,
+        ChannelsArg::Left => Channels::Left,
+        ChannelsArg::Right => Channels::Right,
     }
 }

@@ -12,6 +12,7 @@ mod log;
 mod log_list;
 mod mark;
 mod out;
+mod says;
 mod shell;
 mod show;
 mod steps;

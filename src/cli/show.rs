@@ -6,8 +6,8 @@ use serde_json::{Value, json};
 
 use super::args::ShowArgs;
 use super::cycle::{apart, apart_ms, catch_in_words, going_in_words, picture};
-use super::load::{Loaded, bank, load};
-use super::out;
+use super::load::{Loaded, bank, load, voicebox};
+use super::{out, says};
 use crate::error::Result;
 use crate::export::Job;
 use crate::model::cue::{CUE_KINDS, Kind};
@@ -15,18 +15,23 @@ use crate::model::resolve::{Origin, Set};
 use crate::model::session::{Gap, Swim};
 use crate::model::swimmer::{Measured, Swimmer};
 use crate::model::words;
-use crate::timeline::{Repeat, Schedule, Timeline};
+use crate::timeline::Repeat;
 use crate::units::{Exact, Length, Time, exact, to_f64};
 
 /// Runs `show`.
 pub fn run(args: &ShowArgs) -> Result<()> {
     let Loaded { session, swimmer } = load(&args.session)?;
-    if args.events {
-        let schedule = Schedule::new(&session)?;
-        let timeline = Timeline::new(&session, &schedule, args.sample_rate);
-        return events(&timeline).map_err(|error| out::broken(&error));
+    let voicebox = voicebox(&args.voice, &session)?;
+    let mut job = Job::new(session, bank(args.sample_rate), false)?;
+    if let Some(voicebox) = &voicebox {
+        job.say(voicebox);
     }
-    let job = Job::new(session, bank(args.sample_rate), false)?;
+    for note in voicebox.iter().flat_map(|voicebox| &voicebox.notes) {
+        out::note(&format!("note: {note}"));
+    }
+    if args.events {
+        return events(&job).map_err(|error| out::broken(&error));
+    }
     if args.json {
         return out::json(&in_json(&job));
     }
@@ -34,11 +39,16 @@ pub fn run(args: &ShowArgs) -> Result<()> {
 }
 
 /// Every sounding event as CSV (design 8).
-fn events(timeline: &Timeline) -> std::io::Result<()> {
+fn events(job: &Job) -> std::io::Result<()> {
+    let timeline = &job.timeline;
+    let mut said = 0;
     let mut out = BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
     out.write_all(b"frame,time_s,event,side,set,repeat,cycle,phase_cycle\n")?;
     let sample_rate = f64::from(timeline.sample_rate_hz());
     for event in timeline.events() {
+        if said < job.spoken.said.says.len() {
+            said = says::rows(job, &mut out, said, event.frame)?;
+        }
         let time_s = event.frame as f64 / sample_rate;
         let side = event.side.map_or("both", |side| match side {
             crate::model::cue::Side::Left => "left",
@@ -98,6 +108,7 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
     for warning in session.warnings.iter().chain(&job.schedule.warnings) {
         text.push_str(&format!("{}\n", hang("Warning: ", warning)));
     }
+    text.push_str(&says::table(job, args.detail));
     text.push_str(&cycles(
         job,
         swimmer.and_then(|swimmer| swimmer.measured.as_ref()),
@@ -360,6 +371,8 @@ fn in_json(job: &Job) -> Value {
         "total_s": number(&job.schedule.total_s),
         "distance_m": number(&distance_m(job)),
         "sets": session.sets.iter().enumerate().map(set).collect::<Vec<_>>(),
+        "says": says::in_json(job),
+        "speech_notes": job.spoken.said.notes,
         "warnings": session.warnings.iter().chain(&job.schedule.warnings).collect::<Vec<_>>(),
         "caution": words::RATE_CAUTION,
     })

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 
 use super::{Form, Job, Part, bytes_in_words};
 use crate::model::resolve::Set;
+use crate::model::swimmer::Format;
 use crate::model::words;
 use crate::units::{Exact, Time};
 
@@ -25,17 +26,23 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
         crate::model::swimmer::Channels::Stereo if job.swap => "two channels, ears exchanged",
         crate::model::swimmer::Channels::Stereo => "two channels",
         crate::model::swimmer::Channels::Mono => "one channel",
+        crate::model::swimmer::Channels::Left => "one channel, the left ear",
+        crate::model::swimmer::Channels::Right => "one channel, the right ear",
+    };
+    let bits = match form.format {
+        Format::Mp3 => String::new(),
+        Format::Wav | Format::Flac => format!(", {} bits", form.bits),
     };
     paragraph(
         &mut sheet,
         &format!(
-            "{total} in {}, WAV, {} Hz, {} bits, {channels}. Play them in the order of their names.",
+            "{total} in {}, {}, {} Hz{bits}, {channels}. Play them in the order of their names.",
             match parts.len() {
                 1 => "1 file".to_string(),
                 n => format!("{n} files"),
             },
+            form.format.in_words(),
             form.sample_rate_hz,
-            form.bits
         ),
         "",
     );
@@ -65,8 +72,11 @@ fn file(sheet: &mut String, job: &Job, part: &Part, form: &Form) {
     let rate = Exact::from_integer(form.sample_rate_hz.into());
     let time = |frames: u64| Time::from_s(Exact::from_integer(frames.into()) / &rate);
     heading(sheet, &part.name, '-');
-    let size = bytes_in_words(form.file_bytes(part.length()));
-    let _ = writeln!(sheet, "{}, {size}\n", time(part.length()).rounded());
+    let size = match form.size_is_known() {
+        true => format!(", {}", bytes_in_words(form.file_bytes(part.length()))),
+        false => String::new(),
+    };
+    let _ = writeln!(sheet, "{}{size}\n", time(part.length()).rounded());
     let repeats = &job.schedule.repeats[part.repeats.clone()];
     for run in repeats.chunk_by(|one, next| one.set == next.set) {
         let set = &job.session.sets[run[0].set];

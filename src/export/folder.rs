@@ -7,17 +7,24 @@ use std::path::Path;
 use tempfile::{Builder, NamedTempFile};
 
 use super::ahead::write_ahead;
+use super::flac::write_flac;
+use super::metered::Metered;
 use super::wav::{Form, WriteError, write_wav};
-use super::{Job, Part, bytes_in_words};
+use super::{Job, Part, Tags, bytes_in_words};
 use crate::error::{Error, Result};
+use crate::model::swimmer::Format;
+use crate::render::Source;
+use crate::sound::Loudness;
 
 /// A track as it now stands on disk.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Written {
     /// Its name in the folder.
     pub name: String,
     /// Its size.
     pub bytes: u64,
+    /// How loud it is, where that was asked for.
+    pub loudness: Option<Loudness>,
 }
 
 /// What an unfinished file is called until it is renamed; a killed export may leave one behind.
@@ -26,6 +33,7 @@ const UNFINISHED: &str = ".cuelane-unfinished-";
 /// Writes every part and then the sheet beside them. Each file is written under a passing name,
 /// synced, and renamed, one after another: some players play in the order of the directory.
 ///
+/// `measure` has the loudness of each file measured; that takes longer than writing it.
 /// `progress` hears how many bytes of samples have been written since it was last called, and
 /// may stop the work.
 ///
@@ -38,28 +46,33 @@ pub fn write_folder(
     form: &Form,
     folder: &Path,
     sheet: (&str, &str),
+    measure: bool,
     progress: &mut dyn FnMut(u64) -> Result<()>,
 ) -> Result<Vec<Written>> {
     remove_unfinished(folder);
     let mut written = Vec::with_capacity(parts.len());
     for part in parts {
         let bytes = form.file_bytes(part.length());
+        let mut loudness = None;
+        let tags = tags(job, part, written.len() + 1, parts.len());
         let one = publish(folder, &part.name, |file| {
             let mut frames = |frames: u64| progress(frames * form.frame_bytes());
-            write_ahead(file, |sink| {
-                write_wav(
-                    sink,
-                    *form,
-                    &mut job.mixer(part),
-                    part.length(),
-                    &mut frames,
-                )
-            })
+            let mut mixer = job.mixer(part);
+            let length = part.length();
+            if !measure {
+                return write_track(file, *form, &mut mixer, length, &tags, &mut frames);
+            }
+            let mut metered = Metered::new(mixer, form.channels, form.sample_rate_hz);
+            write_track(file, *form, &mut metered, length, &tags, &mut frames)?;
+            loudness = Some(metered.read());
+            Ok(())
         });
         one.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
+        let about = std::fs::metadata(folder.join(&part.name));
         written.push(Written {
             name: part.name.clone(),
-            bytes,
+            bytes: about.map_or(bytes, |about| about.len()),
+            loudness,
         });
     }
     let (name, text) = sheet;
@@ -68,6 +81,42 @@ pub fn write_folder(
     })
     .map_err(|error| explain(error, name, folder, written.len(), text.len() as u64))?;
     Ok(written)
+}
+
+/// Writes one file in its format.
+fn write_track(
+    file: &mut File,
+    form: Form,
+    source: &mut impl Source,
+    frames: u64,
+    tags: &Tags,
+    progress: &mut dyn FnMut(u64) -> Result<()>,
+) -> Result<(), WriteError> {
+    match form.format {
+        Format::Wav => write_ahead(file, |sink| write_wav(sink, form, source, frames, progress)),
+        Format::Flac => write_flac(file, form, source, frames, tags, progress),
+        #[cfg(feature = "mp3")]
+        Format::Mp3 => super::mp3::write_mp3(file, form, source, frames, tags, progress),
+        #[cfg(not(feature = "mp3"))]
+        Format::Mp3 => Err(WriteError::Stopped(Error::failed(
+            "this build of the program writes no MP3",
+        ))),
+    }
+}
+
+fn tags(job: &Job, part: &Part, number: usize, of: usize) -> Tags {
+    let set = &job.session.sets[part.set as usize - 1];
+    let title = match (of, part.repeats.len()) {
+        (1, _) => job.session.title.clone(),
+        (_, 1) if set.repeats > 1 => format!("{}, {} of {}", set.name, part.repeat, set.repeats),
+        _ => set.name.clone(),
+    };
+    Tags {
+        title,
+        album: job.session.title.clone(),
+        number,
+        of,
+    }
 }
 
 /// Writes a file beside its place, syncs it, and gives it its name; on an error nothing is left.

@@ -7,16 +7,25 @@
 mod ahead;
 pub mod check;
 mod contents;
+mod flac;
 mod folder;
 mod matching;
+mod metered;
+#[cfg(feature = "mp3")]
+mod mp3;
 mod names;
 mod reader;
+mod samples;
+mod speak;
+mod tags;
 mod wav;
 
 pub use contents::contents;
 pub use folder::{Written, publish, write_folder};
 pub use names::file_name;
 pub use reader::TrackReader;
+pub use speak::Spoken;
+pub use tags::Tags;
 pub use wav::{Form, LARGEST_BYTES, WriteError, write_wav};
 
 use std::ops::Range;
@@ -24,7 +33,7 @@ use std::ops::Range;
 use crate::error::{Error, Result};
 use crate::model::resolve::Resolved;
 use crate::model::session::{Cues, Walls};
-use crate::model::swimmer::Division;
+use crate::model::swimmer::{Division, Format};
 use crate::render::{Mixer, Overlap, track_gain};
 use crate::sound::Bank;
 use crate::timeline::{Event, Schedule, Timeline};
@@ -43,6 +52,8 @@ pub struct Job {
     pub bank: Bank,
     /// Whether the ears are exchanged.
     pub swap: bool,
+    /// What it says; nothing until [`Job::speak`].
+    pub spoken: Spoken,
     gain: f32,
 }
 
@@ -65,6 +76,7 @@ impl Job {
             timeline,
             bank,
             swap,
+            spoken: Spoken::default(),
             gain,
         })
     }
@@ -76,12 +88,27 @@ impl Job {
 
     /// The mixer of one part.
     pub fn mixer(&self, part: &Part) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
-        let events = self.timeline.events_of(part.repeats.clone());
-        Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
+        self.plain_mixer(part.repeats.clone(), part.frames.start)
+            .with_speech(&self.spoken.speech)
+    }
+
+    /// The mixer of a run of repeats, from a frame on, without speech.
+    fn plain_mixer(
+        &self,
+        repeats: Range<usize>,
+        start: u64,
+    ) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
+        let events = self.timeline.events_of(repeats);
+        Mixer::new(&self.bank, self.gain, self.swap, start, events)
     }
 
     /// The files of a session, in playing order.
-    pub fn parts(&self, division: Division, longest_name: Option<usize>) -> Vec<Part> {
+    pub fn parts(
+        &self,
+        division: Division,
+        format: Format,
+        longest_name: Option<usize>,
+    ) -> Vec<Part> {
         let all = 0..self.timeline.repeats();
         let runs: Vec<Range<usize>> = match division {
             Division::One => vec![all],
@@ -96,7 +123,7 @@ impl Job {
         let part = |repeats: Range<usize>| {
             let (set, repeat) = self.timeline.set_and_repeat(repeats.start);
             Part {
-                name: file_name(&self.session, division, set, repeat, longest_name),
+                name: file_name(&self.session, division, format, (set, repeat), longest_name),
                 set,
                 repeat,
                 frames: self.timeline.frames_of(&repeats),
@@ -155,26 +182,41 @@ impl Part {
 /// # Errors
 /// When a file would pass the limit of the format, or of the player (`largest_mb`).
 pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u64>) -> Result<()> {
-    let limit = largest_mb.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
-    let fits = |part: &Part| {
-        form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
+    let players = largest_mb.filter(|_| form.size_is_known());
+    let limit = players.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
+    let fits = |part: &Part| match form.size_is_known() {
+        true => {
+            form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
+        }
+        false => form.file_bytes(part.length()) <= limit,
     };
     let Some(too_large) = parts.iter().find(|part| !fits(part)) else {
         return Ok(());
     };
+    let bytes = form.file_bytes(too_large.length());
     let whose = match largest_mb {
         Some(mb) if limit < LARGEST_BYTES => format!("the player's limit of {mb} MB (largest_mb)"),
         _ => "the 4 GiB limit of WAV files and FAT32 cards".to_string(),
     };
+    Err(too_large_file(job, &too_large.name, bytes, &whose, fits))
+}
+
+/// The refusal of a file that has too many bytes, with the division that would help.
+fn too_large_file(
+    job: &Job,
+    name: &str,
+    bytes: u64,
+    whose: &str,
+    fits: impl Fn(&Part) -> bool,
+) -> Error {
     let fitting = [Division::PerSet, Division::PerRepeat]
         .into_iter()
-        .find(|division| job.parts(*division, None).iter().all(fits));
+        .find(|division| job.parts(*division, Format::Wav, None).iter().all(&fits));
     let error = Error::input(format!(
-        "{} would have {}, over {whose}",
-        too_large.name,
-        bytes_in_words(form.file_bytes(too_large.length()))
+        "{name} would have {}, over {whose}",
+        bytes_in_words(bytes)
     ));
-    Err(match fitting {
+    match fitting {
         Some(division) => error
             .accepted(format!(
                 "shorter files: --files {} would fit",
@@ -186,7 +228,7 @@ pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u6
                 "shorter repeats, fewer bits, or one channel; no division of this session fits",
             )
             .example("--channels mono --bits 16"),
-    })
+    }
 }
 
 /// A size for people, decimal as cards are sold: `84.7 MB`.

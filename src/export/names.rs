@@ -2,26 +2,26 @@
 
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::Swim;
-use crate::model::swimmer::Division;
+use crate::model::swimmer::{Division, Format};
 use crate::units::{Time, exact};
 
 /// The longest name without its ending, unless the player asks for shorter ones.
 const USUAL_LENGTH: usize = 60;
-const ENDING: &str = ".wav";
 
 /// Names that Windows keeps for devices, whatever their ending.
 const RESERVED: [&str; 4] = ["con", "prn", "aux", "nul"];
 
 /// The name of one file: `set` and `repeat` count from 1 and are those of the part.
-/// Lower-case ASCII letters, digits and dashes, then `.wav`; at most `longest` characters.
+/// Lower-case ASCII letters, digits and dashes, then the format's ending; at most `longest` characters.
 pub fn file_name(
     session: &Resolved,
     division: Division,
-    set: u32,
-    repeat: u32,
+    format: Format,
+    (set, repeat): (u32, u32),
     longest: Option<usize>,
 ) -> String {
-    let room = longest.map_or(USUAL_LENGTH, |most| most - ENDING.len());
+    let ending = format.ending();
+    let room = longest.map_or(USUAL_LENGTH, |most| most - ending.len());
     let set_of = |set: u32| &session.sets[set as usize - 1];
     let (front, middle, back) = match division {
         Division::One => (
@@ -60,7 +60,7 @@ pub fn file_name(
     if is_device {
         name.push_str("-cues");
     }
-    name + ENDING
+    name + ending
 }
 
 /// With zeros in front, so that the order of names is the order of playing.
@@ -136,6 +136,17 @@ mod tests {
         );
         let session = parse_session("test.toml", &text).expect("parses");
         resolve(&session, None, &Layer::default()).expect("resolves")
+    }
+
+    /// The name of a WAV file.
+    fn file_name(
+        session: &Resolved,
+        division: Division,
+        set: u32,
+        repeat: u32,
+        longest: Option<usize>,
+    ) -> String {
+        super::file_name(session, division, Format::Wav, (set, repeat), longest)
     }
 
     #[test]

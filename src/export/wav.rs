@@ -4,14 +4,16 @@ use std::io::{Cursor, Write};
 
 use hound::{SampleFormat, WavSpec, WavWriter};
 
+use super::samples::{nearest, quiet_block};
 use crate::error::Error;
-use crate::model::swimmer::Channels;
-use crate::render::Mixer;
-use crate::timeline::Event;
+use crate::model::swimmer::{Channels, Format};
+use crate::render::Source;
 
 /// How samples are stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Form {
+    /// The file's format.
+    pub format: Format,
     /// Frames a second.
     pub sample_rate_hz: u32,
     /// Bits a sample, 16 or 24.
@@ -35,10 +37,25 @@ impl Form {
         if self.bits > 16 { 68 } else { 44 }
     }
 
-    /// The size of a file of so many frames, with the pad byte after an odd number of them.
+    /// The size of a WAV file of so many frames, with the pad byte after an odd number of them;
+    /// of other formats, what a file has at most.
     pub fn file_bytes(&self, frames: u64) -> u64 {
         let sound = frames * self.frame_bytes();
-        self.header_bytes() + sound + sound % 2
+        match self.format {
+            Format::Wav => self.header_bytes() + sound + sound % 2,
+            // A block that cannot be packed is stored as it is, with a few bytes about it.
+            Format::Flac => 8192 + sound + sound / 256,
+            // 96 kbit/s a channel, with a second of room for tags and the encoder's own silence.
+            Format::Mp3 => {
+                let seconds = frames / u64::from(self.sample_rate_hz) + 2;
+                8192 + seconds * 12_000 * u64::from(self.channels.count())
+            }
+        }
+    }
+
+    /// Whether the size of a file is known before it is written.
+    pub fn size_is_known(&self) -> bool {
+        self.format == Format::Wav
     }
 
     /// The most frames that fit into one file: the chunk's size counts all but its first 8 bytes.
@@ -49,18 +66,15 @@ impl Form {
 
 /// Frames written at a time: few calls, each of a size that costs the system least a byte.
 const CHUNK: usize = 1 << 18;
-/// Frames mixed at a time: they stay in the nearest cache, and what is silent after them is
-/// noticed soon.
-const BLOCK: usize = 512;
 
 /// Writes `frames` frames of a mixer. `progress` hears of every chunk and may stop the work.
 ///
 /// # Errors
 /// Of the sink, or of `progress`.
-pub fn write_wav<W: Write, E: Iterator<Item = Event>>(
+pub fn write_wav<W: Write>(
     mut sink: W,
     form: Form,
-    mixer: &mut Mixer<'_, E>,
+    mixer: &mut impl Source,
     frames: u64,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
 ) -> Result<(), WriteError> {
@@ -76,14 +90,14 @@ pub fn write_wav<W: Write, E: Iterator<Item = Event>>(
                 let (left, right) = (sample_16(left), sample_16(right));
                 (u32::from(left) | u32::from(right) << 16).to_le_bytes()
             }),
-            (16, Channels::Mono) => {
-                render(mixer, bytes, |frame| sample_16(fold(frame)).to_le_bytes())
-            }
+            (16, single) => render(mixer, bytes, |frame| {
+                sample_16(single.single(frame)).to_le_bytes()
+            }),
             (_, Channels::Stereo) => render(mixer, bytes, |[left, right]| {
                 let ([a, b, c], [d, e, f]) = (sample_24(left), sample_24(right));
                 [a, b, c, d, e, f]
             }),
-            (_, Channels::Mono) => render(mixer, bytes, |frame| sample_24(fold(frame))),
+            (_, single) => render(mixer, bytes, |frame| sample_24(single.single(frame))),
         }
         sink.write_all(bytes)?;
         left -= now;
@@ -124,25 +138,24 @@ fn spec(form: Form) -> WavSpec {
 }
 
 /// Mixes whole frames into `bytes`, each of them encoded as `N` bytes.
-fn render<const N: usize, E: Iterator<Item = Event>>(
-    mixer: &mut Mixer<'_, E>,
+fn render<const N: usize>(
+    source: &mut impl Source,
     bytes: &mut [u8],
     encode: impl Fn([f32; 2]) -> [u8; N],
 ) {
     let (mut rest, _) = bytes.as_chunks_mut::<N>();
-    let mut mixed = [[0.0; 2]; BLOCK];
     while !rest.is_empty() {
-        let silent = mixer.silent_frames(rest.len() as u64) as usize;
-        let (silence, sounding) = rest.split_at_mut(silent);
-        silence.fill([0; N]);
-        mixer.skip(silent as u64);
-        let (sound, later) = sounding.split_at_mut(BLOCK.min(sounding.len()));
-        let block = &mut mixed[..sound.len()];
-        mixer.fill(block);
-        for (bytes, frame) in sound.iter_mut().zip(block) {
-            *bytes = encode(*frame);
-        }
-        rest = later;
+        let room = std::mem::take(&mut rest);
+        let mut done = 0;
+        quiet_block(source, room.len(), |block, silent| {
+            let (silence, sounding) = room.split_at_mut(silent);
+            silence.fill([0; N]);
+            for (bytes, frame) in sounding.iter_mut().zip(block) {
+                *bytes = encode(*frame);
+            }
+            done = silent + block.len();
+        });
+        rest = &mut room[done..];
     }
 }
 
@@ -174,16 +187,6 @@ impl From<hound::Error> for WriteError {
 const FULL_16: f32 = 32_768.0;
 const FULL_24: f32 = 8_388_608.0;
 
-fn fold(frame: [f32; 2]) -> f32 {
-    (frame[0] + frame[1]) * 0.5
-}
-
-/// Nearest whole number, halves away from zero. Written out because `f32::round` is a call into
-/// the maths library on machines without the instruction, which costs half the speed.
-fn nearest(value: f32) -> i32 {
-    (value + 0.5_f32.copysign(value)) as i32
-}
-
 /// A sample of 16 bits, as the bits are.
 fn sample_16(value: f32) -> u16 {
     nearest(value * FULL_16) as u16
@@ -201,9 +204,12 @@ mod tests {
 
     use super::*;
     use crate::files::voices;
+    use crate::render::Mixer;
     use crate::sound::Bank;
+    use crate::timeline::Event;
 
     const FORM: Form = Form {
+        format: Format::Wav,
         sample_rate_hz: 8000,
         bits: 16,
         channels: Channels::Stereo,

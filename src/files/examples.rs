@@ -1,8 +1,9 @@
 //! An example that works, for every key of every file.
 
 /// A line to copy, by key: it holds wherever the key may stand.
-const EXAMPLES: [(&str, &str); 54] = [
+const EXAMPLES: [(&str, &str); 57] = [
     ("arm", "arm = \"0 ms\""),
+    ("bed", "bed = \"waves.ogg\""),
     ("bits", "bits = 16"),
     ("breath", "breath = { every = 3, side = \"right\" }"),
     ("by", "by = \"repeat\""),
@@ -33,6 +34,7 @@ const EXAMPLES: [(&str, &str); 54] = [
     ("name_length", "name_length = 40"),
     ("off", "off = 4"),
     ("on", "on = 8"),
+    ("opening", "opening = false"),
     ("pace", "pace = \"2:05 / 100 m\""),
     ("pairing", "pairing = \"same-side\""),
     ("per", "per = \"cycle\""),
@@ -58,6 +60,7 @@ const EXAMPLES: [(&str, &str); 54] = [
     ("send_off", "send_off = \"2:00\""),
     ("set", "[[set]]"),
     ("side", "side = \"right\""),
+    ("sounds", "sounds = \"my-sounds\""),
     ("stroke_length", "stroke_length = \"0.95 m/stroke\""),
     ("swapped", "swapped = false"),
     ("swim", "swim = \"50 m\""),

@@ -20,6 +20,7 @@ mod swimmer;
 mod table;
 mod timecode;
 mod trial;
+pub mod phrases;
 pub mod voices;
 
 pub use append::{append, log_csv};

@@ -55,7 +55,9 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
     let source = Source::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
-    top.only(&["format", "title", "for", "lead_in", "defaults", "set"])?;
+    top.only(&[
+        "format", "title", "for", "lead_in", "opening", "sounds", "bed", "defaults", "set",
+    ])?;
     top.format_1()?;
     let defaults = match top.section("defaults", "[defaults]")? {
         Some(section) => {
@@ -85,6 +87,9 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
             .map_or_else(|| title_from(file), |said| said.value),
         for_whom: top.text("for")?.map(|said| said.value),
         lead_in: top.quantity("lead_in")?,
+        opening: top.switch("opening")?,
+        sounds: top.text("sounds")?,
+        bed: top.text("bed")?,
         defaults,
         sets,
     })

@@ -11,11 +11,11 @@ use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
 use crate::model::layer::Said;
 use crate::model::session::RatePlan;
-use crate::model::swimmer::{Channels, Division, Measured, Player, Swimmer};
+use crate::model::swimmer::{Channels, Division, Format, Measured, Player, Swimmer};
 use crate::units::{Exact, Rate, RateWish};
 
 /// The keys of a swimmer's file.
-const KEYS: [&str; 18] = [
+const KEYS: [&str; 19] = [
     "format",
     "name",
     "pool",
@@ -32,6 +32,7 @@ const KEYS: [&str; 18] = [
     "push_off",
     "glide",
     "lead",
+    "sounds",
     "player",
     "measured",
 ];
@@ -133,6 +134,7 @@ pub fn parse_swimmer(file: &str, text: &str) -> Result<Swimmer> {
             ..layer
         },
         rate,
+        sounds: top.text("sounds")?,
         player: match top.section("player", "[player]")? {
             Some(section) => player(&section)?,
             None => Player::default(),
@@ -150,8 +152,6 @@ fn value<T>(said: Option<Said<T>>) -> Option<T> {
 
 fn player(section: &Section) -> Result<Player> {
     section.only(&PLAYER_KEYS)?;
-    // Only one format is written so far; saying another must not pass in silence.
-    section.word("format", &[("wav", ())])?;
     let one_of = |key, accepted: &'static [u64]| {
         section.read(key, |entry: &Entry| {
             let two = || format!("{} or {}", accepted[0], accepted[1]);
@@ -168,11 +168,17 @@ fn player(section: &Section) -> Result<Player> {
         })
     };
     Ok(Player {
+        format: value(section.word("format", &Format::ALL.map(|one| (one.word(), one)))?),
         sample_rate_hz: value(one_of("sample_rate_hz", &[44_100, 48_000])?),
         bits: value(one_of("bits", &[16, 24])?).map(|bits| bits as u16),
         channels: value(section.word(
             "channels",
-            &[("stereo", Channels::Stereo), ("mono", Channels::Mono)],
+            &[
+                ("stereo", Channels::Stereo),
+                ("mono", Channels::Mono),
+                ("left", Channels::Left),
+                ("right", Channels::Right),
+            ],
         )?),
         swapped: value(section.switch("swapped")?),
         files: value(section.word("files", &DIVISIONS)?),

@@ -98,6 +98,12 @@ pub struct Session {
     pub for_whom: Option<String>,
     /// From the track's first frame to the first start signal.
     pub lead_in: Option<Said<Time>>,
+    /// Whether the track opens with its ears, its sounds and the cautions; nobody said is yes.
+    pub opening: Option<Said<bool>>,
+    /// A folder of the coach's own sounds and words.
+    pub sounds: Option<Said<String>>,
+    /// The file of a bed under the cues.
+    pub bed: Option<Said<String>>,
     /// What holds for every set that does not say otherwise.
     pub defaults: Layer,
     /// The sets, in order, each with the place of its header.

@@ -1,7 +1,7 @@
 //! A swimmer: wishes that hold in every session, the player, and what was measured.
 
 use super::cue::PerSide;
-use super::layer::Layer;
+use super::layer::{Layer, Said};
 use crate::units::{Exact, Rate};
 
 /// A swimmer as written.
@@ -15,6 +15,8 @@ pub struct Swimmer {
     pub layer: Layer,
     /// The swimmer's own rate, which relative rates refer to.
     pub rate: Option<Rate>,
+    /// A folder of own sounds and words.
+    pub sounds: Option<Said<String>>,
     /// Their player.
     pub player: Player,
     /// Today's timing, from marks. Never cued as it stands.
@@ -46,6 +48,57 @@ impl Division {
     }
 }
 
+/// The format of a track.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Format {
+    /// PCM as it is mixed.
+    Wav,
+    /// The same samples, packed.
+    Flac,
+    /// Lossy; written by builds with the feature `mp3`.
+    Mp3,
+}
+
+impl Format {
+    /// Every format, in the order in which tracks are looked for.
+    pub const ALL: [Self; 3] = [Self::Wav, Self::Flac, Self::Mp3];
+
+    /// The word in files and flags.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Wav => "wav",
+            Self::Flac => "flac",
+            Self::Mp3 => "mp3",
+        }
+    }
+
+    /// How people call it.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Wav => "WAV",
+            Self::Flac => "FLAC",
+            Self::Mp3 => "MP3",
+        }
+    }
+
+    /// The ending of its files.
+    pub fn ending(self) -> &'static str {
+        match self {
+            Self::Wav => ".wav",
+            Self::Flac => ".flac",
+            Self::Mp3 => ".mp3",
+        }
+    }
+
+    /// The format that a name's ending stands for.
+    pub fn of_name(name: &str) -> Option<Self> {
+        let name = name.to_lowercase();
+        Self::ALL
+            .into_iter()
+            .find(|format| name.ends_with(format.ending()))
+    }
+}
+
 /// Channels of a track.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Channels {
@@ -53,6 +106,10 @@ pub enum Channels {
     Stereo,
     /// Both folded into one.
     Mono,
+    /// The left ear alone, in one channel.
+    Left,
+    /// The right ear alone, in one channel.
+    Right,
 }
 
 impl Channels {
@@ -60,7 +117,16 @@ impl Channels {
     pub fn count(self) -> u16 {
         match self {
             Self::Stereo => 2,
-            Self::Mono => 1,
+            Self::Mono | Self::Left | Self::Right => 1,
+        }
+    }
+
+    /// The sample of a single channel: the mean of both ears, or one of them.
+    pub fn single(self, [left, right]: [f32; 2]) -> f32 {
+        match self {
+            Self::Stereo | Self::Mono => (left + right) * 0.5,
+            Self::Left => left,
+            Self::Right => right,
         }
     }
 
@@ -69,6 +135,8 @@ impl Channels {
         match self {
             Self::Stereo => "stereo",
             Self::Mono => "mono",
+            Self::Left => "left",
+            Self::Right => "right",
         }
     }
 }
@@ -76,6 +144,8 @@ impl Channels {
 /// What the swimmer's player wants; anything unsaid is the exporter's default.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Player {
+    /// The format.
+    pub format: Option<Format>,
     /// Audio rate, 44100 or 48000 Hz.
     pub sample_rate_hz: Option<u32>,
     /// Bits a sample, 16 or 24.

@@ -1,7 +1,7 @@
 //! The mixer: adds voices where events fall.
 
 use crate::model::cue::{Side, Voice};
-use crate::sound::Bank;
+use crate::sound::{Bank, Speech};
 use crate::timeline::Event;
 
 /// More voices than can sound together: fourteen tracks, each voice shorter than its own gap.
@@ -30,6 +30,9 @@ pub struct Mixer<'b, E> {
     position: u64,
     notes: [Option<Note>; MOST_NOTES],
     sounding: usize,
+    speech: Option<&'b Speech>,
+    /// The first note of the speech that is not over.
+    next_note: usize,
 }
 
 impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
@@ -46,7 +49,17 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
             position,
             notes: [None; MOST_NOTES],
             sounding: 0,
+            speech: None,
+            next_note: 0,
         }
+    }
+
+    /// The same mixer with speech, from its own position on.
+    #[must_use]
+    pub fn with_speech(mut self, speech: &'b Speech) -> Self {
+        self.next_note = speech.first_after(self.position);
+        self.speech = Some(speech);
+        self
     }
 
     /// How many of the coming frames, up to `most`, are certain to be silent.
@@ -54,9 +67,11 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         if self.sounding > 0 {
             return 0;
         }
-        self.next.map_or(most, |event| {
-            event.frame.saturating_sub(self.position).min(most)
-        })
+        let until = |frame: u64| frame.saturating_sub(self.position);
+        let cue = self.next.map_or(most, |event| until(event.frame));
+        let notes = self.speech.map_or(&[][..], |speech| &speech.notes);
+        let note = notes.get(self.next_note).map_or(most, |note| until(note.frame));
+        most.min(cue).min(note)
     }
 
     /// Passes over silent frames without rendering them. `frames` is at most [`Self::silent_frames`].
@@ -90,17 +105,49 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
             }
             self.next = self.events.next();
         }
+        if let Some(speech) = self.speech {
+            self.speak(speech, out);
+        }
         self.position = end;
+    }
+
+    /// Adds what is said in the next frames. Speech stands alone: no cue sounds with it.
+    fn speak(&mut self, speech: &Speech, out: &mut [[f32; 2]]) {
+        let end = self.position + out.len() as u64;
+        while let Some(note) = speech.notes.get(self.next_note) {
+            if note.frame >= end {
+                break;
+            }
+            let from = self.position.max(note.frame);
+            let over = note.frame + note.frames as u64;
+            let done = (from - note.frame) as usize;
+            let ears = self.ears(note.ear, note.gain);
+            let heard = &speech.clips[note.clip][done..note.frames];
+            let room = &mut out[(from - self.position) as usize..];
+            for (frame, sample) in room.iter_mut().zip(heard) {
+                frame[0] += sample * ears[0];
+                frame[1] += sample * ears[1];
+            }
+            if over > end {
+                break;
+            }
+            self.next_note += 1;
+        }
+    }
+
+    /// The level in each ear.
+    fn ears(&self, side: Option<Side>, gain: f32) -> [f32; 2] {
+        match (side, self.swap) {
+            (None, _) => [gain; 2],
+            (Some(Side::Left), false) | (Some(Side::Right), true) => [gain, 0.0],
+            (Some(Side::Right), false) | (Some(Side::Left), true) => [0.0, gain],
+        }
     }
 
     /// Adds what a voice still has to say to `out` and gives the rest, if any.
     fn add(&self, note: Note, out: &mut [[f32; 2]]) -> Option<Note> {
         let samples = &self.bank.voice(note.voice)[note.done..];
-        let ears = match (note.voice.side, self.swap) {
-            (None, _) => [self.gain; 2],
-            (Some(Side::Left), false) | (Some(Side::Right), true) => [self.gain, 0.0],
-            (Some(Side::Right), false) | (Some(Side::Left), true) => [0.0, self.gain],
-        };
+        let ears = self.ears(note.voice.side, self.gain);
         for (frame, sample) in out.iter_mut().zip(samples) {
             frame[0] += sample * ears[0];
             frame[1] += sample * ears[1];

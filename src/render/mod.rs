@@ -6,6 +6,8 @@
 
 mod level;
 mod mixer;
+mod source;
 
 pub use level::{CEILING, Overlap, track_gain};
 pub use mixer::Mixer;
+pub use source::Source;

@@ -1,5 +1,6 @@
 //! All twelve voices at one sample rate.
 
+use super::loudness::true_peak;
 use super::voice::render;
 use crate::model::cue::Voice;
 use crate::model::voice::Recipe;
@@ -11,6 +12,8 @@ pub struct Bank {
     /// By [`Voice::index`]. Each starts and ends in silence and is shorter than
     /// [`Recipe::LONGEST_MS`], which the cuts between files and a late lead rely on.
     voices: [Box<[f32]>; 12],
+    /// The true peak of each.
+    peaks: [f32; 12],
 }
 
 impl Bank {
@@ -32,8 +35,22 @@ impl Bank {
         });
         Self {
             sample_rate_hz,
+            peaks: voices.each_ref().map(|voice| peak(voice, sample_rate_hz)),
             voices,
         }
+    }
+
+    /// The same bank with a sound of the coach's own in place of a voice.
+    ///
+    /// # Panics
+    /// When it is not shorter than [`Recipe::LONGEST_MS`]: whoever reads it cuts it.
+    #[must_use]
+    pub fn with(mut self, voice: Voice, samples: Vec<f32>) -> Self {
+        let longest = Recipe::LONGEST_MS / 1000.0 * f64::from(self.sample_rate_hz);
+        assert!((samples.len() as f64) < longest, "{} frames", samples.len());
+        self.peaks[voice.index()] = peak(&samples, self.sample_rate_hz);
+        self.voices[voice.index()] = samples.into_boxed_slice();
+        self
     }
 
     /// Frames a second of every voice here.
@@ -46,9 +63,11 @@ impl Bank {
         &self.voices[voice.index()]
     }
 
-    /// The largest magnitude in a voice, 0 to 1.
+    /// The largest magnitude in a voice, between its samples as well: what a player's filter
+    /// makes of them (true peak by BS.1770). Such a filter is linear, so the true peak of a sum
+    /// is at most the sum of these.
     pub fn peak(&self, voice: Voice) -> f32 {
-        (self.voice(voice).iter()).fold(0.0, |max, sample| max.max(sample.abs()))
+        self.peaks[voice.index()]
     }
 
     /// The length of the longest voice: how far any sound reaches past its onset.
@@ -59,6 +78,12 @@ impl Bank {
             .max()
             .unwrap_or(0)
     }
+}
+
+/// The largest magnitude of a sound, on its samples and between them.
+fn peak(samples: &[f32], sample_rate_hz: u32) -> f32 {
+    let largest = (samples.iter()).fold(0.0_f32, |max, sample| max.max(sample.abs()));
+    largest.max(true_peak(samples, sample_rate_hz))
 }
 
 #[cfg(test)]

@@ -6,7 +6,11 @@
 //! that is the mixer's work, which only reads the bank and so never allocates.
 
 pub mod bank;
+pub mod loudness;
+pub mod speech;
 pub mod voice;
 
 pub use bank::Bank;
+pub use loudness::{Loudness, Meter};
+pub use speech::{Note, Speech};
 pub use voice::render;

@@ -5,12 +5,16 @@
 //! rounded once: the error is at most half a sample after a minute and after twelve hours.
 //! Equal inputs give equal timelines on every machine. Reading events never allocates.
 
+mod announce;
 mod compile;
 mod events;
 mod law;
+mod say;
 mod schedule;
 mod tempo;
 
+pub use announce::sentences;
 pub use events::{Event, Events, Timeline};
+pub use say::{Lengths, Placed, Said, Say, frame_at, say};
 pub use schedule::{Repeat, Schedule};
 pub use tempo::Segment;

@@ -39,7 +39,7 @@ def run(program, folder, case, hz):
     """What `show --events` prints for a case, or its refusal."""
     session, swimmer, flags = case
     (folder / "session.toml").write_text(toml_text(session))
-    command = [program, "show", "session.toml", "--events", "--sample-rate", str(hz)]
+    command = [program, "show", "session.toml", "--events", "--sample-rate", str(hz), "--speech", "off"]
     if swimmer is not None:
         (folder / "swimmer.toml").write_text(toml_text(swimmer))
         command += ["--swimmer", "swimmer.toml"]
@@ -116,7 +116,7 @@ def hold(program, folder, name, case, rates_hz=RATES_HZ, shipped=None):
         except resolve.Refused as refused:
             refusal = refused
         if shipped:
-            command = [program, "show", shipped[0], "--swimmer", shipped[1], "--events"]
+            command = [program, "show", shipped[0], "--swimmer", shipped[1], "--events", "--speech", "off"]
             command += ["--sample-rate", str(hz)]
             output = subprocess.run(command, cwd=folder, capture_output=True, text=True)
         else:

@@ -14,6 +14,8 @@ use std::sync::OnceLock;
 pub fn cuelane(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_cuelane"));
     command.current_dir(folder).env("NO_COLOR", "1");
+    // Speech is the same on every system: a program that is installed here would join in.
+    command.env("PATH", "");
     command
 }
 

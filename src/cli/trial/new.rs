@@ -163,6 +163,9 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Set> {
         title: String::new(),
         for_whom: None,
         lead_in: None,
+        opening: None,
+        sounds: None,
+        bed: None,
         defaults: layer,
         sets: vec![Said {
             value: Layer::default(),

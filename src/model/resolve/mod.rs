@@ -12,7 +12,7 @@ use std::fmt;
 use super::circle::Stroke;
 use super::cue::{PerSide, Side};
 use super::kick::{Kick, Pairing};
-use super::layer::{Layer, Session};
+use super::layer::{Layer, Said, Session};
 use super::session::{Breath, Cues, Fade, Gap, Going, Lead, RatePlan, Swim, Walls};
 use super::swimmer::Swimmer;
 use crate::error::{Place, Result};
@@ -161,6 +161,12 @@ pub struct Resolved {
     pub lead_in: Time,
     /// Where that was said.
     pub lead_in_at: Option<Place>,
+    /// Whether the track opens with its ears, its sounds and the cautions.
+    pub opening: bool,
+    /// A folder of own sounds and words: the session's, else the swimmer's.
+    pub sounds: Option<Said<String>>,
+    /// The file of a bed under the cues.
+    pub bed: Option<Said<String>>,
     /// The sets in order.
     pub sets: Vec<Set>,
     /// What a coach should know before swimming it.
@@ -203,6 +209,10 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Layer) -> R
         lead_in: (session.lead_in.as_ref())
             .map_or_else(decide::built_in::lead_in, |said| said.value.clone()),
         lead_in_at: session.lead_in.as_ref().and_then(|said| said.at.clone()),
+        opening: session.opening.as_ref().is_none_or(|said| said.value),
+        sounds: (session.sounds.clone())
+            .or_else(|| swimmer.and_then(|swimmer| swimmer.sounds.clone())),
+        bed: session.bed.clone(),
         sets,
         warnings,
     })

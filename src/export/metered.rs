@@ -1,0 +1,54 @@
+//! A source that is measured on its way into a file.
+
+use crate::model::swimmer::Channels;
+use crate::render::Source;
+use crate::sound::{Loudness, Meter};
+
+/// Passes a source on and measures what the file will hold.
+pub struct Metered<S> {
+    source: S,
+    channels: Channels,
+    meter: Meter,
+    single: Vec<[f32; 2]>,
+}
+
+impl<S: Source> Metered<S> {
+    /// A source that will be written with these channels at this rate.
+    pub fn new(source: S, channels: Channels, sample_rate_hz: u32) -> Self {
+        Self {
+            source,
+            meter: Meter::new(channels.count() == 1, sample_rate_hz, true),
+            channels,
+            single: Vec::new(),
+        }
+    }
+
+    /// What was measured.
+    pub fn read(mut self) -> Loudness {
+        self.meter.read()
+    }
+}
+
+impl<S: Source> Source for Metered<S> {
+    fn silent_frames(&self, most: u64) -> u64 {
+        self.source.silent_frames(most)
+    }
+
+    fn skip(&mut self, frames: u64) {
+        self.source.skip(frames);
+        self.meter.silence(frames);
+    }
+
+    fn fill(&mut self, out: &mut [[f32; 2]]) {
+        self.source.fill(out);
+        match self.channels {
+            Channels::Stereo => self.meter.add(out),
+            _ => {
+                self.single.clear();
+                let one = out.iter().map(|frame| [self.channels.single(*frame); 2]);
+                self.single.extend(one);
+                self.meter.add(&self.single);
+            }
+        }
+    }
+}

@@ -1,0 +1,223 @@
+//! A person's sound files, decoded: WAV, MP3, FLAC, OGG Vorbis, of any rate and channels.
+//!
+//! symphonia itself, and not rodio, whose decoders it is: rodio would bring the sound device into
+//! builds without one. The version is rodio's, so that there is one copy in the tree.
+
+use std::io::ErrorKind;
+
+use symphonia::core::audio::SampleBuffer;
+use symphonia::core::codecs::{CODEC_TYPE_NULL, DecoderOptions};
+use symphonia::core::errors::Error as Fault;
+use symphonia::core::formats::{FormatOptions, FormatReader};
+use symphonia::core::io::{MediaSource, MediaSourceStream};
+use symphonia::core::probe::Hint;
+
+use crate::error::{Error, Result};
+
+/// A sound in memory, in two channels.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sound {
+    /// Frames a second.
+    pub rate_hz: u32,
+    /// Left and right; a single channel is in both.
+    pub frames: Vec<[f32; 2]>,
+}
+
+/// Audio rates that a sound may have, Hz.
+const RATES_HZ: std::ops::RangeInclusive<u32> = 4_000..=384_000;
+/// The most channels that a sound may have.
+const MOST_CHANNELS: usize = 32;
+/// The largest packet that is taken, in frames: a damaged header may promise any number.
+const LARGEST_PACKET: u64 = 1 << 22;
+/// Damaged packets in a row after which a file is given up.
+const MOST_DAMAGED: u32 = 8;
+const ACCEPTED: &str = "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to 384000 Hz";
+
+/// A file that is decoded packet by packet.
+pub struct Decoder {
+    format: Box<dyn FormatReader>,
+    decoder: Box<dyn symphonia::core::codecs::Decoder>,
+    track: u32,
+    name: String,
+    rate_hz: u32,
+    promised: Option<u64>,
+    given: u64,
+    samples: Vec<f32>,
+}
+
+impl Decoder {
+    /// Reads the header of a file; `name` is what messages call it.
+    ///
+    /// # Errors
+    /// When it is empty, or no sound of an accepted kind.
+    pub fn open(source: Box<dyn MediaSource>, name: &str) -> Result<Self> {
+        if source.byte_len() == Some(0) {
+            return Err(refuse(name, "empty: a file of 0 bytes"));
+        }
+        let options = FormatOptions {
+            enable_gapless: true,
+            ..FormatOptions::default()
+        };
+        let stream = MediaSourceStream::new(source, Default::default());
+        let probed = symphonia::default::get_probe()
+            .format(&Hint::new(), stream, &options, &Default::default())
+            .map_err(|fault| refuse(name, &no_sound(&fault)))?;
+        let format = probed.format;
+        let track = (format.tracks().iter())
+            .find(|track| track.codec_params.codec != CODEC_TYPE_NULL)
+            .ok_or_else(|| refuse(name, "there is no sound in it"))?;
+        let (id, params) = (track.id, track.codec_params.clone());
+        let rate_hz = params.sample_rate.unwrap_or(0);
+        if !RATES_HZ.contains(&rate_hz) {
+            return Err(refuse(name, &format!("found {rate_hz} Hz")));
+        }
+        let decoder = symphonia::default::get_codecs()
+            .make(&params, &DecoderOptions::default())
+            .map_err(|fault| refuse(name, &no_sound(&fault)))?;
+        Ok(Self {
+            format,
+            decoder,
+            track: id,
+            name: name.to_string(),
+            rate_hz,
+            promised: params.n_frames,
+            given: 0,
+            samples: Vec::new(),
+        })
+    }
+
+    /// Frames a second.
+    pub fn rate_hz(&self) -> u32 {
+        self.rate_hz
+    }
+
+    /// Frames in the whole file, where its header says so.
+    pub fn frames(&self) -> Option<u64> {
+        self.promised
+    }
+
+    /// Whether all channels there are, are one; known once a packet was decoded.
+    pub fn channels(&self) -> usize {
+        let channels = self.decoder.codec_params().channels;
+        channels.map_or(0, |channels| channels.count())
+    }
+
+    /// Adds the next frames to `out`, however many come at once; false where the file has ended.
+    ///
+    /// # Errors
+    /// When the file is damaged, truncated, or changes its form within.
+    pub fn next(&mut self, out: &mut Vec<[f32; 2]>) -> Result<bool> {
+        let mut damaged = 0;
+        loop {
+            let packet = match self.format.next_packet() {
+                Ok(packet) => packet,
+                Err(Fault::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => {
+                    return self.ended();
+                }
+                Err(fault) => return Err(refuse(&self.name, &broken(&fault))),
+            };
+            if packet.track_id() != self.track {
+                continue;
+            }
+            let decoded = match self.decoder.decode(&packet) {
+                Ok(decoded) => decoded,
+                // One damaged packet is passed over, as every player does.
+                Err(Fault::DecodeError(_)) if damaged < MOST_DAMAGED => {
+                    damaged += 1;
+                    continue;
+                }
+                Err(Fault::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => {
+                    return self.ended();
+                }
+                Err(fault) => return Err(refuse(&self.name, &broken(&fault))),
+            };
+            let spec = *decoded.spec();
+            let channels = spec.channels.count();
+            if spec.rate != self.rate_hz || !(1..=MOST_CHANNELS).contains(&channels) {
+                return Err(refuse(
+                    &self.name,
+                    &format!("{channels} channels at {} Hz in the middle of it", spec.rate),
+                ));
+            }
+            if decoded.capacity() as u64 > LARGEST_PACKET {
+                return Err(refuse(&self.name, "corrupt: a packet of many minutes"));
+            }
+            let mut buffer = SampleBuffer::<f32>::new(decoded.capacity() as u64, spec);
+            buffer.copy_interleaved_ref(decoded);
+            self.samples.clear();
+            self.samples.extend_from_slice(buffer.samples());
+            let frames = self.samples.chunks_exact(channels);
+            self.given += frames.len() as u64;
+            let finite = |sample: f32| if sample.is_finite() { sample } else { 0.0 };
+            out.extend(frames.map(|frame| {
+                let left = finite(frame[0]);
+                [left, frame.get(1).map_or(left, |right| finite(*right))]
+            }));
+            if !self.samples.is_empty() {
+                return Ok(true);
+            }
+        }
+    }
+
+    /// The end of the file: what it promised must have been there, but for what an encoder adds
+    /// at both ends of an MP3.
+    fn ended(&self) -> Result<bool> {
+        match self.promised {
+            Some(promised) if self.given + 2 * 1152 < promised => Err(refuse(
+                &self.name,
+                &format!(
+                    "truncated: its header promises {promised} frames of sound, {} are there",
+                    self.given
+                ),
+            )),
+            _ if self.given == 0 => Err(refuse(&self.name, "there is no sound in it")),
+            _ => Ok(false),
+        }
+    }
+}
+
+/// Decodes a whole file of at most `longest_s` seconds.
+///
+/// # Errors
+/// When it is no such file, damaged, or longer.
+pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Result<Sound> {
+    let mut decoder = Decoder::open(source, name)?;
+    let most = (longest_s * f64::from(decoder.rate_hz)) as u64;
+    let too_long = |frames: u64| {
+        let seconds = frames as f64 / f64::from(decoder.rate_hz);
+        refuse(name, &format!("{seconds:.1} s or more of sound"))
+            .accepted(format!("a sound of at most {longest_s} s"))
+    };
+    if let Some(frames) = decoder.frames().filter(|frames| *frames > most) {
+        return Err(too_long(frames));
+    }
+    let mut frames = Vec::new();
+    let rate_hz = decoder.rate_hz;
+    while decoder.next(&mut frames)? {
+        if frames.len() as u64 > most {
+            return Err(refuse(name, &format!("more than {longest_s} s of sound"))
+                .accepted(format!("a sound of at most {longest_s} s")));
+        }
+    }
+    Ok(Sound { rate_hz, frames })
+}
+
+fn refuse(name: &str, what: &str) -> Error {
+    Error::input(what).at(name).accepted(ACCEPTED)
+}
+
+fn no_sound(fault: &Fault) -> String {
+    match fault {
+        Fault::Unsupported(what) => {
+            format!("no sound that can be read, or one that is protected ({what})")
+        }
+        Fault::IoError(error) if error.kind() == ErrorKind::UnexpectedEof => {
+            "no sound that can be read, or truncated in its header".into()
+        }
+        other => format!("no sound that can be read ({other})"),
+    }
+}
+
+fn broken(fault: &Fault) -> String {
+    format!("corrupt, or truncated: {fault}")
+}

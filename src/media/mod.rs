@@ -1,0 +1,17 @@
+//! Sound that comes from outside the program: files decoded and resampled, clips of speech, a
+//! speech program.
+//!
+//! In: files of a person's own, the clips inside the binary, words. Out: samples at a track's
+//! rate, from silence to silence, at one level. Whatever a file holds, nothing here panics or
+//! takes more memory than the caps below.
+
+mod clips;
+mod decode;
+mod program;
+mod resample;
+mod voicebox;
+
+pub use decode::{Decoder, Sound, decode};
+pub use program::{Program, find, named};
+pub use resample::resample;
+pub use voicebox::Voicebox;

@@ -1,0 +1,227 @@
+//! What a track says before a repeat, as parts by how soon they may be left out.
+
+use super::schedule::{Repeat, Schedule};
+use crate::model::cue::{Kind, Side, Voice};
+use crate::model::kick::{Kick, Pairing};
+use crate::model::phrases::{CLAUSE_MS, Part, Phrases, slug};
+use crate::model::resolve::{Resolved, Set};
+use crate::model::session::{RampBy, RatePlan, Swim};
+use crate::model::words;
+
+/// The announcement of one repeat.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Announcement {
+    /// What the coach wrote, sentence by sentence; empty where it cannot be spoken.
+    pub say: Vec<Vec<Part>>,
+    /// The set's name, or its number.
+    pub name: Vec<Part>,
+    /// Swim, rate, pairing and what must be known before it.
+    pub facts: Vec<Part>,
+    /// The kick.
+    pub kick: Vec<Part>,
+    /// Whether a sentence has no clip.
+    pub unspoken: bool,
+}
+
+/// Clauses one after another, with pauses between.
+pub(super) fn clauses(clauses: impl IntoIterator<Item = Vec<Part>>) -> Vec<Part> {
+    let mut all = Vec::new();
+    for clause in clauses {
+        if !all.is_empty() && !clause.is_empty() {
+            all.push(Part::Pause(CLAUSE_MS));
+        }
+        all.extend(clause);
+    }
+    all
+}
+
+/// The sentences of a text that have a word to say, and those that have none.
+pub fn sentences(text: &str) -> (Vec<&str>, Vec<&str>) {
+    text.split_inclusive(['.', '!', '?', ';', ':'])
+        .map(str::trim)
+        .filter(|sentence| !sentence.is_empty())
+        .partition(|sentence| !slug(sentence).is_empty())
+}
+
+/// The opening of a track: which ear is which, a hand and a foot, and what keeps a swimmer safe.
+/// The first of the two is left out where there is no room for both.
+pub(super) fn opening(session: &Resolved, phrases: &Phrases) -> [Vec<Part>; 2] {
+    let has = |kind| session.sets.iter().any(|set| set.cues.has(kind));
+    let mut check = Vec::new();
+    for (key, side) in [("left", Side::Left), ("right", Side::Right)] {
+        for part in phrases.say(key, &[]) {
+            check.push(match part {
+                Part::Words { words, .. } => Part::Words {
+                    words,
+                    ear: Some(side),
+                },
+                other => other,
+            });
+        }
+        check.push(Part::Pause(2 * CLAUSE_MS));
+    }
+    for (key, kind, side) in [
+        ("hand", Kind::Arm, Side::Left),
+        ("foot", Kind::Kick, Side::Right),
+    ] {
+        if has(kind) {
+            let voice = Voice {
+                kind,
+                side: Some(side),
+            };
+            check.extend(phrases.say(key, &[]));
+            check.push(Part::Pause(CLAUSE_MS / 2));
+            check.push(Part::Cue(voice));
+            check.push(Part::Pause(2 * CLAUSE_MS));
+        }
+    }
+    let mut safety = phrases.say("safety", &[]);
+    if session.bed.is_some() {
+        safety = clauses([safety, phrases.say("bed", &[])]);
+    }
+    [check, safety]
+}
+
+/// What is said before repeat `index` of the schedule. `known` are the clips there are.
+pub(super) fn announcement(
+    session: &Resolved,
+    schedule: &Schedule,
+    index: usize,
+    phrases: &Phrases,
+    known: &impl Fn(&str) -> bool,
+) -> Announcement {
+    let repeat = &schedule.repeats[index];
+    let set = &session.sets[repeat.set];
+    let first = repeat.number == 1;
+    let before = index.checked_sub(1).map(|before| &schedule.repeats[before]);
+    let late = match index {
+        1 => phrases.say("late", &[]),
+        _ => Vec::new(),
+    };
+    if !first {
+        let changed = before.filter(|before| before.from != repeat.from);
+        let rate = changed.map(|_| rate(set, repeat, phrases));
+        let facts = [rate.unwrap_or_default(), to_go(set, repeat, phrases), late];
+        return Announcement {
+            facts: clauses(facts),
+            ..Announcement::default()
+        };
+    }
+    let (say, unspoken) = spoken(set.say.as_deref(), known);
+    Announcement {
+        say,
+        unspoken,
+        name: name(set, repeat.set + 1, phrases, known),
+        facts: clauses([
+            swim(set, phrases),
+            rate(set, repeat, phrases),
+            feet(set, phrases),
+            notices(set, phrases),
+            late,
+        ]),
+        kick: kick(set, phrases),
+    }
+}
+
+/// The sentences that have a clip, and whether any has none.
+fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<Part>>, bool) {
+    let (with_words, without) = sentences(say.unwrap_or_default());
+    let all = with_words.len() + without.len();
+    let spoken: Vec<Vec<Part>> = (with_words.into_iter())
+        .filter(|sentence| known(&slug(sentence)))
+        .map(|sentence| vec![Part::words(sentence)])
+        .collect();
+    let unspoken = spoken.len() < all;
+    (spoken, unspoken)
+}
+
+fn name(
+    set: &Set,
+    number: usize,
+    phrases: &Phrases,
+    known: &impl Fn(&str) -> bool,
+) -> Vec<Part> {
+    match known(&slug(&set.name)) {
+        true => vec![Part::words(&set.name)],
+        false => {
+            let number = crate::units::exact(number as i64);
+            phrases.say("set", &[phrases.number(&number)])
+        }
+    }
+}
+
+fn swim(set: &Set, phrases: &Phrases) -> Vec<Part> {
+    let swim = phrases.swim(&set.swim);
+    match set.repeats {
+        1 => phrases.say("once", &[swim]),
+        n => {
+            let number = phrases.number(&crate::units::exact(n as i64));
+            phrases.say("repeats", &[number, swim])
+        }
+    }
+}
+
+fn to_go(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<Part> {
+    match set.repeats - repeat.number + 1 {
+        1 => phrases.say("last", &[]),
+        n => phrases.say("to_go", &[phrases.number(&crate::units::exact(n as i64))]),
+    }
+}
+
+fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<Part> {
+    let number = |rate: &crate::units::Rate| phrases.number(rate.spm());
+    if !words::has_cues(set) {
+        return Vec::new();
+    }
+    match &set.rate {
+        RatePlan::Ramp {
+            by: RampBy::Time, ..
+        } if repeat.from != repeat.to => {
+            let rises = repeat.to.spm() > repeat.from.spm();
+            let key = if rises { "rising" } else { "falling" };
+            phrases.say(key, &[number(&repeat.from), number(&repeat.to)])
+        }
+        _ => phrases.say("rate", &[number(&repeat.from)]),
+    }
+}
+
+fn feet(set: &Set, phrases: &Phrases) -> Vec<Part> {
+    if set.kick == Kick::Pull {
+        return phrases.say("pull", &[]);
+    }
+    let sounds = [Kind::Arm, Kind::Kick].map(|kind| set.cues.has(kind));
+    match (sounds.contains(&true), set.pairing) {
+        (false, _) => Vec::new(),
+        (true, Pairing::SameSide) => phrases.say("same_side", &[]),
+        (true, Pairing::OppositeSide) => phrases.say("opposite_side", &[]),
+    }
+}
+
+fn kick(set: &Set, phrases: &Phrases) -> Vec<Part> {
+    let key = match (set.kick, set.three_on) {
+        (Kick::Pull, _) => return Vec::new(),
+        (Kick::TwoBeat, _) => "two_beat",
+        (Kick::FourBeat, Side::Left) => "four_beat_left",
+        (Kick::FourBeat, Side::Right) => "four_beat_right",
+        (Kick::SixBeat, _) => "six_beat",
+    };
+    match set.cues.has(Kind::Kick) {
+        true => phrases.say(key, &[]),
+        false => Vec::new(),
+    }
+}
+
+/// What a swimmer must know beforehand: silence, a swim by time, breath.
+fn notices(set: &Set, phrases: &Phrases) -> Vec<Part> {
+    let wanted = [
+        ("no_cues", !words::has_cues(set)),
+        ("fade", set.fade.is_some()),
+        ("by_time", matches!(set.swim, Swim::Time(_))),
+        ("breath", set.breath.is_some()),
+    ];
+    clauses(
+        (wanted.into_iter())
+            .filter(|(_, wanted)| *wanted)
+            .map(|(key, _)| phrases.say(key, &[])),
+    )
+}

@@ -1,0 +1,426 @@
+//! Speech laid into the free time before each start.
+//!
+//! In: a session, its schedule, a phrase table and how long each clip lasts. Out: what is said
+//! and when, to the millisecond, at no particular sample rate. Speech begins 1 s or more after
+//! the end before it, where files are cut, and ends 0.5 s or more before the first count; what
+//! does not fit is shortened: the name goes first, then the kick, then all but the coach's own
+//! words, which are cut last.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use super::announce::{Announcement, announcement, clauses, opening};
+use super::schedule::Schedule;
+use crate::model::cue::Side;
+use crate::model::phrases::{Part, Phrases, in_words};
+use crate::model::resolve::Resolved;
+use crate::units::{ceil_u64, exact, floor_u64, fraction};
+
+/// How long each clip lasts, ms, by [`Part::clip`]'s names.
+pub type Lengths = BTreeMap<String, u64>;
+
+/// A clip at its place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Placed {
+    /// From the start of the track, ms.
+    pub at_ms: u64,
+    /// Which clip.
+    pub clip: String,
+    /// In whose ear; none is both.
+    pub ear: Option<Side>,
+    /// How much of it is heard, ms, where it is cut.
+    pub most_ms: Option<u64>,
+}
+
+/// One thing that is said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Say {
+    /// From the start of the track, ms.
+    pub at_ms: u64,
+    /// How long it lasts, ms.
+    pub length_ms: u64,
+    /// The free time in which it was laid, ms.
+    pub room_ms: Range<u64>,
+    /// The set that it is about, from 1.
+    pub set: u32,
+    /// The repeat, from 1.
+    pub repeat: u32,
+    /// Its clips.
+    pub clips: Vec<Placed>,
+    /// What is said, for reading.
+    pub text: String,
+}
+
+impl Say {
+    /// The frame on which it starts.
+    pub fn frame(&self, sample_rate_hz: u32) -> u64 {
+        frame_at(self.at_ms, sample_rate_hz)
+    }
+}
+
+/// The frame nearest to a time in ms, halves up.
+pub fn frame_at(ms: u64, sample_rate_hz: u32) -> u64 {
+    (ms * u64::from(sample_rate_hz) + 500) / 1000
+}
+
+/// Everything that a track says.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Said {
+    /// In order.
+    pub says: Vec<Say>,
+    /// What was shortened or left out.
+    pub notes: Vec<String>,
+}
+
+/// Where speech may stand before a start: after 1 s of quiet, and until 0.5 s before the counts.
+const AFTER_S: i64 = 1;
+const BEFORE_START_S: (i64, i64) = (35, 10);
+/// From the start of the track to the opening, ms, where there is room: play, earpieces, goggles.
+const SETTLE_MS: u64 = 10_000;
+/// Between the opening and what follows it, ms.
+const APART_MS: u64 = 1_000;
+/// What is left of a sentence that is cut lasts at least so long, ms.
+const LEAST_CUT_MS: u64 = 1_500;
+
+/// Lays out what a session says.
+pub fn say(
+    session: &Resolved,
+    schedule: &Schedule,
+    phrases: &Phrases,
+    lengths: &Lengths,
+) -> Said {
+    let mut said = Said::default();
+    let mut unspoken = Vec::new();
+    let mut shortened: BTreeMap<(usize, &'static str), u64> = BTreeMap::new();
+    for (index, repeat) in schedule.repeats.iter().enumerate() {
+        let mut room = room_ms(schedule, index);
+        let known = |clip: &str| lengths.contains_key(clip);
+        let what = announcement(session, schedule, index, phrases, &known);
+        if what.unspoken {
+            unspoken.push((repeat.set + 1).to_string());
+        }
+        let (set, number) = (repeat.set as u32 + 1, repeat.number as u32);
+        if index == 0 && session.opening {
+            let versions = [
+                clauses(opening(session, phrases)),
+                opening(session, phrases)[1].clone(),
+            ];
+            // Where the announcement would not fit after the whole of it, the sounds go.
+            let needed = shortest_ms(&what, lengths) + APART_MS;
+            let space = room.end.saturating_sub(room.start);
+            let fits = |parts: &&Vec<Part>| length_ms(parts, lengths) + needed <= space;
+            match versions.iter().find(fits) {
+                Some(parts) => {
+                    let length = length_ms(parts, lengths);
+                    let spare = space - length - needed;
+                    let at = room.start + spare.min(SETTLE_MS.saturating_sub(room.start));
+                    said.says
+                        .push(placed(parts, at, None, &room, set, number, lengths));
+                    room.start = at + length + APART_MS;
+                }
+                None => said
+                    .notes
+                    .push("the lead-in is too short for the opening".into()),
+            }
+        }
+        let space = room.end.saturating_sub(room.start);
+        let (parts, cut, lost) = fitting(&what, space, lengths);
+        if let Some(lost) = lost {
+            *shortened.entry((repeat.set, lost)).or_default() += 1;
+        }
+        let length = cut.unwrap_or_else(|| length_ms(&parts, lengths));
+        if length > 0 {
+            let at = room.end - length;
+            let say = placed(&parts, at, cut, &room, set, number, lengths);
+            said.says.push(say);
+        }
+    }
+    if !unspoken.is_empty() {
+        said.notes.push(format!(
+            "set {}: own words are left out, all or some; no speech program speaks them",
+            unspoken.join(", ")
+        ));
+    }
+    for ((set, lost), repeats) in shortened {
+        let times = match repeats {
+            1 => "once".to_string(),
+            n => format!("{n} times"),
+        };
+        let set = session.sets[set].label(set + 1);
+        said.notes
+            .push(format!("{set}: too little rest to say all; {lost} ({times})"));
+    }
+    said
+}
+
+/// The free time before a repeat, ms.
+fn room_ms(schedule: &Schedule, index: usize) -> Range<u64> {
+    let after = match index.checked_sub(1) {
+        Some(before) => &schedule.repeats[before].end_s + exact(AFTER_S),
+        None => exact(AFTER_S),
+    };
+    let before = &schedule.repeats[index].start_s - fraction(BEFORE_START_S.0, BEFORE_START_S.1);
+    let start = ceil_u64(&(after * exact(1000))).unwrap_or(0);
+    let end = floor_u64(&(before * exact(1000))).unwrap_or(0);
+    start..end.max(start)
+}
+
+fn length_ms(parts: &[Part], lengths: &Lengths) -> u64 {
+    let one = |part: &Part| match part {
+        Part::Pause(ms) => *ms,
+        other => (other.clip()).map_or(0, |clip| lengths.get(&clip).copied().unwrap_or(0)),
+    };
+    parts.iter().map(one).sum()
+}
+
+/// What can be said of an announcement when hardly anything can.
+fn shortest_ms(what: &Announcement, lengths: &Lengths) -> u64 {
+    length_ms(&what.facts, lengths)
+}
+
+/// As much of an announcement as there is room for, where it is cut (ms), and what was lost.
+fn fitting(
+    what: &Announcement,
+    space_ms: u64,
+    lengths: &Lengths,
+) -> (Vec<Part>, Option<u64>, Option<&'static str>) {
+    let fits = |parts: &Vec<Part>| length_ms(parts, lengths) <= space_ms;
+    let own = clauses(what.say.iter().cloned());
+    let named = match own.is_empty() {
+        true => what.name.clone(),
+        false => own.clone(),
+    };
+    let (facts, kick) = (what.facts.clone(), what.kick.clone());
+    let whole = clauses([named, facts.clone(), kick.clone()]);
+    if fits(&whole) {
+        return (whole, None, None);
+    }
+    // A coach's own words stand where the name would, and stay as long as they can.
+    let shorter = match own.is_empty() {
+        true => [
+            (clauses([facts.clone(), kick]), "the name is left out"),
+            (facts, "name and kick are left out"),
+            (Vec::new(), "nothing is said"),
+        ],
+        false => [
+            (
+                clauses([own.clone(), facts]),
+                "the kick is left out",
+            ),
+            (own.clone(), "only its own words are said"),
+            (Vec::new(), ""),
+        ],
+    };
+    for (parts, lost) in shorter {
+        if fits(&parts) && !lost.is_empty() {
+            return (parts, None, Some(lost));
+        }
+    }
+    // Whole sentences first; a single one that is too long is cut within.
+    let mut kept = what.say.clone();
+    while kept.len() > 1 && !fits(&clauses(kept.iter().cloned())) {
+        kept.pop();
+    }
+    let parts = clauses(kept);
+    match (fits(&parts), space_ms >= LEAST_CUT_MS) {
+        (true, _) => (parts, None, Some("its own words are cut")),
+        (false, true) => (parts, Some(space_ms), Some("its own words are cut")),
+        (false, false) => (Vec::new(), None, Some("nothing is said")),
+    }
+}
+
+fn placed(
+    parts: &[Part],
+    at_ms: u64,
+    cut: Option<u64>,
+    room: &Range<u64>,
+    set: u32,
+    repeat: u32,
+    lengths: &Lengths,
+) -> Say {
+    let mut clips = Vec::new();
+    let mut at = at_ms;
+    for part in parts {
+        let length = length_ms(std::slice::from_ref(part), lengths);
+        if let Some(clip) = part.clip().filter(|_| length > 0) {
+            let ear = match part {
+                Part::Words { ear, .. } => *ear,
+                Part::Cue(voice) => voice.side,
+                Part::Pause(_) => None,
+            };
+            clips.push(Placed {
+                at_ms: at,
+                clip,
+                ear,
+                most_ms: cut,
+            });
+        }
+        at += length;
+    }
+    Say {
+        at_ms,
+        length_ms: cut.unwrap_or(at - at_ms),
+        room_ms: room.clone(),
+        set,
+        repeat,
+        clips,
+        text: in_words(parts),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::{parse_session, phrases};
+    use crate::model::layer::Layer;
+    use crate::model::resolve::resolve;
+    use proptest::prelude::*;
+
+    /// Every clip lasts as long as its name has letters, 50 ms each.
+    fn lengths(session: &Resolved, phrases: &Phrases) -> Lengths {
+        let own = session.sets.iter().filter_map(|set| set.say.as_deref());
+        let own = own.flat_map(|say| super::super::announce::sentences(say).0);
+        let mut lengths: Lengths = (phrases.clips().into_iter().chain(own))
+            .map(crate::model::phrases::slug)
+            .map(|clip| (clip.clone(), 50 * clip.len() as u64))
+            .collect();
+        for voice in crate::model::cue::Voice::ALL {
+            lengths.insert(format!("={voice}"), 120);
+        }
+        lengths
+    }
+
+    fn said(text: &str) -> (Said, Schedule) {
+        let session = parse_session("test.toml", text).expect("parses");
+        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let schedule = Schedule::new(&session).expect("fits");
+        let phrases = phrases::shipped();
+        let lengths = lengths(&session, &phrases);
+        (say(&session, &schedule, &phrases, &lengths), schedule)
+    }
+
+    fn texts(said: &Said) -> Vec<&str> {
+        said.says.iter().map(|say| say.text.as_str()).collect()
+    }
+
+    #[test]
+    fn a_set_is_told_in_full_and_its_repeats_by_what_is_left() {
+        let (said, _) = said(
+            "[[set]]\nrepeats = 3\nswim = \"50 m\"\npace = \"2:00 / 100 m\"\nrest = \"40 s\"\n\
+             rate = { from = \"54 spm\", to = \"56.5 spm\", by = \"repeat\" }\n",
+        );
+        assert_eq!(
+            texts(&said)[1..],
+            [
+                "set one, three times fifty metres, rate fifty-four, right foot with right catch, \
+                 left foot with left catch, two-beat kick",
+                "rate fifty-five point two five, two to go, late? rest, take the next one",
+                "rate fifty-six point five, the last one",
+            ]
+        );
+        assert_eq!(said.notes, [""; 0]);
+    }
+
+    #[test]
+    fn the_opening_names_the_ears_the_sounds_and_the_cautions_once() {
+        let text = "[[set]]\nrepeats = 2\nswim = \"45 s\"\nrate = \"54 spm\"\n";
+        let (said, _) = said(text);
+        assert_eq!(
+            texts(&said)[0],
+            "left, right, a hand (arm-left), a foot, at its lowest (kick-right), breathe whenever \
+             you need, look before you push off, stop for the whistle"
+        );
+        let ears: Vec<_> = said.says[0].clips.iter().map(|clip| clip.ear).collect();
+        assert_eq!(ears[..2], [Some(Side::Left), Some(Side::Right)]);
+        assert_eq!(said.says[0].at_ms, SETTLE_MS);
+        let without = format!("opening = false\n{text}");
+        let (quiet, _) = super::tests::said(&without);
+        assert_eq!(quiet.says.len(), said.says.len() - 1);
+    }
+
+    #[test]
+    fn silence_breath_and_swims_by_time_are_foretold() {
+        let (said, _) = said(
+            "[[set]]\nswim = \"5 min\"\nrate = \"54 spm\"\nfade = { on = 8, off = 4 }\n\
+             cues = [\"arm\", \"breath\"]\nbreath = { every = 3 }\n",
+        );
+        let text = texts(&said)[1];
+        for words in [
+            "five minutes",
+            "the cues fade and come back",
+            "finish the length",
+            "trickle out all the way, breathe whenever you want",
+        ] {
+            assert!(text.contains(words), "{text}");
+        }
+        assert!(!text.contains("kick"), "no kick sounds: {text}");
+    }
+
+    #[test]
+    fn the_name_goes_first_then_the_kick_then_all_and_own_words_last() {
+        let set = |lead_in: &str, say: &str| {
+            let (said, _) = said(&format!(
+                "opening = false\nlead_in = \"{lead_in}\"\n[[set]]\nswim = \"50 m\"\n\
+                 pace = \"2:00 / 100 m\"\nrate = \"54 spm\"\n{say}"
+            ));
+            let text = said.says.first().map(|say| say.text.clone());
+            (text.unwrap_or_default(), said.notes.join("; "))
+        };
+        let (whole, notes) = set("60 s", "");
+        assert!(whole.starts_with("set one, fifty metres") && whole.ends_with("kick"));
+        assert_eq!(notes, "");
+        let (short, notes) = set("10.4 s", "");
+        assert!(short.starts_with("fifty metres") && short.ends_with("kick"), "{short}");
+        assert!(notes.contains("the name is left out"), "{notes}");
+        let (shorter, notes) = set("9.8 s", "");
+        assert!(shorter.ends_with("left catch"), "{shorter}");
+        assert!(notes.contains("name and kick are left out"), "{notes}");
+        let (nothing, notes) = set("6 s", "");
+        assert_eq!(nothing, "");
+        assert!(notes.contains("nothing is said"), "{notes}");
+        let own = "say = \"Easy now. And again, a sentence of some length to be sure of it.\"\n";
+        assert!(set("60 s", own).0.starts_with("Easy now. And again"));
+        let (only, notes) = set("9.6 s", own);
+        assert_eq!(only, "Easy now. And again, a sentence of some length to be sure of it.");
+        assert!(notes.contains("only its own words"), "{notes}");
+        let (cut, notes) = set("6 s", own);
+        assert_eq!(cut, "Easy now.");
+        assert!(notes.contains("its own words are cut"), "{notes}");
+    }
+
+    #[test]
+    fn a_sentence_that_is_too_long_is_cut_within() {
+        let own = "say = \"One sentence without any end that goes on and on for a good while\"\n";
+        let (said, _) = said(&format!(
+            "opening = false\nlead_in = \"6.5 s\"\n[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\n{own}"
+        ));
+        assert_eq!(said.says[0].length_ms, 2000);
+        assert_eq!(said.says[0].clips[0].most_ms, Some(2000));
+        assert!(said.notes[0].contains("cut"), "{:?}", said.notes);
+    }
+
+    proptest! {
+        #[test]
+        fn speech_never_touches_a_count_or_a_cut(
+            lead_in in 50u32..900, rest in 50u32..600, swim in 200u32..900, repeats in 1u32..5,
+        ) {
+            let tenth = |tenths: u32| format!("{}.{} s", tenths / 10, tenths % 10);
+            let (said, schedule) = said(&format!(
+                "lead_in = \"{}\"\n[[set]]\nrepeats = {repeats}\nswim = \"{}\"\nrest = \"{}\"\n\
+                 rate = \"57 spm\"\nsay = \"Easy. Finish the kick on the sound.\"\n",
+                tenth(lead_in), tenth(swim), tenth(rest),
+            ));
+            let ms = |time: &crate::units::Exact| (crate::units::to_f64(time) * 1000.0).round() as u64;
+            for say in &said.says {
+                let index = say.repeat as usize - 1;
+                let end = say.at_ms + say.length_ms;
+                prop_assert!(end + 3500 <= ms(&schedule.repeats[index].start_s), "{say:?}");
+                let quiet = index.checked_sub(1).map_or(0, |n| ms(&schedule.repeats[n].end_s));
+                prop_assert!(say.at_ms >= quiet + 1000, "{say:?}");
+            }
+            for pair in said.says.windows(2) {
+                prop_assert!(pair[0].at_ms + pair[0].length_ms <= pair[1].at_ms);
+            }
+        }
+    }
+}

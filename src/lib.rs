@@ -5,6 +5,7 @@ pub mod cli;
 pub mod error;
 pub mod export;
 pub mod files;
+pub mod live;
 pub mod mark;
 pub mod model;
 pub mod render;

@@ -144,7 +144,7 @@ impl Window {
     fn load<R: Read, E: Iterator<Item = Event>>(
         &mut self,
         track: &mut TrackReader<R>,
-        mixer: &mut crate::render::Mixer<'_, E>,
+        mixer: &mut crate::render::Mixer<&crate::sound::Bank, E>,
         ear: &Ear,
         tolerance: f32,
         start: u64,

@@ -75,7 +75,7 @@ impl Job {
     }
 
     /// The mixer of one part.
-    pub fn mixer(&self, part: &Part) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
+    pub fn mixer(&self, part: &Part) -> Mixer<&Bank, impl Iterator<Item = Event> + use<'_>> {
         let events = self.timeline.events_of(part.repeats.clone());
         Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
     }

@@ -7,6 +7,7 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 use crate::error::Error;
 use crate::model::swimmer::Channels;
 use crate::render::Mixer;
+use crate::sound::Bank;
 use crate::timeline::Event;
 
 /// How samples are stored.
@@ -60,7 +61,7 @@ const BLOCK: usize = 512;
 pub fn write_wav<W: Write, E: Iterator<Item = Event>>(
     mut sink: W,
     form: Form,
-    mixer: &mut Mixer<'_, E>,
+    mixer: &mut Mixer<&Bank, E>,
     frames: u64,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
 ) -> Result<(), WriteError> {
@@ -125,7 +126,7 @@ fn spec(form: Form) -> WavSpec {
 
 /// Mixes whole frames into `bytes`, each of them encoded as `N` bytes.
 fn render<const N: usize, E: Iterator<Item = Event>>(
-    mixer: &mut Mixer<'_, E>,
+    mixer: &mut Mixer<&Bank, E>,
     bytes: &mut [u8],
     encode: impl Fn([f32; 2]) -> [u8; N],
 ) {
@@ -201,7 +202,6 @@ mod tests {
 
     use super::*;
     use crate::files::voices;
-    use crate::sound::Bank;
 
     const FORM: Form = Form {
         sample_rate_hz: 8000,
@@ -227,7 +227,7 @@ mod tests {
         }
     }
 
-    fn silence(bank: &Bank) -> Mixer<'_, std::iter::Empty<Event>> {
+    fn silence(bank: &Bank) -> Mixer<&Bank, std::iter::Empty<Event>> {
         Mixer::new(bank, 0.4, false, 0, std::iter::empty())
     }
 

@@ -5,7 +5,9 @@
 //! blocks: the audio callback runs this code. No limiter: it would move onsets and pump.
 
 mod level;
+mod levels;
 mod mixer;
 
 pub use level::{CEILING, Overlap, track_gain};
+pub use levels::Levels;
 pub use mixer::Mixer;

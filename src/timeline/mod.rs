@@ -8,9 +8,11 @@
 mod compile;
 mod events;
 mod law;
+mod pattern;
 mod schedule;
 mod tempo;
 
 pub use events::{Event, Events, Timeline};
+pub use pattern::{CueAt, MOST_CUES, Pattern, Plan, RepeatPlan, SetPlan, StretchPlan};
 pub use schedule::{Repeat, Schedule};
-pub use tempo::Segment;
+pub use tempo::{Segment, ramp_time_s};

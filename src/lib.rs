@@ -11,4 +11,5 @@ pub mod model;
 pub mod render;
 pub mod sound;
 pub mod timeline;
+pub mod tui;
 pub mod units;

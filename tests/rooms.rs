@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A room and the rooms it may use beside itself.
-const MAY_USE: [(&str, &str); 13] = [
+const MAY_USE: [(&str, &str); 15] = [
     ("units", ""),
     ("error", ""),
     ("model", "units error"),
@@ -16,15 +16,17 @@ const MAY_USE: [(&str, &str); 13] = [
     ("export", "render sound timeline model units error"),
     ("chart", "analysis timeline model units error"),
     ("mark", "analysis timeline model units error"),
+    ("live", "render sound timeline analysis model units error"),
+    ("tui", "live analysis timeline model units error"),
     (
         "cli",
-        "units error model files timeline analysis sound render export chart mark",
+        "units error model files timeline analysis sound render export chart mark live tui",
     ),
     ("main", "cli"),
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 11] = [
+const ONLY_IN: [(&str, &str); 16] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -36,6 +38,11 @@ const ONLY_IN: [(&str, &str); 11] = [
     ("ctrlc::", "cli"),
     ("crossterm::", "cli"),
     ("serde_json::", "cli"),
+    ("cpal::", "live"),
+    ("rtrb::", "live"),
+    ("ratatui::", "tui"),
+    ("signal_hook::", "tui"),
+    ("rustix::", "tui"),
 ];
 
 const PURE: [&str; 6] = ["units", "model", "timeline", "analysis", "sound", "render"];

@@ -93,7 +93,11 @@ impl Follow {
     /// Takes a tap at a time in s, not before the last one.
     pub fn tap(&mut self, time_s: f64) -> Tap {
         let since = time_s - self.last_s;
-        if self.track.is_some_and(|track| since > LONGEST_GAP * track.period_s) || since > 60.0 {
+        if self
+            .track
+            .is_some_and(|track| since > LONGEST_GAP * track.period_s)
+            || since > 60.0
+        {
             *self = Self::new(self.each);
         }
         self.last_s = time_s;
@@ -215,8 +219,8 @@ impl Track {
         // Slope of a line through evenly spaced points; then the steady state of the loop:
         // 2b² / (a(4 - 2a - b)), from memory as above.
         let of_fit = 12.0 / (taps * (taps * taps - 1.0));
-        let of_loop = 2.0 * PERIOD_GAIN * PERIOD_GAIN
-            / (PHASE_GAIN * (4.0 - 2.0 * PHASE_GAIN - PERIOD_GAIN));
+        let of_loop =
+            2.0 * PERIOD_GAIN * PERIOD_GAIN / (PHASE_GAIN * (4.0 - 2.0 * PHASE_GAIN - PERIOD_GAIN));
         let share = match self.taps > FITTED {
             true => of_loop.max(of_fit),
             false => of_fit,

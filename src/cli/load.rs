@@ -2,7 +2,7 @@
 
 use super::args::{ChannelsArg, FilesArg, SessionArgs, Wishes};
 use crate::error::{Error, Result};
-use crate::files::{KICKS, PAIRINGS, load_session, preset, read_swimmer, voices};
+use crate::files::{KICKS, PAIRINGS, load_session, parse_session, preset, read_swimmer, voices};
 use crate::model::layer::{Layer, Said};
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
@@ -60,6 +60,20 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
     })?;
     Ok(Loaded {
         session: resolved,
+        swimmer,
+    })
+}
+
+/// Decides every value of a session that stands nowhere but in the program.
+///
+/// # Errors
+/// When the swimmer or a flag does not hold.
+pub fn load_text(name: &str, text: &str, wishes: &Wishes) -> Result<Loaded> {
+    let flags = flags(wishes)?;
+    let session = parse_session(name, text)?;
+    let swimmer = wishes.swimmer.as_deref().map(read_swimmer).transpose()?;
+    Ok(Loaded {
+        session: resolve(&session, swimmer.as_ref(), &flags)?,
         swimmer,
     })
 }

@@ -5,6 +5,7 @@
 //! A file is never read before its size is known to be reasonable.
 
 mod append;
+mod deck;
 mod doc;
 mod entry;
 mod examples;
@@ -23,6 +24,7 @@ mod trial;
 pub mod voices;
 
 pub use append::{append, log_csv};
+pub use deck::{DeckSet, deck_text};
 pub use import::{Mapped, import_log};
 pub use keys::{KICKS, PAIRINGS};
 pub use log::{parse_log, read_log, set_field};

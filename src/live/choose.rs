@@ -45,7 +45,9 @@ const USUAL_HZ: [u32; 2] = [44_100, 48_000];
 pub fn choose(offers: &[Offer], rate_hz: Option<u32>) -> Option<Choice> {
     let choice = |offer: &Offer| {
         let wanted = rate_hz.into_iter().chain(USUAL_HZ);
-        let rate_hz = wanted.into_iter().find(|rate| offer.rates_hz.contains(rate));
+        let rate_hz = wanted
+            .into_iter()
+            .find(|rate| offer.rates_hz.contains(rate));
         // Else the rate of the device that is nearest to a track's.
         let nearest = USUAL_HZ[1].clamp(*offer.rates_hz.start(), *offer.rates_hz.end());
         Some(Choice {
@@ -100,7 +102,10 @@ mod tests {
             offer(6, 44_100..=44_100, Form::Float),
         ];
         let found = choose(&both, None).expect("an offer");
-        assert_eq!((found.rate_hz, found.channels, found.form), (44_100, 2, Form::Sixteen));
+        assert_eq!(
+            (found.rate_hz, found.channels, found.form),
+            (44_100, 2, Form::Sixteen)
+        );
         let at_48 = choose(&both, Some(48_000)).expect("an offer");
         assert_eq!((at_48.rate_hz, at_48.form), (48_000, Form::Float));
     }

@@ -174,7 +174,9 @@ impl Course {
             return;
         }
         let entry = self.pace.phase_at(position).max(0.0).ceil();
-        let gaps = set.pattern(self.layer.pairing, self.layer.kick).smallest_gap;
+        let gaps = set
+            .pattern(self.layer.pairing, self.layer.kick)
+            .smallest_gap;
         self.leaving = Some((self.layer, entry));
         self.switched = (entry, gaps);
         self.layer = Layer {
@@ -327,5 +329,9 @@ impl Course {
 fn own_frame(own: &StretchPlan, cue: &CueAt, number: u64) -> f64 {
     let phase = cue.first + cue.every * number as f64;
     let frame = own.start + ramp_time_s(own.frequency, own.slope, phase) - cue.lead + 0.5;
-    if frame.is_nan() { f64::INFINITY } else { frame.floor() }
+    if frame.is_nan() {
+        f64::INFINITY
+    } else {
+        frame.floor()
+    }
 }

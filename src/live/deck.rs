@@ -46,19 +46,10 @@ pub enum Sound {
 
 /// Frames a call that are asked for at first.
 const SMALL_BUFFER: u32 = 256;
-/// The largest that repeated underruns lead to.
-const LARGEST_BUFFER: u32 = 4096;
-/// A server's stream may give nothing for a second after it was opened (audio-practice 2).
-const SLOW_START: Duration = Duration::from_millis(2500);
-/// Frames that stop for longer than this, and than four buffers, mean a lost device.
-const STALLED: Duration = Duration::from_millis(400);
 /// From one try to open a lost device to the next.
 const TRY_AGAIN: Duration = Duration::from_secs(1);
-/// Underruns that make the buffer grow, if they come within [`UNDERRUN_WINDOW`].
-const MANY_UNDERRUNS: u32 = 3;
-const UNDERRUN_WINDOW: Duration = Duration::from_secs(20);
 /// How often the keeper looks.
-const LOOK: Duration = Duration::from_millis(5);
+pub(super) const LOOK: Duration = Duration::from_millis(5);
 
 /// A playing engine.
 pub struct Deck {
@@ -89,6 +80,7 @@ impl Deck {
             wanted,
             rate_hz,
             buffer_frames: 0,
+            hurried: 0,
         };
         let keeper = std::thread::Builder::new()
             .name("deck".into())
@@ -143,20 +135,34 @@ impl Drop for Deck {
 }
 
 /// A panic elsewhere leaves a status that can still be read.
-fn locked(sound: &Mutex<Sound>) -> MutexGuard<'_, Sound> {
+pub(super) fn locked(sound: &Mutex<Sound>) -> MutexGuard<'_, Sound> {
     sound.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-struct Keeper {
-    pulse: Arc<Pulse>,
-    sound: Arc<Mutex<Sound>>,
-    wanted: Wanted,
-    rate_hz: f64,
-    buffer_frames: u32,
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
+pub(super) struct Keeper {
+    pub(super) pulse: Arc<Pulse>,
+    pub(super) sound: Arc<Mutex<Sound>>,
+    pub(super) wanted: Wanted,
+    pub(super) rate_hz: f64,
+    pub(super) buffer_frames: u32,
+    /// Streams in a row that were opened again at once.
+    pub(super) hurried: u32,
+}
+
+/// How a stream came to its end.
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // as above
+pub(super) enum Ended {
+    /// Everything is to end.
+    Stopped,
+    /// It had not enough frames in time: a new one, with a larger buffer, may do.
+    Starved,
+    /// The device is gone, and why that is thought.
+    Lost(&'static str),
 }
 
 /// When the engine was at which frame: from there it goes on in monotonic time.
-type Due = (Instant, u64);
+pub(super) type Due = (Instant, u64);
 
 impl Keeper {
     fn keep(mut self, engine: Box<Engine>, stopped: &Receiver<()>, told: &Sender<Result<()>>) {
@@ -183,13 +189,12 @@ impl Keeper {
                     // The stream has ended, and its callback with it.
                     let Ok(home) = came_home.recv() else { return };
                     engine = home;
-                    let Some(why) = ended else { return };
                     due = Some(self.pulse.last_delivery());
-                    if let Some(why) = why {
-                        *locked(&self.sound) = Sound::Lost(why);
-                    } else {
-                        // Opened again at once, with a larger buffer.
-                        continue;
+                    match ended {
+                        Ended::Stopped => return,
+                        Ended::Lost(why) => *locked(&self.sound) = Sound::Lost(why.into()),
+                        // Opened again at once; the session's clock has run on meanwhile.
+                        Ended::Starved => continue,
                     }
                 }
                 Err(error) => {
@@ -248,84 +253,13 @@ impl Keeper {
     }
 }
 
-#[cfg(feature = "live")]
-impl Keeper {
-    fn open(
-        &mut self,
-        engine: Box<Engine>,
-        home: Sender<Box<Engine>>,
-        due: Option<Due>,
-    ) -> Result<super::device::Stream> {
-        let opening = super::device::Opening {
-            name: self.wanted.device.as_deref(),
-            buffer_frames: self.buffer_frames,
-            home,
-            pulse: Arc::clone(&self.pulse),
-            due,
-        };
-        let stream = super::device::open(engine, opening)?;
-        *locked(&self.sound) = Sound::Playing {
-            device: stream.name.clone(),
-            rate_hz: stream.choice.rate_hz,
-            channels: stream.choice.channels,
-            buffer_frames: stream.buffer_frames,
-        };
-        Ok(stream)
-    }
-
-    /// Watches a stream until it ends: none to stop for good, else why it is lost, or nothing
-    /// where it is only to be opened with a larger buffer.
-    #[allow(clippy::option_option)] // three ends, told apart
-    fn watch(
-        &mut self,
-        stream: &super::device::Stream,
-        stopped: &Receiver<()>,
-    ) -> Option<Option<String>> {
-        let opened = Instant::now();
-        let (mut beats, mut last_beat) = (self.pulse.beats(), opened);
-        let mut window = (opened, self.pulse.underruns());
-        let four_buffers =
-            Duration::from_secs_f64(f64::from(stream.buffer_frames) * 4.0 / self.rate_hz);
-        self.pulse.take_failure();
-        loop {
-            match stopped.recv_timeout(LOOK) {
-                Err(std::sync::mpsc::RecvTimeoutError::Timeout) => {}
-                _ => return None,
-            }
-            let now = Instant::now();
-            if self.pulse.take_failure() {
-                return Some(Some("it ended".into()));
-            }
-            if self.pulse.beats() != beats {
-                (beats, last_beat) = (self.pulse.beats(), now);
-            }
-            let patience = match now - opened < SLOW_START * 2 {
-                true => SLOW_START,
-                false => STALLED.max(four_buffers),
-            };
-            if now - last_beat > patience {
-                return Some(Some("it takes no more sound".into()));
-            }
-            if now - window.0 > UNDERRUN_WINDOW {
-                window = (now, self.pulse.underruns());
-            }
-            let grows = self.wanted.buffer_frames.is_none() && self.buffer_frames < LARGEST_BUFFER;
-            if grows && self.pulse.underruns() - window.1 >= MANY_UNDERRUNS {
-                self.buffer_frames *= 2;
-                return Some(None);
-            }
-        }
-    }
-}
-
 #[cfg(not(feature = "live"))]
 impl Keeper {
     fn open(&mut self, _: Box<Engine>, _: Sender<Box<Engine>>, _: Option<Due>) -> Result<Never> {
         Err(super::without_sound())
     }
 
-    #[allow(clippy::option_option)] // as with a device
-    fn watch(&mut self, stream: &Never, _: &Receiver<()>) -> Option<Option<String>> {
+    fn watch(&mut self, stream: &Never, _: &Receiver<()>) -> Ended {
         match *stream {}
     }
 }

@@ -35,7 +35,9 @@ pub struct Stream {
 /// When the system's sound cannot be asked.
 pub fn devices() -> Result<Vec<Device>> {
     let host = cpal::default_host();
-    let usual = host.default_output_device().and_then(|device| device.id().ok());
+    let usual = host
+        .default_output_device()
+        .and_then(|device| device.id().ok());
     let found = host.output_devices().map_err(|error| no_sound(&error))?;
     let mut devices: Vec<Device> = found
         .filter_map(|device| {
@@ -72,7 +74,10 @@ fn find(name: Option<&str>) -> Result<cpal::Device> {
         let id = device.id().map(|id| id.to_string()).unwrap_or_default();
         id == name || short(&id) == name || device.to_string() == name
     };
-    if let Some(usual) = host.default_output_device().filter(|device| matches(device)) {
+    if let Some(usual) = host
+        .default_output_device()
+        .filter(|device| matches(device))
+    {
         return Ok(usual);
     }
     let mut found = host.output_devices().map_err(|error| no_sound(&error))?;
@@ -111,7 +116,9 @@ pub fn look(name: Option<&str>, rate_hz: Option<u32>) -> Result<Choice> {
 }
 
 fn choice_of(device: &cpal::Device, rate_hz: Option<u32>) -> Result<Choice> {
-    let configs = device.supported_output_configs().map_err(|error| cannot(device, &error))?;
+    let configs = device
+        .supported_output_configs()
+        .map_err(|error| cannot(device, &error))?;
     let offers: Vec<Offer> = configs
         .filter_map(|config| {
             Some(Offer {
@@ -139,7 +146,10 @@ fn cannot(device: &cpal::Device, error: &cpal::Error) -> Error {
         ErrorKind::DeviceNotAvailable | ErrorKind::HostUnavailable => {
             let no = none();
             Error::failed(format!("{device}: {error}")).accepted(
-                no.to_string().lines().find_map(|line| line.strip_prefix("accepted: ")).unwrap_or("a device"),
+                no.to_string()
+                    .lines()
+                    .find_map(|line| line.strip_prefix("accepted: "))
+                    .unwrap_or("a device"),
             )
         }
         _ => Error::failed(format!("cannot be opened: {error}"))
@@ -189,7 +199,10 @@ pub fn open(engine: Box<Engine>, opening: Opening) -> Result<Stream> {
         home: opening.home.clone(),
     };
     let device = find(opening.name)?;
-    let rate_hz = held.engine.as_ref().map(|engine| engine.score().sample_rate_hz());
+    let rate_hz = held
+        .engine
+        .as_ref()
+        .map(|engine| engine.score().sample_rate_hz());
     let choice = choice_of(&device, rate_hz)?;
     if rate_hz != Some(choice.rate_hz) {
         return Err(Error::failed(format!(
@@ -237,7 +250,9 @@ fn build<T: SizedSample + FromSample<f32>>(
         config,
         move |data: &mut [T], info| {
             guarded(|| {
-                let Some(engine) = &mut held.engine else { return };
+                let Some(engine) = &mut held.engine else {
+                    return;
+                };
                 let now = Instant::now();
                 if let Some((since, frame)) = due {
                     catch_up(engine, since, frame, now, rate_hz);
@@ -274,7 +289,9 @@ const CATCHING_UP: std::time::Duration = std::time::Duration::from_secs(3);
 fn catch_up(engine: &mut Engine, since: Instant, frame: u64, now: Instant, rate_hz: f64) {
     let due = frame + ((now - since).as_secs_f64() * rate_hz) as u64;
     let mut block = [[0.0_f32; 2]; BLOCK];
-    let mut late = due.saturating_sub(engine.position()).min(rate_hz as u64 * 4) as usize;
+    let mut late = due
+        .saturating_sub(engine.position())
+        .min(rate_hz as u64 * 4) as usize;
     while late > 0 && engine.is_running() {
         let frames = late.min(BLOCK);
         engine.fill(&mut block[..frames]);

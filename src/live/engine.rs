@@ -113,7 +113,13 @@ pub struct Score {
 
 impl Score {
     /// A session from its first frame to its last, at the gain of its exported track.
-    pub fn session(session: &Resolved, schedule: &Schedule, bank: Bank, gain: f32, swap: bool) -> Self {
+    pub fn session(
+        session: &Resolved,
+        schedule: &Schedule,
+        bank: Bank,
+        gain: f32,
+        swap: bool,
+    ) -> Self {
         let rate = bank.sample_rate_hz();
         let timeline = Arc::new(Timeline::new(session, schedule, rate));
         let cues = all_cues(&session.sets);
@@ -162,7 +168,8 @@ impl Score {
 
 /// Everything that any set sounds.
 fn all_cues(sets: &[Set]) -> Cues {
-    sets.iter().fold(Cues::NONE, |cues, set| cues.union(set.cues))
+    sets.iter()
+        .fold(Cues::NONE, |cues, set| cues.union(set.cues))
 }
 
 fn most_lead(set: &Set) -> f64 {
@@ -222,7 +229,13 @@ impl Engine {
         let (states, from_engine) = RingBuffer::new(WAITING);
         let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
         source.skip_to(position);
-        let mut mixer = Mixer::new(Arc::clone(&score.bank), score.gain, score.swap, position, source);
+        let mut mixer = Mixer::new(
+            Arc::clone(&score.bank),
+            score.gain,
+            score.swap,
+            position,
+            source,
+        );
         let fade = (score.sample_rate_hz() * FADE_MS / 1000).max(1);
         mixer.levels_mut().set_fade(fade);
         let mut engine = Self {
@@ -322,7 +335,9 @@ impl Engine {
                 let bend = if self.gentle { GENTLE_CYCLES } else { 0.0 };
                 self.following = false;
                 let frequency = spm.clamp(10.0, 160.0) / 120.0 / rate;
-                self.mixer.events_mut().set_frequency(position, frequency, bend);
+                self.mixer
+                    .events_mut()
+                    .set_frequency(position, frequency, bend);
             }
             Command::Gentle(gentle) => self.gentle = gentle,
             Command::Switch(pairing, kick) => {
@@ -381,7 +396,11 @@ impl Engine {
         let (running, muted) = (self.running, self.muted);
         let levels = self.mixer.levels_mut();
         levels.send_all(if running { loudest } else { 0.0 });
-        for (group, _) in Group::ALL.into_iter().zip(muted).filter(|(_, muted)| *muted) {
+        for (group, _) in Group::ALL
+            .into_iter()
+            .zip(muted)
+            .filter(|(_, muted)| *muted)
+        {
             for kind in [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath] {
                 if group.has(kind) {
                     levels.send(kind, 0.0);

@@ -15,6 +15,8 @@ mod pace;
 mod pulse;
 mod servo;
 mod source;
+#[cfg(feature = "live")]
+mod watch;
 
 pub use choose::{Choice, Form, Offer, choose};
 pub use deck::{Deck, Sound, Wanted};

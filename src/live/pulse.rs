@@ -44,8 +44,10 @@ impl Pulse {
     pub fn beat(&self, frame: u64, now: Instant, latency: Duration, rate_hz: f64) {
         let latency_ns = latency.as_nanos().min(10_000_000_000) as i64;
         let since_zero_ns = (frame as f64 / rate_hz * 1e9) as i64;
-        self.origin_ns.store(self.ns(now) + latency_ns - since_zero_ns, Ordering::Relaxed);
-        self.latency_us.store((latency_ns / 1000) as u32, Ordering::Relaxed);
+        self.origin_ns
+            .store(self.ns(now) + latency_ns - since_zero_ns, Ordering::Relaxed);
+        self.latency_us
+            .store((latency_ns / 1000) as u32, Ordering::Relaxed);
         self.beats.fetch_add(1, Ordering::Relaxed);
     }
 
@@ -63,7 +65,10 @@ impl Pulse {
     /// When frames were last delivered, and which frame came next.
     pub fn last_delivery(&self) -> (Instant, u64) {
         let ns = self.delivered_ns.load(Ordering::Relaxed).max(0) as u64;
-        (self.epoch + Duration::from_nanos(ns), self.next_frame.load(Ordering::Relaxed))
+        (
+            self.epoch + Duration::from_nanos(ns),
+            self.next_frame.load(Ordering::Relaxed),
+        )
     }
 
     /// The frame that is heard at an instant, as long as the clock runs.

@@ -188,7 +188,11 @@ impl Source {
         let phase = own_or_first.frequency * on + 0.5 * own_or_first.slope * on * on;
         View {
             repeat,
-            phase: inside.then_some(if on < 0.0 { own_or_first.frequency * on } else { phase }),
+            phase: inside.then_some(if on < 0.0 {
+                own_or_first.frequency * on
+            } else {
+                phase
+            }),
             frequency,
             wish: Wish {
                 frequency,
@@ -201,7 +205,9 @@ impl Source {
 
     /// The session's next event before the end that sounds as it is written.
     fn of_script(&mut self) -> Option<Event> {
-        let by_hand = self.course.map(|course| self.plan.repeats[course.repeat()].set as u32 + 1);
+        let by_hand = self
+            .course
+            .map(|course| self.plan.repeats[course.repeat()].set as u32 + 1);
         let script = self.script.as_mut()?;
         while let Some(event) = script.next.filter(|event| event.frame < self.end) {
             if event.beat.is_none() || by_hand != Some(event.set) {

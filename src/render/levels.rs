@@ -75,7 +75,10 @@ impl Levels {
         if self.now == self.goal {
             return;
         }
-        for kind in CUE_KINDS.into_iter().chain([Kind::Count, Kind::Start, Kind::End]) {
+        for kind in CUE_KINDS
+            .into_iter()
+            .chain([Kind::Count, Kind::Start, Kind::End])
+        {
             self.now[kind as usize] = self.after(kind, frames);
         }
     }

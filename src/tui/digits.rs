@@ -39,7 +39,17 @@ fn strokes(digit: char) -> Option<[bool; 7]> {
 }
 
 fn cell(c: char, row: usize) -> String {
-    let Some([top, upper_left, upper_right, middle, lower_left, lower_right, bottom]) = strokes(c)
+    let Some(
+        [
+            top,
+            upper_left,
+            upper_right,
+            middle,
+            lower_left,
+            lower_right,
+            bottom,
+        ],
+    ) = strokes(c)
     else {
         return match (c, row) {
             ('.', 6) => "██  ".into(),
@@ -50,14 +60,24 @@ fn cell(c: char, row: usize) -> String {
     let (bar, left, right) = match row {
         0 => (top, top || upper_left, top || upper_right),
         1 | 2 => (false, upper_left, upper_right),
-        3 => (middle, middle || upper_left || lower_left, middle || upper_right || lower_right),
+        3 => (
+            middle,
+            middle || upper_left || lower_left,
+            middle || upper_right || lower_right,
+        ),
         4 | 5 => (false, lower_left, lower_right),
         _ => (bottom, bottom || lower_left, bottom || lower_right),
     };
     // A corner without its bar belongs to the stroke beside it.
     let left = left && (bar || row % 3 != 0 || upper_left && row < 6 || lower_left && row > 0);
     let right = right && (bar || row % 3 != 0 || upper_right && row < 6 || lower_right && row > 0);
-    let piece = |on: bool, wide: usize| if on { "█".repeat(wide) } else { " ".repeat(wide) };
+    let piece = |on: bool, wide: usize| {
+        if on {
+            "█".repeat(wide)
+        } else {
+            " ".repeat(wide)
+        }
+    };
     format!("{}{}{}  ", piece(left, 2), piece(bar, 2), piece(right, 2))
 }
 
@@ -67,7 +87,10 @@ mod tests {
 
     #[test]
     fn every_digit_looks_like_no_other() {
-        let all: Vec<[String; ROWS]> = "0123456789-".chars().map(|c| large(&c.to_string())).collect();
+        let all: Vec<[String; ROWS]> = "0123456789-"
+            .chars()
+            .map(|c| large(&c.to_string()))
+            .collect();
         for (at, one) in all.iter().enumerate() {
             assert!(one.iter().any(|row| row.contains('█')));
             assert!(all[..at].iter().all(|other| other != one), "digit {at}");

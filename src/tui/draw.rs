@@ -44,7 +44,7 @@ pub fn draw(frame: &mut Frame, face: &Face) {
     // The last lines keep their places, whatever stands above.
     page.row = area.height - 5;
     page.line(&face.settings, Style::new());
-    page.line(face.taps.as_deref().unwrap_or_default(), Style::new());
+    page.line(&face.aside, Style::new());
     let loud = Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED);
     page.line(&face.sound, if face.alarm { loud } else { Style::new() });
     let message = face.message.as_deref().unwrap_or_default();
@@ -74,11 +74,20 @@ impl Page<'_, '_> {
 
     fn title(&mut self, face: &Face) {
         let bold = Style::new().add_modifier(Modifier::BOLD);
-        let whose = face.swimmer.iter().map(|name| format!("   {name}")).collect::<String>();
+        let whose = face
+            .swimmer
+            .iter()
+            .map(|name| format!("   {name}"))
+            .collect::<String>();
         self.at(self.left, 0, &format!("{}{whose}", face.title), bold);
         let doing = format!(" {} ", face.doing);
         let left = self.left + self.width - doing.chars().count() as u16;
-        self.at(left, 0, &doing, Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED));
+        self.at(
+            left,
+            0,
+            &doing,
+            Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED),
+        );
         self.row = 2;
     }
 

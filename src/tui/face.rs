@@ -34,8 +34,8 @@ pub struct Face {
     pub session: Vec<String>,
     /// What is silenced, and other settings that are not as usual.
     pub settings: String,
-    /// What the taps say.
-    pub taps: Option<String>,
+    /// What the taps say, else how much later the swimmer hears it.
+    pub aside: String,
     /// The device.
     pub sound: String,
     /// Whether the device needs attention.
@@ -64,7 +64,9 @@ impl Wheel {
         let beats = beats(stroke, pairing, kick, three_on);
         let foot = |side| {
             let of_foot = beats.iter().filter(|beat| beat.foot == side);
-            of_foot.map(|beat| (to_f64(&beat.phase), beat.paired)).collect()
+            of_foot
+                .map(|beat| (to_f64(&beat.phase), beat.paired))
+                .collect()
         };
         Self {
             hands: Some(PerSide {

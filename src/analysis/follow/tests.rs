@@ -18,7 +18,13 @@ enum Trouble {
 }
 
 /// Taps with 30 ms of scatter: (time of the tap, the true rate in spm then).
-fn taps(rng: &mut fastrand::Rng, spm: f64, each: Each, trouble: Trouble, n: usize) -> Vec<(f64, f64)> {
+fn taps(
+    rng: &mut fastrand::Rng,
+    spm: f64,
+    each: Each,
+    trouble: Trouble,
+    n: usize,
+) -> Vec<(f64, f64)> {
     let mut found = Vec::new();
     let (mut entry_s, mut ramp_began) = (10.0, None);
     while found.len() < n {
@@ -56,16 +62,27 @@ fn shares(spm: f64, each: Each, trouble: Trouble) -> (f64, f64) {
             let rate = follow.rate_spm().expect("eight taps");
             all += 1;
             near += u32::from((rate.value - truth).abs() <= 1.0);
-            inside += u32::from(rate.interval.is_none_or(|(lo, hi)| (lo..=hi).contains(&truth)));
+            inside += u32::from(
+                rate.interval
+                    .is_none_or(|(lo, hi)| (lo..=hi).contains(&truth)),
+            );
         }
     }
-    (f64::from(near) / f64::from(all), f64::from(inside) / f64::from(all))
+    (
+        f64::from(near) / f64::from(all),
+        f64::from(inside) / f64::from(all),
+    )
 }
 
 #[test]
 fn from_the_eighth_tap_on_the_rate_is_as_well_known_as_it_says() {
     for each in [Each::Cycle, Each::Stroke] {
-        for trouble in [Trouble::None, Trouble::Missed, Trouble::Doubled, Trouble::Ramp] {
+        for trouble in [
+            Trouble::None,
+            Trouble::Missed,
+            Trouble::Doubled,
+            Trouble::Ramp,
+        ] {
             for spm in [40.0, 50.0, 60.0, 75.0, 90.0, 105.0, 120.0] {
                 let (near, inside) = shares(spm, each, trouble);
                 println!("{each:?} {trouble:?} {spm}: within 1 spm {near:.4}, inside {inside:.4}");

@@ -118,9 +118,17 @@ fn a_hand_on_an_untouched_session_changes_nothing_by_itself() {
         }
         // A ramp by time goes on steadily where a hand has taken it; that set is left out.
         let of_first_set = |events: &[crate::timeline::Event]| -> Vec<crate::timeline::Event> {
-            events.iter().filter(|event| event.set == 1).copied().collect()
+            events
+                .iter()
+                .filter(|event| event.set == 1)
+                .copied()
+                .collect()
         };
-        assert_eq!(of_first_set(&found), of_first_set(&own), "taken over at {at}");
+        assert_eq!(
+            of_first_set(&found),
+            of_first_set(&own),
+            "taken over at {at}"
+        );
     }
 }
 
@@ -128,9 +136,11 @@ const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"54 spm\"\npairing = \
                       catch_after_entry = 0.3\ncues = [\"arm\", \"kick\", \"fill\"]\n";
 
 fn frames_of(events: &[crate::timeline::Event], kind: Kind, side: Side) -> Vec<u64> {
-    (events.iter().filter(|event| event.kind == kind && event.side == Some(side)))
-        .map(|event| event.frame)
-        .collect()
+    (events
+        .iter()
+        .filter(|event| event.kind == kind && event.side == Some(side)))
+    .map(|event| event.frame)
+    .collect()
 }
 
 #[test]
@@ -140,7 +150,11 @@ fn a_step_of_rate_keeps_the_phase_and_neither_doubles_nor_skips() {
     for change_at in (480_000..700_000).step_by(33_333) {
         let change_at = change_at / 64 * 64;
         let found = events(&score, 2_000_000, &[(change_at, Command::Rate(60.0))]);
-        for (kind, side) in [(Kind::Arm, Side::Left), (Kind::Kick, Side::Right), (Kind::Kick, Side::Left)] {
+        for (kind, side) in [
+            (Kind::Arm, Side::Left),
+            (Kind::Kick, Side::Right),
+            (Kind::Kick, Side::Left),
+        ] {
             let frames = frames_of(&found, kind, side);
             // 120 / 54 s and 120 / 60 s a cycle.
             let (old, new) = (106_666.67, 96_000.0);
@@ -175,8 +189,14 @@ fn a_gentle_change_bends_over_four_strokes() {
         .map(|pair| (pair[1] - pair[0]) as f64)
         .collect();
     let (old, new) = (48_000.0 * 120.0 / 54.0, 48_000.0 * 120.0 / 66.0);
-    assert!(gaps.windows(2).all(|pair| pair[1] <= pair[0] + 1.0), "{gaps:?}");
-    let between = gaps.iter().filter(|gap| **gap < old - 2.0 && **gap > new + 2.0).count();
+    assert!(
+        gaps.windows(2).all(|pair| pair[1] <= pair[0] + 1.0),
+        "{gaps:?}"
+    );
+    let between = gaps
+        .iter()
+        .filter(|gap| **gap < old - 2.0 && **gap > new + 2.0)
+        .count();
     assert!((2..=3).contains(&between), "{gaps:?}");
     assert!((gaps[gaps.len() - 1] - new).abs() <= 1.0);
 }
@@ -192,14 +212,24 @@ fn a_pairing_changes_at_the_next_entry_of_the_first_arm() {
         let found = events(&score, 2_000_000, &[(asked_at, switch)]);
         let switched = first_entry as f64 + 5.0 * cycle;
         for event in &found {
-            let Some((_, micro)) = event.beat else { panic!("{event:?}") };
+            let Some((_, micro)) = event.beat else {
+                panic!("{event:?}")
+            };
             let early = (event.frame as f64) < switched - 1.0;
             // Opposite-side: entries at 0 and 0.5; same-side: catches at 0.3 and 0.8.
-            let places = if early { [0, 500_000] } else { [300_000, 800_000] };
+            let places = if early {
+                [0, 500_000]
+            } else {
+                [300_000, 800_000]
+            };
             assert!(places.contains(&micro), "{event:?}");
             if event.kind == Kind::Kick {
                 let right = event.side == Some(Side::Right);
-                let own = if early { right == (micro == 0) } else { right == (micro == 800_000) };
+                let own = if early {
+                    right == (micro == 0)
+                } else {
+                    right == (micro == 800_000)
+                };
                 assert!(own, "{event:?}");
             }
         }
@@ -219,7 +249,10 @@ fn a_switch_taken_back_in_time_leaves_no_trace() {
     let own = events(&score, 1_500_000, &[]);
     let wishes = [
         (600_000, Command::Switch(Pairing::SameSide, Kick::SixBeat)),
-        (610_000, Command::Switch(Pairing::OppositeSide, Kick::TwoBeat)),
+        (
+            610_000,
+            Command::Switch(Pairing::OppositeSide, Kick::TwoBeat),
+        ),
     ];
     assert_eq!(events(&score, 1_500_000, &wishes), own);
 }
@@ -233,7 +266,10 @@ fn a_mute_fades_in_ten_milliseconds_and_leaves_the_rest_alone() {
         endless(STEADY, rate_hz),
         1_000_000,
         64,
-        &[(mute_at, Command::Mute(Group::Feet, true)), (720_000, Command::Mute(Group::Feet, false))],
+        &[
+            (mute_at, Command::Mute(Group::Feet, true)),
+            (720_000, Command::Mute(Group::Feet, false)),
+        ],
     );
     assert!(whole[..480_000] == muted[..480_000]);
     assert!(whole[740_000..] == muted[740_000..]);
@@ -287,13 +323,19 @@ fn a_day_without_end_ends_on_the_right_frame() {
         for event in source.by_ref() {
             if event.kind == Kind::Arm && event.side == Some(Side::Left) {
                 let off = (i128::from(event.frame) - first) * 543 - count * 57_600_000;
-                assert!(2 * off.abs() <= 543, "entry {count} is off by {off} / 543 frames");
+                assert!(
+                    2 * off.abs() <= 543,
+                    "entry {count} is off by {off} / 543 frames"
+                );
                 count += 1;
                 last = event.frame;
             }
         }
     }
-    assert!(count > 39_000 && day - last < 48_000 * 3, "{count} entries, the last at {last}");
+    assert!(
+        count > 39_000 && day - last < 48_000 * 3,
+        "{count} entries, the last at {last}"
+    );
 }
 
 #[test]

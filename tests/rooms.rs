@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A room and the rooms it may use beside itself.
-const MAY_USE: [(&str, &str); 14] = [
+const MAY_USE: [(&str, &str); 16] = [
     ("units", ""),
     ("error", ""),
     ("model", "units error"),
@@ -17,15 +17,17 @@ const MAY_USE: [(&str, &str); 14] = [
     ("export", "media render sound timeline model units error"),
     ("chart", "analysis timeline model units error"),
     ("mark", "analysis timeline model units error"),
+    ("live", "render sound timeline analysis model units error"),
+    ("tui", "live analysis timeline model units error"),
     (
         "cli",
-        "units error model files timeline analysis sound media render export chart mark",
+        "units error model files timeline analysis sound media render export chart mark live tui",
     ),
     ("main", "cli"),
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 17] = [
+const ONLY_IN: [(&str, &str); 22] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -43,6 +45,11 @@ const ONLY_IN: [(&str, &str); 17] = [
     ("ctrlc::", "cli"),
     ("crossterm::", "cli"),
     ("serde_json::", "cli"),
+    ("cpal::", "live"),
+    ("rtrb::", "live"),
+    ("ratatui::", "tui"),
+    ("signal_hook::", "tui"),
+    ("rustix::", "tui"),
 ];
 
 const PURE: [&str; 6] = ["units", "model", "timeline", "analysis", "sound", "render"];

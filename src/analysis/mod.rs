@@ -10,6 +10,7 @@ pub mod css;
 pub mod cued;
 pub mod draw;
 mod fold;
+pub mod follow;
 mod kicks;
 pub mod paired;
 mod pairing;

@@ -26,6 +26,8 @@ pub enum Command {
     Export(ExportArgs),
     /// Show what a session will do, as a table and a picture of one cycle
     Show(ShowArgs),
+    /// Cues on deck, changed while they sound
+    Live(super::live::LiveArgs),
     /// Check a track, or a folder of them, against its session
     Check(CheckArgs),
     /// Write the page on which a film is marked, for a browser
@@ -67,7 +69,7 @@ pub struct SessionArgs {
     pub wishes: Wishes,
 }
 
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 pub struct Wishes {
     /// The swimmer's file, or the name of an invented swimmer
     #[arg(long, value_name = "FILE")]
@@ -284,4 +286,6 @@ pub enum What {
     Presets,
     /// The sounds of cues and signals
     Sounds,
+    /// The sound devices that `live` and `play` can use
+    Devices,
 }

@@ -13,7 +13,33 @@ pub fn run(args: &ListArgs) -> Result<()> {
     match args.what {
         What::Presets => presets(args.json),
         What::Sounds => sounds(args.json),
+        What::Devices => devices(args.json),
     }
+}
+
+fn devices(as_json: bool) -> Result<()> {
+    let devices = super::quiet::while_asking(crate::live::devices)?;
+    if as_json {
+        let row = |device: &crate::live::Device| json!({ "name": device.name, "about": device.about, "default": device.is_usual });
+        return out::json(&json!({
+            "format": 1,
+            "devices": devices.iter().map(row).collect::<Vec<_>>(),
+        }));
+    }
+    let mut text = String::new();
+    for device in &devices {
+        let usual = if device.is_usual {
+            "   (used by itself)"
+        } else {
+            ""
+        };
+        text.push_str(&format!("{}{usual}\n    {}\n", device.name, device.about));
+    }
+    if devices.is_empty() {
+        text.push_str("No sound device was found.\n");
+    }
+    text.push_str("\nNext: cuelane live --stroke-rate \"54 spm\" --device NAME\n");
+    out::result(&text)
 }
 
 fn presets(as_json: bool) -> Result<()> {

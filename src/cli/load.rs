@@ -2,7 +2,9 @@
 
 use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
 use crate::error::{Error, Result};
-use crate::files::{KICKS, PAIRINGS, load_session, phrases, preset, read_swimmer, voices};
+use crate::files::{
+    KICKS, PAIRINGS, load_session, parse_session, phrases, preset, read_swimmer, voices,
+};
 use crate::media::{self, Voicebox};
 use crate::model::layer::{Layer, Said};
 use crate::model::resolve::{Resolved, resolve};
@@ -62,6 +64,20 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
     })?;
     Ok(Loaded {
         session: resolved,
+        swimmer,
+    })
+}
+
+/// Decides every value of a session that stands nowhere but in the program.
+///
+/// # Errors
+/// When the swimmer or a flag does not hold.
+pub fn load_text(name: &str, text: &str, wishes: &Wishes) -> Result<Loaded> {
+    let flags = flags(wishes)?;
+    let session = parse_session(name, text)?;
+    let swimmer = wishes.swimmer.as_deref().map(read_swimmer).transpose()?;
+    Ok(Loaded {
+        session: resolve(&session, swimmer.as_ref(), &flags)?,
         swimmer,
     })
 }

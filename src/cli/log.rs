@@ -3,6 +3,7 @@
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::PathBuf;
 
+use super::date::today;
 use super::log_list::{ListArgs, Wanted, list, listed};
 use super::out;
 use super::water::{Swam, WaterArgs, fill, publish_picture};
@@ -227,7 +228,6 @@ fn times_for(times: &[String], repeats: usize, distance: &Length) -> Result<()> 
 fn rows(args: &AddArgs, words: &Words, swam: &Swam) -> Result<Vec<Row>> {
     let (repeats, distance) = set_of(&words.set, &swam.water.pool)?;
     times_for(&words.times, repeats, &distance)?;
-    let today = || jiff::ZonedDateTime::now().date().to_string();
     let mut rows = Vec::with_capacity(repeats);
     for index in 0..repeats {
         let mut row = Row {

@@ -5,13 +5,16 @@ mod check;
 mod css;
 mod cued;
 mod cycle;
+mod date;
 mod export;
 mod list;
+mod live;
 mod load;
 mod log;
 mod log_list;
 mod mark;
 mod out;
+mod quiet;
 mod says;
 mod shell;
 mod show;
@@ -55,9 +58,23 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::Css(args)) => css::run(&args).map(|()| 0),
         Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
         Some(Command::Trial(args)) => trial::run(&args).map(|()| 0),
+        Some(Command::Live(args)) => live::run(&args).map(|()| 0),
         Some(Command::List(args)) => list::run(&args).map(|()| 0),
         Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),
         Some(Command::Man { page }) => shell::man(&page).map(|()| 0),
+    }
+}
+
+/// Refuses to run where there is no terminal to read keys from and to draw on.
+fn terminal_only(command: &str, instead: &str) -> Result<()> {
+    use std::io::{IsTerminal, stdin, stdout};
+    match stdin().is_terminal() && stdout().is_terminal() {
+        true => Ok(()),
+        false => Err(
+            Error::input(format!("{command} needs a terminal, and this is none"))
+                .accepted("a terminal of 80 x 24 or more")
+                .example(instead),
+        ),
     }
 }
 

@@ -87,7 +87,7 @@ impl Job {
     }
 
     /// The mixer of one part.
-    pub fn mixer(&self, part: &Part) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
+    pub fn mixer(&self, part: &Part) -> Mixer<'_, &Bank, impl Iterator<Item = Event> + use<'_>> {
         self.plain_mixer(part.repeats.clone(), part.frames.start)
             .with_speech(&self.spoken.speech)
     }
@@ -97,7 +97,7 @@ impl Job {
         &self,
         repeats: Range<usize>,
         start: u64,
-    ) -> Mixer<'_, impl Iterator<Item = Event> + use<'_>> {
+    ) -> Mixer<'_, &Bank, impl Iterator<Item = Event> + use<'_>> {
         let events = self.timeline.events_of(repeats);
         Mixer::new(&self.bank, self.gain, self.swap, start, events)
     }
@@ -185,9 +185,7 @@ pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u6
     let players = largest_mb.filter(|_| form.size_is_known());
     let limit = players.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
     let fits = |part: &Part| match form.size_is_known() {
-        true => {
-            form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
-        }
+        true => form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames(),
         false => form.file_bytes(part.length()) <= limit,
     };
     let Some(too_large) = parts.iter().find(|part| !fits(part)) else {

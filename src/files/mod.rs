@@ -5,6 +5,7 @@
 //! A file is never read before its size is known to be reasonable.
 
 mod append;
+mod deck;
 mod doc;
 mod entry;
 mod examples;
@@ -13,6 +14,7 @@ mod keys;
 mod log;
 mod marks;
 mod measured;
+pub mod phrases;
 mod presets;
 mod session;
 mod steps;
@@ -20,10 +22,10 @@ mod swimmer;
 mod table;
 mod timecode;
 mod trial;
-pub mod phrases;
 pub mod voices;
 
 pub use append::{append, log_csv};
+pub use deck::{DeckSet, deck_text};
 pub use import::{Mapped, import_log};
 pub use keys::{KICKS, PAIRINGS};
 pub use log::{parse_log, read_log, set_field};

@@ -115,6 +115,6 @@ fn shared(course: &Course) -> Vec<(&'static str, String)> {
 }
 
 /// As many decimals as a file takes; the mean of two measured shares may have one more.
-fn nine_decimals(value: &Exact) -> String {
+pub(super) fn nine_decimals(value: &Exact) -> String {
     print_decimal(value).unwrap_or_else(|| format!("{:.9}", to_f64(value)))
 }

@@ -1,5 +1,8 @@
 //! The mixer: adds voices where events fall.
 
+use std::ops::Deref;
+
+use super::levels::Levels;
 use crate::model::cue::{Side, Voice};
 use crate::sound::{Bank, Speech};
 use crate::timeline::Event;
@@ -19,10 +22,13 @@ struct Note {
 ///
 /// Each sample is the sum of its voices in the order of their events, so the result does not
 /// depend on how many frames are asked for at a time.
+///
+/// `B` lends the bank: a reference, or a share of it where the mixer outlives its maker.
 #[derive(Debug)]
-pub struct Mixer<'b, E> {
-    bank: &'b Bank,
+pub struct Mixer<'s, B, E> {
+    bank: B,
     gain: f32,
+    levels: Levels,
     swap: bool,
     events: E,
     next: Option<Event>,
@@ -30,19 +36,20 @@ pub struct Mixer<'b, E> {
     position: u64,
     notes: [Option<Note>; MOST_NOTES],
     sounding: usize,
-    speech: Option<&'b Speech>,
+    speech: Option<&'s Speech>,
     /// The first note of the speech that is not over.
     next_note: usize,
 }
 
-impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
+impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
     /// A mixer that starts at frame `position` of the track; `events` are in order and none is
     /// earlier than that. `swap` exchanges the ears.
-    pub fn new(bank: &'b Bank, gain: f32, swap: bool, position: u64, mut events: E) -> Self {
+    pub fn new(bank: B, gain: f32, swap: bool, position: u64, mut events: E) -> Self {
         let next = events.next();
         Self {
             bank,
             gain,
+            levels: Levels::default(),
             swap,
             events,
             next,
@@ -56,10 +63,32 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
 
     /// The same mixer with speech, from its own position on.
     #[must_use]
-    pub fn with_speech(mut self, speech: &'b Speech) -> Self {
+    pub fn with_speech(mut self, speech: &'s Speech) -> Self {
         self.next_note = speech.first_after(self.position);
         self.speech = Some(speech);
         self
+    }
+
+    /// The frame of the track that comes next.
+    pub fn position(&self) -> u64 {
+        self.position
+    }
+
+    /// The source of events. It is asked again at every [`Self::fill`] once it has given none.
+    pub fn events_mut(&mut self) -> &mut E {
+        &mut self.events
+    }
+
+    /// How loud each kind of cue is at present.
+    pub fn levels_mut(&mut self) -> &mut Levels {
+        &mut self.levels
+    }
+
+    /// Goes on at another frame, with nothing sounding.
+    pub fn move_to(&mut self, position: u64) {
+        self.position = position;
+        self.sounding = 0;
+        self.next = None;
     }
 
     /// How many of the coming frames, up to `most`, are certain to be silent.
@@ -70,7 +99,9 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         let until = |frame: u64| frame.saturating_sub(self.position);
         let cue = self.next.map_or(most, |event| until(event.frame));
         let notes = self.speech.map_or(&[][..], |speech| &speech.notes);
-        let note = notes.get(self.next_note).map_or(most, |note| until(note.frame));
+        let note = notes
+            .get(self.next_note)
+            .map_or(most, |note| until(note.frame));
         most.min(cue).min(note)
     }
 
@@ -86,7 +117,7 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         let mut kept = 0;
         for at in 0..self.sounding {
             let note = self.notes[at].take();
-            let rest = note.and_then(|note| self.add(note, out));
+            let rest = note.and_then(|note| self.add(note, out, 0));
             if rest.is_some() {
                 self.notes[kept] = rest;
                 kept += 1;
@@ -94,13 +125,16 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         }
         self.sounding = kept;
         let end = self.position + out.len() as u64;
+        if self.next.is_none() {
+            self.next = self.events.next();
+        }
         while let Some(event) = self.next.filter(|event| event.frame < end) {
             let offset = event.frame.saturating_sub(self.position) as usize;
             let note = Note {
                 voice: event.voice(),
                 done: 0,
             };
-            if let Some(rest) = self.add(note, &mut out[offset..]) {
+            if let Some(rest) = self.add(note, out, offset) {
                 self.keep(rest);
             }
             self.next = self.events.next();
@@ -109,6 +143,7 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
             self.speak(speech, out);
         }
         self.position = end;
+        self.levels.pass(out.len());
     }
 
     /// Adds what is said in the next frames. Speech stands alone: no cue sounds with it.
@@ -144,13 +179,27 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         }
     }
 
-    /// Adds what a voice still has to say to `out` and gives the rest, if any.
-    fn add(&self, note: Note, out: &mut [[f32; 2]]) -> Option<Note> {
+    /// Adds what a voice still has to say to `out`, from frame `offset` of it on, and gives the
+    /// rest, if any.
+    fn add(&self, note: Note, out: &mut [[f32; 2]], offset: usize) -> Option<Note> {
+        let out = &mut out[offset..];
         let samples = &self.bank.voice(note.voice)[note.done..];
         let ears = self.ears(note.voice.side, self.gain);
-        for (frame, sample) in out.iter_mut().zip(samples) {
-            frame[0] += sample * ears[0];
-            frame[1] += sample * ears[1];
+        match self.levels.steady(note.voice.kind) {
+            Some(level) => {
+                let ears = ears.map(|ear| ear * level);
+                for (frame, sample) in out.iter_mut().zip(samples) {
+                    frame[0] += sample * ears[0];
+                    frame[1] += sample * ears[1];
+                }
+            }
+            None => {
+                for (at, (frame, sample)) in out.iter_mut().zip(samples).enumerate() {
+                    let level = self.levels.after(note.voice.kind, offset + at);
+                    frame[0] += sample * ears[0] * level;
+                    frame[1] += sample * ears[1] * level;
+                }
+            }
         }
         (samples.len() > out.len()).then_some(Note {
             done: note.done + out.len(),
@@ -180,10 +229,6 @@ mod tests {
     use crate::timeline::{Schedule, Timeline};
     use assert_no_alloc::assert_no_alloc;
     use proptest::prelude::*;
-
-    #[cfg(debug_assertions)]
-    #[global_allocator]
-    static ALLOCATOR: assert_no_alloc::AllocDisabler = assert_no_alloc::AllocDisabler;
 
     const EVERYTHING: &str = "
         [defaults]

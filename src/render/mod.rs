@@ -5,9 +5,11 @@
 //! blocks: the audio callback runs this code. No limiter: it would move onsets and pump.
 
 mod level;
+mod levels;
 mod mixer;
 mod source;
 
 pub use level::{CEILING, Overlap, track_gain};
+pub use levels::Levels;
 pub use mixer::Mixer;
 pub use source::Source;

@@ -1,6 +1,9 @@
 //! Where frames come from: the mixer, or what stands between it and a file or device.
 
+use std::ops::Deref;
+
 use super::Mixer;
+use crate::sound::Bank;
 use crate::timeline::Event;
 
 /// A stream of stereo frames in which silence can be passed over.
@@ -13,7 +16,7 @@ pub trait Source {
     fn fill(&mut self, out: &mut [[f32; 2]]);
 }
 
-impl<E: Iterator<Item = Event>> Source for Mixer<'_, E> {
+impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Source for Mixer<'_, B, E> {
     fn silent_frames(&self, most: u64) -> u64 {
         self.silent_frames(most)
     }

@@ -146,7 +146,10 @@ mod tests {
                 let lufs = found.lufs.expect("sound");
                 assert!((lufs - level).abs() <= 0.1, "{level}: {lufs} LUFS");
                 let peak = found.true_peak_dbtp.expect("sound");
-                assert!((level - 0.4..=level + 0.2).contains(&peak), "{level}: {peak}");
+                assert!(
+                    (level - 0.4..=level + 0.2).contains(&peak),
+                    "{level}: {peak}"
+                );
             }
         }
     }
@@ -197,7 +200,10 @@ mod tests {
     fn a_peak_between_samples_is_seen() {
         // A sine of a quarter of the rate, 45 degrees off: its samples are 3 dB below its crest.
         let samples: Vec<f32> = (0..4000)
-            .map(|n| (std::f64::consts::FRAC_PI_2 * f64::from(n) + 0.785_398).sin() as f32)
+            .map(|n| {
+                (std::f64::consts::FRAC_PI_2 * f64::from(n) + std::f64::consts::FRAC_PI_4).sin()
+                    as f32
+            })
             .map(|sample| sample * 0.5)
             .collect();
         let largest = samples.iter().fold(0.0_f32, |max, s| max.max(s.abs()));

@@ -54,17 +54,17 @@ pub(super) fn tracks(set: &Set, repeat: &Repeat, sample_rate_hz: u32) -> Vec<Tra
 }
 
 /// A cue of the body: at `first` elapsed cycles and every `every` cycles from there.
-struct Cue {
-    kind: Kind,
-    side: Side,
+pub(super) struct Cue {
+    pub kind: Kind,
+    pub side: Side,
     /// Phase on the circle.
-    phase: Exact,
-    first: Exact,
-    every: u64,
+    pub phase: Exact,
+    pub first: Exact,
+    pub every: u64,
 }
 
 /// Every cue that the set lets sound.
-fn cues(set: &Set) -> Vec<Cue> {
+pub(super) fn cues(set: &Set) -> Vec<Cue> {
     let first_entry = set.stroke.entry(set.first_arm);
     let cue = |kind, side, phase: Exact| Cue {
         kind,
@@ -121,10 +121,12 @@ fn breaths(set: &Set, breath: Breath) -> Vec<Cue> {
 }
 
 /// A stretch of swimming over which the cues run on without starting anew.
-struct Stretch {
-    segment: Segment,
+pub(super) struct Stretch {
+    pub segment: Segment,
     /// Cycles counted before it.
-    cycles_before: u64,
+    pub cycles_before: u64,
+    /// Its last moment, in s of the track.
+    pub end_s: Exact,
     /// Elapsed phase at its end: cues have less.
     end: Exact,
     /// The phases between which one length is swum, from the first on.
@@ -141,7 +143,7 @@ struct LengthSwum {
 }
 
 /// One stretch from push-off to end, or one a length where cues pause at walls.
-fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
+pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
     let push_off = set.push_off.s();
     let first_entry_s = &repeat.start_s + push_off;
     let (f0, f1) = (
@@ -183,6 +185,7 @@ fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
             start_s,
         };
         let stretch = Stretch {
+            end_s: end_s.clone(),
             end: segment.phase_at(end_s),
             lengths: lengths(&segment, end_s, &wall_s, push_off),
             segment,

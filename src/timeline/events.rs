@@ -1,6 +1,6 @@
 //! The timeline of a session, and its events in order.
 
-use std::ops::Range;
+use std::ops::{Deref, Range};
 
 use super::compile::{MOST_TRACKS, Track, tracks};
 use super::schedule::{Schedule, nearest_frame};
@@ -106,7 +106,7 @@ impl Timeline {
     }
 
     /// All events in order.
-    pub fn events(&self) -> Events<'_> {
+    pub fn events(&self) -> Events<&Self> {
         self.events_of(0..self.repeats.len())
     }
 
@@ -114,24 +114,21 @@ impl Timeline {
     ///
     /// Repeats never overlap: 5 s lie between an end and the next start, the counts take 3 of
     /// them, and no lead moves a cue by more than 0.3.
-    pub fn events_of(&self, repeats: Range<usize>) -> Events<'_> {
-        let mut events = Events {
-            repeats: &self.repeats[repeats],
-            current: 0,
-            keys: [DONE; MOST_TRACKS],
-            places: [Place::default(); MOST_TRACKS],
-        };
-        events.enter();
-        events
+    pub fn events_of(&self, repeats: Range<usize>) -> Events<&Self> {
+        Events::new(self, repeats)
     }
 }
 
 /// Events in order of frame; on one frame arm, kick, fill, breath, wall, count, start, end, and
 /// left before right before both. Never allocates.
+///
+/// `T` lends the timeline: a reference, or a share of it where the events outlive their maker.
 #[derive(Debug, Clone)]
-pub struct Events<'a> {
-    repeats: &'a [Compiled],
+pub struct Events<T> {
+    timeline: T,
+    /// Index of the repeat that is read, and of the first one that is not.
     current: usize,
+    end: usize,
     /// The next event of each track in one number that sorts as events do: frame, kind, side, and
     /// in the lowest four bits which track it is. [`DONE`] where the track has ended.
     keys: [u64; MOST_TRACKS],
@@ -178,41 +175,61 @@ impl Place {
     }
 }
 
-impl Events<'_> {
-    /// Sets the places on the current repeat's tracks.
-    fn enter(&mut self) {
-        self.keys = [DONE; MOST_TRACKS];
-        if let Some(repeat) = self.repeats.get(self.current) {
-            for (at, track) in repeat.tracks.iter().enumerate() {
-                self.advance(at, track, Place::default());
-            }
+/// A track's next event from `place` on, as a key that sorts, and where it stands.
+#[inline]
+fn key_of(at: usize, track: &Track, place: Place) -> (u64, Place) {
+    match place.seek(track) {
+        Some((place, frame)) => {
+            let side = match track.side {
+                Some(Side::Left) => 0,
+                Some(Side::Right) => 1,
+                None => 2,
+            };
+            let key = frame << 12 | (track.kind as u64) << 8 | side << 4 | at as u64;
+            (key, place)
         }
-    }
-
-    /// Sets a track's key on its first event from `place` on.
-    #[inline]
-    fn advance(&mut self, at: usize, track: &Track, place: Place) {
-        self.keys[at] = match place.seek(track) {
-            Some((place, frame)) => {
-                self.places[at] = place;
-                let side = match track.side {
-                    Some(Side::Left) => 0,
-                    Some(Side::Right) => 1,
-                    None => 2,
-                };
-                frame << 12 | (track.kind as u64) << 8 | side << 4 | at as u64
-            }
-            None => DONE,
-        };
+        None => (DONE, place),
     }
 }
 
-impl Iterator for Events<'_> {
+impl<T: Deref<Target = Timeline>> Events<T> {
+    /// The events of a run of repeats, as [`Timeline::events_of`] gives them.
+    pub fn new(timeline: T, repeats: Range<usize>) -> Self {
+        let mut events = Self {
+            end: repeats.end.min(timeline.repeats.len()),
+            timeline,
+            current: repeats.start,
+            keys: [DONE; MOST_TRACKS],
+            places: [Place::default(); MOST_TRACKS],
+        };
+        events.enter();
+        events
+    }
+
+    /// Goes to the first event of another repeat; nothing is left where there is none of that
+    /// index.
+    pub fn go_to(&mut self, repeat: usize) {
+        self.current = repeat;
+        self.enter();
+    }
+
+    /// Sets the places on the current repeat's tracks.
+    fn enter(&mut self) {
+        self.keys = [DONE; MOST_TRACKS];
+        if let Some(repeat) = self.timeline.repeats[..self.end].get(self.current) {
+            for (at, track) in repeat.tracks.iter().enumerate() {
+                (self.keys[at], self.places[at]) = key_of(at, track, Place::default());
+            }
+        }
+    }
+}
+
+impl<T: Deref<Target = Timeline>> Iterator for Events<T> {
     type Item = Event;
 
     fn next(&mut self) -> Option<Event> {
         loop {
-            let repeat = self.repeats.get(self.current)?;
+            let repeat = self.timeline.repeats[..self.end].get(self.current)?;
             // Over all keys and without a branch: which track comes next is no pattern that a
             // processor foresees, and a wrong guess costs more than the whole search.
             let nearest = self.keys.iter().fold(DONE, |least, key| least.min(*key));
@@ -227,7 +244,7 @@ impl Iterator for Events<'_> {
                 index: place.index + 1,
                 ..place
             };
-            self.advance(at, track, next);
+            (self.keys[at], self.places[at]) = key_of(at, track, next);
             let run = &track.spans[place.span];
             return Some(Event {
                 frame: nearest >> 12,

@@ -9,12 +9,14 @@ mod announce;
 mod compile;
 mod events;
 mod law;
+mod pattern;
 mod say;
 mod schedule;
 mod tempo;
 
 pub use announce::sentences;
 pub use events::{Event, Events, Timeline};
+pub use pattern::{CueAt, MOST_CUES, Pattern, Plan, RepeatPlan, SetPlan, StretchPlan};
 pub use say::{Lengths, Placed, Said, Say, frame_at, say};
 pub use schedule::{Repeat, Schedule};
-pub use tempo::Segment;
+pub use tempo::{Segment, ramp_time_s};

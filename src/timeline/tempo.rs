@@ -40,8 +40,9 @@ impl Segment {
     }
 }
 
-/// See [`Segment::ramp`]. `f0` in cycles/s, `slope` in cycles/s², `phase` in cycles; s.
-pub(super) fn ramp_time_s(f0: f64, slope: f64, phase: f64) -> f64 {
+/// The time in which a phase is gone through: see [`Segment::ramp`]. `f0` in cycles/s, `slope` in
+/// cycles/s², `phase` in cycles; s. Any other unit of time does as well, if all three share it.
+pub fn ramp_time_s(f0: f64, slope: f64, phase: f64) -> f64 {
     2.0 * phase / (f0 + (f0 * f0 + 2.0 * slope * phase).sqrt())
 }
 

@@ -1,0 +1,259 @@
+//! `live`: the deck. Everything that can be wrong is said before the screen opens.
+
+use std::path::Path;
+
+use super::date::today;
+use super::load::{bank, load};
+use super::out;
+use super::tap::EachArg;
+use crate::analysis::taps::Each;
+use crate::error::{Error, Result};
+use crate::export::Job;
+use crate::files::{DeckSet, append, deck_text};
+use crate::live::{Deck, Group, Score, Wanted, look};
+use crate::model::cue::Kind;
+use crate::model::log::Row;
+use crate::model::resolve::Resolved;
+use crate::model::session::Swim;
+use crate::tui::{App, Hooks, Played, Programme, Settings};
+use crate::units::{Length, Quantity, Rate, Time, decimal, to_f64};
+
+#[derive(Debug, clap::Args)]
+#[command(after_help = "Examples:\n  cuelane live --stroke-rate \"54 spm\"\n  \
+                  cuelane live try-both-pairings --swimmer alex.toml --log log.csv\n\n\
+                  ? on the screen names every key. A deck speaker hardly reaches ears under water; never\n\
+                  louder than whistles and announcements; the laptop on battery, no mains lead near the pool.")]
+pub struct LiveArgs {
+    /// A preset's name, or the path of a .toml file; without it, cues without an end
+    pub session: Option<String>,
+    #[command(flatten)]
+    pub wishes: super::args::Wishes,
+    #[command(flatten)]
+    pub device: DeviceArgs,
+    /// Exchange the ears
+    #[arg(long)]
+    pub swap: bool,
+    /// A log to which rows of what was sounded are added; made if it is not there
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<String>,
+    /// How far the swimmer is from the speaker: "15 m" in air, "15 m water" for one under water
+    #[arg(long, value_name = "LENGTH")]
+    pub distance: Option<String>,
+    /// What is tapped: each entry of the arm that starts (cycle), or of both arms (stroke)
+    #[arg(long, default_value = "cycle")]
+    pub each: EachArg,
+}
+
+#[derive(Debug, clap::Args)]
+pub struct DeviceArgs {
+    /// The sound device: a name of `cuelane list devices` [default: the system's own choice]
+    #[arg(long, value_name = "NAME", conflicts_with = "silent")]
+    pub device: Option<String>,
+    /// Frames a call of the device [default: small, and larger after underruns]
+    #[arg(long, value_name = "FRAMES", value_parser = clap::value_parser!(u32).range(16..=16384))]
+    pub buffer: Option<u32>,
+    /// Run without sound, by the clock
+    #[arg(long)]
+    pub silent: bool,
+}
+
+impl DeviceArgs {
+    /// What the deck is to play on.
+    pub fn wanted(&self) -> Wanted {
+        Wanted {
+            silent: self.silent,
+            device: self.device.clone(),
+            buffer_frames: self.buffer,
+        }
+    }
+
+    /// The audio rate at which it will play; a wished one where the device has it.
+    ///
+    /// # Errors
+    /// When there is no device, or it plays nothing that can be made.
+    pub fn rate_hz(&self, wished: Option<u32>) -> Result<u32> {
+        if self.silent {
+            return Ok(wished.unwrap_or(44_100));
+        }
+        let choice = super::quiet::while_asking(|| look(self.device.as_deref(), wished))?;
+        Ok(choice.rate_hz)
+    }
+}
+
+/// How long before the first start the clock begins on deck, s: the coach is there.
+const LEAD_IN_S: f64 = 10.0;
+
+/// Runs `live`.
+pub fn run(args: &LiveArgs) -> Result<()> {
+    let distance = args.distance.as_deref().map(heard_later).transpose()?;
+    let (session, player_swaps) = match &args.session {
+        Some(_) => session_of(args)?,
+        None => endless_of(args)?,
+    };
+    super::terminal_only(
+        "live",
+        "cuelane export NAME --out tracks, or cuelane play NAME, which need none",
+    )?;
+    let rate_hz = args.device.rate_hz(None)?;
+    let swap = args.swap || player_swaps;
+    let (score, beginning) = match args.session {
+        Some(_) => {
+            let job = Job::new(session.clone(), bank(rate_hz), swap)?;
+            let warnings = job.session.warnings.iter().chain(&job.schedule.warnings);
+            warnings.for_each(|warning| out::note(&format!("warning: {warning}")));
+            let first_s = job
+                .schedule
+                .repeats
+                .first()
+                .map_or(0.0, |repeat| to_f64(&repeat.start_s));
+            let beginning = ((first_s - LEAD_IN_S).max(0.0) * f64::from(rate_hz)) as u64;
+            (
+                Score::session(&job.session, &job.schedule, bank(rate_hz), job.gain(), swap),
+                beginning,
+            )
+        }
+        None => (Score::endless(&session.sets[0], bank(rate_hz), swap), 0),
+    };
+    if let Some(log) = &args.log {
+        // A log that cannot take rows is better known before the swim.
+        append(log, &[])?;
+    }
+    let programme = Programme::new(&session, &score, beginning, distance);
+    let mut deck = Deck::start(score, beginning, args.device.wanted())?;
+    let each = match args.each {
+        EachArg::Cycle => Each::Cycle,
+        EachArg::Stroke => Each::Stroke,
+    };
+    let app = App::new(programme, deck.remote.state(), each);
+    let mut save = |settings: &Settings, set: usize| save(&session, settings, set);
+    let mut log = |played: &Played| match &args.log {
+        Some(log) => append(log, &[row(&session, played)]),
+        None => Ok(()),
+    };
+    let hooks = Hooks {
+        save: &mut save,
+        log: &mut log,
+    };
+    crate::tui::run(app, &mut deck, hooks)
+}
+
+/// The session that was asked for, and whether the swimmer's player swaps the ears. On deck a
+/// player says nothing of the speaker: only the flag counts.
+fn session_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
+    let loaded = load(&super::args::SessionArgs {
+        session: args.session.clone().unwrap_or_default(),
+        wishes: args.wishes.clone(),
+    })?;
+    Ok((loaded.session, false))
+}
+
+/// One set without an end, at the flag's rate or the swimmer's own.
+fn endless_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
+    let (rate, wishes) = (&args.wishes.stroke_rate, args.wishes.clone());
+    let rate = match (rate, &wishes.swimmer) {
+        (None, None) => {
+            return Err(Error::input(
+                "no rate is known: neither a session, nor a swimmer, nor a rate is given",
+            )
+            .accepted("one of them")
+            .example("cuelane live --stroke-rate \"54 spm\""));
+        }
+        // Only to be replaced by the flag.
+        (Some(_), None) => "54 spm",
+        (_, Some(_)) => "+0 spm",
+    };
+    let text = format!(
+        "title = \"On deck\"\n[[set]]\nname = \"Cues\"\nswim = \"5 min\"\nrate = \"{rate}\"\n\
+         push_off = \"0 s\"\ncues = [\"arm\", \"kick\", \"fill\"]\n"
+    );
+    let loaded = super::load::load_text("On deck", &text, &wishes)?;
+    Ok((loaded.session, false))
+}
+
+/// How much later the swimmer hears a cue: sound goes 343 m/s in air at 20 °C and about
+/// 1482 m/s in fresh water at 20 °C (textbook values, from memory).
+fn heard_later(text: &str) -> Result<String> {
+    let (length, speed_m_s, through) = match text.trim().strip_suffix("water") {
+        Some(length) => (length.trim(), 1482.0, "of water"),
+        None => (text.trim(), 343.0, "of air"),
+    };
+    let refuse = |why: String| {
+        Error::input(why)
+            .at("--distance")
+            .accepted("a length of 0 to 100 m, with the word water for a speaker under water")
+            .example("--distance \"15 m\"")
+    };
+    let length = Length::parse(length).map_err(refuse)?;
+    let metres = to_f64(length.metres());
+    if !(0.0..=100.0).contains(&metres) {
+        return Err(refuse(format!("found {length}")));
+    }
+    Ok(format!(
+        "The swimmer, {length} {through} away, hears it {:.0} ms later; a wireless speaker adds 100 to 300 ms.",
+        metres / speed_m_s * 1000.0
+    ))
+}
+
+/// Writes the settings as a session under the first free name, and says so.
+fn save(session: &Resolved, settings: &Settings, set: usize) -> Result<String> {
+    let name = (1..1000)
+        .map(|number| format!("deck-{number}.toml"))
+        .find(|name| !Path::new(name).exists())
+        .ok_or_else(|| Error::failed("deck-1.toml to deck-999.toml are there already"))?;
+    let groups = Group::ALL
+        .into_iter()
+        .zip(settings.muted)
+        .filter(|(_, muted)| *muted);
+    let silent = groups.flat_map(|(group, _)| match group {
+        Group::Hands => vec![Kind::Arm],
+        Group::Feet => vec![Kind::Kick, Kind::Fill],
+        Group::Between => vec![Kind::Fill],
+        Group::Breath => vec![Kind::Breath],
+    });
+    let text = deck_text(&DeckSet {
+        title: &session.title,
+        date: &today(),
+        set: &session.sets[set],
+        rate: rate_of(settings.spm)?,
+        pairing: settings.pairing,
+        kick: settings.kick,
+        silent: silent.collect(),
+    });
+    super::water::publish_picture(Path::new(&name), &text)?;
+    Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
+}
+
+fn rate_of(spm: f64) -> Result<Rate> {
+    decimal(&format!("{spm:.2}"))
+        .and_then(Rate::from_spm)
+        .map_err(Error::failed)
+}
+
+/// A row of the log: what was sounded. Strokes, effort and whether the kick followed are the
+/// coach's to fill in.
+fn row(session: &Resolved, played: &Played) -> Row {
+    let set = &session.sets[played.set];
+    let note = match played.whole {
+        true => "sounded live",
+        false => "sounded live, in part",
+    };
+    Row {
+        date: today().parse().ok(),
+        swimmer: session.swimmer.clone().unwrap_or_default(),
+        session: session.title.clone(),
+        set: set.name.clone(),
+        repeat: Some(u64::from(played.repeat)),
+        distance: match &set.swim {
+            Swim::Distance(distance) if played.whole => Some(distance.clone()),
+            _ => None,
+        },
+        time: decimal(&format!("{:.1}", played.time_s))
+            .ok()
+            .map(Time::from_s),
+        rate_cued: rate_of(played.spm).ok(),
+        pairing: Some(played.pairing),
+        kick: Some(played.kick),
+        note: note.into(),
+        ..Row::default()
+    }
+}

@@ -1,0 +1,269 @@
+//! Whoever plays the engine: a device, or the clock alone.
+//!
+//! One thread keeps the engine playing. While there is a device its callback has the engine;
+//! when the device is lost (it says so, or its frames stop) the engine comes home and the clock
+//! plays it to nobody, so that the session goes on; every second the device is tried again.
+
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
+
+use super::engine::{Engine, Remote, Score};
+use super::pulse::Pulse;
+use crate::error::{Error, Result};
+
+/// What the sound is to come out of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wanted {
+    /// Nothing at all: a clock plays.
+    pub silent: bool,
+    /// A device's name; none is the system's own choice.
+    pub device: Option<String>,
+    /// Frames a call; none begins small and grows where that is too small.
+    pub buffer_frames: Option<u32>,
+}
+
+/// How the sound is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sound {
+    /// Nothing was asked for.
+    Silent,
+    /// A device plays: its name, frames a second, channels, frames a call.
+    Playing {
+        /// The device's name.
+        device: String,
+        /// Frames a second.
+        rate_hz: u32,
+        /// Channels.
+        channels: u16,
+        /// Frames a call, as granted.
+        buffer_frames: u32,
+    },
+    /// The device is gone; it is tried again. What it said last.
+    Lost(String),
+}
+
+/// Frames a call that are asked for at first.
+const SMALL_BUFFER: u32 = 256;
+/// From one try to open a lost device to the next.
+const TRY_AGAIN: Duration = Duration::from_secs(1);
+/// How often the keeper looks.
+pub(super) const LOOK: Duration = Duration::from_millis(5);
+
+/// A playing engine.
+pub struct Deck {
+    /// Wishes to the engine, and its state.
+    pub remote: Remote,
+    pulse: Arc<Pulse>,
+    sound: Arc<Mutex<Sound>>,
+    rate_hz: f64,
+    stop: Sender<()>,
+    keeper: Option<JoinHandle<()>>,
+}
+
+impl Deck {
+    /// Plays a score from frame `position` on, stopped at first.
+    ///
+    /// # Errors
+    /// When the device is not there or does not open.
+    pub fn start(score: Score, position: u64, wanted: Wanted) -> Result<Self> {
+        let rate_hz = f64::from(score.sample_rate_hz());
+        let (engine, remote) = Engine::new(score, position);
+        let pulse = Arc::new(Pulse::new());
+        let (stop, stopped) = channel();
+        let (told, tell) = channel();
+        let sound = Arc::new(Mutex::new(Sound::Silent));
+        let keeper = Keeper {
+            pulse: Arc::clone(&pulse),
+            sound: Arc::clone(&sound),
+            wanted,
+            rate_hz,
+            buffer_frames: 0,
+            hurried: 0,
+        };
+        let keeper = std::thread::Builder::new()
+            .name("deck".into())
+            .spawn(move || keeper.keep(Box::new(engine), &stopped, &told))
+            .map_err(|error| Error::failed(format!("no thread for the sound: {error}")))?;
+        let gone = || Error::failed("the thread of the sound ended");
+        tell.recv().map_err(|_| gone())??;
+        Ok(Self {
+            remote,
+            pulse,
+            sound,
+            rate_hz,
+            stop,
+            keeper: Some(keeper),
+        })
+    }
+
+    /// How the sound is.
+    pub fn sound(&self) -> Sound {
+        locked(&self.sound).clone()
+    }
+
+    /// Underruns since it was started.
+    pub fn underruns(&self) -> u32 {
+        self.pulse.underruns()
+    }
+
+    /// From a frame's making to its being heard, as the device says.
+    pub fn latency(&self) -> Duration {
+        self.pulse.latency()
+    }
+
+    /// Frames a second.
+    pub fn rate_hz(&self) -> f64 {
+        self.rate_hz
+    }
+
+    /// The frame that is heard at an instant, while the clock runs.
+    pub fn heard_frame(&self, at: Instant) -> f64 {
+        self.pulse.heard_frame(at, self.rate_hz)
+    }
+}
+
+impl Drop for Deck {
+    fn drop(&mut self) {
+        // Either the keeper hears it, or it has ended by itself.
+        let _ = self.stop.send(());
+        if let Some(keeper) = self.keeper.take() {
+            let _ = keeper.join();
+        }
+    }
+}
+
+/// A panic elsewhere leaves a status that can still be read.
+pub(super) fn locked(sound: &Mutex<Sound>) -> MutexGuard<'_, Sound> {
+    sound.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
+pub(super) struct Keeper {
+    pub(super) pulse: Arc<Pulse>,
+    pub(super) sound: Arc<Mutex<Sound>>,
+    pub(super) wanted: Wanted,
+    pub(super) rate_hz: f64,
+    pub(super) buffer_frames: u32,
+    /// Streams in a row that were opened again at once.
+    pub(super) hurried: u32,
+}
+
+/// How a stream came to its end.
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // as above
+pub(super) enum Ended {
+    /// Everything is to end.
+    Stopped,
+    /// It had not enough frames in time: a new one, with a larger buffer, may do.
+    Starved,
+    /// The device is gone, and why that is thought.
+    Lost(&'static str),
+}
+
+/// When the engine was at which frame: from there it goes on in monotonic time.
+pub(super) type Due = (Instant, u64);
+
+impl Keeper {
+    fn keep(mut self, engine: Box<Engine>, stopped: &Receiver<()>, told: &Sender<Result<()>>) {
+        self.buffer_frames = self.wanted.buffer_frames.unwrap_or(SMALL_BUFFER);
+        if self.wanted.silent {
+            // Whoever started this waits for the word.
+            let _ = told.send(Ok(()));
+            let due = (Instant::now(), engine.position());
+            self.by_the_clock(engine, due, stopped, None);
+            return;
+        }
+        let mut told = Some(told);
+        let mut engine = engine;
+        let mut due: Option<Due> = None;
+        loop {
+            let (home, came_home) = channel();
+            match self.open(engine, home, due) {
+                Ok(stream) => {
+                    if let Some(told) = told.take() {
+                        let _ = told.send(Ok(()));
+                    }
+                    let ended = self.watch(&stream, stopped);
+                    drop(stream);
+                    // The stream has ended, and its callback with it.
+                    let Ok(home) = came_home.recv() else { return };
+                    engine = home;
+                    due = Some(self.pulse.last_delivery());
+                    match ended {
+                        Ended::Stopped => return,
+                        Ended::Lost(why) => *locked(&self.sound) = Sound::Lost(why.into()),
+                        // Opened again at once; the session's clock has run on meanwhile.
+                        Ended::Starved => continue,
+                    }
+                }
+                Err(error) => {
+                    if let Some(told) = told.take() {
+                        let _ = told.send(Err(error));
+                        return;
+                    }
+                    let Ok(home) = came_home.recv() else { return };
+                    engine = home;
+                }
+            }
+            let since = due.unwrap_or_else(|| (Instant::now(), engine.position()));
+            let until = Instant::now() + TRY_AGAIN;
+            match self.by_the_clock(engine, since, stopped, Some(until)) {
+                Some((home, now)) => (engine, due) = (home, Some(now)),
+                None => return,
+            }
+        }
+    }
+
+    /// Plays to nobody until an instant, in time with the clock; none once it is to stop.
+    fn by_the_clock(
+        &self,
+        mut engine: Box<Engine>,
+        mut due: Due,
+        stopped: &Receiver<()>,
+        until: Option<Instant>,
+    ) -> Option<(Box<Engine>, Due)> {
+        let mut block = [[0.0_f32; 2]; 256];
+        loop {
+            let now = Instant::now();
+            let frame = due.1 + ((now - due.0).as_secs_f64() * self.rate_hz) as u64;
+            self.pulse.beat(frame, now, Duration::ZERO, self.rate_hz);
+            if engine.position() >= frame {
+                engine.fill(&mut []);
+            }
+            while engine.position() < frame {
+                let frames = (frame - engine.position()).min(block.len() as u64) as usize;
+                engine.fill(&mut block[..frames]);
+                if !engine.is_moving() {
+                    break;
+                }
+            }
+            if !engine.is_moving() || engine.position() > frame {
+                due = (now, engine.position());
+            }
+            self.pulse.delivered(engine.position(), now);
+            if until.is_some_and(|until| now >= until) {
+                return Some((engine, (now, self.pulse.last_delivery().1)));
+            }
+            match stopped.recv_timeout(LOOK) {
+                Err(std::sync::mpsc::RecvTimeoutError::Timeout) => {}
+                _ => return None,
+            }
+        }
+    }
+}
+
+#[cfg(not(feature = "live"))]
+impl Keeper {
+    fn open(&mut self, _: Box<Engine>, _: Sender<Box<Engine>>, _: Option<Due>) -> Result<Never> {
+        Err(super::without_sound())
+    }
+
+    fn watch(&mut self, stream: &Never, _: &Receiver<()>) -> Ended {
+        match *stream {}
+    }
+}
+
+/// A stream that cannot be: this build knows no device.
+#[cfg(not(feature = "live"))]
+enum Never {}

@@ -1,0 +1,414 @@
+//! The engine: wishes in, frames out, its state back. No device and no clock is known here.
+//!
+//! [`Engine::fill`] takes a slice of any length and never allocates, frees, locks, logs or
+//! blocks; every wish is taken at its beginning. A session that nobody touches comes out sample
+//! for sample as its exported track.
+
+use std::sync::Arc;
+
+use rtrb::{Consumer, Producer, RingBuffer};
+
+use super::servo::Aim;
+use super::source::{Source, View};
+use crate::model::cue::Kind;
+use crate::model::kick::{Kick, Pairing};
+use crate::model::resolve::{Resolved, Set};
+use crate::model::session::Cues;
+use crate::render::{Mixer, Overlap, track_gain};
+use crate::sound::Bank;
+use crate::timeline::{Plan, Schedule, Timeline};
+use crate::units::to_f64;
+
+/// Cues that are silenced together.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Group {
+    /// Arm cues.
+    Hands,
+    /// Every kick.
+    Feet,
+    /// The kicks between the paired ones.
+    Between,
+    /// Breath cues.
+    Breath,
+}
+
+impl Group {
+    /// In the order of their declaration.
+    pub const ALL: [Self; 4] = [Self::Hands, Self::Feet, Self::Between, Self::Breath];
+
+    fn has(self, kind: Kind) -> bool {
+        match self {
+            Self::Hands => kind == Kind::Arm,
+            Self::Feet => matches!(kind, Kind::Kick | Kind::Fill),
+            Self::Between => kind == Kind::Fill,
+            Self::Breath => kind == Kind::Breath,
+        }
+    }
+}
+
+/// A wish.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Command {
+    /// Let the clock run, or stop it with everything that sounds.
+    Run(bool),
+    /// Another rate, strokes/min.
+    Rate(f64),
+    /// Whether changes of rate bend over four strokes.
+    Gentle(bool),
+    /// Another pairing and kick, from the next entry of the first arm on.
+    Switch(Pairing, Kick),
+    /// Silence a group of cues, or let it sound.
+    Mute(Group, bool),
+    /// Follow a stroke, or go on alone.
+    Follow(Option<Aim>),
+    /// The beginning of a repeat, by its index.
+    GoTo(usize),
+}
+
+/// What the engine says of itself after each call.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct State {
+    /// The frame that comes next.
+    pub position: u64,
+    /// Whether the clock runs.
+    pub running: bool,
+    /// Whether the session is over.
+    pub over: bool,
+    /// Where the cycle is.
+    pub view: View,
+    /// Which groups are silenced, in the order of [`Group::ALL`].
+    pub muted: [bool; 4],
+    /// Whether changes of rate bend.
+    pub gentle: bool,
+    /// Whether it follows a stroke.
+    pub following: bool,
+}
+
+/// Strokes/min in a frequency in cycles a frame.
+pub fn spm(frequency: f64, sample_rate_hz: u32) -> f64 {
+    frequency * f64::from(sample_rate_hz) * 120.0
+}
+
+/// The fade of a mute and of a pause.
+const FADE_MS: u32 = 10;
+/// Cycles of a gentle change: four strokes.
+const GENTLE_CYCLES: f64 = 2.0;
+/// Wishes that may wait: a person presses far fewer keys in the time of a buffer.
+const WAITING: usize = 256;
+
+/// A session, or one endless set, laid out at one sample rate: what an engine is made of.
+#[derive(Debug, Clone)]
+pub struct Score {
+    /// The plan in frames.
+    pub plan: Arc<Plan>,
+    timeline: Option<Arc<Timeline>>,
+    bank: Arc<Bank>,
+    gain: f32,
+    /// What the gain is to be multiplied by where fills sound that the session does not have.
+    with_fills: f32,
+    /// Frames of the whole; none for an endless set.
+    pub frames: Option<u64>,
+    swap: bool,
+}
+
+impl Score {
+    /// A session from its first frame to its last, at the gain of its exported track.
+    pub fn session(
+        session: &Resolved,
+        schedule: &Schedule,
+        bank: Bank,
+        gain: f32,
+        swap: bool,
+    ) -> Self {
+        let rate = bank.sample_rate_hz();
+        let timeline = Arc::new(Timeline::new(session, schedule, rate));
+        let cues = all_cues(&session.sets);
+        Self {
+            plan: Arc::new(Plan::new(session, schedule, rate)),
+            frames: Some(timeline.frames()),
+            timeline: Some(timeline),
+            with_fills: (most_gain(&bank, cues.with(Kind::Fill)) / gain).min(1.0),
+            bank: Arc::new(bank),
+            gain,
+            swap,
+        }
+    }
+
+    /// One set without end, from its first entry on.
+    pub fn endless(set: &Set, bank: Bank, swap: bool) -> Self {
+        let rate = bank.sample_rate_hz();
+        // A quarter of a second before the first entry: nothing with a lead is too late.
+        let first_entry = f64::from(rate) / 4.0 + most_lead(set) * f64::from(rate);
+        Self {
+            plan: Arc::new(Plan::endless(set, rate, first_entry.round())),
+            frames: None,
+            timeline: None,
+            with_fills: 1.0,
+            gain: most_gain(&bank, set.cues.with(Kind::Fill)),
+            bank: Arc::new(bank),
+            swap,
+        }
+    }
+
+    /// Frames a second.
+    pub fn sample_rate_hz(&self) -> u32 {
+        self.bank.sample_rate_hz()
+    }
+
+    /// The frame at which a repeat begins to be played: where the track would be cut before it.
+    pub fn beginning_of(&self, repeat: usize) -> u64 {
+        match &self.timeline {
+            Some(timeline) if repeat < timeline.repeats() => {
+                timeline.frames_of(&(repeat..repeat + 1)).start
+            }
+            _ => 0,
+        }
+    }
+}
+
+/// Everything that any set sounds.
+fn all_cues(sets: &[Set]) -> Cues {
+    sets.iter()
+        .fold(Cues::NONE, |cues, set| cues.union(set.cues))
+}
+
+fn most_lead(set: &Set) -> f64 {
+    let leads = [Kind::Arm, Kind::Kick, Kind::Breath].map(|kind| to_f64(set.lead.of(kind).s()));
+    leads.into_iter().fold(0.0, f64::max)
+}
+
+/// A changed tempo may bring a cue back before it has ended: as often as a voice of half a
+/// second does at the fastest rate.
+fn most_gain(bank: &Bank, cues: Cues) -> f32 {
+    track_gain(bank, cues, Overlap { body: 1, wall: 1 })
+}
+
+/// The engine.
+#[derive(Debug)]
+pub struct Engine {
+    mixer: Mixer<'static, Arc<Bank>, Source>,
+    score: Score,
+    commands: Consumer<Command>,
+    states: Producer<State>,
+    running: bool,
+    /// Stopped, and faded out: not a frame goes by.
+    frozen: bool,
+    muted: [bool; 4],
+    gentle: bool,
+    following: bool,
+}
+
+/// The other end of an engine.
+#[derive(Debug)]
+pub struct Remote {
+    commands: Producer<Command>,
+    states: Consumer<State>,
+    last: State,
+}
+
+impl Remote {
+    /// Sends a wish. False where the engine takes none any more and too many wait.
+    pub fn send(&mut self, command: Command) -> bool {
+        self.commands.push(command).is_ok()
+    }
+
+    /// The engine's latest state.
+    pub fn state(&mut self) -> State {
+        while let Ok(state) = self.states.pop() {
+            self.last = state;
+        }
+        self.last
+    }
+}
+
+impl Engine {
+    /// An engine that stands at frame `position`, stopped, and its other end. All memory is
+    /// taken here.
+    pub fn new(score: Score, position: u64) -> (Self, Remote) {
+        let (to_engine, commands) = RingBuffer::new(WAITING);
+        let (states, from_engine) = RingBuffer::new(WAITING);
+        let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
+        source.skip_to(position);
+        let mut mixer = Mixer::new(
+            Arc::clone(&score.bank),
+            score.gain,
+            score.swap,
+            position,
+            source,
+        );
+        let fade = (score.sample_rate_hz() * FADE_MS / 1000).max(1);
+        mixer.levels_mut().set_fade(fade);
+        let mut engine = Self {
+            mixer,
+            score,
+            commands,
+            states,
+            running: false,
+            frozen: true,
+            muted: [false; 4],
+            gentle: false,
+            following: false,
+        };
+        let last = engine.state();
+        let remote = Remote {
+            commands: to_engine,
+            states: from_engine,
+            last,
+        };
+        (engine, remote)
+    }
+
+    /// The frame that comes next.
+    pub fn position(&self) -> u64 {
+        self.mixer.position()
+    }
+
+    /// Whether the clock is to run.
+    pub fn is_running(&self) -> bool {
+        self.running
+    }
+
+    /// Whether frames go by: not while it stands, and not after the end.
+    pub fn is_moving(&self) -> bool {
+        !self.frozen && !self.is_over()
+    }
+
+    /// What it is made of.
+    pub fn score(&self) -> &Score {
+        &self.score
+    }
+
+    /// Its state.
+    pub fn state(&mut self) -> State {
+        let position = self.mixer.position();
+        State {
+            position,
+            running: self.running,
+            over: self.is_over(),
+            view: self.mixer.events_mut().view(position),
+            muted: self.muted,
+            gentle: self.gentle,
+            following: self.following,
+        }
+    }
+
+    fn is_over(&self) -> bool {
+        (self.score.frames).is_some_and(|frames| self.mixer.position() >= frames)
+    }
+
+    /// Fills `out` with the next frames, left and right: what comes is silence while the clock
+    /// stands and after the end.
+    pub fn fill(&mut self, out: &mut [[f32; 2]]) {
+        while let Ok(command) = self.commands.pop() {
+            self.obey(command);
+        }
+        let left = match self.score.frames {
+            _ if self.frozen => 0,
+            Some(frames) => frames.saturating_sub(self.mixer.position()),
+            None => u64::MAX,
+        };
+        let length = out.len().min(usize::try_from(left).unwrap_or(usize::MAX));
+        let (now, later) = out.split_at_mut(length);
+        later.fill([0.0; 2]);
+        if length > 0 {
+            let position = self.mixer.position();
+            let end = position + length as u64;
+            self.mixer.events_mut().open_until(position, end);
+            self.mixer.fill(now);
+        }
+        if !self.running && !self.frozen && (self.mixer.levels_mut().is_silent() || length == 0) {
+            self.frozen = true;
+            let position = self.mixer.position();
+            self.mixer.move_to(position);
+        }
+        let state = self.state();
+        // Where nobody reads, the oldest states are enough to see that it lives.
+        let _ = self.states.push(state);
+    }
+
+    fn obey(&mut self, command: Command) {
+        let position = self.mixer.position();
+        match command {
+            Command::Run(running) => self.run(running),
+            Command::Rate(spm) => {
+                let rate = f64::from(self.score.sample_rate_hz());
+                let bend = if self.gentle { GENTLE_CYCLES } else { 0.0 };
+                self.following = false;
+                let frequency = spm.clamp(10.0, 160.0) / 120.0 / rate;
+                self.mixer
+                    .events_mut()
+                    .set_frequency(position, frequency, bend);
+            }
+            Command::Gentle(gentle) => self.gentle = gentle,
+            Command::Switch(pairing, kick) => {
+                self.mixer.events_mut().switch(position, pairing, kick);
+                self.set_levels();
+            }
+            Command::Mute(group, muted) => {
+                self.muted[group as usize] = muted;
+                self.set_levels();
+            }
+            Command::Follow(aim) => {
+                // The tempo of a clock that stands is nobody's to follow.
+                if self.running || aim.is_none() {
+                    self.following = aim.is_some();
+                    self.mixer.events_mut().set_aim(position, aim);
+                }
+            }
+            Command::GoTo(repeat) => {
+                let position = self.score.beginning_of(repeat);
+                self.following = false;
+                self.mixer.events_mut().go_to(repeat);
+                self.mixer.move_to(position);
+            }
+        }
+    }
+
+    fn run(&mut self, running: bool) {
+        if running && self.frozen {
+            let position = self.mixer.position();
+            self.mixer.events_mut().restart(position);
+            self.following = false;
+        }
+        if running {
+            self.frozen = false;
+        }
+        let thaws = running && !self.running;
+        self.running = running;
+        self.set_levels();
+        if thaws {
+            self.mixer.levels_mut().arrive();
+        }
+    }
+
+    /// Sends every level to where the present wishes want it.
+    fn set_levels(&mut self) {
+        let position = self.mixer.position();
+        let view = self.mixer.events_mut().view(position);
+        let plan = &self.score.plan;
+        let set = &plan.sets[plan.repeats[view.repeat].set];
+        let pattern = set.pattern(view.wish.pairing, view.wish.kick);
+        // Fills that the session does not sound were not in its gain.
+        let loudest = match pattern.has_fills && view.wish.kick != set.kick {
+            true => self.score.with_fills,
+            false => 1.0,
+        };
+        let (running, muted) = (self.running, self.muted);
+        let levels = self.mixer.levels_mut();
+        levels.send_all(if running { loudest } else { 0.0 });
+        for (group, _) in Group::ALL
+            .into_iter()
+            .zip(muted)
+            .filter(|(_, muted)| *muted)
+        {
+            for kind in [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath] {
+                if group.has(kind) {
+                    levels.send(kind, 0.0);
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,392 @@
+//! The engine into memory: what a coach's wishes do to events and samples.
+
+use super::*;
+use crate::export::Job;
+use crate::files::{parse_session, voices};
+use crate::live::guarded;
+use crate::model::cue::Side;
+use crate::model::layer::Layer;
+use crate::model::resolve::resolve;
+use crate::model::swimmer::{Division, Format};
+
+const SESSION: &str = "
+    lead_in = \"5 s\"
+    [defaults]
+    rate = \"92 spm\"
+    kick = \"six-beat\"
+    pace = \"20 s / 25 m\"
+    rest = \"8 s\"
+    cues = [\"arm\", \"kick\", \"fill\", \"breath\", \"wall\"]
+    breath = { every = 3 }
+    fade = { on = 3, off = 1 }
+    [[set]]
+    swim = \"50 m\"
+    repeats = 2
+    lead = \"40 ms\"
+    [[set]]
+    swim = \"50 m\"
+    rate = { from = \"80 spm\", to = \"120 spm\", by = \"time\" }
+    walls = \"pause\"";
+
+fn session(text: &str) -> Resolved {
+    let session = parse_session("test.toml", text).expect("parses");
+    resolve(&session, None, &Layer::default()).expect("resolves")
+}
+
+fn score_of(text: &str, rate_hz: u32) -> (Score, Job) {
+    let bank = || Bank::new(&voices::shipped(), rate_hz);
+    let job = Job::new(session(text), bank(), false).expect("fits");
+    let score = Score::session(&job.session, &job.schedule, bank(), job.gain(), false);
+    (score, job)
+}
+
+fn endless(text: &str, rate_hz: u32) -> Score {
+    let bank = Bank::new(&voices::shipped(), rate_hz);
+    Score::endless(&session(text).sets[0], bank, false)
+}
+
+/// Plays to the end, or for so many frames, in blocks of a size; wishes come at their frames.
+fn play(score: Score, frames: u64, block: usize, wishes: &[(u64, Command)]) -> Vec<[f32; 2]> {
+    let (mut engine, mut remote) = Engine::new(score, 0);
+    assert!(remote.send(Command::Run(true)));
+    let mut sound = vec![[0.0; 2]; frames as usize];
+    let mut wishes = wishes.iter();
+    let mut next = wishes.next();
+    for (index, block_of) in sound.chunks_mut(block).enumerate() {
+        while let Some((_, command)) = next.filter(|(at, _)| *at <= (index * block) as u64) {
+            assert!(remote.send(*command));
+            next = wishes.next();
+        }
+        guarded(|| engine.fill(block_of));
+    }
+    sound
+}
+
+/// The frames on which voices begin in one ear, told from the samples: sound after silence.
+fn events(score: &Score, frames: u64, wishes: &[(u64, Command)]) -> Vec<crate::timeline::Event> {
+    let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
+    let rate = f64::from(score.sample_rate_hz());
+    let mut found = Vec::new();
+    let mut gentle = 0.0;
+    let mut wishes = wishes.iter().peekable();
+    for position in (0..frames).step_by(64) {
+        while let Some((_, command)) = wishes.next_if(|(at, _)| *at <= position) {
+            match *command {
+                Command::Rate(spm) => source.set_frequency(position, spm / 120.0 / rate, gentle),
+                Command::Switch(pairing, kick) => source.switch(position, pairing, kick),
+                Command::Gentle(on) => gentle = if on { GENTLE_CYCLES } else { 0.0 },
+                Command::Follow(aim) => source.set_aim(position, aim),
+                _ => {}
+            }
+        }
+        source.open_until(position, position + 64);
+        found.extend(source.by_ref());
+    }
+    found
+}
+
+#[test]
+fn an_untouched_session_is_the_exported_file_sample_for_sample() {
+    for (rate_hz, block) in [(8000, 170), (44_100, 256)] {
+        let (score, job) = score_of(SESSION, rate_hz);
+        let part = job.parts(Division::One, Format::Wav, None).remove(0);
+        let mut exported = vec![[0.0_f32; 2]; part.length() as usize];
+        job.mixer(&part).fill(&mut exported);
+        let live = play(score, part.length(), block, &[]);
+        assert!(live.iter().flatten().any(|sample| *sample != 0.0));
+        assert!(live == exported, "{rate_hz} Hz");
+    }
+}
+
+#[test]
+fn a_hand_on_an_untouched_session_changes_nothing_by_itself() {
+    // A course taken over anywhere gives the session's own events, whatever walls, fades, leads.
+    let (score, _) = score_of(SESSION, 8000);
+    let frames = score.frames.expect("a session");
+    let own = events(&score, frames, &[]);
+    assert!(own.len() > 400, "{}", own.len());
+    for at in [1_000, 70_000, 100_064, 150_016, 333_312, 500_000, 700_032] {
+        let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
+        let mut found = Vec::new();
+        for position in (0..frames).step_by(64) {
+            if position == at / 64 * 64 {
+                // As a wish would begin it, without the wish.
+                source.set_aim(position, None);
+            }
+            source.open_until(position, position + 64);
+            found.extend(source.by_ref());
+        }
+        // A ramp by time goes on steadily where a hand has taken it; that set is left out.
+        let of_first_set = |events: &[crate::timeline::Event]| -> Vec<crate::timeline::Event> {
+            events
+                .iter()
+                .filter(|event| event.set == 1)
+                .copied()
+                .collect()
+        };
+        assert_eq!(
+            of_first_set(&found),
+            of_first_set(&own),
+            "taken over at {at}"
+        );
+    }
+}
+
+const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"54 spm\"\npairing = \"opposite-side\"\n\
+                      catch_after_entry = 0.3\ncues = [\"arm\", \"kick\", \"fill\"]\n";
+
+fn frames_of(events: &[crate::timeline::Event], kind: Kind, side: Side) -> Vec<u64> {
+    (events
+        .iter()
+        .filter(|event| event.kind == kind && event.side == Some(side)))
+    .map(|event| event.frame)
+    .collect()
+}
+
+#[test]
+fn a_step_of_rate_keeps_the_phase_and_neither_doubles_nor_skips() {
+    let rate_hz = 48_000;
+    let score = endless(STEADY, rate_hz);
+    for change_at in (480_000..700_000).step_by(33_333) {
+        let change_at = change_at / 64 * 64;
+        let found = events(&score, 2_000_000, &[(change_at, Command::Rate(60.0))]);
+        for (kind, side) in [
+            (Kind::Arm, Side::Left),
+            (Kind::Kick, Side::Right),
+            (Kind::Kick, Side::Left),
+        ] {
+            let frames = frames_of(&found, kind, side);
+            // 120 / 54 s and 120 / 60 s a cycle.
+            let (old, new) = (106_666.67, 96_000.0);
+            let mut across = 0;
+            for pair in frames.windows(2) {
+                let gap = (pair[1] - pair[0]) as f64;
+                if pair[1] < change_at {
+                    assert!((gap - old).abs() <= 1.0, "{gap}");
+                } else if pair[0] >= change_at {
+                    assert!((gap - new).abs() <= 1.0, "{gap}");
+                } else {
+                    // The part of the cycle that was left went by at the new rate.
+                    let done = (change_at - pair[0]) as f64;
+                    let due = done + (1.0 - done / old) * new;
+                    assert!((gap - due).abs() <= 1.0, "{gap} for {due}");
+                    across += 1;
+                }
+            }
+            assert_eq!(across, 1);
+        }
+    }
+}
+
+#[test]
+fn a_gentle_change_bends_over_four_strokes() {
+    let score = endless(STEADY, 48_000);
+    let change_at = 640_000;
+    let wishes = [(0, Command::Gentle(true)), (change_at, Command::Rate(66.0))];
+    let found = events(&score, 2_000_000, &wishes);
+    let gaps: Vec<f64> = frames_of(&found, Kind::Arm, Side::Left)
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]) as f64)
+        .collect();
+    let (old, new) = (48_000.0 * 120.0 / 54.0, 48_000.0 * 120.0 / 66.0);
+    assert!(
+        gaps.windows(2).all(|pair| pair[1] <= pair[0] + 1.0),
+        "{gaps:?}"
+    );
+    let between = gaps
+        .iter()
+        .filter(|gap| **gap < old - 2.0 && **gap > new + 2.0)
+        .count();
+    assert!((2..=3).contains(&between), "{gaps:?}");
+    assert!((gaps[gaps.len() - 1] - new).abs() <= 1.0);
+}
+
+#[test]
+fn a_pairing_changes_at_the_next_entry_of_the_first_arm() {
+    let score = endless(STEADY, 48_000);
+    let first_entry = score.plan.repeats[0].stretches[0].start as u64;
+    let cycle = 48_000.0 * 120.0 / 54.0;
+    for asked in [0.1, 0.5, 0.95] {
+        let asked_at = ((first_entry as f64 + (4.0 + asked) * cycle) as u64) / 64 * 64;
+        let switch = Command::Switch(Pairing::SameSide, Kick::TwoBeat);
+        let found = events(&score, 2_000_000, &[(asked_at, switch)]);
+        let switched = first_entry as f64 + 5.0 * cycle;
+        for event in &found {
+            let Some((_, micro)) = event.beat else {
+                panic!("{event:?}")
+            };
+            let early = (event.frame as f64) < switched - 1.0;
+            // Opposite-side: entries at 0 and 0.5; same-side: catches at 0.3 and 0.8.
+            let places = if early {
+                [0, 500_000]
+            } else {
+                [300_000, 800_000]
+            };
+            assert!(places.contains(&micro), "{event:?}");
+            if event.kind == Kind::Kick {
+                let right = event.side == Some(Side::Right);
+                let own = if early {
+                    right == (micro == 0)
+                } else {
+                    right == (micro == 800_000)
+                };
+                assert!(own, "{event:?}");
+            }
+        }
+        for side in Side::BOTH {
+            let kicks = frames_of(&found, Kind::Kick, side);
+            for pair in kicks.windows(2) {
+                // Half the smaller regular gap is half a cycle: nothing is closer.
+                assert!((pair[1] - pair[0]) as f64 >= cycle / 2.0 - 1.0, "{pair:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_switch_taken_back_in_time_leaves_no_trace() {
+    let score = endless(STEADY, 48_000);
+    let own = events(&score, 1_500_000, &[]);
+    let wishes = [
+        (600_000, Command::Switch(Pairing::SameSide, Kick::SixBeat)),
+        (
+            610_000,
+            Command::Switch(Pairing::OppositeSide, Kick::TwoBeat),
+        ),
+    ];
+    assert_eq!(events(&score, 1_500_000, &wishes), own);
+}
+
+#[test]
+fn a_mute_fades_in_ten_milliseconds_and_leaves_the_rest_alone() {
+    let rate_hz = 48_000;
+    let mute_at = 480_256;
+    let whole = play(endless(STEADY, rate_hz), 1_000_000, 64, &[]);
+    let muted = play(
+        endless(STEADY, rate_hz),
+        1_000_000,
+        64,
+        &[
+            (mute_at, Command::Mute(Group::Feet, true)),
+            (720_000, Command::Mute(Group::Feet, false)),
+        ],
+    );
+    assert!(whole[..480_000] == muted[..480_000]);
+    assert!(whole[740_000..] == muted[740_000..]);
+    let inside = 482_000..720_000;
+    assert!(whole[inside.clone()] != muted[inside.clone()]);
+    // Opposite-side: left hand and right foot sound together, in the two ears.
+    assert!(muted[inside].iter().any(|[left, _]| left.abs() > 0.05));
+}
+
+#[test]
+fn a_pause_stops_every_clock_and_going_on_starts_at_the_first_entry() {
+    let (score, _) = score_of(SESSION, 8000);
+    let (mut engine, mut remote) = Engine::new(score, 0);
+    let mut block = [[0.0_f32; 2]; 80];
+    let mut run = |engine: &mut Engine, blocks: usize| -> Vec<[f32; 2]> {
+        let mut sound = Vec::new();
+        for _ in 0..blocks {
+            engine.fill(&mut block);
+            sound.extend_from_slice(&block);
+        }
+        sound
+    };
+    remote.send(Command::Run(true));
+    run(&mut engine, 1800);
+    remote.state();
+    remote.send(Command::Run(false));
+    let fading = run(&mut engine, 200);
+    let paused = remote.state();
+    assert!(!paused.running);
+    assert!(fading[160..].iter().flatten().all(|sample| *sample == 0.0));
+    assert!(paused.position <= 144_000 + 160, "{}", paused.position);
+    remote.send(Command::Run(true));
+    run(&mut engine, 1);
+    let phase = remote.state().view.phase.expect("in a swim");
+    assert!((phase - phase.floor()) < 0.02, "{phase}");
+    // The clock of the session: the end signal is as far from the pause as it would have been.
+    assert!(remote.state().position <= paused.position + 80);
+}
+
+#[test]
+fn a_day_without_end_ends_on_the_right_frame() {
+    // Against whole numbers: entry n of the left hand is at first + n x 48000 x 120 x 10 / 543.
+    let text = STEADY.replace("54 spm", "54.3 spm");
+    let score = endless(&text, 48_000);
+    let mut source = Source::new(Arc::clone(&score.plan), None);
+    let first = score.plan.repeats[0].stretches[0].start as i128;
+    let day = 24 * 3600 * 48_000_u64;
+    let (mut count, mut last) = (0_i128, 0_u64);
+    for position in (0..day).step_by(48_000) {
+        source.open_until(position, position + 48_000);
+        for event in source.by_ref() {
+            if event.kind == Kind::Arm && event.side == Some(Side::Left) {
+                let off = (i128::from(event.frame) - first) * 543 - count * 57_600_000;
+                assert!(
+                    2 * off.abs() <= 543,
+                    "entry {count} is off by {off} / 543 frames"
+                );
+                count += 1;
+                last = event.frame;
+            }
+        }
+    }
+    assert!(
+        count > 39_000 && day - last < 48_000 * 3,
+        "{count} entries, the last at {last}"
+    );
+}
+
+#[test]
+fn any_wishes_leave_no_doubled_cue_no_allocation_and_silence_after_stop() {
+    let mut rng = fastrand::Rng::with_seed(4);
+    for round in 0..6 {
+        let (score, frames) = match round % 2 {
+            0 => (endless(STEADY, 8000), 8000 * 120),
+            _ => {
+                let (score, _) = score_of(SESSION, 8000);
+                let frames = score.frames.expect("a session");
+                (score, frames)
+            }
+        };
+        let pairings = [Pairing::SameSide, Pairing::OppositeSide];
+        let kicks = [Kick::TwoBeat, Kick::FourBeat, Kick::SixBeat, Kick::Pull];
+        let (mut engine, mut remote) = Engine::new(score, 0);
+        remote.send(Command::Run(true));
+        let mut block = [[0.0_f32; 2]; 256];
+        let mut loudest = 0.0_f32;
+        while engine.position() < frames - 8000 {
+            if rng.f64() < 0.15 {
+                let command = match rng.u32(..8) {
+                    0..3 => Command::Rate(10.0 + 150.0 * rng.f64()),
+                    3 => Command::Gentle(rng.bool()),
+                    4 => Command::Switch(pairings[rng.usize(..2)], kicks[rng.usize(..4)]),
+                    5 => Command::Mute(Group::ALL[rng.usize(..4)], rng.bool()),
+                    6 => Command::Follow(rng.bool().then(|| Aim {
+                        frame: engine.position() as f64,
+                        phase: rng.f64(),
+                        frequency: (30.0 + 90.0 * rng.f64()) / 120.0 / 8000.0,
+                    })),
+                    _ => Command::Run(rng.f64() < 0.7),
+                };
+                remote.send(command);
+            }
+            if !engine.is_running() {
+                remote.send(Command::Run(true));
+            }
+            let length = rng.usize(1..=256);
+            guarded(|| engine.fill(&mut block[..length]));
+            for sample in block[..length].iter().flatten() {
+                loudest = loudest.max(sample.abs());
+            }
+        }
+        assert!(loudest > 0.05 && loudest <= 1.0, "{loudest}");
+        remote.send(Command::Run(false));
+        for _ in 0..4 {
+            engine.fill(&mut block);
+        }
+        engine.fill(&mut block);
+        assert!(block.iter().flatten().all(|sample| *sample == 0.0));
+    }
+}

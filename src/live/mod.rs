@@ -1,0 +1,84 @@
+//! Live sound: wishes in, frames out, and whatever may happen to the device in between.
+//!
+//! [`Engine`] is pure: it fills slices and knows no device. [`Deck`] gives it to whoever can
+//! play: a sound device, or a clock that plays to nobody while there is none. A device that is
+//! lost gives the engine back, time goes on, and the next one takes it over in step.
+
+mod choose;
+mod course;
+mod deck;
+#[cfg(feature = "live")]
+mod device;
+mod engine;
+mod guard;
+mod pace;
+mod pulse;
+mod servo;
+mod source;
+#[cfg(feature = "live")]
+mod watch;
+
+pub use choose::{Choice, Form, Offer, choose};
+pub use deck::{Deck, Sound, Wanted};
+#[cfg(feature = "live")]
+pub use device::{devices, look};
+pub use engine::{Command, Engine, Group, Remote, Score, State, spm};
+pub use guard::guarded;
+pub use servo::Aim;
+pub use source::{Source, View};
+
+/// A device that can play.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Device {
+    /// The name by which `--device` takes it.
+    pub name: String,
+    /// What the system says of it.
+    pub about: String,
+    /// Whether the system plays on it by itself.
+    pub is_usual: bool,
+}
+
+#[cfg(not(feature = "live"))]
+use crate::error::{Error, Result};
+
+/// This build knows no device.
+///
+/// # Errors
+/// Always.
+#[cfg(not(feature = "live"))]
+pub fn devices() -> Result<Vec<Device>> {
+    Err(without_sound())
+}
+
+/// This build knows no device.
+///
+/// # Errors
+/// Always.
+#[cfg(not(feature = "live"))]
+pub fn look(_: Option<&str>, _: Option<u32>) -> Result<Choice> {
+    Err(without_sound())
+}
+
+#[cfg(not(feature = "live"))]
+fn without_sound() -> Error {
+    Error::failed("this build has no sound: it was made with --no-default-features")
+        .accepted("a build with the feature live; or --silent, the screen without sound")
+        .example("cargo install --path . --locked")
+}
+
+/// The refusal of a device's name, with the nearest ones that there are.
+#[cfg(feature = "live")]
+fn nearest_names(name: &str, names: &[String]) -> crate::error::Error {
+    let mut near: Vec<&String> = names.iter().collect();
+    let likeness = |other: &str| strsim::jaro_winkler(&name.to_lowercase(), &other.to_lowercase());
+    near.sort_by(|one, other| likeness(other).total_cmp(&likeness(one)));
+    let near: Vec<&str> = near.into_iter().take(4).map(String::as_str).collect();
+    let accepted = match near.is_empty() {
+        true => "no device is there at all; --silent runs the screen without sound".to_string(),
+        false => format!("a device's name; nearest: {}", near.join(", ")),
+    };
+    crate::error::Error::input(format!("no sound device is called {name:?}"))
+        .at("--device")
+        .accepted(accepted)
+        .example("cuelane list devices")
+}

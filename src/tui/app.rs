@@ -1,0 +1,539 @@
+//! What keys do, and what the screen says: no terminal and no device is known here.
+//!
+//! In: keys, the engine's state, the deck's. Out: commands for the engine, and a [`Face`].
+
+use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
+
+use super::face::{Face, Wheel, spm_in_words};
+use super::session::{Played, Programme};
+use crate::analysis::follow::{FEWEST, Follow, Tap};
+use crate::analysis::taps::Each;
+use crate::live::{Aim, Command, Group, Sound, State, spm};
+use crate::model::cue::Side;
+use crate::model::kick::{Kick, Pairing};
+
+/// The rates that may be set, strokes/min.
+const RANGE_SPM: (f64, f64) = (10.0, 160.0);
+/// Changes that can be taken back.
+const MOST_UNDONE: usize = 50;
+
+/// What a coach has set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// Strokes/min.
+    pub spm: f64,
+    /// The pairing.
+    pub pairing: Pairing,
+    /// The kick.
+    pub kick: Kick,
+    /// Silenced groups, in the order of [`Group::ALL`].
+    pub muted: [bool; 4],
+    /// Whether changes of rate bend.
+    pub gentle: bool,
+}
+
+/// What a key asks for beyond the engine.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Action {
+    /// Write the present settings as a session.
+    Save,
+    /// End.
+    Quit,
+    /// Stop the process, as the terminal asks.
+    Suspend,
+}
+
+/// When a key came, on both clocks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Moment {
+    /// Seconds on the clock of the taps.
+    pub now_s: f64,
+    /// The frame that was heard then.
+    pub heard_frame: f64,
+}
+
+/// The deck as the screen sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DeckView {
+    /// How the sound is.
+    pub sound: Sound,
+    /// Underruns so far.
+    pub underruns: u32,
+    /// From a frame's making to its being heard, ms, as the device says.
+    pub latency_ms: f64,
+}
+
+/// The screen's side of everything.
+pub struct App {
+    programme: Programme,
+    rate_hz: u32,
+    state: State,
+    /// Asked for and not yet in the state: the last rate, while keys come faster than buffers.
+    asked: Option<f64>,
+    typed: String,
+    undo: Vec<Settings>,
+    follow: Follow,
+    last_tap: Option<Tap>,
+    following: bool,
+    asks_to_quit: bool,
+    help: bool,
+    message: Option<String>,
+    commands: Vec<Command>,
+    was_lost: bool,
+    set: usize,
+}
+
+impl App {
+    /// A screen for a programme, at the engine's first state.
+    pub fn new(programme: Programme, state: State, each: Each) -> Self {
+        let rate_hz = programme.rate_hz();
+        Self {
+            set: programme.set_of(state.view.repeat),
+            programme,
+            rate_hz,
+            state,
+            asked: None,
+            typed: String::new(),
+            undo: Vec::new(),
+            follow: Follow::new(each),
+            last_tap: None,
+            following: false,
+            asks_to_quit: false,
+            help: false,
+            message: None,
+            commands: Vec::new(),
+            was_lost: false,
+        }
+    }
+
+    /// The index of the set that is swum or comes next.
+    pub fn set(&self) -> usize {
+        self.set
+    }
+
+    /// Commands since the last call, in order.
+    pub fn take_commands(&mut self) -> Vec<Command> {
+        std::mem::take(&mut self.commands)
+    }
+
+    /// Says something until the next key.
+    pub fn say(&mut self, message: impl Into<String>) {
+        self.message = Some(message.into());
+    }
+
+    /// Takes the engine's state; gives the repeat that has just ended, if one has.
+    pub fn take_state(&mut self, state: State) -> Option<Played> {
+        if self
+            .asked
+            .is_some_and(|asked| (asked - self.goal_of(&state)).abs() < 0.001)
+        {
+            self.asked = None;
+        }
+        let played = self.programme.watch(&state, self.goal_of(&state));
+        self.state = state;
+        let set = self.programme.set_of(state.view.repeat);
+        if set != self.set {
+            // The next set is the session's own.
+            self.set = set;
+            self.asked = None;
+            self.undo.clear();
+        }
+        if self.following && !state.following && self.asked.is_none() && state.running {
+            self.following = false;
+        }
+        played
+    }
+
+    /// The part of a swim that is going on when everything ends.
+    pub fn last_played(&mut self) -> Option<Played> {
+        self.programme.finish(self.spm())
+    }
+
+    /// The present settings.
+    pub fn settings(&self) -> Settings {
+        let wish = self.state.view.wish;
+        Settings {
+            spm: self.spm(),
+            pairing: wish.pairing,
+            kick: wish.kick,
+            muted: self.state.muted,
+            gentle: self.state.gentle,
+        }
+    }
+
+    fn goal_of(&self, state: &State) -> f64 {
+        let goal = spm(state.view.wish.frequency, self.rate_hz);
+        // Exactly what was asked for, where a float has come back a hair beside it.
+        (goal * 1e6).round() / 1e6
+    }
+
+    fn spm(&self) -> f64 {
+        self.asked.unwrap_or_else(|| self.goal_of(&self.state))
+    }
+
+    /// Takes one key.
+    pub fn key(&mut self, key: KeyEvent, moment: Moment) -> Option<Action> {
+        if key.kind == KeyEventKind::Release {
+            return None;
+        }
+        self.message = None;
+        if key.modifiers.contains(KeyModifiers::CONTROL) {
+            return match key.code {
+                KeyCode::Char('c' | 'd') => Some(Action::Quit),
+                KeyCode::Char('z') => Some(Action::Suspend),
+                _ => None,
+            };
+        }
+        if self.help {
+            self.help = false;
+            return None;
+        }
+        if std::mem::take(&mut self.asks_to_quit) {
+            if matches!(key.code, KeyCode::Char('q' | 'y')) {
+                return Some(Action::Quit);
+            }
+            self.say("Going on.");
+            return None;
+        }
+        match key.code {
+            KeyCode::Char(' ') => self.run_or_pause(),
+            KeyCode::Up | KeyCode::Char('+' | '=') => self.step(1.0),
+            KeyCode::Down | KeyCode::Char('-') => self.step(-1.0),
+            KeyCode::Right => self.step(0.5),
+            KeyCode::Left => self.step(-0.5),
+            KeyCode::Char(c) if c.is_ascii_digit() || c == '.' => self.type_digit(c),
+            KeyCode::Backspace if !self.typed.is_empty() => drop(self.typed.pop()),
+            KeyCode::Esc => self.typed.clear(),
+            KeyCode::Enter => self.enter(),
+            KeyCode::Char(c) => return self.letter(c.to_ascii_lowercase(), moment),
+            KeyCode::Backspace => self.take_back(),
+            KeyCode::PageDown | KeyCode::PageUp => self.tap(moment),
+            _ => {}
+        }
+        None
+    }
+
+    fn letter(&mut self, c: char, moment: Moment) -> Option<Action> {
+        match c {
+            'p' => {
+                let pairing = match self.settings().pairing {
+                    Pairing::SameSide => Pairing::OppositeSide,
+                    Pairing::OppositeSide => Pairing::SameSide,
+                };
+                self.switch(pairing, self.settings().kick);
+            }
+            'k' => {
+                let kick = match self.settings().kick {
+                    Kick::TwoBeat => Kick::FourBeat,
+                    Kick::FourBeat => Kick::SixBeat,
+                    Kick::SixBeat => Kick::Pull,
+                    Kick::Pull => Kick::TwoBeat,
+                };
+                self.switch(self.settings().pairing, kick);
+            }
+            'g' => {
+                self.keep_for_undo();
+                self.send(Command::Gentle(!self.state.gentle));
+                self.state.gentle = !self.state.gentle;
+            }
+            'h' => self.mute(Group::Hands),
+            'f' => self.mute(Group::Feet),
+            'i' => self.mute(Group::Between),
+            'b' => self.mute(Group::Breath),
+            't' => self.tap(moment),
+            'l' => self.let_follow(moment),
+            'u' => self.take_back(),
+            'w' => return Some(Action::Save),
+            'q' if !self.state.running => return Some(Action::Quit),
+            'q' => {
+                self.asks_to_quit = true;
+                self.say("Quit? q again quits, any other key goes on.");
+            }
+            '?' => self.help = true,
+            _ => {}
+        }
+        None
+    }
+
+    fn send(&mut self, command: Command) {
+        self.commands.push(command);
+    }
+
+    fn keep_for_undo(&mut self) {
+        if self.undo.len() == MOST_UNDONE {
+            self.undo.remove(0);
+        }
+        self.undo.push(self.settings());
+    }
+
+    fn run_or_pause(&mut self) {
+        if self.state.over {
+            self.send(Command::GoTo(0));
+            self.send(Command::Run(false));
+            self.say("At the beginning again. Space starts.");
+            return;
+        }
+        self.state.running = !self.state.running;
+        self.send(Command::Run(self.state.running));
+        self.following = false;
+    }
+
+    fn step(&mut self, by: f64) {
+        let next = ((self.spm() + by) * 100.0).round() / 100.0;
+        self.set_rate(next.clamp(RANGE_SPM.0, RANGE_SPM.1));
+    }
+
+    fn set_rate(&mut self, rate: f64) {
+        self.keep_for_undo();
+        self.asked = Some(rate);
+        self.following = false;
+        self.send(Command::Rate(rate));
+    }
+
+    fn type_digit(&mut self, c: char) {
+        if self.typed.len() < 5 {
+            self.typed.push(c);
+        }
+    }
+
+    fn enter(&mut self) {
+        if self.typed.is_empty() {
+            match self.follow.rate_spm() {
+                Some(rate) => self.set_rate((rate.value * 10.0).round() / 10.0),
+                None => self.say("Type a rate first, or tap one: digits, then Enter."),
+            }
+            return;
+        }
+        let typed = std::mem::take(&mut self.typed);
+        match typed.parse::<f64>() {
+            Ok(rate) if (RANGE_SPM.0..=RANGE_SPM.1).contains(&rate) => self.set_rate(rate),
+            _ => self.say(format!(
+                "{typed} spm is outside 10 to 160 spm (both arms counted)."
+            )),
+        }
+    }
+
+    fn switch(&mut self, pairing: Pairing, kick: Kick) {
+        self.keep_for_undo();
+        self.send(Command::Switch(pairing, kick));
+        // Shown at once; the engine says when it sounds.
+        self.state.view.wish.pairing = pairing;
+        self.state.view.wish.kick = kick;
+    }
+
+    fn mute(&mut self, group: Group) {
+        self.keep_for_undo();
+        let muted = &mut self.state.muted[group as usize];
+        *muted = !*muted;
+        let muted = *muted;
+        self.send(Command::Mute(group, muted));
+    }
+
+    fn take_back(&mut self) {
+        let now = self.settings();
+        let Some(before) = self.undo.pop() else {
+            self.say("Nothing to take back in this set.");
+            return;
+        };
+        if before.spm != now.spm {
+            self.asked = Some(before.spm);
+            self.send(Command::Rate(before.spm));
+        }
+        if (before.pairing, before.kick) != (now.pairing, now.kick) {
+            self.send(Command::Switch(before.pairing, before.kick));
+            self.state.view.wish.pairing = before.pairing;
+            self.state.view.wish.kick = before.kick;
+        }
+        for group in Group::ALL {
+            let muted = before.muted[group as usize];
+            if muted != now.muted[group as usize] {
+                self.send(Command::Mute(group, muted));
+                self.state.muted[group as usize] = muted;
+            }
+        }
+        if before.gentle != now.gentle {
+            self.send(Command::Gentle(before.gentle));
+            self.state.gentle = before.gentle;
+        }
+        self.say("Taken back.");
+    }
+
+    fn tap(&mut self, moment: Moment) {
+        self.last_tap = Some(self.follow.tap(moment.now_s));
+        if self.following {
+            self.send_aim(moment);
+        }
+    }
+
+    fn let_follow(&mut self, moment: Moment) {
+        self.following = !self.following;
+        if !self.following {
+            self.send(Command::Follow(None));
+            self.say("The cues go on alone at this rate.");
+        } else if !self.state.running {
+            self.following = false;
+            self.say("Start with Space first: there is nothing to follow with yet.");
+        } else if self.follow.aim().is_some() {
+            self.keep_for_undo();
+            self.send_aim(moment);
+            self.say("The cues follow your taps.");
+        } else {
+            self.say(format!("The cues will follow from the {FEWEST}th tap on."));
+        }
+    }
+
+    fn send_aim(&mut self, moment: Moment) {
+        let Some((at_s, phase, cycles_a_second)) = self.follow.aim() else {
+            return;
+        };
+        let spm = cycles_a_second * 120.0;
+        if !(RANGE_SPM.0..=RANGE_SPM.1).contains(&spm) {
+            return;
+        }
+        let rate_hz = f64::from(self.rate_hz);
+        self.send(Command::Follow(Some(Aim {
+            frame: moment.heard_frame + (at_s - moment.now_s) * rate_hz,
+            phase,
+            frequency: cycles_a_second / rate_hz,
+        })));
+    }
+
+    /// The present frame of the screen. `heard_frame` is what is heard now.
+    pub fn face(&mut self, deck: &DeckView, heard_frame: f64) -> Face {
+        let state = &self.state;
+        let wish = state.view.wish;
+        let set = self.programme.set(self.set);
+        let lost = matches!(deck.sound, Sound::Lost(_));
+        if lost != self.was_lost {
+            self.was_lost = lost;
+            self.message = Some(match lost {
+                true => "The sound device is lost. The clock goes on; it is tried again.".into(),
+                false => "The sound is back, in step.".into(),
+            });
+        }
+        let state = &self.state;
+        let late = state.position as f64 - heard_frame;
+        let point = state.view.phase.filter(|_| state.running).map(|phase| {
+            // What is heard is behind what has been made by the device's latency.
+            let behind = late.clamp(0.0, f64::from(self.rate_hz)) * state.view.frequency;
+            let phase = phase - behind + self.programme.first_entry(self.set);
+            phase - phase.floor()
+        });
+        let now = spm(state.view.frequency, self.rate_hz);
+        let goal = self.spm();
+        let feet = match wish.kick {
+            Kick::Pull => ["legs rest".to_string(), "arms alone".to_string()],
+            _ => Side::BOTH.map(|foot| wish.pairing.in_words(foot)),
+        };
+        let doing = match (state.over, state.running, state.position) {
+            (true, ..) => "over",
+            (_, true, _) if lost => "no sound",
+            (_, true, _) => "running",
+            (_, false, at) if at == self.programme.beginning() => "ready",
+            _ => "paused",
+        };
+        Face {
+            title: self.programme.title.clone(),
+            swimmer: self.programme.swimmer.clone(),
+            doing,
+            spm: if (now - goal).abs() < 0.05 { goal } else { now },
+            going_to_spm: ((now - goal).abs() >= 0.05).then_some(goal),
+            typed: (!self.typed.is_empty()).then(|| self.typed.clone()),
+            feet,
+            kick: wish.kick.in_words(),
+            waiting: (state.view.switching && state.running)
+                .then(|| format!("from the next {} entry on", set.first_arm)),
+            wheel: Wheel::new(&set.stroke, wish.pairing, wish.kick, set.three_on),
+            point,
+            session: self.programme.lines(state),
+            settings: self.settings_in_words(),
+            aside: (self.taps_in_words())
+                .or_else(|| self.programme.distance.clone())
+                .unwrap_or_default(),
+            sound: sound_in_words(deck),
+            alarm: lost,
+            message: self.message.clone(),
+            keys: self.keys_in_words(),
+            help: self.help,
+        }
+    }
+
+    fn settings_in_words(&self) -> String {
+        let names = ["hands", "feet", "kicks in between", "breath"];
+        let silent: Vec<&str> = (names.into_iter().zip(self.state.muted))
+            .filter(|(_, muted)| *muted)
+            .map(|(name, _)| name)
+            .collect();
+        let mut parts = Vec::new();
+        if !silent.is_empty() {
+            parts.push(format!("Silent: {}.", silent.join(", ")));
+        }
+        if self.state.gentle {
+            parts.push("Changes of rate take four strokes.".to_string());
+        }
+        parts.join(" ")
+    }
+
+    fn taps_in_words(&self) -> Option<String> {
+        let taps = self.follow.taps();
+        let told = match self.last_tap? {
+            Tap::Double => ", the last one a double",
+            Tap::Strange => ", the last one beside the beat",
+            Tap::Counted { missing: 1.. } => ", one or more left out",
+            Tap::First | Tap::Counted { .. } => "",
+        };
+        let what = match self.follow.rate_spm() {
+            None => format!("{} more for a rate", FEWEST.saturating_sub(taps).max(1)),
+            Some(rate) => {
+                let half = rate
+                    .interval
+                    .map(|(lo, hi)| format!(" ± {:.1}", (hi - lo) / 2.0));
+                format!("{:.1}{} spm", rate.value, half.unwrap_or_default())
+            }
+        };
+        let follows = if self.following {
+            "; the cues follow"
+        } else {
+            ""
+        };
+        Some(format!("Taps: {taps}{told}: {what}{follows}"))
+    }
+
+    fn keys_in_words(&self) -> String {
+        let run = match (self.state.over, self.state.running) {
+            (true, _) => "anew",
+            (_, true) => "pause",
+            (_, false) => "start",
+        };
+        format!(" Space {run}  Up Down rate  p pairing  k kick  t tap  u undo  q quit  ? help ")
+    }
+}
+
+fn sound_in_words(deck: &DeckView) -> String {
+    match &deck.sound {
+        Sound::Silent => "Sound: none (--silent)".to_string(),
+        Sound::Lost(why) => format!("SOUND LOST: {why}; trying again every second"),
+        Sound::Playing {
+            device,
+            rate_hz,
+            buffer_frames,
+            ..
+        } => {
+            let device: String = device.chars().take(20).collect();
+            let underruns = match deck.underruns {
+                0 => String::new(),
+                1 => ", 1 underrun".into(),
+                n => format!(", {n} underruns"),
+            };
+            format!(
+                "Sound: {device}, {rate_hz} Hz, buffer {buffer_frames}, {:.0} ms{underruns}",
+                deck.latency_ms
+            )
+        }
+    }
+}
+
+/// For a message: `54.5 spm`.
+pub fn rate_in_words(spm: f64) -> String {
+    format!("{} spm", spm_in_words(spm))
+}

@@ -1,0 +1,39 @@
+//! The help on `?`: the keys, and what to take care of.
+
+/// At most 24 lines of 78 columns.
+pub const HELP: &str = "\
+Space           start, pause, go on (at the first entry)
+Up, Down        1 spm faster, slower       Right, Left   half a spm
+digits, Enter   this rate in spm           u             take the last change back
+p               the other pairing          k             the next kick
+h  f  i  b      hands, feet, kicks in between, breath: silent, or heard again
+g               changes of rate: at once, or over four strokes
+t, Page Down    tap at each entry of the hand that starts; from 4 taps on there
+                is a rate. Enter takes it; l: the cues follow the taps, or stop
+w               write the present settings as a session
+q               quit; asks once while sound runs
+
+E a hand enters, C it takes hold, K a kick, k a kick in between.
+
+A speaker on deck hardly reaches ears under water: it serves standing work,
+the wall, kicking with a board, one swimmer close by. Never louder than
+whistles and announcements. The laptop on battery, no mains lead near the
+pool. Sound takes 3 ms a metre in air; a wireless speaker adds 100 to 300 ms.
+The pool's rules, lifeguards, coaches and doctors come before any cue. A rate
+is a wish, not an order: pain or a shorter stroke means back to the last rate
+held. Breathe whenever you want: no cue is a reason to hold your breath.
+
+Any key: back.";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_help_fits_the_smallest_screen() {
+        assert!(HELP.lines().count() <= 24, "{}", HELP.lines().count());
+        for line in HELP.lines() {
+            assert!(line.chars().count() <= 78, "{line}");
+        }
+    }
+}

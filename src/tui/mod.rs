@@ -1,0 +1,23 @@
+//! The screen on deck: read from two metres, in black and white, worked with one wet finger.
+//!
+//! [`App`] knows keys and words, [`draw`] knows cells, [`run`] knows the terminal. What has to be
+//! written to files is asked of the caller.
+
+mod app;
+mod digits;
+mod draw;
+mod face;
+mod help;
+mod run;
+mod session;
+mod terminal;
+mod wheel;
+
+pub use app::{Action, App, DeckView, Moment, Settings, rate_in_words};
+pub use draw::draw;
+pub use face::{Face, Wheel, spm_in_words};
+pub use help::HELP;
+pub use run::{Hooks, run};
+pub use session::{Played, Programme};
+#[cfg(unix)]
+pub use terminal::Quiet;

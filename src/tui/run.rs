@@ -1,0 +1,117 @@
+//! The loop: keys to the engine, its state to the screen, thirty times a second at most.
+
+use std::io;
+use std::time::{Duration, Instant};
+
+use ratatui::crossterm::event::{self, Event};
+
+use super::app::{Action, App, DeckView, Moment, Settings};
+use super::draw::draw;
+use super::session::Played;
+use super::terminal::{Screen, Signals, suspend};
+use crate::error::{Error, Result};
+use crate::live::Deck;
+
+/// From one look at the keys to the next: with a buffer, what a key waits before it is heard.
+const POLL: Duration = Duration::from_millis(5);
+/// From one frame of the screen to the next.
+const FRAME: Duration = Duration::from_millis(40);
+
+/// What the screen asks of the rest of the program.
+pub struct Hooks<'h> {
+    /// Writes the settings as a session and says where.
+    pub save: &'h mut dyn FnMut(&Settings, usize) -> Result<String>,
+    /// Keeps what was sounded.
+    pub log: &'h mut dyn FnMut(&Played) -> Result<()>,
+}
+
+/// Runs the screen until it is quit.
+///
+/// # Errors
+/// When the terminal cannot be taken or read, or the log cannot be written at the end.
+pub fn run(mut app: App, deck: &mut Deck, hooks: Hooks) -> Result<()> {
+    let failed = |error: io::Error| Error::io("cannot be used", "the terminal", &error);
+    let signals = Signals::listen();
+    let mut screen = Some(Screen::take()?);
+    let epoch = Instant::now();
+    let mut drawn: Option<(Instant, super::face::Face)> = None;
+    let mut log = Ok(());
+    let leaving = signals.insist();
+    while !signals.ended() {
+        if event::poll(POLL).map_err(failed)? {
+            match event::read().map_err(failed)? {
+                Event::Key(key) => {
+                    let now = Instant::now();
+                    let moment = Moment {
+                        now_s: (now - epoch).as_secs_f64(),
+                        heard_frame: deck.heard_frame(now),
+                    };
+                    match app.key(key, moment) {
+                        None => {}
+                        Some(Action::Quit) => break,
+                        Some(Action::Suspend) => {
+                            away(&mut screen)?;
+                            drawn = None;
+                        }
+                        Some(Action::Save) => {
+                            let said = (hooks.save)(&app.settings(), app.set());
+                            app.say(said.unwrap_or_else(|error| one_line(&error)));
+                        }
+                    }
+                }
+                Event::Resize(..) => drawn = None,
+                _ => {}
+            }
+        }
+        if signals.take_suspended() {
+            away(&mut screen)?;
+            drawn = None;
+        }
+        for command in app.take_commands() {
+            // Waits only where a held key fills the queue faster than buffers come.
+            let begun = Instant::now();
+            while !deck.remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
+                std::thread::sleep(POLL);
+            }
+        }
+        if let Some(played) = app.take_state(deck.remote.state()) {
+            log = (hooks.log)(&played);
+            if let Err(error) = &log {
+                app.say(one_line(error));
+            }
+        }
+        let now = Instant::now();
+        if drawn.as_ref().is_none_or(|(at, _)| now - *at >= FRAME) {
+            let view = DeckView {
+                sound: deck.sound(),
+                underruns: deck.underruns(),
+                latency_ms: deck.latency().as_secs_f64() * 1e3,
+            };
+            let face = app.face(&view, deck.heard_frame(now));
+            let changed = drawn.as_ref().is_none_or(|(_, before)| *before != face);
+            if let (true, Some(screen)) = (changed, &mut screen) {
+                (screen.terminal.draw(|frame| draw(frame, &face))).map_err(failed)?;
+            }
+            drawn = Some((now, face));
+        }
+    }
+    leaving.store(true, std::sync::atomic::Ordering::Relaxed);
+    drop(screen);
+    if let Some(played) = app.last_played() {
+        return (hooks.log)(&played);
+    }
+    log
+}
+
+/// Gives the terminal back, stops, and takes it again.
+fn away(screen: &mut Option<Screen>) -> Result<()> {
+    screen.take();
+    suspend();
+    *screen = Some(Screen::take()?);
+    Ok(())
+}
+
+/// An error for one line of the screen.
+fn one_line(error: &Error) -> String {
+    error.to_string().lines().collect::<Vec<_>>().join("; ")
+}

@@ -1,0 +1,232 @@
+//! The session as the screen tells it: where in it the clock is, what comes next, what was swum.
+
+use crate::live::{Score, State};
+use crate::model::cue::Side;
+use crate::model::kick::{Kick, Pairing};
+use crate::model::resolve::{Resolved, Set};
+use crate::model::words;
+use crate::timeline::Plan;
+use crate::units::to_f64;
+use std::sync::Arc;
+
+/// A session with its times in frames.
+pub struct Programme {
+    /// Its title.
+    pub title: String,
+    /// Who swims.
+    pub swimmer: Option<String>,
+    /// How much later the swimmer hears it, in a sentence.
+    pub distance: Option<String>,
+    sets: Vec<Set>,
+    plan: Arc<Plan>,
+    is_endless: bool,
+    /// The frame at which the clock stands at first.
+    beginning: u64,
+    /// What is being swum: the repeat, and the frame at which it was first seen to be.
+    swimming: Option<Swimming>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Swimming {
+    repeat: usize,
+    from: u64,
+    to: u64,
+    pairing: Pairing,
+    kick: Kick,
+    spm: f64,
+}
+
+/// A repeat that has been sounded, or the part of it that was.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Played {
+    /// Index of its set.
+    pub set: usize,
+    /// Which repeat of it, from 1.
+    pub repeat: u32,
+    /// Whether it was sounded to its end.
+    pub whole: bool,
+    /// How long it sounded, s.
+    pub time_s: f64,
+    /// Strokes/min at its end.
+    pub spm: f64,
+    /// The pairing at its end.
+    pub pairing: Pairing,
+    /// The kick at its end.
+    pub kick: Kick,
+}
+
+impl Programme {
+    /// A session, or one endless set, whose clock stands at frame `beginning` at first.
+    pub fn new(
+        session: &Resolved,
+        score: &Score,
+        beginning: u64,
+        distance: Option<String>,
+    ) -> Self {
+        Self {
+            title: session.title.clone(),
+            swimmer: session.swimmer.clone(),
+            distance,
+            sets: session.sets.clone(),
+            plan: Arc::clone(&score.plan),
+            is_endless: score.frames.is_none(),
+            beginning,
+            swimming: None,
+        }
+    }
+
+    /// Frames a second.
+    pub fn rate_hz(&self) -> u32 {
+        self.plan.sample_rate_hz
+    }
+
+    /// The frame at which the clock stands at first.
+    pub fn beginning(&self) -> u64 {
+        self.beginning
+    }
+
+    /// The set of a repeat.
+    pub fn set_of(&self, repeat: usize) -> usize {
+        self.plan.repeats[repeat].set
+    }
+
+    /// A set.
+    pub fn set(&self, index: usize) -> &Set {
+        &self.sets[index]
+    }
+
+    /// The phase on the circle of a set's first entry.
+    pub fn first_entry(&self, index: usize) -> f64 {
+        let set = &self.sets[index];
+        match set.first_arm {
+            Side::Left => 0.0,
+            Side::Right => to_f64(&set.stroke.right_entry),
+        }
+    }
+
+    /// Looks at the clock; gives the repeat that has just ended.
+    pub fn watch(&mut self, state: &State, spm: f64) -> Option<Played> {
+        let in_swim = state.view.phase.is_some() && state.running && !state.over;
+        let now = state.view.repeat;
+        let wish = state.view.wish;
+        if let Some(swimming) = self
+            .swimming
+            .filter(|swimming| swimming.repeat != now || state.over)
+        {
+            self.swimming = None;
+            return Some(self.played(swimming, true));
+        }
+        if in_swim {
+            let swimming = self.swimming.get_or_insert(Swimming {
+                repeat: now,
+                from: state.position,
+                to: state.position,
+                pairing: wish.pairing,
+                kick: wish.kick,
+                spm,
+            });
+            swimming.to = state.position;
+            (swimming.pairing, swimming.kick, swimming.spm) = (wish.pairing, wish.kick, spm);
+        }
+        None
+    }
+
+    /// What is being swum, as far as it has come.
+    pub fn finish(&mut self, spm: f64) -> Option<Played> {
+        let swimming = self.swimming.take()?;
+        let played = self.played(Swimming { spm, ..swimming }, self.is_endless);
+        // Less than a few strokes is no swim.
+        (played.time_s >= 5.0).then_some(played)
+    }
+
+    fn played(&self, swimming: Swimming, whole: bool) -> Played {
+        let plan = &self.plan.repeats[swimming.repeat];
+        let frames = match whole && !self.is_endless {
+            true => plan.end - plan.start,
+            false => swimming.to.saturating_sub(swimming.from) as f64,
+        };
+        Played {
+            set: plan.set,
+            repeat: plan.number,
+            whole,
+            time_s: frames / f64::from(self.rate_hz()),
+            spm: swimming.spm,
+            pairing: swimming.pairing,
+            kick: swimming.kick,
+        }
+    }
+
+    /// Two to four lines: set, repeat, time to the next send-off, what comes next.
+    pub fn lines(&self, state: &State) -> Vec<String> {
+        let rate = f64::from(self.rate_hz());
+        let at = state.position as f64;
+        if self.is_endless {
+            let first = self.plan.repeats[0].stretches[0].start;
+            return vec![
+                format!(
+                    "No session: cues without an end. Sounding for {}",
+                    clock((at - first) / rate)
+                ),
+                "A session with its send-offs: cuelane live NAME --swimmer FILE".into(),
+            ];
+        }
+        let index = state.view.repeat;
+        let repeat = &self.plan.repeats[index];
+        let set = &self.sets[repeat.set];
+        let mut lines = vec![format!(
+            "Set {} of {}: {}   {}   repeat {} of {}",
+            repeat.set + 1,
+            self.sets.len(),
+            set.name,
+            set.swim,
+            repeat.number,
+            set.repeats
+        )];
+        let next = self.plan.repeats.get(index + 1);
+        if state.over {
+            lines.push("The session is over.".into());
+        } else if at < repeat.start {
+            lines.push(format!("Start in {}", clock_up((repeat.start - at) / rate)));
+        } else {
+            let left = clock_up((repeat.end - at) / rate);
+            let start =
+                next.map(|next| format!("   next start in {}", clock_up((next.start - at) / rate)));
+            lines.push(format!(
+                "Swimming {}, {left} to go{}",
+                clock((at - repeat.start) / rate),
+                start.unwrap_or_default()
+            ));
+        }
+        lines.push(match next {
+            Some(next) if next.set == repeat.set => {
+                format!("Then: repeat {} of {}", next.number, set.repeats)
+            }
+            Some(next) => {
+                let other = &self.sets[next.set];
+                format!(
+                    "Then: set {}, {}: {}",
+                    next.set + 1,
+                    other.name,
+                    words::notation(other)
+                )
+            }
+            None => "Then: the end of the session".into(),
+        });
+        if let Some(say) = &set.say {
+            let say: String = say.split_whitespace().collect::<Vec<_>>().join(" ");
+            lines.push(format!("\"{say}\""));
+        }
+        lines
+    }
+}
+
+/// Whole seconds that have passed: `0:07`.
+fn clock(seconds: f64) -> String {
+    let s = seconds.max(0.0).floor() as u64;
+    format!("{}:{:02}", s / 60, s % 60)
+}
+
+/// Whole seconds still to come: 0 only when the time is there.
+fn clock_up(seconds: f64) -> String {
+    clock(seconds.max(0.0).ceil())
+}

@@ -126,7 +126,11 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
     };
     // The division and format whose names are there; the player's, or the usual, where none is.
     let player = jobs.loaded.player();
-    let usual = args.files.map(division).or(player.files).unwrap_or(Division::PerSet);
+    let usual = args
+        .files
+        .map(division)
+        .or(player.files)
+        .unwrap_or(Division::PerSet);
     let mut parts = jobs.parts(usual, player.format.unwrap_or(Format::Wav))?;
     for division in Division::ALL {
         if args.files.is_some() && division != usual {

@@ -345,7 +345,9 @@ fn check_written(written: &[Written], folder: &Path, largest_mb: Option<u64>) ->
 /// How loud the files are, in one line for all of them.
 fn loudness(written: &[Written]) -> String {
     let range = |of: fn(&Loudness) -> Option<f64>, unit: &str| {
-        let values = written.iter().filter_map(|file| file.loudness.as_ref().and_then(of));
+        let values = written
+            .iter()
+            .filter_map(|file| file.loudness.as_ref().and_then(of));
         let tenths: Vec<i64> = values.map(|value| (value * 10.0).round() as i64).collect();
         let (least, most) = (tenths.iter().min()?, tenths.iter().max()?);
         let shown = |tenths: &i64| format!("{:.1}", *tenths as f64 / 10.0);

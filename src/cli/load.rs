@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
 use crate::error::{Error, Result};
+use crate::export::Job;
 use crate::files::{KICKS, PAIRINGS, load_session, phrases, preset, read_swimmer, voices};
 use crate::media::{self, Bed, OwnSounds, Voicebox, own_sounds, with_own};
-use crate::export::Job;
 use crate::model::layer::{Layer, Said};
 use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
@@ -141,7 +141,8 @@ impl Sounds {
                 .map_err(|error| error.within("sounds"))?,
             None => OwnSounds::default(),
         };
-        let bed = (session.bed.as_ref()).map(|said| (beside(said, &said.value.file), said.value.once));
+        let bed =
+            (session.bed.as_ref()).map(|said| (beside(said, &said.value.file), said.value.once));
         let program = match args.speech.as_str() {
             "off" => {
                 return Ok(Self {

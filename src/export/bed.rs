@@ -120,7 +120,9 @@ impl<'j> Ahead<'j> {
         let mut held = 0;
         if let Some(before) = part.repeats.start.checked_sub(1) {
             let last = job.timeline.events_of(before..before + 1).last();
-            held = last.map_or(0, |event| event.frame + job.bank.voice(event.voice()).len() as u64);
+            held = last.map_or(0, |event| {
+                event.frame + job.bank.voice(event.voice()).len() as u64
+            });
         }
         let after = (AFTER_S * rate) as u64;
         Self {

@@ -80,7 +80,8 @@ pub fn write_flac<W: Write + Seek>(
         progress(now).map_err(WriteError::Stopped)?;
     }
     info.set_md5_digest(&context.md5_digest());
-    info.set_frame_sizes(smallest.min(largest), largest).map_err(odd)?;
+    info.set_frame_sizes(smallest.min(largest), largest)
+        .map_err(odd)?;
     sink.seek(SeekFrom::Start(start))?;
     sink.write_all(&header(&info, tags)?)?;
     sink.seek(SeekFrom::End(0))?;

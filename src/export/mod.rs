@@ -189,9 +189,7 @@ pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u6
     let players = largest_mb.filter(|_| form.size_is_known());
     let limit = players.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
     let fits = |part: &Part| match form.size_is_known() {
-        true => {
-            form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
-        }
+        true => form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames(),
         false => form.file_bytes(part.length()) <= limit,
     };
     let Some(too_large) = parts.iter().find(|part| !fits(part)) else {

@@ -107,7 +107,9 @@ impl Job {
             return self.gain;
         };
         // No clip is raised above this when it is made, whichever were measured.
-        let peak = 10_f64.powf(words.true_peak_dbtp.unwrap_or(0.0) / 20.0).max(1.0);
+        let peak = 10_f64
+            .powf(words.true_peak_dbtp.unwrap_or(0.0) / 20.0)
+            .max(1.0);
         let gain = 10_f64.powf((cues_lufs - words_lufs) / 20.0);
         gain.min(f64::from(CEILING) / peak) as f32
     }

@@ -13,6 +13,7 @@ mod keys;
 mod log;
 mod marks;
 mod measured;
+pub mod phrases;
 mod presets;
 mod session;
 mod steps;
@@ -20,7 +21,6 @@ mod swimmer;
 mod table;
 mod timecode;
 mod trial;
-pub mod phrases;
 pub mod voices;
 
 pub use append::{append, log_csv};

@@ -120,7 +120,8 @@ mod tests {
         let lines: Vec<&str> = (SHIPPED.lines())
             .filter(|line| !line.starts_with("late "))
             .collect();
-        let error = parse_phrases("de/phrases.toml", &lines.join("\n")).expect_err("one is missing");
+        let error =
+            parse_phrases("de/phrases.toml", &lines.join("\n")).expect_err("one is missing");
         assert!(error.to_string().contains("late is missing"), "{error}");
     }
 }

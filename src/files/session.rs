@@ -102,7 +102,10 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
 fn bed<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<BedWish> {
     const EXAMPLE: &str = "bed = \"waves.ogg\"";
     if !matches!(entry.value, DeValue::Table(_)) {
-        let file = entry.string("the path of a sound file, or a table of file and once", EXAMPLE)?;
+        let file = entry.string(
+            "the path of a sound file, or a table of file and once",
+            EXAMPLE,
+        )?;
         return Ok(BedWish {
             file: file.to_string(),
             once: false,

@@ -59,9 +59,11 @@ mod tests {
             let ends = [sound[0], sound[sound.len() - 1]];
             assert_eq!(ends, [[0.0; 2]; 2], "{name}");
             // A step of -40 dB at either end would be heard as a click.
-            let step = (sound[..16].windows(2).chain(sound[sound.len() - 16..].windows(2)))
-                .map(|pair| (pair[1][0] - pair[0][0]).abs())
-                .fold(0.0, f32::max);
+            let step = (sound[..16]
+                .windows(2)
+                .chain(sound[sound.len() - 16..].windows(2)))
+            .map(|pair| (pair[1][0] - pair[0][0]).abs())
+            .fold(0.0, f32::max);
             assert!(step < 0.01, "{name}: {step}");
         }
     }
@@ -79,7 +81,10 @@ mod tests {
         }
         let mean = levels.iter().map(|(lufs, ..)| lufs).sum::<f64>() / levels.len() as f64;
         for (lufs, name, ms) in levels {
-            assert!((lufs - mean).abs() < 2.5, "{name}, {ms} ms: {lufs}, mean {mean}");
+            assert!(
+                (lufs - mean).abs() < 2.5,
+                "{name}, {ms} ms: {lufs}, mean {mean}"
+            );
         }
     }
 }

@@ -31,7 +31,8 @@ const MOST_CHANNELS: usize = 32;
 const LARGEST_PACKET: u64 = 1 << 22;
 /// Damaged packets in a row after which a file is given up.
 const MOST_DAMAGED: u32 = 8;
-const ACCEPTED: &str = "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to 384000 Hz";
+const ACCEPTED: &str =
+    "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to 384000 Hz";
 
 /// A file that is decoded packet by packet.
 pub struct Decoder {
@@ -136,7 +137,10 @@ impl Decoder {
             if spec.rate != self.rate_hz || !(1..=MOST_CHANNELS).contains(&channels) {
                 return Err(refuse(
                     &self.name,
-                    &format!("{channels} channels at {} Hz in the middle of it", spec.rate),
+                    &format!(
+                        "{channels} channels at {} Hz in the middle of it",
+                        spec.rate
+                    ),
                 ));
             }
             if decoded.capacity() as u64 > LARGEST_PACKET {

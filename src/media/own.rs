@@ -53,13 +53,18 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
             .example("sounds = \"my-sounds\", with my-sounds/kick-left.wav in it")
     };
     let entries = std::fs::read_dir(folder).map_err(|error| {
-        refuse(Error::input(format!("the folder of sounds cannot be read: {error}")).at(folder.display()))
+        refuse(
+            Error::input(format!("the folder of sounds cannot be read: {error}"))
+                .at(folder.display()),
+        )
     })?;
     let mut paths: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
     paths.retain(|path| is_sound(path));
     paths.sort();
     if paths.is_empty() {
-        return Err(refuse(Error::input("there is no sound in this folder").at(folder.display())));
+        return Err(refuse(
+            Error::input("there is no sound in this folder").at(folder.display()),
+        ));
     }
     if paths.len() > MOST_FILES {
         let what = format!("found {} sounds, more than {MOST_FILES}", paths.len());
@@ -67,9 +72,13 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
     }
     let mut own = OwnSounds::default();
     for path in paths {
-        let stem = path.file_stem().map(|stem| stem.to_string_lossy().to_lowercase());
+        let stem = path
+            .file_stem()
+            .map(|stem| stem.to_string_lossy().to_lowercase());
         let stem = stem.unwrap_or_default();
-        let voice = Voice::ALL.into_iter().find(|voice| voice.to_string() == stem);
+        let voice = Voice::ALL
+            .into_iter()
+            .find(|voice| voice.to_string() == stem);
         let longest_s = match (voice, is_word(&stem)) {
             (Some(_), _) => LONGEST_CUE_S,
             (None, true) => LONGEST_WORDS_S,
@@ -85,8 +94,15 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
         let name = path.display().to_string();
         let file = File::open(&path).map_err(|error| Error::io("cannot be read", &name, &error))?;
         let sound = decode(Box::new(file), &name, longest_s)?;
-        if !sound.frames.iter().flatten().any(|sample| sample.abs() > 1e-4) {
-            return Err(refuse(Error::input("silence: there is no sound in this file").at(&name)));
+        if !sound
+            .frames
+            .iter()
+            .flatten()
+            .any(|sample| sample.abs() > 1e-4)
+        {
+            return Err(refuse(
+                Error::input("silence: there is no sound in this file").at(&name),
+            ));
         }
         match voice {
             Some(voice) => own.cues.push((voice, sound)),
@@ -98,7 +114,9 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
 }
 
 fn is_sound(path: &Path) -> bool {
-    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    let ending = path
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase());
     path.is_file() && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
 }
 
@@ -134,7 +152,10 @@ fn ready(sound: &Sound, shipped: &[f32], rate_hz: u32) -> Vec<f32> {
         .collect();
     // Two channels that cancel each other are one of them.
     if peak(&samples) < 1e-4 {
-        samples = resample(sound, rate_hz).iter().map(|frame| frame[0]).collect();
+        samples = resample(sound, rate_hz)
+            .iter()
+            .map(|frame| frame[0])
+            .collect();
     }
     let floor = peak(&samples) * ONSET;
     let onset = (samples.iter()).position(|sample| sample.abs() >= floor);
@@ -160,7 +181,9 @@ fn ready(sound: &Sound, shipped: &[f32], rate_hz: u32) -> Vec<f32> {
 }
 
 fn peak(samples: &[f32]) -> f32 {
-    samples.iter().fold(0.0, |max, sample| max.max(sample.abs()))
+    samples
+        .iter()
+        .fold(0.0, |max, sample| max.max(sample.abs()))
 }
 
 #[cfg(test)]

@@ -99,7 +99,10 @@ impl Program {
     pub fn speak(&self, text: &str) -> Result<Sound> {
         let io = |error: &std::io::Error| Error::io("cannot be used", self.path.display(), error);
         let folder = tempfile::tempdir().map_err(|error| io(&error))?;
-        let (words, out) = (folder.path().join("text.txt"), folder.path().join("out.wav"));
+        let (words, out) = (
+            folder.path().join("text.txt"),
+            folder.path().join("out.wav"),
+        );
         std::fs::write(&words, format!("{text}\n")).map_err(|error| io(&error))?;
         let mut command = Command::new(&self.path);
         match self.manner {

@@ -46,7 +46,12 @@ mod tests {
 
     #[test]
     fn a_tone_keeps_its_pitch_its_place_and_its_level() {
-        for (from, to) in [(16_000, 44_100), (48_000, 44_100), (8_000, 48_000), (96_000, 48_000)] {
+        for (from, to) in [
+            (16_000, 44_100),
+            (48_000, 44_100),
+            (8_000, 48_000),
+            (96_000, 48_000),
+        ] {
             let found = resample(&sine(700.0, from, from as usize / 2), to);
             assert_eq!(found.len(), to as usize / 2, "{from} to {to}");
             // Its amplitude and phase, by least squares over whole periods away from the ends.
@@ -61,7 +66,10 @@ mod tests {
             let scale = 2.0 / periods.len() as f64;
             let amplitude = (along * scale).hypot(across * scale);
             let off_us = across.atan2(along) / step / f64::from(to) * 1e6;
-            assert!((amplitude - 1.0).abs() < 0.001, "{from} to {to}: {amplitude}");
+            assert!(
+                (amplitude - 1.0).abs() < 0.001,
+                "{from} to {to}: {amplitude}"
+            );
             assert!(off_us.abs() <= 25.0, "{from} to {to}: {off_us} us");
         }
     }
@@ -69,7 +77,10 @@ mod tests {
     #[test]
     fn what_the_lower_rate_cannot_carry_is_gone() {
         let found = resample(&sine(15_000.0, 48_000, 24_000), 16_000);
-        let loudest = found[200..7800].iter().flatten().fold(0.0_f32, |max, s| max.max(s.abs()));
+        let loudest = found[200..7800]
+            .iter()
+            .flatten()
+            .fold(0.0_f32, |max, s| max.max(s.abs()));
         assert!(loudest < 0.001, "{loudest}");
     }
 }

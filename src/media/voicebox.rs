@@ -57,8 +57,7 @@ impl Voicebox {
                 Ok(sound) => self.add(slug(text), &sound),
                 Err(error) if asked_for => return Err(error),
                 Err(error) => {
-                    self.notes
-                        .push(first_line(&error));
+                    self.notes.push(first_line(&error));
                     return Ok(());
                 }
             }

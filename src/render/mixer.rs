@@ -70,7 +70,9 @@ impl<'b, E: Iterator<Item = Event>> Mixer<'b, E> {
         let until = |frame: u64| frame.saturating_sub(self.position);
         let cue = self.next.map_or(most, |event| until(event.frame));
         let notes = self.speech.map_or(&[][..], |speech| &speech.notes);
-        let note = notes.get(self.next_note).map_or(most, |note| until(note.frame));
+        let note = notes
+            .get(self.next_note)
+            .map_or(most, |note| until(note.frame));
         most.min(cue).min(note)
     }
 

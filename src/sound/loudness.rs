@@ -146,7 +146,10 @@ mod tests {
                 let lufs = found.lufs.expect("sound");
                 assert!((lufs - level).abs() <= 0.1, "{level}: {lufs} LUFS");
                 let peak = found.true_peak_dbtp.expect("sound");
-                assert!((level - 0.4..=level + 0.2).contains(&peak), "{level}: {peak}");
+                assert!(
+                    (level - 0.4..=level + 0.2).contains(&peak),
+                    "{level}: {peak}"
+                );
             }
         }
     }

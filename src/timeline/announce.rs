@@ -135,12 +135,7 @@ fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<Part>>, 
     (spoken, unspoken)
 }
 
-fn name(
-    set: &Set,
-    number: usize,
-    phrases: &Phrases,
-    known: &impl Fn(&str) -> bool,
-) -> Vec<Part> {
+fn name(set: &Set, number: usize, phrases: &Phrases, known: &impl Fn(&str) -> bool) -> Vec<Part> {
     match known(&slug(&set.name)) {
         true => vec![Part::words(&set.name)],
         false => {

@@ -83,12 +83,7 @@ const APART_MS: u64 = 1_000;
 const LEAST_CUT_MS: u64 = 1_500;
 
 /// Lays out what a session says.
-pub fn say(
-    session: &Resolved,
-    schedule: &Schedule,
-    phrases: &Phrases,
-    lengths: &Lengths,
-) -> Said {
+pub fn say(session: &Resolved, schedule: &Schedule, phrases: &Phrases, lengths: &Lengths) -> Said {
     let mut said = Said::default();
     let mut unspoken = Vec::new();
     let mut shortened: BTreeMap<(usize, &'static str), u64> = BTreeMap::new();
@@ -147,8 +142,9 @@ pub fn say(
             n => format!("{n} times"),
         };
         let set = session.sets[set].label(set + 1);
-        said.notes
-            .push(format!("{set}: too little rest to say all; {lost} ({times})"));
+        said.notes.push(format!(
+            "{set}: too little rest to say all; {lost} ({times})"
+        ));
     }
     said
 }
@@ -203,10 +199,7 @@ fn fitting(
             (Vec::new(), "nothing is said"),
         ],
         false => [
-            (
-                clauses([own.clone(), facts]),
-                "the kick is left out",
-            ),
+            (clauses([own.clone(), facts]), "the kick is left out"),
             (own.clone(), "only its own words are said"),
             (Vec::new(), ""),
         ],
@@ -370,7 +363,10 @@ mod tests {
         assert!(whole.starts_with("set one, fifty metres") && whole.ends_with("kick"));
         assert_eq!(notes, "");
         let (short, notes) = set("10.4 s", "");
-        assert!(short.starts_with("fifty metres") && short.ends_with("kick"), "{short}");
+        assert!(
+            short.starts_with("fifty metres") && short.ends_with("kick"),
+            "{short}"
+        );
         assert!(notes.contains("the name is left out"), "{notes}");
         let (shorter, notes) = set("9.8 s", "");
         assert!(shorter.ends_with("left catch"), "{shorter}");
@@ -381,7 +377,10 @@ mod tests {
         let own = "say = \"Easy now. And again, a sentence of some length to be sure of it.\"\n";
         assert!(set("60 s", own).0.starts_with("Easy now. And again"));
         let (only, notes) = set("9.6 s", own);
-        assert_eq!(only, "Easy now. And again, a sentence of some length to be sure of it.");
+        assert_eq!(
+            only,
+            "Easy now. And again, a sentence of some length to be sure of it."
+        );
         assert!(notes.contains("only its own words"), "{notes}");
         let (cut, notes) = set("6 s", own);
         assert_eq!(cut, "Easy now.");

@@ -16,6 +16,7 @@ mod out;
 mod says;
 mod shell;
 mod show;
+mod show_files;
 mod steps;
 mod swimmer;
 mod tap;

@@ -7,6 +7,7 @@ use serde_json::{Value, json};
 use super::args::ShowArgs;
 use super::cycle::{apart, apart_ms, catch_in_words, going_in_words, picture};
 use super::load::{Loaded, Sounds, load};
+use super::show_files::written;
 use super::{out, says};
 use crate::error::Result;
 use crate::export::Job;
@@ -25,6 +26,9 @@ pub fn run(args: &ShowArgs) -> Result<()> {
     let job = sounds.outline(session, args.sample_rate)?;
     for note in sounds.notes() {
         out::note(&format!("note: {note}"));
+    }
+    if args.wav.is_some() || args.svg.is_some() {
+        return written(args, &sounds, &job);
     }
     if args.events {
         return events(&job).map_err(|error| out::broken(&error));

@@ -16,6 +16,7 @@ mod metered;
 mod mp3;
 mod names;
 mod reader;
+mod sample;
 mod samples;
 mod speak;
 mod tags;

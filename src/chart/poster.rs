@@ -115,8 +115,11 @@ fn sets(svg: &mut String, session: &Resolved, schedule: &Schedule) {
         ];
         for (line, words) in lines.iter().enumerate() {
             let at = (LEFT + 5.0, y + size * 1.35 * (line + 1) as f64);
-            let words = cut(words, WIDTH - 2.0 * LEFT - 5.0, size);
-            text(svg, at, size, "", &words);
+            let room = WIDTH - 2.0 * LEFT - 5.0;
+            // A long line is written smaller before it is cut: which foot goes with what matters.
+            let wide = room / (words.chars().count().max(1) as f64 * LETTER);
+            let size = size.min(wide.max(2.2));
+            text(svg, at, size, "", &cut(words, room, size));
         }
     }
     if listed < count {
@@ -152,21 +155,22 @@ fn starts(repeats: &[&Repeat]) -> String {
 
 /// The first few different cycles.
 fn circles(svg: &mut String, session: &Resolved, schedule: &Schedule) {
-    let mut drawn: Vec<&Set> = Vec::new();
+    let mut different: Vec<usize> = Vec::new();
     for (index, set) in session.sets.iter().enumerate() {
-        let same = |other: &&Set| {
+        let same = |other: &usize| {
+            let other = &session.sets[*other];
             (other.pairing, other.kick, other.three_on) == (set.pairing, set.kick, set.three_on)
                 && other.stroke == set.stroke
         };
-        if drawn.len() == CIRCLES || drawn.iter().any(same) {
-            continue;
+        if !different.iter().any(same) {
+            different.push(index);
         }
-        drawn.push(set);
+    }
+    different.truncate(CIRCLES);
+    for (at, index) in different.iter().copied().enumerate() {
+        let set = &session.sets[index];
         let rate = (schedule.repeats.iter()).find(|repeat| repeat.set == index);
-        let x = match drawn.len() {
-            1 => 60.0,
-            _ => 150.0,
-        };
+        let x = WIDTH / different.len() as f64 * (at as f64 + 0.5);
         let ms = rate.map_or(0.0, |repeat| to_f64(&repeat.from.cycle_s()) * 1000.0);
         circle(svg, (x, CIRCLES_Y), set, ms);
         let under = format!("one cycle of set {}, {ms:.0} ms", index + 1);
@@ -223,7 +227,7 @@ fn circle(svg: &mut String, centre: (f64, f64), set: &Set, cycle_ms: f64) {
         );
         if beat.paired {
             let ms = format!("{:.0} ms", phase.rem_euclid(1.0) * cycle_ms);
-            label(svg, place(phase, RING - 11.5), &ms);
+            label(svg, place(phase, RING - 13.0), &ms);
         }
     }
 }

@@ -167,8 +167,8 @@ fn ready(sound: &Sound, shipped: &[f32], rate_hz: u32) -> Vec<f32> {
     samples.truncate(last.map_or(1, |last| last + 1));
     let fall = ((FALL_S * rate) as usize).min(samples.len());
     let length = samples.len();
-    for n in 0..rise.min(length) {
-        samples[n] *= n as f32 / rise as f32;
+    for (n, sample) in samples.iter_mut().take(rise).enumerate() {
+        *sample *= n as f32 / rise as f32;
     }
     for n in 0..fall {
         samples[length - 1 - n] *= n as f32 / fall as f32;

@@ -200,7 +200,10 @@ mod tests {
     fn a_peak_between_samples_is_seen() {
         // A sine of a quarter of the rate, 45 degrees off: its samples are 3 dB below its crest.
         let samples: Vec<f32> = (0..4000)
-            .map(|n| (std::f64::consts::FRAC_PI_2 * f64::from(n) + 0.785_398).sin() as f32)
+            .map(|n| {
+                (std::f64::consts::FRAC_PI_2 * f64::from(n) + std::f64::consts::FRAC_PI_4).sin()
+                    as f32
+            })
             .map(|sample| sample * 0.5)
             .collect();
         let largest = samples.iter().fold(0.0_f32, |max, s| max.max(s.abs()));

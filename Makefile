@@ -41,6 +41,8 @@ test:
 	@cargo clippy --quiet --all-targets --locked --no-default-features -- -D warnings
 	@echo "== tests"
 	@cargo test --quiet --locked
+	@echo "== MP3"
+	@cargo test --quiet --locked --features mp3 --test formats
 	@echo "== unit tests without the sound device"
 	@cargo test --quiet --locked --no-default-features --lib
 	@echo "== all of it holds"

@@ -14,7 +14,7 @@ use cuelane::export::{Form, Job, TrackReader, write_wav};
 use cuelane::files::{PRESETS, load_session, parse_session, parse_swimmer, preset_swimmer, voices};
 use cuelane::model::layer::Layer;
 use cuelane::model::resolve::resolve;
-use cuelane::model::swimmer::{Channels, Division, Swimmer};
+use cuelane::model::swimmer::{Channels, Division, Format, Swimmer};
 use cuelane::sound::Bank;
 use cuelane::units::Exact;
 
@@ -59,7 +59,7 @@ fn timeline(c: &mut Criterion) {
 /// Frames a second, in blocks as the sound device asks for them.
 fn mixer(c: &mut Criterion) {
     let job = job(&shared::minute());
-    let part = job.parts(Division::One, None).remove(0);
+    let part = job.parts(Division::One, Format::Wav, None).remove(0);
     let mut group = c.benchmark_group("mixing a minute");
     group.throughput(Throughput::Elements(part.length()));
     for size in [256, 4096] {
@@ -78,7 +78,7 @@ fn mixer(c: &mut Criterion) {
 }
 
 fn write(job: &Job) -> Vec<u8> {
-    let part = job.parts(Division::One, None).remove(0);
+    let part = job.parts(Division::One, Format::Wav, None).remove(0);
     let mut file = Cursor::new(Vec::with_capacity(FORM.file_bytes(part.length()) as usize));
     let mut mixer = job.mixer(&part);
     write_wav(&mut file, FORM, &mut mixer, part.length(), &mut |_| Ok(()))
@@ -89,7 +89,7 @@ fn write(job: &Job) -> Vec<u8> {
 /// A minute in memory, written and read back against its session.
 fn track(c: &mut Criterion) {
     let job = job(&shared::minute());
-    let part = job.parts(Division::One, None).remove(0);
+    let part = job.parts(Division::One, Format::Wav, None).remove(0);
     let mut group = c.benchmark_group("a minute in memory");
     group.throughput(Throughput::Elements(part.length()));
     group.bench_function("write", |b| b.iter(|| write(&job)));

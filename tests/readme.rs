@@ -42,6 +42,32 @@ fn save(folder: &Path, blocks: &[Block], name: &str) -> String {
     block.text.clone()
 }
 
+/// What the page's files name: a folder of own sounds, and a bed.
+fn own_sounds(folder: &Path) {
+    fs::create_dir(folder.join("my-sounds")).expect("the test's own folder can be written");
+    let tone: Vec<i16> = (0..44_100)
+        .map(|n| ((f64::from(n) * 0.06).sin() * 8000.0) as i16)
+        .collect();
+    for name in [
+        "my-sounds/kick-left.wav",
+        "my-sounds/kick-right.wav",
+        "waves.wav",
+    ] {
+        let spec = hound::WavSpec {
+            channels: 1,
+            sample_rate: 44_100,
+            bits_per_sample: 16,
+            sample_format: hound::SampleFormat::Int,
+        };
+        let path = folder.join(name);
+        let mut file = hound::WavWriter::create(path, spec).expect("a file of its own");
+        for sample in &tone {
+            file.write_sample(*sample).expect("room");
+        }
+        file.finalize().expect("room");
+    }
+}
+
 fn keys_of(value: &Value, keys: &mut BTreeSet<String>) {
     match value {
         Value::Object(map) => map.iter().for_each(|(key, value)| {
@@ -88,6 +114,7 @@ fn the_two_commands_come_right_after_the_job_in_one_paragraph() {
 fn a_stranger_can_follow_the_page_from_top_to_bottom() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let folder = folder.path();
+    own_sounds(folder);
     let page = page("README.md");
     let (blocks, prose) = blocks(&page);
     let mut printed = String::new();
@@ -192,6 +219,7 @@ fn follow_toml(folder: &Path, text: &str, here: &str) {
 fn every_key_there_is_stands_in_an_example() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let folder = folder.path();
+    own_sounds(folder);
     let (blocks, _) = blocks(&page("README.md"));
     let session = save(folder, &blocks, "every-key.toml");
     let swimmer = save(folder, &blocks, "everything.toml");
@@ -256,7 +284,13 @@ fn every_flag_is_on_the_page_and_no_other() {
     for flag in &known {
         assert!(told.contains(flag), "the page does not name {flag}");
     }
-    let of_others = ["--path", "--locked", "--no-default-features", "--install"];
+    let of_others = [
+        "--path",
+        "--locked",
+        "--no-default-features",
+        "--features",
+        "--install",
+    ];
     for flag in told
         .iter()
         .filter(|flag| !of_others.contains(&flag.as_str()))
@@ -269,6 +303,7 @@ fn every_flag_is_on_the_page_and_no_other() {
 fn every_json_key_is_on_the_page() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let folder = folder.path();
+    own_sounds(folder);
     let page = page("README.md");
     let (blocks, prose) = blocks(&page);
     save(folder, &blocks, "every-key.toml");

@@ -9,7 +9,7 @@ use cuelane::export::file_name;
 use cuelane::files::parse_session;
 use cuelane::model::layer::Layer;
 use cuelane::model::resolve::{Resolved, resolve};
-use cuelane::model::swimmer::Division;
+use cuelane::model::swimmer::{Division, Format};
 use proptest::prelude::*;
 use support::system::names;
 use support::{ok, refused, write};
@@ -178,14 +178,20 @@ fn hold(sets: u64, repeats: u64, name: &str, longest: Option<usize>) -> Result<(
     let mut per_set = Vec::new();
     let mut per_repeat = Vec::new();
     for (set, resolved) in (1..).zip(&session.sets) {
-        per_set.push(file_name(&session, Division::PerSet, set, 1, longest));
+        per_set.push(file_name(
+            &session,
+            Division::PerSet,
+            Format::Wav,
+            (set, 1),
+            longest,
+        ));
         for repeat in 1..=resolved.repeats {
             let repeat = u32::try_from(repeat).expect("few");
             per_repeat.push(file_name(
                 &session,
                 Division::PerRepeat,
-                set,
-                repeat,
+                Format::Wav,
+                (set, repeat),
                 longest,
             ));
         }

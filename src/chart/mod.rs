@@ -2,8 +2,10 @@
 
 mod circle;
 pub mod lines;
+mod poster;
 
 pub use circle::cycle_circle;
+pub use poster::poster;
 
 /// Text as it may stand in an SVG file.
 fn escaped(text: &str) -> String {

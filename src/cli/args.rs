@@ -183,6 +183,16 @@ pub struct ShowArgs {
     /// Add each repeat's times, and what is left out of the usual view
     #[arg(long)]
     pub detail: bool,
+    /// Write a short sample of the session as WAV: opening, an announcement, counts and four
+    /// cycles of each set
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// Write a poster of the session as SVG: A4, black and white
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long)]
+    pub force: bool,
     /// Print the result as JSON
     #[arg(long, conflicts_with_all = ["explain", "detail"])]
     pub json: bool,

@@ -6,21 +6,20 @@ use std::path::{Path, PathBuf};
 use serde_json::{Value, json};
 
 use super::args::CheckArgs;
-use super::load::{Loaded, bank, division, load, voicebox};
+use super::load::{Loaded, Sounds, division, load};
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::check::{Report, check_track};
 use crate::export::{Job, Part, TrackReader};
-use crate::media::Voicebox;
 use crate::model::swimmer::{Division, Format};
 use crate::units::{Exact, Time};
 
 /// Runs `check`; exit code 1 where something differs.
 pub fn run(args: &CheckArgs) -> Result<u8> {
     let loaded = load(&args.session)?;
-    let voicebox = voicebox(&args.voice, &loaded.session)?;
+    let sounds = Sounds::new(&args.voice, &loaded.session)?;
     let mut jobs = Jobs {
-        voicebox,
+        sounds,
         swap: args.swap || loaded.player().swapped.unwrap_or(false),
         name_length: loaded.player().name_length,
         loaded,
@@ -73,7 +72,7 @@ fn note_strays(folder: &Path, checked: &[Checked]) {
 /// The session laid out at each audio rate that turns up.
 struct Jobs {
     loaded: Loaded,
-    voicebox: Option<Voicebox>,
+    sounds: Sounds,
     swap: bool,
     name_length: Option<usize>,
     by_rate: HashMap<u32, Job>,
@@ -82,10 +81,7 @@ struct Jobs {
 impl Jobs {
     fn at(&mut self, sample_rate_hz: u32) -> Result<&Job> {
         if !self.by_rate.contains_key(&sample_rate_hz) {
-            let mut job = Job::new(self.loaded.session.clone(), bank(sample_rate_hz), self.swap)?;
-            if let Some(voicebox) = &self.voicebox {
-                job.speak(voicebox);
-            }
+            let job = (self.sounds).job(self.loaded.session.clone(), sample_rate_hz, self.swap)?;
             self.by_rate.insert(sample_rate_hz, job);
         }
         Ok(&self.by_rate[&sample_rate_hz])

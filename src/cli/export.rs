@@ -8,7 +8,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
 use super::args::ExportArgs;
-use super::load::{Loaded, bank, channels, division, format, load, voicebox};
+use super::load::{Loaded, Sounds, channels, division, format, load};
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::{
@@ -49,11 +49,8 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         .unwrap_or(Division::PerSet);
     let swap = args.swap || player.swapped.unwrap_or(false);
     let Loaded { session, swimmer } = loaded;
-    let voicebox = voicebox(&args.voice, &session)?;
-    let mut job = Job::new(session, bank(form.sample_rate_hz), swap)?;
-    if let Some(voicebox) = &voicebox {
-        job.speak(voicebox);
-    }
+    let sounds = Sounds::new(&args.voice, &session)?;
+    let job = sounds.job(session, form.sample_rate_hz, swap)?;
     let parts = job.parts(divided, form.format, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
 
@@ -78,8 +75,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             out::note(&format!("warning: {warning}"));
         }
     }
-    let notes =
-        (voicebox.iter().flat_map(|voicebox| &voicebox.notes)).chain(&job.spoken.said.notes);
+    let notes = sounds.notes().chain(&job.spoken.said.notes);
     for note in notes.clone() {
         if !args.quiet {
             out::note(&format!("note: {note}"));
@@ -125,7 +121,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             "contents": SHEET,
             "bytes": bytes,
             "duration_s": out::micro(to_f64(total.s())),
-            "speech": voicebox.is_some(),
+            "speech": sounds.speak(),
             "warnings": warnings.chain(notes).collect::<Vec<_>>(),
         }));
     }
@@ -162,6 +158,10 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     text.push('\n');
     text.push_str(&textwrap::fill(words::CAUTIONS[2], 79));
     text.push('\n');
+    if job.session.bed.is_some() {
+        text.push_str(&textwrap::fill(words::BED_CAUTION, 79));
+        text.push('\n');
+    }
     text.push_str(&textwrap::fill(words::RATE_CAUTION, 79));
     text.push('\n');
     out::result(&text)

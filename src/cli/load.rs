@@ -1,12 +1,17 @@
 //! From arguments to a resolved session.
 
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
 use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
 use crate::error::{Error, Result};
+use crate::export::Job;
 use crate::files::{
     KICKS, PAIRINGS, load_session, parse_session, phrases, preset, read_swimmer, voices,
 };
-use crate::media::{self, Voicebox};
+use crate::media::{self, Bed, OwnSounds, Voicebox, own_sounds, with_own};
 use crate::model::layer::{Layer, Said};
+use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Channels, Division, Format, Player, Swimmer};
@@ -122,28 +127,109 @@ fn word<T: Copy>(flag: &str, found: &str, words: &[(&str, T)]) -> Result<T> {
     }
 }
 
-/// Who speaks a session, and with which words; none where speech is off.
-///
-/// # Errors
-/// When the program that was asked for is not there, or fails.
-pub fn voicebox(args: &SpeechArgs, session: &Resolved) -> Result<Option<Voicebox>> {
-    let mut voicebox = Voicebox::new(phrases::shipped());
-    let program = match args.speech.as_str() {
-        "off" => return Ok(None),
-        "auto" => media::find(),
-        name => Some(media::named(name)?),
-    };
-    if let Some(program) = program {
-        let mut texts = Vec::new();
-        for set in &session.sets {
-            match &set.say {
-                Some(say) => texts.extend(sentences(say).0),
-                None => texts.push(set.name.as_str()),
+/// What a session sounds with beside the shipped voices.
+pub struct Sounds {
+    own: OwnSounds,
+    bed: Option<(PathBuf, bool)>,
+    voicebox: Option<Voicebox>,
+}
+
+impl Sounds {
+    /// Reads the coach's own sounds, and has their words spoken.
+    ///
+    /// # Errors
+    /// When a folder or file does not hold, or the speech program that was asked for fails.
+    pub fn new(args: &SpeechArgs, session: &Resolved) -> Result<Self> {
+        let phrases = phrases::shipped();
+        let own_words: Vec<&str> = (session.sets.iter())
+            .flat_map(|set| match &set.say {
+                Some(say) => sentences(say).0,
+                None => vec![set.name.as_str()],
+            })
+            .collect();
+        let names: BTreeSet<String> = (phrases.clips().into_iter())
+            .chain(own_words.iter().copied())
+            .chain(session.sets.iter().map(|set| set.name.as_str()))
+            .map(slug)
+            .collect();
+        let own = match &session.sounds {
+            Some(said) => own_sounds(&beside(said, &said.value), |name| names.contains(name))
+                .map_err(|error| error.within("sounds"))?,
+            None => OwnSounds::default(),
+        };
+        let bed =
+            (session.bed.as_ref()).map(|said| (beside(said, &said.value.file), said.value.once));
+        let program = match args.speech.as_str() {
+            "off" => {
+                return Ok(Self {
+                    own,
+                    bed,
+                    voicebox: None,
+                });
             }
+            "auto" => media::find(),
+            name => Some(media::named(name)?),
+        };
+        let mut voicebox = Voicebox::new(phrases);
+        for (name, sound) in &own.words {
+            voicebox.add(name.clone(), sound);
         }
-        voicebox.learn(&texts, &program, args.speech != "auto")?;
+        if let Some(program) = program {
+            voicebox.learn(&own_words, &program, args.speech != "auto")?;
+        }
+        Ok(Self {
+            own,
+            bed,
+            voicebox: Some(voicebox),
+        })
     }
-    Ok(Some(voicebox))
+
+    /// Whether anything is said.
+    pub fn speak(&self) -> bool {
+        self.voicebox.is_some()
+    }
+
+    /// What a person should know of them.
+    pub fn notes(&self) -> impl Iterator<Item = &String> + Clone {
+        let of_speech = self.voicebox.iter().flat_map(|voicebox| &voicebox.notes);
+        self.own.notes.iter().chain(of_speech)
+    }
+
+    /// A session laid out with all of it, ready to be written.
+    ///
+    /// # Errors
+    /// Those of [`Job::new`], or of the bed.
+    pub fn job(&self, session: Resolved, sample_rate_hz: u32, swap: bool) -> Result<Job> {
+        let mut job = Job::new(session, with_own(bank(sample_rate_hz), &self.own), swap)?;
+        if let Some((path, once)) = &self.bed {
+            job.lay(Bed::open(path, sample_rate_hz, *once)?);
+        }
+        if let Some(voicebox) = &self.voicebox {
+            job.speak(voicebox);
+        }
+        Ok(job)
+    }
+
+    /// A session laid out to be looked at, without a sample of speech or bed.
+    ///
+    /// # Errors
+    /// Those of [`Job::new`].
+    pub fn outline(&self, session: Resolved, sample_rate_hz: u32) -> Result<Job> {
+        let mut job = Job::new(session, with_own(bank(sample_rate_hz), &self.own), false)?;
+        if let Some(voicebox) = &self.voicebox {
+            job.say(voicebox);
+        }
+        Ok(job)
+    }
+}
+
+/// A path as a file means it: from the folder in which that file is.
+fn beside<T>(said: &Said<T>, path: &str) -> PathBuf {
+    let file = said.at.as_ref().map(|place| Path::new(&*place.file));
+    match file.and_then(Path::parent) {
+        Some(folder) => folder.join(path),
+        None => PathBuf::from(path),
+    }
 }
 
 /// The shipped voices at an audio rate.

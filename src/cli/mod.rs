@@ -18,6 +18,7 @@ mod quiet;
 mod says;
 mod shell;
 mod show;
+mod show_files;
 mod steps;
 mod swimmer;
 mod tap;

@@ -6,7 +6,8 @@ use serde_json::{Value, json};
 
 use super::args::ShowArgs;
 use super::cycle::{apart, apart_ms, catch_in_words, going_in_words, picture};
-use super::load::{Loaded, bank, load, voicebox};
+use super::load::{Loaded, Sounds, load};
+use super::show_files::written;
 use super::{out, says};
 use crate::error::Result;
 use crate::export::Job;
@@ -21,13 +22,13 @@ use crate::units::{Exact, Length, Time, exact, to_f64};
 /// Runs `show`.
 pub fn run(args: &ShowArgs) -> Result<()> {
     let Loaded { session, swimmer } = load(&args.session)?;
-    let voicebox = voicebox(&args.voice, &session)?;
-    let mut job = Job::new(session, bank(args.sample_rate), false)?;
-    if let Some(voicebox) = &voicebox {
-        job.say(voicebox);
-    }
-    for note in voicebox.iter().flat_map(|voicebox| &voicebox.notes) {
+    let sounds = Sounds::new(&args.voice, &session)?;
+    let job = sounds.outline(session, args.sample_rate)?;
+    for note in sounds.notes() {
         out::note(&format!("note: {note}"));
+    }
+    if args.wav.is_some() || args.svg.is_some() {
+        return written(args, &sounds, &job);
     }
     if args.events {
         return events(&job).map_err(|error| out::broken(&error));

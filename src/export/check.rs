@@ -99,7 +99,7 @@ pub fn check_track<R: Read>(job: &Job, part: &Part, mut track: TrackReader<R>) -
     let size = WINDOW.max(ear.margin());
     let length = part.length().max(track.frames());
     let windows = length.div_ceil(size as u64);
-    let mut mixer = job.mixer(part);
+    let mut mixer = job.source(part);
     let mut events = job.timeline.events_of(part.repeats.clone()).peekable();
     // Three windows are held: one is judged when what comes before and after it is known.
     let mut held: VecDeque<Window> = VecDeque::from([Window::silence(size)]);

@@ -57,7 +57,7 @@ pub fn write_folder(
         let tags = tags(job, part, written.len() + 1, parts.len());
         let one = publish(folder, &part.name, |file| {
             let mut frames = |frames: u64| progress(frames * form.frame_bytes());
-            let mut mixer = job.mixer(part);
+            let mut mixer = job.source(part);
             let length = part.length();
             if !measure {
                 return write_track(file, *form, &mut mixer, length, &tags, &mut frames);
@@ -68,6 +68,9 @@ pub fn write_folder(
             Ok(())
         });
         one.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
+        if let Some(fault) = job.bed_fault() {
+            return Err(fault);
+        }
         let about = std::fs::metadata(folder.join(&part.name));
         written.push(Written {
             name: part.name.clone(),

@@ -5,6 +5,7 @@
 //! byte. [`check`] reads tracks back and says whether they hold.
 
 mod ahead;
+mod bed;
 pub mod check;
 mod contents;
 mod flac;
@@ -15,6 +16,7 @@ mod metered;
 mod mp3;
 mod names;
 mod reader;
+mod sample;
 mod samples;
 mod speak;
 mod tags;
@@ -54,6 +56,8 @@ pub struct Job {
     pub swap: bool,
     /// What it says; nothing until [`Job::speak`].
     pub spoken: Spoken,
+    /// The bed under it, if it has one.
+    laid: Option<bed::Laid>,
     gain: f32,
 }
 
@@ -77,6 +81,7 @@ impl Job {
             bank,
             swap,
             spoken: Spoken::default(),
+            laid: None,
             gain,
         })
     }

@@ -115,7 +115,7 @@ impl Job {
     }
 
     /// The loudness of the cues: the first swim of each of the first sets.
-    fn cues_lufs(&self) -> Option<f64> {
+    pub(super) fn cues_lufs(&self) -> Option<f64> {
         let rate_hz = self.bank.sample_rate_hz();
         let mut meter = Meter::new(false, rate_hz, false);
         let firsts = (self.schedule.repeats.iter().enumerate())

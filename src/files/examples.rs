@@ -1,7 +1,7 @@
 //! An example that works, for every key of every file.
 
 /// A line to copy, by key: it holds wherever the key may stand.
-const EXAMPLES: [(&str, &str); 57] = [
+const EXAMPLES: [(&str, &str); 59] = [
     ("arm", "arm = \"0 ms\""),
     ("bed", "bed = \"waves.ogg\""),
     ("bits", "bits = 16"),
@@ -18,6 +18,7 @@ const EXAMPLES: [(&str, &str); 57] = [
     ("defaults", "[defaults]"),
     ("every", "every = 3"),
     ("fade", "fade = { on = 8, off = 4, per = \"cycle\" }"),
+    ("file", "file = \"waves.ogg\""),
     ("files", "files = \"per-set\""),
     ("first_arm", "first_arm = \"left\""),
     ("for", "for = \"swimmers who run ahead of the sound\""),
@@ -34,6 +35,7 @@ const EXAMPLES: [(&str, &str); 57] = [
     ("name_length", "name_length = 40"),
     ("off", "off = 4"),
     ("on", "on = 8"),
+    ("once", "once = true"),
     ("opening", "opening = false"),
     ("pace", "pace = \"2:05 / 100 m\""),
     ("pairing", "pairing = \"same-side\""),

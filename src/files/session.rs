@@ -1,11 +1,14 @@
 //! Session files, and the presets inside the program.
 
 use super::doc::{Section, Source};
+use super::entry::Entry;
 use super::keys::{SET_KEYS, read_layer};
 use super::presets::{PRESETS, preset};
 use super::{STANDARD_INPUT, name_of, read_text};
 use crate::error::{Error, Result};
 use crate::model::layer::{Layer, Said, Session};
+use crate::model::session::BedWish;
+use toml::de::DeValue;
 
 /// Loads what the person named: a path has a slash or ends in .toml (or is `-`), a bare name is a preset.
 ///
@@ -89,9 +92,35 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
         lead_in: top.quantity("lead_in")?,
         opening: top.switch("opening")?,
         sounds: top.text("sounds")?,
-        bed: top.text("bed")?,
+        bed: top.read("bed", |entry| bed(&top, entry))?,
         defaults,
         sets,
+    })
+}
+
+/// The file of a bed, or a table of file and once.
+fn bed<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<BedWish> {
+    const EXAMPLE: &str = "bed = \"waves.ogg\"";
+    if !matches!(entry.value, DeValue::Table(_)) {
+        let file = entry.string(
+            "the path of a sound file, or a table of file and once",
+            EXAMPLE,
+        )?;
+        return Ok(BedWish {
+            file: file.to_string(),
+            once: false,
+        });
+    }
+    let table = section.section_of(entry, EXAMPLE)?;
+    table.only(&["file", "once"])?;
+    let file = table.text("file")?.ok_or_else(|| {
+        (entry.refuse("a bed needs a file"))
+            .accepted("the path of a sound file")
+            .example(EXAMPLE)
+    })?;
+    Ok(BedWish {
+        file: file.value,
+        once: table.switch("once")?.is_some_and(|said| said.value),
     })
 }
 

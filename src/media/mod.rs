@@ -5,13 +5,17 @@
 //! rate, from silence to silence, at one level. Whatever a file holds, nothing here panics or
 //! takes more memory than the caps below.
 
+mod bed;
 mod clips;
 mod decode;
+mod own;
 mod program;
 mod resample;
 mod voicebox;
 
+pub use bed::{Bed, Playing};
 pub use decode::{Decoder, Sound, decode};
+pub use own::{OwnSounds, own_sounds, with_own};
 pub use program::{Program, find, named};
 pub use resample::resample;
 pub use voicebox::Voicebox;

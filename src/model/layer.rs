@@ -2,7 +2,7 @@
 
 use super::cue::{PerSide, Side};
 use super::kick::{Kick, Pairing};
-use super::session::{Breath, Cues, Fade, Lead, Swim, Walls, WishedRate};
+use super::session::{BedWish, Breath, Cues, Fade, Lead, Swim, Walls, WishedRate};
 use crate::error::{Error, Place, Result};
 use crate::units::{Exact, Length, Pace, StrokeLength, Time};
 
@@ -103,7 +103,7 @@ pub struct Session {
     /// A folder of the coach's own sounds and words.
     pub sounds: Option<Said<String>>,
     /// The file of a bed under the cues.
-    pub bed: Option<Said<String>>,
+    pub bed: Option<Said<BedWish>>,
     /// What holds for every set that does not say otherwise.
     pub defaults: Layer,
     /// The sets, in order, each with the place of its header.

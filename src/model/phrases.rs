@@ -249,7 +249,7 @@ impl Phrases {
     fn joined(&self, value: u64, of: u64, word: &str) -> Vec<String> {
         let mut words = self.whole(value / of);
         words.push(word.to_string());
-        if value % of > 0 {
+        if !value.is_multiple_of(of) {
             words.extend(self.whole(value % of));
         }
         words

@@ -307,6 +307,15 @@ impl fmt::Display for Lead {
     }
 }
 
+/// A bed under the cues, as it is asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct BedWish {
+    /// The file, its path taken from the session's folder.
+    pub file: String,
+    /// Whether it is played once; else it starts anew until the track ends.
+    pub once: bool,
+}
+
 /// Which cues sound. Signals (count, start, end) always do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cues(u8);

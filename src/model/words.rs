@@ -76,6 +76,10 @@ pub const CAUTIONS: [&str; 4] = [
     "Shoulder pain: stop and hold the rate. Dizzy: out of the water. Open water: never alone.",
 ];
 
+/// The caution of a bed.
+pub const BED_CAUTION: &str = "A bed in the ears hides whistles, traffic and voices: use it only where \
+    somebody watches over you, and look around more often.";
+
 /// The caution that follows a rate which drives training.
 pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder hurts or the stroke \
     shortens, go back to the last rate you held, and ask your coach.";

@@ -35,7 +35,9 @@ impl Bank {
         });
         Self {
             sample_rate_hz,
-            peaks: voices.each_ref().map(|voice| peak(voice, sample_rate_hz)),
+            peaks: std::array::from_fn(|index| {
+                highest_peak(&recipes[index], &voices[index], sample_rate_hz)
+            }),
             voices,
         }
     }
@@ -78,6 +80,17 @@ impl Bank {
             .max()
             .unwrap_or(0)
     }
+}
+
+/// The rates of tracks: a voice counts with its highest peak at any of them, so that the gain of
+/// a session is one and the same for all its tracks.
+const TRACK_RATES_HZ: [u32; 2] = [44_100, 48_000];
+
+fn highest_peak(recipe: &Recipe, own: &[f32], own_rate_hz: u32) -> f32 {
+    (TRACK_RATES_HZ.into_iter())
+        .filter(|rate_hz| *rate_hz != own_rate_hz)
+        .map(|rate_hz| peak(&render(recipe, rate_hz), rate_hz))
+        .fold(peak(own, own_rate_hz), f32::max)
 }
 
 /// The largest magnitude of a sound, on its samples and between them.

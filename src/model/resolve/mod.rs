@@ -13,7 +13,7 @@ use super::circle::Stroke;
 use super::cue::{PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::layer::{Layer, Said, Session};
-use super::session::{Breath, Cues, Fade, Gap, Going, Lead, RatePlan, Swim, Walls};
+use super::session::{BedWish, Breath, Cues, Fade, Gap, Going, Lead, RatePlan, Swim, Walls};
 use super::swimmer::Swimmer;
 use crate::error::{Place, Result};
 use crate::units::{Exact, Length, Rate, Time, to_f64};
@@ -166,7 +166,7 @@ pub struct Resolved {
     /// A folder of own sounds and words: the session's, else the swimmer's.
     pub sounds: Option<Said<String>>,
     /// The file of a bed under the cues.
-    pub bed: Option<Said<String>>,
+    pub bed: Option<Said<BedWish>>,
     /// The sets in order.
     pub sets: Vec<Set>,
     /// What a coach should know before swimming it.

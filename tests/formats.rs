@@ -1,0 +1,243 @@
+//! FLAC and MP3 decoded by programs that are not ours: cues stand where they stood in the WAV.
+#![allow(clippy::unwrap_used)]
+
+mod support;
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use serde_json::Value;
+use support::{ok, refused, write};
+use tempfile::tempdir;
+
+const SESSION: &str = "title = \"Evening\"\nlead_in = \"30 s\"\n\
+    [[set]]\nname = \"Übung\"\nrepeats = 2\nswim = \"20 s\"\nrest = \"10 s\"\nrate = \"63.7 spm\"\n\
+    kick = \"six-beat\"\ncues = [\"arm\", \"kick\", \"fill\", \"breath\"]\nbreath = { every = 3 }\n";
+
+fn export(folder: &Path, format: &str, more: &[&str]) -> PathBuf {
+    write(folder, "evening.toml", SESSION);
+    let out = format!("{format}-{}", more.join("").replace('-', ""));
+    let args = [
+        "export",
+        "evening.toml",
+        "--json",
+        "--files",
+        "one",
+        "--force",
+    ];
+    let told = ok(
+        folder,
+        &[&args[..], &["--format", format, "--out", &out], more].concat(),
+    );
+    let told: Value = serde_json::from_str(&told).unwrap();
+    let file = &told["files"][0];
+    let path = folder.join(&out).join(file["name"].as_str().unwrap());
+    let bytes = std::fs::metadata(&path).unwrap().len();
+    assert_eq!(file["bytes"].as_u64().unwrap(), bytes);
+    ok(folder, &["check", &out, "evening.toml"]);
+    path
+}
+
+fn samples(path: &Path) -> Vec<i32> {
+    let mut file = hound::WavReader::open(path).unwrap();
+    file.samples::<i32>().map(Result::unwrap).collect()
+}
+
+fn tool(name: &str, args: &[&str]) {
+    let output = Command::new(name).args(args).output();
+    let output =
+        output.unwrap_or_else(|error| panic!("{name}: {error}: .ci/setup test installs it"));
+    assert!(
+        output.status.success(),
+        "{name}: {}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+}
+
+#[test]
+fn flac_holds_the_samples_of_the_wav_for_two_decoders() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    for more in [
+        &[][..],
+        &["--bits", "24"],
+        &["--channels", "mono"],
+        &["--channels", "left", "--sample-rate", "48000"],
+    ] {
+        let (wav, flac) = (export(here, "wav", more), export(here, "flac", more));
+        let expected = samples(&wav);
+        let (flac, out) = (flac.to_str().unwrap(), here.join("out.wav"));
+        let out_name = out.to_str().unwrap();
+        // The program also holds the checksum of all samples against them.
+        tool("flac", &["-s", "-d", "-f", flac, "-o", out_name]);
+        assert!(samples(&out) == expected, "{more:?} by flac");
+        let depth = if more.contains(&"24") {
+            "pcm_s24le"
+        } else {
+            "pcm_s16le"
+        };
+        tool(
+            "ffmpeg",
+            &["-v", "error", "-y", "-i", flac, "-c:a", depth, out_name],
+        );
+        assert!(samples(&out) == expected, "{more:?} by ffmpeg");
+        let sizes =
+            [wav.as_path(), Path::new(flac)].map(|path| std::fs::metadata(path).unwrap().len());
+        assert!(sizes[1] * 4 < sizes[0], "{sizes:?} bytes");
+    }
+}
+
+#[test]
+fn a_flac_file_says_its_title_and_number() {
+    let folder = tempdir().unwrap();
+    write(folder.path(), "evening.toml", SESSION);
+    let args = [
+        "export",
+        "evening.toml",
+        "--quiet",
+        "--files",
+        "per-repeat",
+        "--format",
+        "flac",
+    ];
+    ok(folder.path(), &[&args[..], &["--out", "tracks"]].concat());
+    let file = folder.path().join("tracks/01-ubung-r2-20s.flac");
+    let output = Command::new("ffprobe")
+        .args([
+            "-v",
+            "error",
+            "-show_entries",
+            "format_tags",
+            "-of",
+            "default=nk=0",
+        ])
+        .arg(file)
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&output.stdout).into_owned();
+    for tag in [
+        "TAG:TITLE=Übung, 2 of 2",
+        "TAG:ALBUM=Evening",
+        "TAG:track=2",
+    ] {
+        assert!(told.contains(tag), "{told}");
+    }
+}
+
+#[test]
+fn the_player_decides_the_format_and_a_flag_goes_before_it() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(here, "evening.toml", SESSION);
+    write(
+        here,
+        "alex.toml",
+        "[player]\nformat = \"flac\"\nchannels = \"right\"\n",
+    );
+    let export = [
+        "export",
+        "evening.toml",
+        "--swimmer",
+        "alex.toml",
+        "--quiet",
+        "--out",
+    ];
+    ok(here, &[&export[..], &["packed"]].concat());
+    assert!(here.join("packed/01-ubung-2x20s.flac").is_file());
+    ok(
+        here,
+        &["check", "packed", "evening.toml", "--swimmer", "alex.toml"],
+    );
+    ok(here, &[&export[..], &["plain", "--format", "wav"]].concat());
+    let spec = hound::WavReader::open(here.join("plain/01-ubung-2x20s.wav"))
+        .unwrap()
+        .spec();
+    assert_eq!(spec.channels, 1);
+}
+
+#[test]
+fn a_cut_or_damaged_flac_does_not_hold() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    let flac = export(here, "flac", &[]);
+    let whole = std::fs::read(&flac).unwrap();
+    for end in [0, 3, 40, whole.len() / 2, whole.len() - 2000] {
+        std::fs::write(&flac, &whole[..end]).unwrap();
+        let output = support::run(here, &["check", flac.to_str().unwrap(), "evening.toml"]);
+        let told = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(1), "{end} bytes: {told}");
+        assert!(told.starts_with("differs"), "{end} bytes: {told}");
+    }
+    let mut damaged = whole.clone();
+    for at in (whole.len() / 3..whole.len() / 3 + 4000).step_by(7) {
+        damaged[at] ^= 0x55;
+    }
+    std::fs::write(&flac, damaged).unwrap();
+    let output = support::run(here, &["check", flac.to_str().unwrap(), "evening.toml"]);
+    assert_eq!(output.status.code(), Some(1));
+}
+
+#[cfg(not(feature = "mp3"))]
+#[test]
+fn a_build_without_mp3_says_how_to_get_it() {
+    let folder = tempdir().unwrap();
+    write(folder.path(), "evening.toml", SESSION);
+    let args = ["export", "evening.toml", "--out", "out", "--format", "mp3"];
+    let message = refused(folder.path(), &args, 2);
+    assert!(message.contains("--features mp3"), "{message}");
+    write(folder.path(), "alex.toml", "[player]\nformat = \"mp3\"\n");
+    let args = [
+        "export",
+        "evening.toml",
+        "--out",
+        "out",
+        "--swimmer",
+        "alex.toml",
+    ];
+    let message = refused(folder.path(), &args, 2);
+    assert!(message.contains("[player], format"), "{message}");
+}
+
+/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder.
+#[cfg(feature = "mp3")]
+fn onsets(samples: &[i32], channel: usize) -> Vec<usize> {
+    let (mut found, mut quiet) = (Vec::new(), 2000);
+    for (frame, sample) in samples.iter().skip(channel).step_by(2).enumerate() {
+        let loud = sample.abs() > 2500;
+        if loud && quiet > 880 {
+            found.push(frame);
+        }
+        quiet = if loud { 0 } else { quiet + 1 };
+    }
+    found
+}
+
+#[cfg(feature = "mp3")]
+#[test]
+fn cues_of_an_mp3_stand_within_1_ms_after_one_constant_delay() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    let (wav, mp3) = (export(here, "wav", &[]), export(here, "mp3", &[]));
+    let expected = samples(&wav);
+    let out = here.join("out.wav");
+    let (mp3, out_name) = (mp3.to_str().unwrap(), out.to_str().unwrap());
+    for decoder in ["lame", "ffmpeg"] {
+        match decoder {
+            "lame" => tool("lame", &["--quiet", "--decode", mp3, out_name]),
+            _ => tool("ffmpeg", &["-v", "error", "-y", "-i", mp3, out_name]),
+        }
+        let found = samples(&out);
+        for channel in 0..2 {
+            let [expected, found] = [&expected, &found].map(|sound| onsets(sound, channel));
+            assert!(
+                expected.len() > 30 && expected.len() == found.len(),
+                "{decoder}"
+            );
+            let delays: Vec<i64> = (found.iter().zip(&expected))
+                .map(|(found, expected)| *found as i64 - *expected as i64)
+                .collect();
+            let (least, most) = (delays.iter().min().unwrap(), delays.iter().max().unwrap());
+            assert!(most - least <= 44, "{decoder}: {least} to {most} frames");
+        }
+    }
+}

@@ -1,0 +1,427 @@
+//! What a track says, and how loud it is: rows, places, levels, speech programs; ffmpeg as the ear.
+#![allow(clippy::unwrap_used)]
+
+mod support;
+
+use std::path::Path;
+use std::process::Command;
+
+use serde_json::Value;
+use support::{ok, refused, run, write};
+use tempfile::tempdir;
+
+const SESSION: &str = "title = \"Evening\"\nlead_in = \"60 s\"\n\
+    [defaults]\nrate = \"54 spm\"\npace = \"2:05 / 100 m\"\nrest = \"30 s\"\n\
+    [[set]]\nname = \"Settle\"\nrepeats = 3\nswim = \"25 m\"\n\
+    [[set]]\nname = \"Odd name\"\nswim = \"25 m\"\nsay = \"Easy now. Finish the kick.\"\n";
+
+/// What is said, by `show --json`.
+fn says(folder: &Path, more: &[&str]) -> Vec<Value> {
+    let shown = ok(
+        folder,
+        &[&["show", "evening.toml", "--json"], more].concat(),
+    );
+    let shown: Value = serde_json::from_str(&shown).unwrap();
+    shown["says"].as_array().unwrap().clone()
+}
+
+/// Integrated loudness and true peak of a stretch of a file, by ffmpeg's ebur128.
+fn ffmpeg(file: &Path, from_s: f64, to_s: f64) -> (f64, f64) {
+    let filter = format!("atrim={from_s}:{to_s},ebur128=peak=true");
+    let output = Command::new("ffmpeg")
+        .args(["-hide_banner", "-nostats", "-i"])
+        .arg(file)
+        .args(["-af", &filter, "-f", "null", "-"])
+        .output()
+        .expect("ffmpeg is there: .ci/setup test installs it");
+    let text = String::from_utf8_lossy(&output.stderr).into_owned();
+    let summary = text.split("Summary:").nth(1).expect("a summary");
+    let value = |name: &str| {
+        let line = summary
+            .lines()
+            .find(|line| line.trim().starts_with(name))
+            .unwrap();
+        line.split_whitespace()
+            .nth(1)
+            .unwrap()
+            .parse::<f64>()
+            .unwrap()
+    };
+    (value("I:"), value("Peak:"))
+}
+
+#[test]
+fn show_tells_what_will_be_said_and_when() {
+    let folder = tempdir().unwrap();
+    write(folder.path(), "evening.toml", SESSION);
+    let said = says(folder.path(), &[]);
+    let texts: Vec<&str> = said
+        .iter()
+        .map(|say| say["text"].as_str().unwrap())
+        .collect();
+    assert_eq!(texts.len(), 5, "{texts:#?}");
+    assert!(texts[0].starts_with("left, right, a hand"), "{}", texts[0]);
+    assert!(texts[1].starts_with("Settle, three times twenty-five metres, rate fifty-four"));
+    assert_eq!(texts[2], "two to go, late? rest, take the next one");
+    assert_eq!(texts[3], "the last one");
+    // No clip has that name and no program is there to speak it.
+    assert!(
+        texts[4].starts_with("set two, twenty-five metres"),
+        "{}",
+        texts[4]
+    );
+    let events = ok(folder.path(), &["show", "evening.toml", "--events"]);
+    let rows: Vec<&str> = events.lines().filter(|row| row.contains(",say,")).collect();
+    assert_eq!(rows.len(), 5);
+    for (row, say) in rows.iter().zip(&said) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let at_s = say["at_s"].as_f64().unwrap();
+        let frame: f64 = cells[0].parse().unwrap();
+        assert!((frame - at_s * 44_100.0).abs() <= 0.5, "{row}");
+        assert_eq!((cells[3], cells[6], cells[7]), ("both", "", ""));
+    }
+    let shown = ok(folder.path(), &["show", "evening.toml"]);
+    assert!(shown.contains("own words are left out"), "{shown}");
+}
+
+#[test]
+fn without_speech_the_track_is_the_plain_one() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(here, "evening.toml", SESSION);
+    assert!(says(here, &["--speech", "off"]).is_empty());
+    let events = ok(here, &["show", "evening.toml", "--events"]);
+    let plain = ok(
+        here,
+        &["show", "evening.toml", "--events", "--speech", "off"],
+    );
+    let cues: Vec<&str> = events
+        .lines()
+        .filter(|row| !row.contains(",say,"))
+        .collect();
+    assert_eq!(cues, plain.lines().collect::<Vec<_>>());
+    let export = [
+        "export",
+        "evening.toml",
+        "--quiet",
+        "--files",
+        "one",
+        "--out",
+    ];
+    ok(here, &[&export[..], &["plain", "--speech", "off"]].concat());
+    ok(here, &[&export[..], &["spoken"]].concat());
+    let [plain, spoken] = ["plain", "spoken"].map(|name| {
+        let mut file = hound::WavReader::open(here.join(name).join("evening.wav")).unwrap();
+        file.samples::<i16>()
+            .map(Result::unwrap)
+            .collect::<Vec<i16>>()
+    });
+    // They differ where something is said, and nowhere else.
+    let said: Vec<(usize, usize)> = (says(here, &[]).iter())
+        .map(|say| {
+            let at = say["at_s"].as_f64().unwrap();
+            let end = at + say["length_s"].as_f64().unwrap();
+            (
+                (at * 88_200.0) as usize - 2,
+                (end * 88_200.0) as usize + 200,
+            )
+        })
+        .collect();
+    let mut differ = 0;
+    for (at, (plain, spoken)) in plain.iter().zip(&spoken).enumerate() {
+        if plain != spoken {
+            differ += 1;
+            let inside = said.iter().any(|(from, to)| (*from..*to).contains(&at));
+            assert!(inside, "sample {at} differs");
+        }
+    }
+    assert_eq!(plain.len(), spoken.len());
+    assert!(differ > 1_000_000, "{differ} samples of speech");
+    // Each holds for a check that expects the other.
+    ok(here, &["check", "plain", "evening.toml"]);
+    ok(here, &["check", "spoken", "evening.toml"]);
+    ok(here, &["check", "plain", "evening.toml", "--speech", "off"]);
+}
+
+#[test]
+fn left_is_said_in_the_left_ear_and_files_join_to_the_whole() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(here, "evening.toml", SESSION);
+    ok(
+        here,
+        &[
+            "export",
+            "evening.toml",
+            "--quiet",
+            "--files",
+            "one",
+            "--out",
+            "one",
+        ],
+    );
+    ok(
+        here,
+        &[
+            "export",
+            "evening.toml",
+            "--quiet",
+            "--files",
+            "per-repeat",
+            "--out",
+            "many",
+        ],
+    );
+    let samples = |path: &Path| {
+        let mut file = hound::WavReader::open(path).unwrap();
+        file.samples::<i16>()
+            .map(Result::unwrap)
+            .collect::<Vec<i16>>()
+    };
+    let whole = samples(&here.join("one/evening.wav"));
+    let mut names: Vec<_> = std::fs::read_dir(here.join("many"))
+        .unwrap()
+        .flatten()
+        .collect();
+    names.retain(|entry| {
+        entry
+            .path()
+            .extension()
+            .is_some_and(|ending| ending == "wav")
+    });
+    names.sort_by_key(std::fs::DirEntry::path);
+    let joined: Vec<i16> = names
+        .iter()
+        .flat_map(|entry| samples(&entry.path()))
+        .collect();
+    assert!(joined == whole, "the files joined are the one file");
+    let at_s = says(here, &[])[0]["at_s"].as_f64().unwrap();
+    let energy = |from_s: f64, to_s: f64, ear: usize| -> f64 {
+        let frames = (from_s * 44_100.0) as usize..(to_s * 44_100.0) as usize;
+        frames
+            .map(|frame| f64::from(whole[2 * frame + ear]).powi(2))
+            .sum()
+    };
+    // "left" lasts 0.39 s, and "right" begins half a second after it.
+    assert!(energy(at_s, at_s + 0.35, 0) > 0.0);
+    assert_eq!(energy(at_s, at_s + 0.35, 1), 0.0);
+    assert!(energy(at_s + 0.95, at_s + 1.15, 1) > 0.0);
+    assert_eq!(energy(at_s + 0.95, at_s + 1.15, 0), 0.0);
+}
+
+#[test]
+fn loudness_and_true_peak_are_those_of_ffmpeg() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(here, "evening.toml", SESSION);
+    for (more, speech) in [
+        (&["--files", "one"][..], true),
+        (
+            &[
+                "--files",
+                "per-set",
+                "--channels",
+                "mono",
+                "--speech",
+                "off",
+            ],
+            false,
+        ),
+        (
+            &[
+                "--files",
+                "one",
+                "--channels",
+                "right",
+                "--sample-rate",
+                "48000",
+            ],
+            true,
+        ),
+    ] {
+        let export = [
+            "export",
+            "evening.toml",
+            "--json",
+            "--force",
+            "--out",
+            "tracks",
+        ];
+        let told = ok(here, &[&export[..], more].concat());
+        let told: Value = serde_json::from_str(&told).unwrap();
+        assert_eq!(told["speech"], speech);
+        for file in told["files"].as_array().unwrap() {
+            let path = here.join("tracks").join(file["name"].as_str().unwrap());
+            let (lufs, dbtp) = ffmpeg(&path, 0.0, 1e6);
+            let ours = |key: &str| file[key].as_f64().unwrap();
+            assert!(
+                (ours("loudness_lufs") - lufs).abs() <= 0.2,
+                "{file}, ffmpeg {lufs}"
+            );
+            assert!(
+                (ours("true_peak_dbtp") - dbtp).abs() <= 0.3,
+                "{file}, ffmpeg {dbtp}"
+            );
+            assert!(ours("true_peak_dbtp") <= -1.0, "{file}");
+        }
+    }
+    let told = ok(
+        here,
+        &[
+            "export",
+            "evening.toml",
+            "--json",
+            "--force",
+            "--out",
+            "tracks",
+            "--no-loudness",
+        ],
+    );
+    assert!(!told.contains("loudness_lufs"), "{told}");
+}
+
+#[test]
+fn speech_is_as_loud_as_the_cues_for_every_preset() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    for preset in [
+        "deck-march",
+        "six-beat",
+        "pull",
+        "try-both-pairings",
+        "breathe-every-three",
+    ] {
+        let swimmer = ["--swimmer", "adult-learner"];
+        let export = [
+            "export", preset, "--quiet", "--files", "one", "--force", "--out", preset,
+        ];
+        ok(here, &[&export[..], &swimmer].concat());
+        let shown = ok(here, &[&["show", preset, "--json"][..], &swimmer].concat());
+        let shown: Value = serde_json::from_str(&shown).unwrap();
+        let track = std::fs::read_dir(here.join(preset)).unwrap().flatten();
+        let track = track.map(|entry| entry.path());
+        let track = track
+            .into_iter()
+            .find(|path| path.extension().is_some_and(|e| e == "wav"))
+            .unwrap();
+        let says = shown["says"].as_array().unwrap();
+        let say = says
+            .iter()
+            .find(|say| say["text"].as_str().unwrap().contains("rate"))
+            .unwrap();
+        let at = say["at_s"].as_f64().unwrap();
+        let (speech, _) = ffmpeg(&track, at, at + say["length_s"].as_f64().unwrap());
+        let start = shown["sets"][0]["starts_s"][0].as_f64().unwrap();
+        let (cues, _) = ffmpeg(&track, start + 3.0, start + 20.0);
+        assert!(
+            (speech - cues).abs() <= 2.0,
+            "{preset}: speech {speech}, cues {cues} LUFS"
+        );
+    }
+}
+
+/// A program of a few lines, called as PROGRAM TEXT-FILE WAV-FILE.
+#[cfg(unix)]
+fn program(folder: &Path, name: &str, lines: &str) -> String {
+    use std::os::unix::fs::PermissionsExt;
+    let path = write(folder, name, format!("#!/bin/sh\n{lines}\n"));
+    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).unwrap();
+    format!("./{name}")
+}
+
+#[cfg(unix)]
+#[test]
+fn a_speech_program_speaks_what_no_clip_holds() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(here, "evening.toml", SESSION);
+    let clip = Path::new(env!("CARGO_MANIFEST_DIR")).join("sounds/en/look-ahead.wav");
+    std::fs::copy(clip, here.join("clip.wav")).unwrap();
+    let speaks = program(
+        here,
+        "speaks",
+        "/bin/cat \"$1\" >> heard.txt; /bin/cp clip.wav \"$2\"",
+    );
+    let said = says(here, &["--speech", &speaks]);
+    let text = said[4]["text"].as_str().unwrap();
+    assert!(
+        text.starts_with("Easy now. Finish the kick. twenty-five metres"),
+        "{text}"
+    );
+    let heard = std::fs::read_to_string(here.join("heard.txt")).unwrap();
+    let mut heard: Vec<&str> = heard.lines().collect();
+    heard.sort_unstable();
+    assert_eq!(heard, ["Easy now.", "Finish the kick."]);
+    let export = [
+        "export",
+        "evening.toml",
+        "--quiet",
+        "--out",
+        "tracks",
+        "--speech",
+        &speaks,
+    ];
+    ok(here, &export);
+    ok(
+        here,
+        &["check", "tracks", "evening.toml", "--speech", &speaks],
+    );
+    // Where that program is not there, the words are others, and the cues still hold.
+    ok(here, &["check", "tracks", "evening.toml"]);
+}
+
+#[cfg(unix)]
+#[test]
+fn a_speech_program_that_fails_or_hangs_is_named() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(here, "evening.toml", SESSION);
+    for (name, lines, expected) in [
+        ("fails", "exit 3", "failed (exit status: 3)"),
+        ("silent", "exit 0", "wrote no sound"),
+        ("text", "echo hello > \"$2\"", "wrote no sound"),
+        ("empty", ": > \"$2\"", "wrote no sound"),
+        ("hangs", "exec /bin/sleep 60", "took longer than 10 s"),
+    ] {
+        let path = program(here, name, lines);
+        let message = refused(here, &["show", "evening.toml", "--speech", &path], 1);
+        assert!(
+            message.contains(expected) && message.contains(name),
+            "{message}"
+        );
+    }
+    let message = refused(here, &["show", "evening.toml", "--speech", "no-such"], 2);
+    assert!(
+        message.contains("no such program is installed"),
+        "{message}"
+    );
+}
+
+#[test]
+fn words_that_cannot_be_spoken_are_left_out_and_said() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    for say in ["🏊🏊", "...", "日本", "-rf $(reboot) `x`"] {
+        write(
+            here,
+            "evening.toml",
+            SESSION.replace("Easy now. Finish the kick.", say),
+        );
+        let output = run(
+            here,
+            &[
+                "export",
+                "evening.toml",
+                "--out",
+                "out",
+                "--force",
+                "--no-loudness",
+            ],
+        );
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(
+            output.status.success() && told.contains("own words are left out"),
+            "{say}: {told}"
+        );
+    }
+}

@@ -267,3 +267,8 @@ impl Keeper {
 /// A stream that cannot be: this build knows no device.
 #[cfg(not(feature = "live"))]
 enum Never {}
+
+#[cfg(not(feature = "live"))]
+impl Drop for Never {
+    fn drop(&mut self) {}
+}

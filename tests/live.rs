@@ -86,7 +86,10 @@ fn steady(seconds: f64) {
     let least = (seconds / 2.0) as usize - 1;
     check_steady(&left, 2.0, least);
     check_steady(&right, 2.0, least);
-    assert!((right[0] - left[0] - 1.0).abs() < 1e-3, "{left:?} {right:?}");
+    assert!(
+        (right[0] - left[0] - 1.0).abs() < 1e-3,
+        "{left:?} {right:?}"
+    );
 }
 
 #[test]
@@ -136,8 +139,14 @@ fn a_step_of_rate_a_pairing_a_mute_and_a_pause_are_heard_as_they_should_be() {
     let olds = first.iter().take_while(|gap| is(**gap, old)).count();
     assert!(olds >= 2, "{left:?}");
     let across = first[olds];
-    assert!((new - 1e-3..=old + 1e-3).contains(&across), "{across}: {left:?}");
-    let news = first[olds + 1..].iter().take_while(|gap| is(**gap, new)).count();
+    assert!(
+        (new - 1e-3..=old + 1e-3).contains(&across),
+        "{across}: {left:?}"
+    );
+    let news = first[olds + 1..]
+        .iter()
+        .take_while(|gap| is(**gap, new))
+        .count();
     assert!(news >= 2, "{left:?}");
     // Opposite-side: a hand and the other foot fall together, so both ears sound at once. The
     // first arm and the opposite foot share a frame.
@@ -156,7 +165,10 @@ fn a_step_of_rate_a_pairing_a_mute_and_a_pause_are_heard_as_they_should_be() {
     let long: Vec<f64> = gaps(&both).into_iter().filter(|gap| *gap > 2.5).collect();
     assert_eq!(long.len(), 2, "a mute and a pause: {both:?}");
     let strokes = long[0] / 1.0;
-    assert!((strokes - strokes.round()).abs() < 2e-3, "the mute kept time: {long:?}");
+    assert!(
+        (strokes - strokes.round()).abs() < 2e-3,
+        "the mute kept time: {long:?}"
+    );
     assert!(long[0] > 4.0 && long[1] > 2.9, "{long:?}");
 }
 
@@ -175,8 +187,14 @@ fn a_gentle_change_is_heard_to_bend() {
     };
     let gaps = gaps(&left);
     let (old, new) = (2.0, 120.0 / 72.0);
-    assert!(gaps.windows(2).all(|pair| pair[1] <= pair[0] + 1e-3), "{gaps:?}");
-    let between = gaps.iter().filter(|gap| **gap < old - 2e-3 && **gap > new + 2e-3).count();
+    assert!(
+        gaps.windows(2).all(|pair| pair[1] <= pair[0] + 1e-3),
+        "{gaps:?}"
+    );
+    let between = gaps
+        .iter()
+        .filter(|gap| **gap < old - 2e-3 && **gap > new + 2e-3)
+        .count();
     assert!((2..=3).contains(&between), "{gaps:?}");
     assert!((gaps[gaps.len() - 1] - new).abs() < 1e-3, "{gaps:?}");
 }
@@ -198,5 +216,8 @@ fn a_server_that_dies_and_comes_back_finds_the_session_in_step() {
     // The recorder stands still with its sink: the recording joins what lies before and after.
     let gaps = gaps(&left);
     let steady = |gaps: &[f64]| gaps.iter().filter(|gap| (**gap - 2.0).abs() < 1e-3).count();
-    assert!(steady(&gaps) >= gaps.len() - 2 && steady(&gaps) >= 3, "{gaps:?}");
+    assert!(
+        steady(&gaps) >= gaps.len() - 2 && steady(&gaps) >= 3,
+        "{gaps:?}"
+    );
 }

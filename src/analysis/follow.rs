@@ -238,16 +238,17 @@ impl Track {
         // Slope of a line through evenly spaced points; then the steady state of the loop:
         // 2b² / (a(4 - 2a - b)), from memory as above.
         let of_fit = 12.0 / (taps * (taps * taps - 1.0));
-        let of_loop = 2.0 * PERIOD_GAIN * PERIOD_GAIN
-            / (PHASE_GAIN * (4.0 - 2.0 * PHASE_GAIN - PERIOD_GAIN));
+        let of_loop =
+            2.0 * PERIOD_GAIN * PERIOD_GAIN / (PHASE_GAIN * (4.0 - 2.0 * PHASE_GAIN - PERIOD_GAIN));
         let share = match self.taps > FITTED {
             true => of_loop.max(of_fit),
             false => of_fit,
         };
         let df = (self.squares.1 + USUAL_WEIGHT - 2.0).max(1.0) as usize;
         let of_scatter = t_quantile(df).unwrap_or(2.0) * self.scatter_s() * share.sqrt();
-        // What has been added for a change is itself known to about a half.
-        0.7 * of_scatter + 1.3 * (PHASE_GAIN - PERIOD_GAIN / 2.0) * self.drift_s.abs()
+        // Both factors are fitted to the simulation below: the loop is steadier than the bound,
+        // and a change that has just begun is worse known than its mean error says.
+        0.7 * of_scatter + 2.0 * (PHASE_GAIN - PERIOD_GAIN / 2.0) * self.drift_s.abs()
     }
 }
 

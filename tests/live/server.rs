@@ -39,7 +39,12 @@ impl Server {
     pub fn run_daemon(&self) {
         let daemon = self
             .command("pulseaudio")
-            .args(["-n", "--daemonize=no", "--exit-idle-time=-1", "--use-pid-file=no"])
+            .args([
+                "-n",
+                "--daemonize=no",
+                "--exit-idle-time=-1",
+                "--use-pid-file=no",
+            ])
             .args(["-L", "module-native-protocol-unix"])
             .args(["-L", "module-null-sink sink_name=pool rate=44100"])
             .stdout(Stdio::null())
@@ -49,7 +54,10 @@ impl Server {
         *self.daemon.borrow_mut() = Some(daemon);
         let begun = Instant::now();
         while !self.pactl(&["info"]) {
-            assert!(begun.elapsed() < Duration::from_secs(20), "the sound server does not answer");
+            assert!(
+                begun.elapsed() < Duration::from_secs(20),
+                "the sound server does not answer"
+            );
             std::thread::sleep(Duration::from_millis(50));
         }
     }
@@ -70,7 +78,10 @@ impl Server {
     /// Suspends the sink, or lets it go on.
     pub fn suspend(&self, suspended: bool) {
         let word = if suspended { "1" } else { "0" };
-        assert!(self.pactl(&["suspend-sink", "pool", word]), "pactl suspend-sink");
+        assert!(
+            self.pactl(&["suspend-sink", "pool", word]),
+            "pactl suspend-sink"
+        );
     }
 
     /// Its folder.
@@ -94,7 +105,13 @@ impl Server {
         let path = self.folder().join(name);
         let recorder = self
             .command("parec")
-            .args(["-d", "pool.monitor", "--file-format=wav", "--rate=44100", "--channels=2"])
+            .args([
+                "-d",
+                "pool.monitor",
+                "--file-format=wav",
+                "--rate=44100",
+                "--channels=2",
+            ])
             .arg(&path)
             .stderr(Stdio::null())
             .spawn()

@@ -18,19 +18,37 @@ impl<'s> Terminal<'s> {
         let mut command = terminal.tmux();
         // A second pane's worth of time keeps the last screen to be read after the end.
         command
-            .args(["-f", "/dev/null", "new-session", "-d", "-s", "deck", "-x", "80", "-y", "24"])
+            .args([
+                "-f",
+                "/dev/null",
+                "new-session",
+                "-d",
+                "-s",
+                "deck",
+                "-x",
+                "80",
+                "-y",
+                "24",
+            ])
             .args([";", "set-option", "-g", "remain-on-exit", "on", ";"])
             .args(["respawn-pane", "-k", "-t", "deck", "--"])
             .arg(program)
             .args(args);
         let output = command.output().expect("tmux starts");
-        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        assert!(
+            output.status.success(),
+            "{}",
+            String::from_utf8_lossy(&output.stderr)
+        );
         terminal
     }
 
     fn tmux(&self) -> Command {
         let mut command = self.server.command("tmux");
-        command.env("TERM", "xterm").env("LC_ALL", "C.UTF-8").env_remove("TMUX");
+        command
+            .env("TERM", "xterm")
+            .env("LC_ALL", "C.UTF-8")
+            .env_remove("TMUX");
         command.arg("-S").arg(self.server.folder().join("tmux"));
         command
     }
@@ -38,12 +56,18 @@ impl<'s> Terminal<'s> {
     /// Presses a key, by tmux's name for it.
     pub fn key(&mut self, key: &str) {
         let sent = self.tmux().args(["send-keys", "-t", "deck", key]).status();
-        assert!(sent.is_ok_and(|status| status.success()), "the key {key} was not taken");
+        assert!(
+            sent.is_ok_and(|status| status.success()),
+            "the key {key} was not taken"
+        );
     }
 
     /// What the screen shows.
     pub fn screen(&self) -> String {
-        let shown = self.tmux().args(["capture-pane", "-p", "-t", "deck"]).output();
+        let shown = self
+            .tmux()
+            .args(["capture-pane", "-p", "-t", "deck"])
+            .output();
         String::from_utf8_lossy(&shown.expect("tmux answers").stdout).into_owned()
     }
 
@@ -57,7 +81,11 @@ impl<'s> Terminal<'s> {
         let begun = Instant::now();
         while !self.shows(text) {
             let waited = begun.elapsed();
-            assert!(waited < Duration::from_secs(20), "no {text:?} on\n{}", self.screen());
+            assert!(
+                waited < Duration::from_secs(20),
+                "no {text:?} on\n{}",
+                self.screen()
+            );
             std::thread::sleep(Duration::from_millis(20));
         }
     }
@@ -65,7 +93,11 @@ impl<'s> Terminal<'s> {
     /// Waits until the program has ended, which must be by itself and without failing.
     pub fn wait_for_end(&self) {
         self.wait_for("Pane is dead");
-        assert!(self.shows("status 0") || !self.shows("status"), "{}", self.screen());
+        assert!(
+            self.shows("status 0") || !self.shows("status"),
+            "{}",
+            self.screen()
+        );
     }
 }
 

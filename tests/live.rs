@@ -2,6 +2,7 @@
 //! test, its monitor recorded, onsets found by numpy on the captured samples. Linux only; where
 //! the server is missing it says so loudly and passes.
 #![cfg(target_os = "linux")]
+#![allow(clippy::print_stderr)] // what is skipped is said loudly
 
 #[path = "live/server.rs"]
 mod server;

@@ -102,6 +102,15 @@ impl Deck {
     }
 }
 
+/// Holds a screen against the one that is kept in `tests/frames`.
+fn check_frame(name: &str, screen: &str) {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../../../tests/frames");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    settings.bind(|| insta::assert_snapshot!(name, screen));
+}
+
 /// In the second length of the first repeat, at a rate of the coach's own.
 fn in_a_swim() -> Deck {
     let mut deck = Deck::new();
@@ -114,17 +123,17 @@ fn in_a_swim() -> Deck {
 
 #[test]
 fn a_swim_on_a_screen_of_80_by_24() {
-    insta::assert_snapshot!(in_a_swim().screen(80, 24));
+    check_frame("swim-80x24", &in_a_swim().screen(80, 24));
 }
 
 #[test]
 fn a_swim_on_a_screen_of_120_by_40() {
-    insta::assert_snapshot!(in_a_swim().screen(120, 40));
+    check_frame("swim-120x40", &in_a_swim().screen(120, 40));
 }
 
 #[test]
 fn a_screen_that_is_too_small_says_so() {
-    insta::assert_snapshot!(in_a_swim().screen(40, 12));
+    check_frame("too-small-40x12", &in_a_swim().screen(40, 12));
 }
 
 #[test]
@@ -138,14 +147,14 @@ fn a_lost_device_is_said_once_and_stays_to_be_seen() {
     let later = deck.screen(80, 24);
     assert!(!later.contains("The sound device is lost."), "{later}");
     assert!(later.contains("SOUND LOST"), "{later}");
-    insta::assert_snapshot!(later);
+    check_frame("lost-80x24", &later);
 }
 
 #[test]
 fn the_help_on_the_smallest_screen() {
     let mut deck = Deck::new();
     deck.press("?");
-    insta::assert_snapshot!(deck.screen(80, 24));
+    check_frame("help-80x24", &deck.screen(80, 24));
 }
 
 #[test]

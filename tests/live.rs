@@ -10,7 +10,8 @@ mod support;
 #[path = "live/terminal.rs"]
 mod terminal;
 
-use std::time::Duration;
+use std::sync::{PoisonError, RwLock, RwLockReadGuard};
+use std::time::{Duration, Instant};
 
 use serde_json::Value;
 use server::Server;
@@ -24,6 +25,13 @@ fn soak() -> bool {
         eprintln!("SKIPPED: the long form runs with CUELANE_SOAK=1 (make soak)");
     }
     asked
+}
+
+/// Tests that listen share the machine; the one that loads it has it alone.
+static MACHINE: RwLock<()> = RwLock::new(());
+
+fn listen() -> RwLockReadGuard<'static, ()> {
+    MACHINE.read().unwrap_or_else(PoisonError::into_inner)
 }
 
 fn sleep(s: f64) {
@@ -46,8 +54,9 @@ fn gaps(times: &[f64]) -> Vec<f64> {
 
 /// Records while something happens on the screen; same-side is cued, one ear at a time.
 fn heard(args: &[&str], act: impl FnOnce(&Server, &mut Terminal)) -> Option<[Vec<f64>; 2]> {
+    let _shared = listen();
     let server = Server::start()?;
-    let mut line = vec!["live", "--buffer", "1024"];
+    let mut line = vec!["live", "--buffer", "4096"];
     line.extend(args);
     let mut terminal = Terminal::start(&server, &line);
     terminal.wait_for("ready");
@@ -201,7 +210,7 @@ fn a_gentle_change_is_heard_to_bend() {
 }
 
 #[test]
-fn a_server_that_dies_and_comes_back_finds_the_session_in_step() {
+fn a_suspended_sink_is_said_and_the_session_comes_back() {
     let Some([left, _]) = heard(&["--stroke-rate", "60 spm"], |server, terminal| {
         terminal.key("Space");
         sleep(5.0);
@@ -221,4 +230,267 @@ fn a_server_that_dies_and_comes_back_finds_the_session_in_step() {
         steady(&gaps) >= gaps.len() - 2 && steady(&gaps) >= 3,
         "{gaps:?}"
     );
+}
+
+/// Two onsets of the same cue in two recordings: how far they are from whole cycles apart, s.
+fn out_of_step(first: f64, second: f64, cycle_s: f64) -> f64 {
+    let cycles = (second - first) / cycle_s;
+    (cycles - cycles.round()) * cycle_s
+}
+
+#[test]
+fn a_server_that_is_killed_and_started_again_finds_the_session_in_step() {
+    let _shared = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let begun = Instant::now();
+    let record = |server: &Server, name: &str, seconds: f64| {
+        let recording = server.record(name);
+        // From its beginning on; the recorder itself takes a moment.
+        let at = (begun.elapsed() - server::RECORDER_STARTS).as_secs_f64();
+        sleep(seconds);
+        let [left, _] = onsets(&recording.stop());
+        assert!(left.len() >= 2, "{name}: {left:?}");
+        at + left[0]
+    };
+    let mut terminal = Terminal::start(
+        &server,
+        &["live", "--stroke-rate", "60 spm", "--buffer", "4096"],
+    );
+    terminal.wait_for("ready");
+    sleep(2.0);
+    terminal.key("Space");
+    sleep(1.0);
+    let before = record(&server, "before.wav", 5.0);
+    server.kill_daemon();
+    terminal.wait_for("SOUND LOST");
+    sleep(1.0);
+    server.run_daemon();
+    terminal.wait_for("The sound is back");
+    sleep(4.0);
+    let after = record(&server, "after.wav", 5.0);
+    // The recordings' own beginnings are known to some 0.2 s.
+    let off = out_of_step(before, after, 2.0);
+    assert!(off.abs() < 0.3, "{off} s out of step");
+    terminal.key("q");
+    terminal.key("q");
+    terminal.wait_for_end();
+}
+
+const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrepeats = 2\nswim = \"9 s\"\nsend_off = \"14 s\"\n\
+                       rate = \"60 spm\"\npush_off = \"1 s\"\n";
+
+#[test]
+fn a_session_and_its_track_play_to_the_end_with_the_exported_onsets() {
+    let _shared = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    support::write(server.folder(), "evening.toml", SESSION);
+    support::ok(
+        server.folder(),
+        &[
+            "export",
+            "evening.toml",
+            "--out",
+            "tracks",
+            "--files",
+            "one",
+        ],
+    );
+    let track = std::fs::read_dir(server.folder().join("tracks"))
+        .expect("the folder was made")
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .find(|path| path.extension().is_some_and(|ending| ending == "wav"))
+        .expect("a track");
+    let exported = onsets(&track);
+    let starts = exported[0].len();
+    assert!(starts > 15, "{exported:?}");
+    for what in ["evening.toml", track.to_str().expect("text")] {
+        let recording = server.record("played.wav");
+        let program = env!("CARGO_BIN_EXE_cuelane");
+        let output = (server
+            .command(program)
+            .args(["play", what, "--buffer", "4096"]))
+        .output()
+        .expect("the program starts");
+        let message = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success() && message.is_empty(), "{message}");
+        let heard = onsets(&recording.stop());
+        for (heard, exported) in heard.iter().zip(&exported) {
+            assert_eq!(
+                heard.len(),
+                exported.len(),
+                "{what}: {heard:?} for {exported:?}"
+            );
+            for (heard_s, due_s) in heard.iter().zip(exported) {
+                let off = (heard_s - heard[0]) - (due_s - exported[0]);
+                assert!(off.abs() < 1e-3, "{what}: {off} s at {due_s}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_is_wrong_is_said_before_the_screen_opens() {
+    let _shared = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let said = |args: &[&str], code: i32| {
+        let output = server
+            .command(program)
+            .args(args)
+            .output()
+            .expect("it starts");
+        let message = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(code), "{args:?}: {message}");
+        message
+    };
+    // No terminal here: standard output is read by the test.
+    let message = said(&["live", "--stroke-rate", "54 spm"], 2);
+    assert!(message.contains("needs a terminal"), "{message}");
+    let message = said(&["live"], 2);
+    assert!(message.contains("no rate is known"), "{message}");
+    let message = said(&["live", "nonsense"], 2);
+    assert!(message.contains("no preset is called"), "{message}");
+    let message = said(
+        &[
+            "play",
+            "deck-march",
+            "--swimmer",
+            "adult-learner",
+            "--device",
+            "puls",
+        ],
+        2,
+    );
+    assert!(message.contains("nearest: pulse"), "{message}");
+    let message = said(&["live", "--stroke-rate", "54 spm", "--distance", "15"], 2);
+    assert!(message.contains("--distance"), "{message}");
+    let listed = (server.command(program).args(["list", "devices", "--json"])).output();
+    let listed: Value = serde_json::from_slice(&listed.expect("it starts").stdout).expect("JSON");
+    let names = listed["devices"].as_array().expect("a list");
+    assert!(
+        names.iter().any(|device| device["name"] == "pulse"),
+        "{listed}"
+    );
+}
+
+#[test]
+fn without_a_sound_server_the_message_says_what_to_do_and_silent_runs() {
+    let _shared = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    server.kill_daemon();
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let output = (server.command(program))
+        .args(["play", "deck-march", "--swimmer", "adult-learner"])
+        .output()
+        .expect("it starts");
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{message}");
+    assert!(
+        message.contains("--silent") && message.lines().count() <= 4,
+        "{message}"
+    );
+    let mut terminal = Terminal::start(
+        &server,
+        &["live", "six-beat", "--swimmer", "triathlete", "--silent"],
+    );
+    terminal.wait_for("Sound: none (--silent)");
+    terminal.key("Space");
+    terminal.wait_for("Swimming 0:01");
+    terminal.key("q");
+    terminal.key("q");
+    terminal.wait_for_end();
+}
+
+#[test]
+fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
+    let _shared = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    for signal in ["INT", "TERM", "HUP"] {
+        let mut terminal =
+            Terminal::start(&server, &["live", "--stroke-rate", "54 spm", "--silent"]);
+        terminal.wait_for("ready");
+        terminal.key("Space");
+        terminal.resize(40, 12);
+        terminal.wait_for("needs");
+        terminal.resize(80, 24);
+        terminal.wait_for("running");
+        terminal.signal(signal);
+        terminal.wait_for_end();
+        // The screen of before is back: nothing of the deck is left on it.
+        assert!(
+            !terminal.shows("left foot"),
+            "{signal}: {}",
+            terminal.screen()
+        );
+    }
+}
+
+#[test]
+fn soak_random_keys_under_load_leave_no_stuck_sound() {
+    if soak() {
+        random_keys(180.0, 200.0);
+    }
+}
+
+#[test]
+fn random_keys_leave_no_stuck_sound() {
+    random_keys(8.0, 400.0);
+}
+
+/// Presses so many keys a minute at random with both cores busy; then silence must follow.
+fn random_keys(seconds: f64, keys_a_minute: f64) {
+    let _alone = MACHINE.write().unwrap_or_else(PoisonError::into_inner);
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let stop = std::sync::Arc::new(std::sync::atomic::AtomicBool::new(false));
+    let busy: Vec<_> = (0..2)
+        .map(|_| {
+            let stop = std::sync::Arc::clone(&stop);
+            std::thread::spawn(move || {
+                while !stop.load(std::sync::atomic::Ordering::Relaxed) {
+                    std::hint::spin_loop();
+                }
+            })
+        })
+        .collect();
+    let mut rng = fastrand::Rng::with_seed(11);
+    let mut terminal = Terminal::start(&server, &["live", "--stroke-rate", "60 spm"]);
+    terminal.wait_for("ready");
+    terminal.key("Space");
+    let keys = [
+        "Up", "Down", "Left", "Right", "p", "k", "h", "f", "i", "b", "g", "t", "l", "u", "7",
+        "Enter", "Space",
+    ];
+    let begun = Instant::now();
+    while begun.elapsed().as_secs_f64() < seconds {
+        terminal.key(keys[rng.usize(..keys.len())]);
+        sleep(60.0 / keys_a_minute);
+        assert!(!terminal.shows("Pane is dead"), "{}", terminal.screen());
+    }
+    if terminal.shows("running") {
+        terminal.key("Space");
+    }
+    terminal.wait_for("paused");
+    stop.store(true, std::sync::atomic::Ordering::Relaxed);
+    for thread in busy {
+        thread.join().expect("a busy loop");
+    }
+    sleep(1.5);
+    let recording = server.record("after.wav");
+    sleep(3.0);
+    let [left, right] = onsets(&recording.stop());
+    assert!(left.is_empty() && right.is_empty(), "{left:?} {right:?}");
+    terminal.key("q");
+    terminal.wait_for_end();
 }

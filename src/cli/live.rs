@@ -120,7 +120,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
     }
     let programme = Programme::new(&session, &score, beginning, distance);
     let (engine, mut remote) = Engine::new(score, beginning);
-    let deck = Deck::start(Box::new(engine), args.device.wanted())?;
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
     let each = match args.each {
         EachArg::Cycle => Each::Cycle,
         EachArg::Stroke => Each::Stroke,

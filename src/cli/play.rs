@@ -66,7 +66,7 @@ fn track(args: &PlayArgs) -> Result<()> {
         )));
     }
     let (track, remote) = Track::open(Box::new(wav))?;
-    let deck = Deck::start(Box::new(track), args.device.wanted())?;
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(track), args.device.wanted()))?;
     remote.run(true);
     follow(&deck, &mut Playing::Track(remote))
 }
@@ -81,7 +81,7 @@ fn session(args: &PlayArgs) -> Result<()> {
     let job = Job::new(loaded.session, bank(rate_hz), swap)?;
     let score = Score::session(&job.session, &job.schedule, bank(rate_hz), job.gain(), swap);
     let (engine, mut remote) = Engine::new(score.clone(), 0);
-    let deck = Deck::start(Box::new(engine), args.device.wanted())?;
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
     remote.send(Command::Run(true));
     follow(&deck, &mut Playing::Session(remote, Box::new(score)))
 }

@@ -88,20 +88,23 @@ fn find(name: Option<&str>) -> Result<cpal::Device> {
     })
 }
 
+/// What has to be there for sound.
+const WHAT_IS_NEEDED: &str = if cfg!(target_os = "linux") {
+    "a speaker that is plugged in, and a sound server that runs and that ALSA knows (on Debian the \
+     packages pulseaudio and libasound2-plugins, or pipewire-alsa); or --silent, the screen without sound"
+} else {
+    "a speaker that is plugged in and switched on; or --silent, the screen without sound"
+};
+
 fn none() -> Error {
     Error::failed("no sound device was found")
-        .accepted(if cfg!(target_os = "linux") {
-            "a speaker that is plugged in, and a sound server or ALSA that knows it (on Debian the packages \
-             pulseaudio or pipewire-alsa); or --silent, the screen without sound"
-        } else {
-            "a speaker that is plugged in and switched on; or --silent, the screen without sound"
-        })
+        .accepted(WHAT_IS_NEEDED)
         .example("cuelane list devices")
 }
 
 fn no_sound(error: &cpal::Error) -> Error {
     Error::failed(format!("the system's sound does not answer: {error}"))
-        .accepted("a sound server that runs; or --silent, the screen without sound")
+        .accepted(WHAT_IS_NEEDED)
         .example("cuelane list devices")
 }
 
@@ -141,19 +144,12 @@ fn choice_of(device: &cpal::Device, rate_hz: Option<u32>) -> Result<Choice> {
 }
 
 fn cannot(device: &cpal::Device, error: &cpal::Error) -> Error {
+    let refusal = Error::failed(format!("cannot be opened: {error}")).at(device);
     match error.kind() {
-        ErrorKind::DeviceNotAvailable | ErrorKind::HostUnavailable => {
-            let no = none();
-            Error::failed(format!("{device}: {error}")).accepted(
-                no.to_string()
-                    .lines()
-                    .find_map(|line| line.strip_prefix("accepted: "))
-                    .unwrap_or("a device"),
-            )
+        ErrorKind::DeviceBusy => {
+            refusal.accepted("a device that no other program holds, or --silent")
         }
-        _ => Error::failed(format!("cannot be opened: {error}"))
-            .at(device)
-            .accepted("a device that is free; or --silent, the screen without sound"),
+        _ => refusal.accepted(WHAT_IS_NEEDED),
     }
     .example("cuelane list devices")
 }

@@ -116,7 +116,7 @@ impl Server {
             .stderr(Stdio::null())
             .spawn()
             .expect("parec starts");
-        std::thread::sleep(Duration::from_millis(500));
+        std::thread::sleep(RECORDER_STARTS);
         Recording { recorder, path }
     }
 }
@@ -126,6 +126,9 @@ impl Drop for Server {
         self.kill_daemon();
     }
 }
+
+/// Waited for a recorder to start.
+pub const RECORDER_STARTS: Duration = Duration::from_millis(500);
 
 /// A recording that goes on.
 pub struct Recording {

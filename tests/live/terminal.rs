@@ -15,12 +15,14 @@ impl<'s> Terminal<'s> {
     pub fn start(server: &'s Server, args: &[&str]) -> Self {
         let terminal = Self { server };
         let program = env!("CARGO_BIN_EXE_cuelane");
+        // The last screen stays to be read after the end.
+        let settings = server.folder().join("tmux.conf");
+        std::fs::write(&settings, "set -g remain-on-exit on\n").expect("the folder is ours");
         let mut command = terminal.tmux();
-        // A second pane's worth of time keeps the last screen to be read after the end.
         command
+            .arg("-f")
+            .arg(settings)
             .args([
-                "-f",
-                "/dev/null",
                 "new-session",
                 "-d",
                 "-s",
@@ -29,9 +31,8 @@ impl<'s> Terminal<'s> {
                 "80",
                 "-y",
                 "24",
+                "--",
             ])
-            .args([";", "set-option", "-g", "remain-on-exit", "on", ";"])
-            .args(["respawn-pane", "-k", "-t", "deck", "--"])
             .arg(program)
             .args(args);
         let output = command.output().expect("tmux starts");
@@ -59,6 +60,31 @@ impl<'s> Terminal<'s> {
         assert!(
             sent.is_ok_and(|status| status.success()),
             "the key {key} was not taken"
+        );
+    }
+
+    /// Gives the window another size.
+    pub fn resize(&self, columns: u16, rows: u16) {
+        let (columns, rows) = (columns.to_string(), rows.to_string());
+        let line = ["resize-window", "-t", "deck", "-x", &columns, "-y", &rows];
+        let resized = self.tmux().args(line).status();
+        assert!(
+            resized.is_ok_and(|status| status.success()),
+            "resize-window"
+        );
+    }
+
+    /// Sends the program a signal.
+    pub fn signal(&self, name: &str) {
+        let line = ["display-message", "-p", "-t", "deck", "#{pane_pid}"];
+        let pid = self.tmux().args(line).output().expect("tmux answers");
+        let pid = String::from_utf8_lossy(&pid.stdout).trim().to_string();
+        let sent = Command::new("kill")
+            .args([&format!("-{name}"), &pid])
+            .status();
+        assert!(
+            sent.is_ok_and(|status| status.success()),
+            "kill -{name} {pid}"
         );
     }
 

@@ -262,6 +262,8 @@ fn every_flag_is_on_the_page_and_no_other() {
         "swimmer new",
         "swimmer show",
         "list",
+        "live",
+        "play",
         "man",
         "mark",
         "timing",

@@ -30,6 +30,9 @@ const STRANGE: f64 = 0.3;
 const MOST_STRANGE: u32 = 2;
 /// No tap for so many periods: the swim is over.
 const LONGEST_GAP: f64 = 5.0;
+/// Weight of the last error in the mean of late, and the sd of that mean in sds of one error.
+const RECENT: f64 = 0.3;
+const RECENT_SD: f64 = 0.42;
 /// Scatter of a human finger, s, sd: 20 to 40 ms [memory]. Weighs as much as four taps.
 const USUAL_SCATTER_S: f64 = 0.03;
 const USUAL_WEIGHT: f64 = 4.0;
@@ -164,7 +167,7 @@ impl Follow {
         // The error of a prediction is larger than that of a tap: by the loop's own scatter.
         let own = error * error / PREDICTION;
         track.squares = (track.squares.0 * 0.9 + own, track.squares.1 * 0.9 + 1.0);
-        track.drift_s = 0.7 * track.drift_s + 0.3 * error;
+        track.drift_s += RECENT * (error - track.drift_s);
         self.track = Some(track);
         Tap::Counted {
             missing: (whole - 1.0) as u32,
@@ -180,11 +183,10 @@ impl Follow {
     pub fn rate_spm(&self) -> Option<Estimate> {
         let track = self.track?;
         let spm = |period_s: f64| 60.0 * self.each.strokes() / period_s;
-        let half = track.half_s();
+        let (period, half) = (track.period_now_s(), track.half_s());
         Some(Estimate {
-            value: spm(track.period_s),
-            interval: (half < track.period_s)
-                .then(|| (spm(track.period_s + half), spm(track.period_s - half))),
+            value: spm(period),
+            interval: (half < period).then(|| (spm(period + half), spm(period - half))),
             n: track.taps,
         })
     }
@@ -197,7 +199,7 @@ impl Follow {
         Some((
             track.at_s,
             track.entry * cycles_a_tap,
-            cycles_a_tap / track.period_s,
+            cycles_a_tap / track.period_now_s(),
         ))
     }
 }
@@ -211,10 +213,27 @@ const PREDICTION: f64 = 1.0
         / (PHASE_GAIN * (4.0 - 2.0 * PHASE_GAIN - PERIOD_GAIN));
 
 impl Track {
+    /// Scatter of a tap, s, sd.
+    fn scatter_s(&self) -> f64 {
+        let (sum, n) = self.squares;
+        ((sum + USUAL_WEIGHT * USUAL_SCATTER_S.powi(2)) / (n + USUAL_WEIGHT)).sqrt()
+    }
+
+    /// The mean error of late, less what scatter alone makes of it.
+    fn drifting_s(&self) -> f64 {
+        let of_scatter = self.scatter_s() * PREDICTION.sqrt() * RECENT_SD;
+        self.drift_s.signum() * (self.drift_s.abs() - of_scatter).max(0.0)
+    }
+
+    /// The period, with what the loop is behind where the stroke quickens or slackens: a period
+    /// that changes by d a tap makes a mean error of d / b, and the loop's own is
+    /// (a / b - 1/2) d behind (algebra of the two gains' recursion).
+    fn period_now_s(&self) -> f64 {
+        self.period_s + (PHASE_GAIN - PERIOD_GAIN / 2.0) * self.drifting_s()
+    }
+
     /// Half the 95 % interval of the period, s.
     fn half_s(&self) -> f64 {
-        let (sum, n) = self.squares;
-        let scatter = ((sum + USUAL_WEIGHT * USUAL_SCATTER_S.powi(2)) / (n + USUAL_WEIGHT)).sqrt();
         let taps = self.taps.min(FITTED) as f64;
         // Slope of a line through evenly spaced points; then the steady state of the loop:
         // 2b² / (a(4 - 2a - b)), from memory as above.
@@ -225,12 +244,11 @@ impl Track {
             true => of_loop.max(of_fit),
             false => of_fit,
         };
-        let df = (n + USUAL_WEIGHT - 2.0).max(1.0) as usize;
-        let of_scatter = t_quantile(df).unwrap_or(2.0) * scatter * share.sqrt();
-        // A stroke that changes steadily is answered late: by this much of its mean error.
-        let mean_of_scatter = scatter * PREDICTION.sqrt() * 0.42;
-        let drifting = (self.drift_s.abs() - mean_of_scatter).max(0.0);
-        of_scatter + drifting * (1.0 - PHASE_GAIN / 2.0) * 1.25
+        let df = (self.squares.1 + USUAL_WEIGHT - 2.0).max(1.0) as usize;
+        let of_scatter = t_quantile(df).unwrap_or(2.0) * self.scatter_s() * share.sqrt();
+        // Both factors are fitted to the simulation below: the loop is steadier than the bound,
+        // and a change that has just begun is worse known than its mean error says.
+        0.7 * of_scatter + 2.0 * (PHASE_GAIN - PERIOD_GAIN / 2.0) * self.drift_s.abs()
     }
 }
 

@@ -28,6 +28,8 @@ pub enum Command {
     Show(ShowArgs),
     /// Cues on deck, changed while they sound
     Live(super::live::LiveArgs),
+    /// Play a track or a session through the speakers
+    Play(super::play::PlayArgs),
     /// Check a track, or a folder of them, against its session
     Check(CheckArgs),
     /// Write the page on which a film is marked, for a browser

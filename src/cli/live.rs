@@ -10,7 +10,7 @@ use crate::analysis::taps::Each;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{DeckSet, append, deck_text};
-use crate::live::{Deck, Group, Score, Wanted, look};
+use crate::live::{Deck, Engine, Group, Score, Wanted, look};
 use crate::model::cue::Kind;
 use crate::model::log::Row;
 use crate::model::resolve::Resolved;
@@ -119,12 +119,13 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         append(log, &[])?;
     }
     let programme = Programme::new(&session, &score, beginning, distance);
-    let mut deck = Deck::start(score, beginning, args.device.wanted())?;
+    let (engine, mut remote) = Engine::new(score, beginning);
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
     let each = match args.each {
         EachArg::Cycle => Each::Cycle,
         EachArg::Stroke => Each::Stroke,
     };
-    let app = App::new(programme, deck.remote.state(), each);
+    let app = App::new(programme, remote.state(), each);
     let mut save = |settings: &Settings, set: usize| save(&session, settings, set);
     let mut log = |played: &Played| match &args.log {
         Some(log) => append(log, &[row(&session, played)]),
@@ -134,7 +135,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         save: &mut save,
         log: &mut log,
     };
-    crate::tui::run(app, &mut deck, hooks)
+    crate::tui::run(app, remote, &deck, hooks)
 }
 
 /// The session that was asked for, and whether the swimmer's player swaps the ears. On deck a
@@ -189,7 +190,7 @@ fn heard_later(text: &str) -> Result<String> {
         return Err(refuse(format!("found {length}")));
     }
     Ok(format!(
-        "The swimmer, {length} {through} away, hears it {:.0} ms later; a wireless speaker adds 100 to 300 ms.",
+        "Heard {:.0} ms later through {length} {through}; wireless adds 100 to 300 ms",
         metres / speed_m_s * 1000.0
     ))
 }

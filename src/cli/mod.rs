@@ -14,6 +14,7 @@ mod log;
 mod log_list;
 mod mark;
 mod out;
+mod play;
 mod quiet;
 mod says;
 mod shell;
@@ -60,6 +61,7 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
         Some(Command::Trial(args)) => trial::run(&args).map(|()| 0),
         Some(Command::Live(args)) => live::run(&args).map(|()| 0),
+        Some(Command::Play(args)) => play::run(&args).map(|()| 0),
         Some(Command::List(args)) => list::run(&args).map(|()| 0),
         Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),
         Some(Command::Man { page }) => shell::man(&page).map(|()| 0),

@@ -130,6 +130,11 @@ impl Course {
         }
     }
 
+    /// Whether it follows another stroke.
+    pub fn is_following(&self) -> bool {
+        self.aim.is_some()
+    }
+
     /// Whether a switch of pairing or kick still waits for its entry.
     pub fn is_switching(&self, position: f64) -> bool {
         (self.leaving).is_some_and(|(_, until)| self.pace.frame_at(until) > position)

@@ -9,7 +9,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use super::engine::{Engine, Remote, Score};
+use super::Play;
 use super::pulse::Pulse;
 use crate::error::{Error, Result};
 
@@ -53,8 +53,6 @@ pub(super) const LOOK: Duration = Duration::from_millis(5);
 
 /// A playing engine.
 pub struct Deck {
-    /// Wishes to the engine, and its state.
-    pub remote: Remote,
     pulse: Arc<Pulse>,
     sound: Arc<Mutex<Sound>>,
     rate_hz: f64,
@@ -63,13 +61,12 @@ pub struct Deck {
 }
 
 impl Deck {
-    /// Plays a score from frame `position` on, stopped at first.
+    /// Plays.
     ///
     /// # Errors
     /// When the device is not there or does not open.
-    pub fn start(score: Score, position: u64, wanted: Wanted) -> Result<Self> {
-        let rate_hz = f64::from(score.sample_rate_hz());
-        let (engine, remote) = Engine::new(score, position);
+    pub fn start(player: Box<dyn Play>, wanted: Wanted) -> Result<Self> {
+        let rate_hz = f64::from(player.sample_rate_hz());
         let pulse = Arc::new(Pulse::new());
         let (stop, stopped) = channel();
         let (told, tell) = channel();
@@ -84,12 +81,11 @@ impl Deck {
         };
         let keeper = std::thread::Builder::new()
             .name("deck".into())
-            .spawn(move || keeper.keep(Box::new(engine), &stopped, &told))
+            .spawn(move || keeper.keep(player, &stopped, &told))
             .map_err(|error| Error::failed(format!("no thread for the sound: {error}")))?;
         let gone = || Error::failed("the thread of the sound ended");
         tell.recv().map_err(|_| gone())??;
         Ok(Self {
-            remote,
             pulse,
             sound,
             rate_hz,
@@ -165,7 +161,7 @@ pub(super) enum Ended {
 pub(super) type Due = (Instant, u64);
 
 impl Keeper {
-    fn keep(mut self, engine: Box<Engine>, stopped: &Receiver<()>, told: &Sender<Result<()>>) {
+    fn keep(mut self, engine: Box<dyn Play>, stopped: &Receiver<()>, told: &Sender<Result<()>>) {
         self.buffer_frames = self.wanted.buffer_frames.unwrap_or(SMALL_BUFFER);
         if self.wanted.silent {
             // Whoever started this waits for the word.
@@ -218,11 +214,11 @@ impl Keeper {
     /// Plays to nobody until an instant, in time with the clock; none once it is to stop.
     fn by_the_clock(
         &self,
-        mut engine: Box<Engine>,
+        mut engine: Box<dyn Play>,
         mut due: Due,
         stopped: &Receiver<()>,
         until: Option<Instant>,
-    ) -> Option<(Box<Engine>, Due)> {
+    ) -> Option<(Box<dyn Play>, Due)> {
         let mut block = [[0.0_f32; 2]; 256];
         loop {
             let now = Instant::now();
@@ -255,7 +251,12 @@ impl Keeper {
 
 #[cfg(not(feature = "live"))]
 impl Keeper {
-    fn open(&mut self, _: Box<Engine>, _: Sender<Box<Engine>>, _: Option<Due>) -> Result<Never> {
+    fn open(
+        &mut self,
+        _: Box<dyn Play>,
+        _: Sender<Box<dyn Play>>,
+        _: Option<Due>,
+    ) -> Result<Never> {
         Err(super::without_sound())
     }
 
@@ -267,3 +268,8 @@ impl Keeper {
 /// A stream that cannot be: this build knows no device.
 #[cfg(not(feature = "live"))]
 enum Never {}
+
+#[cfg(not(feature = "live"))]
+impl Drop for Never {
+    fn drop(&mut self) {}
+}

@@ -11,10 +11,9 @@ use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, FromSample, Sample, SampleFormat, SizedSample, StreamConfig};
 
 use super::choose::{Choice, Form, Offer, choose};
-use super::engine::Engine;
 use super::guard::guarded;
 use super::pulse::Pulse;
-use super::{Device, nearest_names};
+use super::{Device, Play, nearest_names};
 use crate::error::{Error, Result};
 
 /// An open stream. The engine comes back over the channel when it is dropped.
@@ -89,20 +88,23 @@ fn find(name: Option<&str>) -> Result<cpal::Device> {
     })
 }
 
+/// What has to be there for sound.
+const WHAT_IS_NEEDED: &str = if cfg!(target_os = "linux") {
+    "a speaker that is plugged in, and a sound server that runs and that ALSA knows (on Debian the \
+     packages pulseaudio and libasound2-plugins, or pipewire-alsa); or --silent, the screen without sound"
+} else {
+    "a speaker that is plugged in and switched on; or --silent, the screen without sound"
+};
+
 fn none() -> Error {
     Error::failed("no sound device was found")
-        .accepted(if cfg!(target_os = "linux") {
-            "a speaker that is plugged in, and a sound server or ALSA that knows it (on Debian the packages \
-             pulseaudio or pipewire-alsa); or --silent, the screen without sound"
-        } else {
-            "a speaker that is plugged in and switched on; or --silent, the screen without sound"
-        })
+        .accepted(WHAT_IS_NEEDED)
         .example("cuelane list devices")
 }
 
 fn no_sound(error: &cpal::Error) -> Error {
     Error::failed(format!("the system's sound does not answer: {error}"))
-        .accepted("a sound server that runs; or --silent, the screen without sound")
+        .accepted(WHAT_IS_NEEDED)
         .example("cuelane list devices")
 }
 
@@ -142,27 +144,20 @@ fn choice_of(device: &cpal::Device, rate_hz: Option<u32>) -> Result<Choice> {
 }
 
 fn cannot(device: &cpal::Device, error: &cpal::Error) -> Error {
+    let refusal = Error::failed(format!("cannot be opened: {error}")).at(device);
     match error.kind() {
-        ErrorKind::DeviceNotAvailable | ErrorKind::HostUnavailable => {
-            let no = none();
-            Error::failed(format!("{device}: {error}")).accepted(
-                no.to_string()
-                    .lines()
-                    .find_map(|line| line.strip_prefix("accepted: "))
-                    .unwrap_or("a device"),
-            )
+        ErrorKind::DeviceBusy => {
+            refusal.accepted("a device that no other program holds, or --silent")
         }
-        _ => Error::failed(format!("cannot be opened: {error}"))
-            .at(device)
-            .accepted("a device that is free; or --silent, the screen without sound"),
+        _ => refusal.accepted(WHAT_IS_NEEDED),
     }
     .example("cuelane list devices")
 }
 
 /// The engine in the callback; it goes home when the stream is dropped.
 struct Held {
-    engine: Option<Box<Engine>>,
-    home: Sender<Box<Engine>>,
+    engine: Option<Box<dyn Play>>,
+    home: Sender<Box<dyn Play>>,
 }
 
 impl Drop for Held {
@@ -181,7 +176,7 @@ pub struct Opening<'a> {
     /// Frames a call, as wished.
     pub buffer_frames: u32,
     /// Where the engine goes afterwards.
-    pub home: Sender<Box<Engine>>,
+    pub home: Sender<Box<dyn Play>>,
     /// What the callback tells.
     pub pulse: Arc<Pulse>,
     /// When the engine is to have come to which frame, where time went on without a device.
@@ -192,17 +187,14 @@ pub struct Opening<'a> {
 ///
 /// # Errors
 /// When there is no such device, or it does not open. The engine comes home then too.
-pub fn open(engine: Box<Engine>, opening: Opening) -> Result<Stream> {
+pub fn open(engine: Box<dyn Play>, opening: Opening) -> Result<Stream> {
     // Whatever happens from here on, the engine is sent home.
     let held = Held {
         engine: Some(engine),
         home: opening.home.clone(),
     };
     let device = find(opening.name)?;
-    let rate_hz = held
-        .engine
-        .as_ref()
-        .map(|engine| engine.score().sample_rate_hz());
+    let rate_hz = held.engine.as_ref().map(|engine| engine.sample_rate_hz());
     let choice = choice_of(&device, rate_hz)?;
     if rate_hz != Some(choice.rate_hz) {
         return Err(Error::failed(format!(
@@ -255,7 +247,7 @@ fn build<T: SizedSample + FromSample<f32>>(
                 };
                 let now = Instant::now();
                 if let Some((since, frame)) = due {
-                    catch_up(engine, since, frame, now, rate_hz);
+                    catch_up(engine.as_mut(), since, frame, now, rate_hz);
                     if now - opened > CATCHING_UP {
                         due = None;
                     }
@@ -286,13 +278,13 @@ const CATCHING_UP: std::time::Duration = std::time::Duration::from_secs(3);
 
 /// Lets time that passed without a device pass in the engine too. At most a few seconds: what
 /// was longer has passed already when the stream is opened.
-fn catch_up(engine: &mut Engine, since: Instant, frame: u64, now: Instant, rate_hz: f64) {
+fn catch_up(engine: &mut dyn Play, since: Instant, frame: u64, now: Instant, rate_hz: f64) {
     let due = frame + ((now - since).as_secs_f64() * rate_hz) as u64;
     let mut block = [[0.0_f32; 2]; BLOCK];
     let mut late = due
         .saturating_sub(engine.position())
         .min(rate_hz as u64 * 4) as usize;
-    while late > 0 && engine.is_running() {
+    while late > 0 && engine.is_moving() {
         let frames = late.min(BLOCK);
         engine.fill(&mut block[..frames]);
         late -= frames;

@@ -195,7 +195,6 @@ pub struct Engine {
     frozen: bool,
     muted: [bool; 4],
     gentle: bool,
-    following: bool,
 }
 
 /// The other end of an engine.
@@ -247,7 +246,6 @@ impl Engine {
             frozen: true,
             muted: [false; 4],
             gentle: false,
-            following: false,
         };
         let last = engine.state();
         let remote = Remote {
@@ -263,21 +261,6 @@ impl Engine {
         self.mixer.position()
     }
 
-    /// Whether the clock is to run.
-    pub fn is_running(&self) -> bool {
-        self.running
-    }
-
-    /// Whether frames go by: not while it stands, and not after the end.
-    pub fn is_moving(&self) -> bool {
-        !self.frozen && !self.is_over()
-    }
-
-    /// What it is made of.
-    pub fn score(&self) -> &Score {
-        &self.score
-    }
-
     /// Its state.
     pub fn state(&mut self) -> State {
         let position = self.mixer.position();
@@ -288,7 +271,7 @@ impl Engine {
             view: self.mixer.events_mut().view(position),
             muted: self.muted,
             gentle: self.gentle,
-            following: self.following,
+            following: self.mixer.events_mut().is_following(),
         }
     }
 
@@ -333,7 +316,6 @@ impl Engine {
             Command::Rate(spm) => {
                 let rate = f64::from(self.score.sample_rate_hz());
                 let bend = if self.gentle { GENTLE_CYCLES } else { 0.0 };
-                self.following = false;
                 let frequency = spm.clamp(10.0, 160.0) / 120.0 / rate;
                 self.mixer
                     .events_mut()
@@ -351,13 +333,11 @@ impl Engine {
             Command::Follow(aim) => {
                 // The tempo of a clock that stands is nobody's to follow.
                 if self.running || aim.is_none() {
-                    self.following = aim.is_some();
                     self.mixer.events_mut().set_aim(position, aim);
                 }
             }
             Command::GoTo(repeat) => {
                 let position = self.score.beginning_of(repeat);
-                self.following = false;
                 self.mixer.events_mut().go_to(repeat);
                 self.mixer.move_to(position);
             }
@@ -368,7 +348,6 @@ impl Engine {
         if running && self.frozen {
             let position = self.mixer.position();
             self.mixer.events_mut().restart(position);
-            self.following = false;
         }
         if running {
             self.frozen = false;
@@ -407,6 +386,24 @@ impl Engine {
                 }
             }
         }
+    }
+}
+
+impl super::Play for Engine {
+    fn fill(&mut self, out: &mut [[f32; 2]]) {
+        Engine::fill(self, out);
+    }
+
+    fn position(&self) -> u64 {
+        Engine::position(self)
+    }
+
+    fn is_moving(&self) -> bool {
+        !self.frozen && !self.is_over()
+    }
+
+    fn sample_rate_hz(&self) -> u32 {
+        self.score.sample_rate_hz()
     }
 }
 

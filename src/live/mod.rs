@@ -15,6 +15,7 @@ mod pace;
 mod pulse;
 mod servo;
 mod source;
+mod track;
 #[cfg(feature = "live")]
 mod watch;
 
@@ -26,6 +27,19 @@ pub use engine::{Command, Engine, Group, Remote, Score, State, spm};
 pub use guard::guarded;
 pub use servo::Aim;
 pub use source::{Source, View};
+pub use track::{Frames, Track, TrackRemote};
+
+/// What a device plays: an engine, or a recorded track.
+pub trait Play: Send {
+    /// Fills `out` with the next frames. Never allocates, frees, locks, logs or blocks.
+    fn fill(&mut self, out: &mut [[f32; 2]]);
+    /// The frame that comes next.
+    fn position(&self) -> u64;
+    /// Whether frames go by at present.
+    fn is_moving(&self) -> bool;
+    /// Frames a second.
+    fn sample_rate_hz(&self) -> u32;
+}
 
 /// A device that can play.
 #[derive(Debug, Clone, PartialEq, Eq)]

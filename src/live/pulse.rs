@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 /// Signs of life of one deck.
 #[derive(Debug)]
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
 pub struct Pulse {
     /// The instant from which the times here count.
     epoch: Instant,
@@ -20,6 +21,7 @@ pub struct Pulse {
     failed: AtomicBool,
 }
 
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
 impl Pulse {
     /// One that has not beaten yet.
     pub fn new() -> Self {

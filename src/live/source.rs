@@ -155,6 +155,11 @@ impl Source {
         }
     }
 
+    /// Whether the cues follow a stroke.
+    pub fn is_following(&self) -> bool {
+        self.course.is_some_and(|course| course.is_following())
+    }
+
     /// Begins anew at the first entry, where somebody is swimming.
     pub fn restart(&mut self, position: u64) {
         let plan = Arc::clone(&self.plan);

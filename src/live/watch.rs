@@ -4,9 +4,9 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
+use super::Play;
 use super::deck::{Due, Ended, Keeper, LOOK, Sound, locked};
 use super::device;
-use super::engine::Engine;
 use crate::error::Result;
 
 /// The largest that repeated underruns lead to.
@@ -24,8 +24,8 @@ const MOST_HURRIED: u32 = 3;
 impl Keeper {
     pub(super) fn open(
         &mut self,
-        engine: Box<Engine>,
-        home: Sender<Box<Engine>>,
+        engine: Box<dyn Play>,
+        home: Sender<Box<dyn Play>>,
         due: Option<Due>,
     ) -> Result<device::Stream> {
         let opening = device::Opening {

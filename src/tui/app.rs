@@ -72,6 +72,7 @@ pub struct App {
     asked: Option<f64>,
     typed: String,
     undo: Vec<Settings>,
+    each: Each,
     follow: Follow,
     last_tap: Option<Tap>,
     following: bool,
@@ -95,6 +96,7 @@ impl App {
             asked: None,
             typed: String::new(),
             undo: Vec::new(),
+            each,
             follow: Follow::new(each),
             last_tap: None,
             following: false,
@@ -130,6 +132,12 @@ impl App {
             self.asked = None;
         }
         let played = self.programme.watch(&state, self.goal_of(&state));
+        if state.view.repeat != self.state.view.repeat {
+            // Another swim: the taps of the one before say nothing of it.
+            self.following = false;
+            self.follow = Follow::new(self.each);
+            self.last_tap = None;
+        }
         self.state = state;
         let set = self.programme.set_of(state.view.repeat);
         if set != self.set {
@@ -137,9 +145,6 @@ impl App {
             self.set = set;
             self.asked = None;
             self.undo.clear();
-        }
-        if self.following && !state.following && self.asked.is_none() && state.running {
-            self.following = false;
         }
         played
     }

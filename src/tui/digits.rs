@@ -68,9 +68,6 @@ fn cell(c: char, row: usize) -> String {
         4 | 5 => (false, lower_left, lower_right),
         _ => (bottom, bottom || lower_left, bottom || lower_right),
     };
-    // A corner without its bar belongs to the stroke beside it.
-    let left = left && (bar || row % 3 != 0 || upper_left && row < 6 || lower_left && row > 0);
-    let right = right && (bar || row % 3 != 0 || upper_right && row < 6 || lower_right && row > 0);
     let piece = |on: bool, wide: usize| {
         if on {
             "█".repeat(wide)

@@ -131,3 +131,6 @@ fn help(frame: &mut Frame, area: Rect) {
     let area = Rect::new(1, 0, area.width.min(WIDEST) - 2, area.height);
     frame.render_widget(Paragraph::new(HELP).wrap(Wrap { trim: false }), area);
 }
+
+#[cfg(test)]
+mod tests;

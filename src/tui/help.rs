@@ -4,12 +4,12 @@
 pub const HELP: &str = "\
 Space           start, pause, go on (at the first entry)
 Up, Down        1 spm faster, slower       Right, Left   half a spm
-digits, Enter   this rate in spm           u             take the last change back
+digits, Enter   this rate in spm           u             take a change back
 p               the other pairing          k             the next kick
 h  f  i  b      hands, feet, kicks in between, breath: silent, or heard again
 g               changes of rate: at once, or over four strokes
-t, Page Down    tap at each entry of the hand that starts; from 4 taps on there
-                is a rate. Enter takes it; l: the cues follow the taps, or stop
+t, Page Down    tap at each entry of the hand that starts; 4 taps give a rate:
+                Enter takes it; l lets the cues follow the taps, or stops
 w               write the present settings as a session
 q               quit; asks once while sound runs
 

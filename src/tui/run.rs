@@ -10,7 +10,7 @@ use super::draw::draw;
 use super::session::Played;
 use super::terminal::{Screen, Signals, suspend};
 use crate::error::{Error, Result};
-use crate::live::Deck;
+use crate::live::{Deck, Remote};
 
 /// From one look at the keys to the next: with a buffer, what a key waits before it is heard.
 const POLL: Duration = Duration::from_millis(5);
@@ -29,7 +29,7 @@ pub struct Hooks<'h> {
 ///
 /// # Errors
 /// When the terminal cannot be taken or read, or the log cannot be written at the end.
-pub fn run(mut app: App, deck: &mut Deck, hooks: Hooks) -> Result<()> {
+pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Result<()> {
     let failed = |error: io::Error| Error::io("cannot be used", "the terminal", &error);
     let signals = Signals::listen();
     let mut screen = Some(Screen::take()?);
@@ -70,11 +70,11 @@ pub fn run(mut app: App, deck: &mut Deck, hooks: Hooks) -> Result<()> {
         for command in app.take_commands() {
             // Waits only where a held key fills the queue faster than buffers come.
             let begun = Instant::now();
-            while !deck.remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
+            while !remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
                 std::thread::sleep(POLL);
             }
         }
-        if let Some(played) = app.take_state(deck.remote.state()) {
+        if let Some(played) = app.take_state(remote.state()) {
             log = (hooks.log)(&played);
             if let Err(error) = &log {
                 app.say(one_line(error));

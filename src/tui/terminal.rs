@@ -4,7 +4,7 @@
 //! While it is taken, standard error goes nowhere: sound libraries print there when a device
 //! fails, and would tear the screen.
 
-use std::io;
+use std::io::{self, IsTerminal};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -19,7 +19,7 @@ use crate::error::{Error, Result};
 pub struct Screen {
     /// Draws.
     pub terminal: DefaultTerminal,
-    _quiet: quiet::Quiet,
+    _quiet: Option<quiet::Quiet>,
 }
 
 impl Screen {
@@ -29,7 +29,11 @@ impl Screen {
     /// When there is none, or it has no screen of its own.
     pub fn take() -> Result<Self> {
         let failed = |error: io::Error| Error::io("gives no screen", "the terminal", &error);
-        let quiet = quiet::Quiet::new().map_err(failed)?;
+        // A file of messages is wanted, and tears nothing.
+        let quiet = match io::stderr().is_terminal() {
+            true => Some(quiet::Quiet::new().map_err(failed)?),
+            false => None,
+        };
         let terminal = ratatui::try_init().map_err(failed)?;
         Ok(Self {
             terminal,
@@ -118,8 +122,7 @@ mod quiet {
     use std::io;
     use std::os::fd::OwnedFd;
 
-    /// Standard error goes nowhere while this lives. Where it is no terminal but a file, a
-    /// person wants it, and it tears nothing.
+    /// Standard error goes nowhere while this lives.
     pub struct Quiet(Option<OwnedFd>);
 
     impl Quiet {
@@ -128,10 +131,6 @@ mod quiet {
         /// # Errors
         /// When the system lends no second handle of it.
         pub fn new() -> io::Result<Self> {
-            use std::io::IsTerminal;
-            if !io::stderr().is_terminal() {
-                return Ok(Self(None));
-            }
             let kept = rustix::io::dup(io::stderr())?;
             let nowhere = OpenOptions::new().write(true).open("/dev/null")?;
             rustix::stdio::dup2_stderr(nowhere)?;

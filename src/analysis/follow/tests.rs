@@ -47,12 +47,14 @@ fn taps(
     found
 }
 
-/// Of 500 swimmers: the share within 1 spm, and the share within the interval, at every tap from
+/// Of so many swimmers: the share within 1 spm, and the share within the interval, at every tap from
 /// the eighth counted one on.
+const SWIMMERS: u32 = 60;
+
 fn shares(spm: f64, each: Each, trouble: Trouble) -> (f64, f64) {
     let mut rng = fastrand::Rng::with_seed(spm as u64 * 7 + trouble as u64);
     let (mut near, mut inside, mut all) = (0, 0, 0);
-    for _ in 0..500 {
+    for _ in 0..SWIMMERS {
         let mut follow = Follow::new(each);
         for (time, truth) in taps(&mut rng, spm, each, trouble, 60) {
             let tap = follow.tap(time);
@@ -74,19 +76,61 @@ fn shares(spm: f64, each: Each, trouble: Trouble) -> (f64, f64) {
     )
 }
 
-#[test]
-fn from_the_eighth_tap_on_the_rate_is_as_well_known_as_it_says() {
+/// Checks 60 swimmers at a rate: (least share within 1 spm up to 60 spm, least share inside).
+fn check(trouble: Trouble, near_least: f64, inside_least: f64) {
     for each in [Each::Cycle, Each::Stroke] {
-        for trouble in [
-            Trouble::None,
-            Trouble::Missed,
-            Trouble::Doubled,
-            Trouble::Ramp,
-        ] {
-            for spm in [40.0, 50.0, 60.0, 75.0, 90.0, 105.0, 120.0] {
-                let (near, inside) = shares(spm, each, trouble);
-                println!("{each:?} {trouble:?} {spm}: within 1 spm {near:.4}, inside {inside:.4}");
-            }
+        for spm in [40.0, 60.0, 90.0, 120.0] {
+            let (near, inside) = shares(spm, each, trouble);
+            assert!(inside >= inside_least, "{each:?} {spm}: {inside} inside");
+            assert!(
+                near >= near_least || spm > 60.0,
+                "{each:?} {spm}: {near} within 1 spm"
+            );
         }
     }
+}
+
+#[test]
+fn a_steady_stroke_is_known_to_one_spm_from_the_eighth_tap_on() {
+    check(Trouble::None, 0.995, 0.95);
+}
+
+#[test]
+fn missed_and_doubled_taps_are_no_harm() {
+    check(Trouble::Missed, 0.995, 0.95);
+    check(Trouble::Doubled, 0.995, 0.95);
+}
+
+#[test]
+fn a_stroke_that_quickens_is_followed_with_some_delay() {
+    // Ten per cent in 30 s: at 60 spm 0.2 spm a second, of which eight taps of scatter hide the
+    // first. What the interval covers here is less than it says, and DEVELOPERS says so.
+    check(Trouble::Ramp, 0.80, 0.88);
+}
+
+#[test]
+fn a_double_is_set_aside_and_a_pause_begins_anew() {
+    let mut follow = Follow::new(Each::Stroke);
+    for n in 0..12 {
+        follow.tap(f64::from(n));
+    }
+    assert_eq!(follow.tap(11.2), Tap::Double);
+    assert_eq!(follow.tap(14.0), Tap::Counted { missing: 2 });
+    assert_eq!(follow.tap(14.45), Tap::Double);
+    assert_eq!(follow.tap(16.42), Tap::Strange);
+    let rate = follow.rate_spm().expect("many taps");
+    assert!((rate.value - 60.0).abs() < 0.5, "{rate:?}");
+    assert_eq!(follow.tap(100.0), Tap::First);
+    assert_eq!(follow.rate_spm(), None);
+}
+
+#[test]
+fn an_aim_is_an_entry_of_the_arm_tapped_first() {
+    let mut follow = Follow::new(Each::Stroke);
+    for n in 0..9 {
+        follow.tap(5.0 + 1.1 * f64::from(n));
+    }
+    let (at_s, phase, cycles_a_second) = follow.aim().expect("nine taps");
+    assert!((at_s - 13.8).abs() < 1e-9 && (phase - 4.0).abs() < 1e-9);
+    assert!((cycles_a_second - 1.0 / 2.2).abs() < 1e-9);
 }

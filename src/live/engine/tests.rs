@@ -372,7 +372,7 @@ fn any_wishes_leave_no_doubled_cue_no_allocation_and_silence_after_stop() {
                 };
                 remote.send(command);
             }
-            if !engine.is_running() {
+            if !engine.running {
                 remote.send(Command::Run(true));
             }
             let length = rng.usize(1..=256);

@@ -1,0 +1,307 @@
+//! `play`: a track or a session through the speakers.
+
+use std::io::{self, IsTerminal, Write};
+use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
+use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
+
+use super::live::DeviceArgs;
+use super::load::{bank, load};
+use super::out;
+use crate::error::{Error, Result};
+use crate::export::{Job, TrackReader};
+use crate::live::{Command, Deck, Engine, Frames, Remote, Score, Sound, Track, TrackRemote};
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  cuelane play tracks/01-settle-4x50m.wav\n  \
+                  cuelane play try-both-pairings --swimmer alex.toml\n\n\
+                  Space pauses and goes on; Left and Right go 10 s back and on in a track, a repeat back\n\
+                  and on in a session; q ends. Without a terminal it plays to the end."
+)]
+pub struct PlayArgs {
+    /// A track (.wav), a preset's name, or the path of a session (.toml)
+    #[arg(value_name = "FILE|SESSION")]
+    pub what: String,
+    #[command(flatten)]
+    pub wishes: super::args::Wishes,
+    #[command(flatten)]
+    pub device: DeviceArgs,
+}
+
+/// Runs `play`.
+pub fn run(args: &PlayArgs) -> Result<()> {
+    let ending = Path::new(&args.what)
+        .extension()
+        .map(|ending| ending.to_ascii_lowercase());
+    match ending.as_deref().and_then(|ending| ending.to_str()) {
+        Some("wav") => track(args),
+        Some(other @ ("mp3" | "flac" | "ogg" | "oga" | "aac" | "m4a")) => Err(Error::input(
+            format!("this is a .{other} file, and play reads WAV"),
+        )
+        .at(&args.what)
+        .accepted("a .wav track, a preset's name, or a .toml session")
+        .example("cuelane play tracks/01-settle-4x50m.wav")),
+        _ => session(args),
+    }
+}
+
+fn track(args: &PlayArgs) -> Result<()> {
+    let wav = Wav::open(&args.what)?;
+    let file_hz = wav.sample_rate_hz();
+    let rate_hz = args.device.rate_hz(Some(file_hz))?;
+    if rate_hz != file_hz {
+        return Err(Error::failed(format!(
+            "has {file_hz} Hz, and the device plays {rate_hz} Hz"
+        ))
+        .at(&args.what)
+        .accepted(format!(
+            "a track of {rate_hz} Hz, or another device (cuelane list devices)"
+        ))
+        .example(format!(
+            "cuelane export NAME --sample-rate {rate_hz} --out tracks"
+        )));
+    }
+    let (track, remote) = Track::open(Box::new(wav))?;
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(track), args.device.wanted()))?;
+    remote.run(true);
+    follow(&deck, &mut Playing::Track(remote))
+}
+
+fn session(args: &PlayArgs) -> Result<()> {
+    let loaded = load(&super::args::SessionArgs {
+        session: args.what.clone(),
+        wishes: args.wishes.clone(),
+    })?;
+    let swap = loaded.player().swapped.unwrap_or(false);
+    let rate_hz = args.device.rate_hz(None)?;
+    let job = Job::new(loaded.session, bank(rate_hz), swap)?;
+    let score = Score::session(&job.session, &job.schedule, bank(rate_hz), job.gain(), swap);
+    let (engine, mut remote) = Engine::new(score.clone(), 0);
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
+    remote.send(Command::Run(true));
+    follow(&deck, &mut Playing::Session(remote, Box::new(score)))
+}
+
+/// What is played.
+enum Playing {
+    Track(TrackRemote),
+    Session(Remote, Box<Score>),
+}
+
+/// What one line says.
+struct Told {
+    running: bool,
+    over: bool,
+    position: u64,
+    length: Option<u64>,
+    more: String,
+}
+
+impl Playing {
+    fn told(&mut self) -> Told {
+        match self {
+            Self::Track(remote) => Told {
+                running: remote.is_running(),
+                over: remote.is_over(),
+                position: remote.position(),
+                length: remote.length,
+                more: String::new(),
+            },
+            Self::Session(remote, score) => {
+                let state = remote.state();
+                let repeat = &score.plan.repeats[state.view.repeat];
+                Told {
+                    running: state.running,
+                    over: state.over,
+                    position: state.position,
+                    length: score.frames,
+                    more: format!("   set {}, repeat {}", repeat.set + 1, repeat.number),
+                }
+            }
+        }
+    }
+
+    fn run(&mut self, running: bool) {
+        match self {
+            Self::Track(remote) => remote.run(running),
+            // A full queue means a device that takes nothing: the next key may do.
+            Self::Session(remote, _) => drop(remote.send(Command::Run(running))),
+        }
+    }
+
+    /// Back (-1) or on (1).
+    fn step(&mut self, by: i64) {
+        match self {
+            Self::Track(remote) => {
+                let ten = i64::from(remote.rate_hz) * 10;
+                let place = (remote.position() as i64 + by * ten).max(0);
+                remote.go_to(place as u64);
+            }
+            Self::Session(remote, score) => {
+                let now = remote.state().view.repeat as i64;
+                let last = score.plan.repeats.len() as i64 - 1;
+                remote.send(Command::GoTo((now + by).clamp(0, last) as usize));
+            }
+        }
+    }
+
+    fn failure(&self) -> Option<Error> {
+        match self {
+            Self::Track(remote) => remote.failure(),
+            Self::Session(..) => None,
+        }
+    }
+}
+
+/// A signal from outside asked us to stop.
+static STOPPED: AtomicBool = AtomicBool::new(false);
+
+/// Single keys while this lives, where there is a terminal.
+struct Keys(bool);
+
+impl Keys {
+    fn new() -> Self {
+        let terminal = io::stdin().is_terminal() && io::stderr().is_terminal();
+        Self(terminal && enable_raw_mode().is_ok())
+    }
+}
+
+impl Drop for Keys {
+    fn drop(&mut self) {
+        if self.0 {
+            // There is nobody to tell if even that fails.
+            let _ = disable_raw_mode();
+            out::note("");
+        }
+    }
+}
+
+/// Plays to the end, with keys and one line where there is a terminal.
+fn follow(deck: &Deck, playing: &mut Playing) -> Result<()> {
+    let failed = |error: io::Error| Error::io("cannot be read", "the terminal", &error);
+    // Without a handler a signal ends the process, which is what it asks for.
+    let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
+    let keys = Keys::new();
+    if keys.0 {
+        out::note("Space: pause, go on. Left, Right: back, on. q: end.\r");
+    }
+    let mut was_lost = false;
+    while !STOPPED.load(Ordering::Relaxed) {
+        let told = playing.told();
+        if let Some(error) = playing.failure() {
+            return Err(error);
+        }
+        if told.over && (told.running || !keys.0) {
+            // What was given away last is still on its way to the ear.
+            std::thread::sleep(deck.latency() + Duration::from_millis(100));
+            return Ok(());
+        }
+        let lost = matches!(deck.sound(), Sound::Lost(_));
+        if lost && !was_lost && !keys.0 {
+            out::note("the sound device is lost; it is tried again every second");
+        }
+        was_lost = lost;
+        if !keys.0 {
+            std::thread::sleep(Duration::from_millis(50));
+            continue;
+        }
+        show(&line(&told, deck, lost));
+        if !poll(Duration::from_millis(50)).map_err(failed)? {
+            continue;
+        }
+        let Event::Key(key) = read().map_err(failed)? else {
+            continue;
+        };
+        if key.kind == KeyEventKind::Release {
+            continue;
+        }
+        let control = key.modifiers.contains(KeyModifiers::CONTROL);
+        match key.code {
+            KeyCode::Char('q') | KeyCode::Esc => break,
+            KeyCode::Char('c' | 'd') if control => break,
+            KeyCode::Char(' ') => playing.run(!told.running),
+            KeyCode::Left => playing.step(-1),
+            KeyCode::Right => playing.step(1),
+            _ => {}
+        }
+    }
+    Ok(())
+}
+
+fn line(told: &Told, deck: &Deck, lost: bool) -> String {
+    let clock = |frames: u64| {
+        let s = (frames as f64 / deck.rate_hz()) as u64;
+        format!("{}:{:02}", s / 60, s % 60)
+    };
+    let whole = told
+        .length
+        .map(|length| format!(" of {}", clock(length)))
+        .unwrap_or_default();
+    let doing = match (lost, told.running) {
+        (true, _) => "no sound: the device is lost, tried again every second",
+        (false, true) => "playing",
+        (false, false) => "paused",
+    };
+    format!("{}{whole}   {doing}{}", clock(told.position), told.more)
+}
+
+/// One line that is written over itself.
+fn show(line: &str) {
+    let mut terminal = io::stderr().lock();
+    // A line that cannot be shown is no reason to stop the sound.
+    let _ = write!(terminal, "\r{line:<78}").and_then(|()| terminal.flush());
+}
+
+/// A WAV file as frames.
+struct Wav {
+    reader: TrackReader<io::BufReader<std::fs::File>>,
+    path: String,
+    length: u64,
+    /// Frames that have not been read.
+    left: u64,
+}
+
+impl Wav {
+    fn open(path: &str) -> Result<Self> {
+        let reader = TrackReader::open(Path::new(path))?;
+        Ok(Self {
+            length: reader.frames(),
+            left: reader.frames(),
+            reader,
+            path: path.into(),
+        })
+    }
+}
+
+impl Frames for Wav {
+    fn sample_rate_hz(&self) -> u32 {
+        self.reader.sample_rate_hz()
+    }
+
+    fn length(&self) -> Option<u64> {
+        Some(self.length)
+    }
+
+    fn read(&mut self, out: &mut [[f32; 2]]) -> Result<usize> {
+        let count = (out.len() as u64).min(self.left) as usize;
+        self.reader.read(&mut out[..count])?;
+        self.left -= count as u64;
+        Ok(count)
+    }
+
+    fn go_to(&mut self, frame: u64) -> Result<u64> {
+        *self = Self::open(&self.path)?;
+        let frame = frame.min(self.length);
+        let mut block = vec![[0.0; 2]; 1 << 16];
+        while self.length - self.left < frame {
+            let rest = frame - (self.length - self.left);
+            let count = rest.min(block.len() as u64) as usize;
+            self.read(&mut block[..count])?;
+        }
+        Ok(frame)
+    }
+}

@@ -1,0 +1,148 @@
+//! A PulseAudio server of the test's own: a loudspeaker that nobody hears, and its monitor as a
+//! microphone.
+
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use tempfile::TempDir;
+
+/// A running server in a folder of its own; stopped when dropped.
+pub struct Server {
+    folder: TempDir,
+    daemon: std::cell::RefCell<Option<Child>>,
+}
+
+const SOUND: &str = "pcm.!default { type pulse }\nctl.!default { type pulse }\n";
+
+impl Server {
+    /// Starts one; none, loudly, where PulseAudio or tmux is not installed.
+    pub fn start() -> Option<Self> {
+        for program in ["pulseaudio", "pactl", "parec", "tmux"] {
+            let there = Command::new(program).arg("--version").output();
+            if !there.is_ok_and(|output| output.status.success() || program == "tmux") {
+                eprintln!("SKIPPED: {program} is not installed; .ci/setup test installs it");
+                return None;
+            }
+        }
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        std::fs::write(folder.path().join(".asoundrc"), SOUND).expect("the folder is ours");
+        let server = Self {
+            folder,
+            daemon: std::cell::RefCell::new(None),
+        };
+        server.run_daemon();
+        Some(server)
+    }
+
+    /// Starts the server itself and waits until it answers.
+    pub fn run_daemon(&self) {
+        let daemon = self
+            .command("pulseaudio")
+            .args([
+                "-n",
+                "--daemonize=no",
+                "--exit-idle-time=-1",
+                "--use-pid-file=no",
+            ])
+            .args(["-L", "module-native-protocol-unix"])
+            .args(["-L", "module-null-sink sink_name=pool rate=44100"])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("pulseaudio starts");
+        *self.daemon.borrow_mut() = Some(daemon);
+        let begun = Instant::now();
+        while !self.pactl(&["info"]) {
+            assert!(
+                begun.elapsed() < Duration::from_secs(20),
+                "the sound server does not answer"
+            );
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+
+    /// Ends the server at once.
+    pub fn kill_daemon(&self) {
+        if let Some(mut daemon) = self.daemon.borrow_mut().take() {
+            daemon.kill().expect("our own child");
+            daemon.wait().expect("our own child");
+        }
+    }
+
+    fn pactl(&self, args: &[&str]) -> bool {
+        let output = self.command("pactl").args(args).output();
+        output.is_ok_and(|output| output.status.success())
+    }
+
+    /// Suspends the sink, or lets it go on.
+    pub fn suspend(&self, suspended: bool) {
+        let word = if suspended { "1" } else { "0" };
+        assert!(
+            self.pactl(&["suspend-sink", "pool", word]),
+            "pactl suspend-sink"
+        );
+    }
+
+    /// Its folder.
+    pub fn folder(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// A program that lives with this server.
+    pub fn command(&self, program: &str) -> Command {
+        let mut command = Command::new(program);
+        command
+            .env("HOME", self.folder())
+            .env("XDG_RUNTIME_DIR", self.folder())
+            .env_remove("PULSE_SERVER")
+            .current_dir(self.folder());
+        command
+    }
+
+    /// Records what the sink plays.
+    pub fn record(&self, name: &str) -> Recording {
+        let path = self.folder().join(name);
+        let recorder = self
+            .command("parec")
+            .args([
+                "-d",
+                "pool.monitor",
+                "--file-format=wav",
+                "--rate=44100",
+                "--channels=2",
+            ])
+            .arg(&path)
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("parec starts");
+        std::thread::sleep(RECORDER_STARTS);
+        Recording { recorder, path }
+    }
+}
+
+impl Drop for Server {
+    fn drop(&mut self) {
+        self.kill_daemon();
+    }
+}
+
+/// Waited for a recorder to start.
+pub const RECORDER_STARTS: Duration = Duration::from_millis(500);
+
+/// A recording that goes on.
+pub struct Recording {
+    recorder: Child,
+    path: PathBuf,
+}
+
+impl Recording {
+    /// Ends it and gives its file.
+    pub fn stop(mut self) -> PathBuf {
+        // What is on its way still arrives.
+        std::thread::sleep(Duration::from_millis(500));
+        crate::support::system::signal(&self.recorder, "INT");
+        self.recorder.wait().expect("our own child");
+        self.path
+    }
+}

@@ -24,13 +24,15 @@ const MAY_USE: [(&str, &str); 13] = [
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 11] = [
+const ONLY_IN: [(&str, &str); 13] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
     ("hound::", "export"),
     ("tempfile::", "export"),
     ("plotters::", "chart"),
+    ("icalendar::", "chart"),
+    ("chrono::", "chart"),
     ("clap::", "cli"),
     ("indicatif::", "cli"),
     ("ctrlc::", "cli"),

@@ -278,7 +278,7 @@ fn upright(chart: &mut Chart, rate: &Estimate) -> Result<()> {
     drawn.map_err(|error: DrawingAreaErrorKind<_>| undrawable(&error))
 }
 
-fn undrawable(error: &dyn std::fmt::Display) -> Error {
+pub(super) fn undrawable(error: &dyn std::fmt::Display) -> Error {
     Error::failed(format!("the picture cannot be drawn: {error}"))
 }
 

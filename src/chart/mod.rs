@@ -1,7 +1,10 @@
 //! Pictures as SVG, made by hand: text in, text out, nothing to install.
 
+pub mod calendar;
 mod circle;
 pub mod lines;
+pub mod report;
+pub mod weeks;
 
 pub use circle::cycle_circle;
 

@@ -44,6 +44,8 @@ pub enum Command {
     Swimmer(SwimmerArgs),
     /// Try both pairings fairly: set a trial out, and read what came of it
     Trial(super::trial::TrialArgs),
+    /// Weeks: raise the rate, keep the stroke, take the cues away
+    Plan(super::plan::PlanArgs),
     /// List what comes with the program
     List(ListArgs),
     /// Print completions for a shell

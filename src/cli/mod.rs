@@ -13,6 +13,7 @@ mod log;
 mod log_list;
 mod mark;
 mod out;
+mod plan;
 mod shell;
 mod show;
 mod steps;
@@ -54,6 +55,7 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::Steps(args)) => steps::run(&args).map(|()| 0),
         Some(Command::Css(args)) => css::run(&args).map(|()| 0),
         Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
+        Some(Command::Plan(args)) => plan::run(&args),
         Some(Command::Trial(args)) => trial::run(&args).map(|()| 0),
         Some(Command::List(args)) => list::run(&args).map(|()| 0),
         Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),

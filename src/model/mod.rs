@@ -8,6 +8,7 @@ pub mod cue;
 pub mod kick;
 pub mod layer;
 pub mod log;
+pub mod plan;
 pub mod record;
 pub mod resolve;
 pub mod session;

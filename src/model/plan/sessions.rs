@@ -165,8 +165,8 @@ fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Layer) -> Result<Sai
     })
 }
 
-/// Short fades: a period of at most so many cycles, so that even a short swim hears some of each.
-const LONGEST_PERIOD: u32 = 12;
+/// A period of at most so many cycles, so that a swim of 50 m hears some of each.
+const LONGEST_PERIOD: u32 = 24;
 
 /// The fade by cycle whose share of sounding cycles in a swim of `cycles` is nearest to `share`;
 /// among equals the shortest. None where all sound. At least two cycles sound in a row: from one

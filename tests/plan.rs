@@ -883,3 +883,66 @@ fn every_json_key_and_every_key_of_the_files_is_on_the_page() {
         );
     }
 }
+
+#[cfg(unix)]
+#[test]
+fn without_flags_plan_new_asks_at_the_terminal() {
+    let folder = folder();
+    let [swimmer, out] = ["alex.toml", "plan.toml"].map(|name| folder.path().join(name));
+    let [swimmer, out] = [&swimmer, &out].map(|path| path.to_str().expect("an ASCII path"));
+    let answers = format!("{swimmer}|52 spm|60 spm|12|mon wed fri|2027-03-01");
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let said = python_script(
+        "plan/answers.py",
+        &[&answers, program, "plan", "new", "--out", out],
+    );
+    assert!(
+        said.trim_end().ends_with("\n0") && said.contains("60 spm in 12 weeks"),
+        "{said}"
+    );
+    let found = show(folder.path(), &["--today", "2027-02-01"]);
+    assert_eq!(found["weeks"][4]["rate_spm"], 55.2);
+}
+
+#[test]
+fn a_film_of_the_week_counts_in_place_of_kept() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", log(1, ""));
+    // Cycles of 2.3 s; each foot is lowest 0.7 s after its own hand's entry, a little off each time.
+    let film = |off: f64| {
+        let mut text = String::from("time,event\n");
+        for cycle in 0..10 {
+            let start = 2.3 * f64::from(cycle);
+            let wave = off * [1.0, -1.0, 0.5, -0.5, 0.0][cycle as usize % 5];
+            for (event, at) in [
+                ("left_entry", 0.0),
+                ("left_kick", 0.7 + wave),
+                ("right_entry", 1.15),
+                ("right_kick", 1.85 - wave),
+            ] {
+                text.push_str(&format!("{:.3},{event}\n", start + at));
+            }
+        }
+        text
+    };
+    write(folder.path(), "steady.csv", film(0.02));
+    write(folder.path(), "loose.csv", film(0.6));
+    for (file, timing, share) in [
+        ("steady.csv", "kept", 93.2),
+        ("loose.csv", "not kept", 100.0),
+    ] {
+        let marks = format!("1={file}");
+        let found = show(folder.path(), &["--today", "2027-03-08", "--marks", &marks]);
+        let week = &found["weeks"][0];
+        assert_eq!(week["timing"], timing, "{week}");
+        assert_eq!(found["today"]["cued_percent"], share, "{week}");
+        assert!(week["kick_scatter_ms"].as_f64() > Some(5.0), "{week}");
+    }
+    let message = refused(
+        folder.path(),
+        &["plan", "show", "plan.toml", "--marks", "steady.csv"],
+        2,
+    );
+    assert!(message.contains("--marks 5="), "{message}");
+}

@@ -51,11 +51,12 @@ struct Panel<'a> {
     least: f64,
 }
 
-/// The picture of all weeks. Panels of which nothing is known are left out.
+/// The picture of all weeks; `share` is what the last axis says. Panels of which nothing is known
+/// are left out.
 ///
 /// # Errors
 /// When it cannot be drawn.
-pub fn weeks_chart(caption: &str, rows: &[WeekRow]) -> Result<String> {
+pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<String> {
     let at = |row: &WeekRow| row.week as f64;
     let values = |of: fn(&WeekRow) -> Option<f64>| -> Vec<(f64, f64)> {
         (rows.iter())
@@ -94,7 +95,7 @@ pub fn weeks_chart(caption: &str, rows: &[WeekRow]) -> Result<String> {
         plain("effort, 0 to 10", points(|row| row.effort), 1, 2.0),
         Panel {
             steps: values(|row| Some(row.cued_percent)),
-            ..plain("cycles with cues, %", Vec::new(), 0, 100.0)
+            ..plain(share, Vec::new(), 0, 100.0)
         },
     ];
     let known = |panel: &&Panel| !(panel.steps.is_empty() && panel.points.is_empty());
@@ -217,7 +218,7 @@ mod tests {
     #[test]
     fn every_axis_says_what_it_is_and_in_which_unit() {
         let rows: Vec<WeekRow> = (1..=12).map(|week| row(week, week < 4)).collect();
-        let svg = weeks_chart("Weeks", &rows).expect("draws");
+        let svg = weeks_chart("Weeks", "cycles with cues, %", &rows).expect("draws");
         for words in [
             "rate, strokes/min",
             "speed, m/s",
@@ -238,7 +239,7 @@ mod tests {
     #[test]
     fn a_plan_without_a_log_shows_what_is_planned() {
         let rows: Vec<WeekRow> = (1..=2).map(|week| row(week, false)).collect();
-        let svg = weeks_chart("Weeks", &rows).expect("draws");
+        let svg = weeks_chart("Weeks", "cycles with cues, %", &rows).expect("draws");
         assert!(svg.contains("rate, strokes/min") && !svg.contains("speed, m/s"));
     }
 }

@@ -10,11 +10,13 @@ mod judge;
 mod stand;
 mod swims;
 mod walk;
+mod weekly;
 
 pub use compare::Figures;
 pub use judge::{Finding, Timed, Verdict};
 pub use stand::{Ahead, Standing, Week, What, follow};
 pub use swims::{Swim, Untaken, of_log};
+pub use weekly::{Weekly, weekly};
 
 /// How distance per stroke falls with rate, for one swimmer.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use crate::model::log::{CountedWrong, Kept, Log, Water};
+use crate::model::log::{CountedWrong, Kept, Log, Row, Water};
 use crate::units::to_f64;
 
 /// A swim of the plan's swimmer.
@@ -31,6 +31,27 @@ pub struct Swim {
 }
 
 impl Swim {
+    /// What a row of a day says.
+    pub fn of(row: &Row, date: Date, water: &Water) -> Self {
+        let swum = row.swum(water);
+        let note = row.note.to_lowercase();
+        let says = |words: &[&str]| {
+            (note.split(|c: char| !c.is_alphanumeric())).any(|word| words.contains(&word))
+        };
+        Self {
+            date,
+            distance_m: row.distance.as_ref().map_or(0.0, |d| to_f64(d.metres())),
+            cued_spm: row.rate_cued.as_ref().map(|rate| to_f64(rate.spm())),
+            rate_spm: swum.rate_spm,
+            speed_m_s: swum.speed_m_s,
+            length_m: swum.stroke_length_m,
+            effort: row.effort.as_ref().map(to_f64),
+            kept: row.kept,
+            ill: says(&ILL),
+            pain: says(&PAIN),
+        }
+    }
+
     /// Whether the strokes look like those of one arm, or counted twice, against the cue.
     pub fn slip(&self) -> Option<CountedWrong> {
         CountedWrong::of(self.rate_spm?, self.cued_spm?)
@@ -69,23 +90,7 @@ pub fn of_log(log: &Log, name: &str, water: &Water) -> (Vec<Swim>, Untaken) {
             untaken.undated += 1;
             continue;
         };
-        let swum = row.swum(water);
-        let note = row.note.to_lowercase();
-        let says = |words: &[&str]| {
-            (note.split(|c: char| !c.is_alphanumeric())).any(|word| words.contains(&word))
-        };
-        swims.push(Swim {
-            date,
-            distance_m: row.distance.as_ref().map_or(0.0, |d| to_f64(d.metres())),
-            cued_spm: row.rate_cued.as_ref().map(|rate| to_f64(rate.spm())),
-            rate_spm: swum.rate_spm,
-            speed_m_s: swum.speed_m_s,
-            length_m: swum.stroke_length_m,
-            effort: row.effort.as_ref().map(to_f64),
-            kept: row.kept,
-            ill: says(&ILL),
-            pain: says(&PAIN),
-        });
+        swims.push(Swim::of(row, date, water));
     }
     swims.sort_by_key(|swim| swim.date);
     (swims, untaken)

@@ -324,7 +324,7 @@ impl<'a> Walk<'a> {
 }
 
 /// The distance that most swims have; of equals the longer.
-fn commonest(swims: &[&Swim]) -> Option<f64> {
+pub fn commonest(swims: &[&Swim]) -> Option<f64> {
     let count = |metres: f64| {
         swims
             .iter()

@@ -59,7 +59,7 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
     let plan = &given.plan;
     let time = time.or(plan.time).unwrap_or(Clock::constant(18, 0, 0, 0));
     let zone = zone.or_else(|| plan.zone.clone());
-    let standing = given.standing(&[], None);
+    let standing = given.standing(None);
     let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
     let sessions = written_sessions(plan)?;
     let mut entries = Vec::new();

@@ -29,7 +29,7 @@ pub struct ChartArgs {
 pub fn run(args: &ChartArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
     say_notes(&given);
-    let standing = given.standing(&[], None);
+    let standing = given.standing(None);
     publish_picture(&args.out, &picture(&given, &standing)?)?;
     out::result(&format!(
         "Wrote {}: {} weeks\n\n{}\n",
@@ -63,5 +63,5 @@ pub fn picture(given: &Given, standing: &Standing) -> Result<String> {
         effort: week.figures.effort,
     };
     let rows: Vec<WeekRow> = standing.weeks.iter().map(row).collect();
-    weeks_chart(IN_WORDS, &rows)
+    weeks_chart(IN_WORDS, "cycles with cues, %", &rows)
 }

@@ -159,7 +159,7 @@ fn athlete(
     if alone && !args.json {
         say_notes(&given);
     }
-    let standing = given.standing(&[], None);
+    let standing = given.standing(None);
     let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
     let weeks = wanted(args, &given.plan, &standing)?;
     let days = days_of(&given.plan, &placed);

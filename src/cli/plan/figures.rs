@@ -94,7 +94,7 @@ pub fn in_json(given: &Given, standing: &Standing) -> Value {
     today["verdict"] = json!(judged.and_then(|week| week.verdict).map(Verdict::words));
     today["judged_week"] = json!(judged.map(|week| week.week));
     if let Some(week) = judged {
-        today["reasons"] = json!(reasons(plan, given.line, week));
+        today["reasons"] = json!(reasons(given, week));
     }
     if let Some(week) = standing
         .now
@@ -183,6 +183,10 @@ fn week_json(given: &Given, path: &Path, week: &Week) -> Value {
     value["days"] = json!(week.days);
     value["kept"] = json!({ "yes": yes, "part": part, "no": no });
     value["timing"] = json!(week.timed.words());
-    value["reasons"] = json!(reasons(plan, given.line, week));
+    if let Some(film) = given.films.iter().find(|film| film.week == week.week) {
+        value["kick_scatter_ms"] = json!(film.scatter_ms);
+        value["kick_scatter_deg"] = json!(film.scatter_deg);
+    }
+    value["reasons"] = json!(reasons(given, week));
     value
 }

@@ -7,10 +7,11 @@ use jiff::civil::Date;
 use super::super::out;
 use super::super::water::say_broken;
 use crate::analysis::steps::{Step, step_test};
+use crate::analysis::timing::Timing;
 use crate::analysis::weeks::{Line, Standing, Swim, Timed, What, follow, of_log};
 use crate::error::{Error, Result};
 use crate::files::{
-    DATE_ACCEPTED, StepFile, iso_date, preset_swimmer, read_log, read_plan, read_steps,
+    DATE_ACCEPTED, StepFile, iso_date, preset_swimmer, read_log, read_marks, read_plan, read_steps,
     read_swimmer,
 };
 use crate::model::log::Water;
@@ -28,6 +29,12 @@ pub struct PlanFileArgs {
     /// A step test: the swimmer's own length-on-rate line [default: the plan's]
     #[arg(long, value_name = "FILE")]
     pub steps: Option<String>,
+    /// Marks of a film of a week, as WEEK=FILE: how steady the kick is
+    #[arg(long, value_name = "WEEK=FILE")]
+    pub marks: Vec<String>,
+    /// The films' frames a second
+    #[arg(long, value_name = "N", requires = "marks")]
+    pub fps: Option<String>,
     /// The day that counts as today, as 2027-03-14 [default: today]
     #[arg(long, value_name = "DATE")]
     pub today: Option<String>,
@@ -41,6 +48,8 @@ pub struct Given {
     pub log: Option<String>,
     pub swims: Vec<Swim>,
     pub line: Line,
+    /// Films, a week each.
+    pub films: Vec<Film>,
     pub today: Date,
     /// What is worth saying once.
     pub notes: Vec<String>,
@@ -60,6 +69,10 @@ impl Given {
         if let Some(file) = args.steps.clone().or(given.steps_of_plan()) {
             given.line = line_of(&file, &given.water())?;
         }
+        let fps = args.fps.as_deref();
+        given.films = (args.marks.iter())
+            .map(|text| Film::read(text, fps))
+            .collect::<Result<_>>()?;
         Ok(given)
     }
 
@@ -95,6 +108,7 @@ impl Given {
             log: None,
             swims: Vec::new(),
             line: Line::LastHeld,
+            films: Vec::new(),
             today,
             notes,
         }
@@ -167,15 +181,73 @@ impl Given {
     }
 
     /// Where the swimmer stands.
-    pub fn standing(&self, filmed: &[(usize, Timed)], what_if: Option<What>) -> Standing {
+    pub fn standing(&self, what_if: Option<What>) -> Standing {
+        let filmed: Vec<(usize, Timed)> = (self.films.iter())
+            .map(|film| (film.week, film.timed))
+            .collect();
         follow(
             &self.plan,
             &self.swims,
             self.line,
-            filmed,
+            &filmed,
             self.today,
             what_if,
         )
+    }
+}
+
+/// What the marks of a week's film say of the kick's timing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Film {
+    /// The week, from 1.
+    pub week: usize,
+    /// Whether the kick is steady.
+    pub timed: Timed,
+    /// Standard deviation of a kick about its leg's mean, ms.
+    pub scatter_ms: f64,
+    /// The same in degrees of that foot's own kick cycle.
+    pub scatter_deg: f64,
+}
+
+/// A kick that scatters by more than this, in degrees of the foot's own kick cycle, is not steady
+/// (common practice). Good swimmers scatter by 33 to 39 (published-values 1: Martínez-Sobrino,
+/// Veiga & Navandar, read in the abstract).
+const STEADY_DEG: f64 = 45.0;
+
+impl Film {
+    fn read(text: &str, fps: Option<&str>) -> Result<Self> {
+        const EXAMPLE: &str = "--marks 5=week-5-marks.csv --fps 60";
+        let parts = text.split_once('=');
+        let week = parts.and_then(|(week, _)| week.trim().parse::<usize>().ok());
+        let Some((week, (_, file))) = week.filter(|week| *week > 0).zip(parts) else {
+            return Err(Error::input(format!("found {text:?}"))
+                .at("--marks")
+                .accepted("a week's number, =, and the file of its marks")
+                .example(EXAMPLE));
+        };
+        let timing = Timing::of(&read_marks(file, fps)?)?;
+        let seen = timing
+            .kick_scatter_s()
+            .filter(|_| timing.beats_per_cycle > 0);
+        let Some(scatter_s) = seen else {
+            return Err(
+                Error::input("no kick is marked often enough to see how steady it is")
+                    .at(file)
+                    .accepted("marks of left_kick and right_kick over three cycles or more")
+                    .example(EXAMPLE),
+            );
+        };
+        let kicks_a_foot = f64::from(timing.beats_per_cycle) / 2.0;
+        let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
+        Ok(Self {
+            week,
+            timed: match scatter_deg <= STEADY_DEG {
+                true => Timed::Kept,
+                false => Timed::NotKept,
+            },
+            scatter_ms: scatter_s * 1000.0,
+            scatter_deg,
+        })
     }
 }
 

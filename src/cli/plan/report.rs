@@ -32,7 +32,7 @@ pub struct ReportArgs {
 /// Runs `plan report`.
 pub fn run(args: &ReportArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
-    let standing = given.standing(&[], None);
+    let standing = given.standing(None);
     let plan = &given.plan;
     let judged = last_judged(&standing);
     let days: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
@@ -54,7 +54,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         verdict: judged.map_or(String::new(), |week| {
             format!("Week {}: {}", week.week, verdict(week))
         }),
-        reasons: judged.map_or(Vec::new(), |week| reasons(plan, given.line, week)),
+        reasons: judged.map_or(Vec::new(), |week| reasons(&given, week)),
         notes: given.notes.clone(),
         chart: picture(&given, &standing)?,
         chart_in_words: IN_WORDS.into(),

@@ -35,7 +35,7 @@ pub struct ShowArgs {
 pub fn run(args: &ShowArgs) -> Result<()> {
     let what_if = args.what_if.as_ref().map(|text| what(text)).transpose()?;
     let given = Given::read(&args.plan)?;
-    let standing = given.standing(&[], what_if);
+    let standing = given.standing(what_if);
     if args.json {
         return out::json(&in_json(&given, &standing));
     }
@@ -76,7 +76,7 @@ pub fn run(args: &ShowArgs) -> Result<()> {
             week.week,
             verdict(week)
         )));
-        for reason in reasons(plan, given.line, week) {
+        for reason in reasons(&given, week) {
             let options = textwrap::Options::new(79)
                 .initial_indent("  - ")
                 .subsequent_indent("    ");

@@ -1,15 +1,24 @@
 //! Verdicts in sentences, with the numbers that decided.
 
+use super::given::Given;
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Finding, Line, Standing, Verdict, Week};
 use crate::model::plan::{Path, Plan, shown};
 use crate::units::to_f64;
 
 /// What the verdict of a week rests on, sentence by sentence.
-pub fn reasons(plan: &Plan, line: Line, week: &Week) -> Vec<String> {
-    (week.findings.iter())
-        .map(|finding| reason(plan, line, week, *finding))
-        .collect()
+pub fn reasons(given: &Given, week: &Week) -> Vec<String> {
+    let mut reasons: Vec<String> = (week.findings.iter())
+        .map(|finding| reason(&given.plan, given.line, week, *finding))
+        .collect();
+    let film = given.films.iter().find(|film| film.week == week.week);
+    reasons.extend(film.map(|film| {
+        format!(
+            "by the film, a kick scatters by {:.0} ms, {:.0} degrees of that foot's kick cycle",
+            film.scatter_ms, film.scatter_deg
+        )
+    }));
+    reasons
 }
 
 fn reason(plan: &Plan, line: Line, week: &Week, finding: Finding) -> String {
@@ -93,7 +102,8 @@ fn reason(plan: &Plan, line: Line, week: &Week, finding: Finding) -> String {
                 .into()
         }
         Finding::TimingNotKept => {
-            "the kick did not follow on most swims that say: the share of cues stays".into()
+            "the kick's timing did not hold, by `kept` or by the film: the share of cues stays"
+                .into()
         }
     }
 }

@@ -21,7 +21,9 @@ pub struct Report {
     pub chart: String,
     /// What the picture shows, for those who cannot see it.
     pub chart_in_words: String,
-    /// This week's days: a heading and the sets.
+    /// Which week the days are of.
+    pub week: String,
+    /// The days to swim: a heading and the sets each.
     pub days: Vec<(String, Vec<String>)>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -63,7 +65,7 @@ pub fn page(report: &Report) -> String {
         body.push_str(&format!("<p>{}</p>\n", escaped(note)));
     }
     if !report.days.is_empty() {
-        body.push_str("<h2>This week</h2>\n");
+        body.push_str(&format!("<h2>{}</h2>\n", escaped(&report.week)));
         for (day, sets) in &report.days {
             body.push_str(&format!("<h3>{}</h3>\n{}", escaped(day), list(sets)));
         }

@@ -5,7 +5,7 @@ use jiff::civil::{Date, Time as Clock, Weekday};
 use super::doc::{Section, Source};
 use super::entry::{Entry, quoted};
 use super::{name_of, read_text};
-use crate::error::{Error, Result};
+use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
 use crate::model::plan::{MOST_WEEKS, Path, Plan, Rules, WEEKDAYS, Work, far};
 use crate::model::session::Swim;
@@ -70,6 +70,13 @@ pub fn read_plan(file: &str) -> Result<Plan> {
 /// # Errors
 /// When the text does not hold, the goal is not reached in its weeks, or is far and not confirmed.
 pub fn parse_plan(file: &str, text: &str) -> Result<Plan> {
+    let (plan, goal) = parse_unchecked(file, text)?;
+    check(&plan, false).map_err(|error| error.at_place(goal.as_ref()))?;
+    Ok(plan)
+}
+
+/// The same without a look at the goal; gives the place of the goal as well.
+pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Place>)> {
     let source = Source::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
@@ -119,15 +126,18 @@ pub fn parse_plan(file: &str, text: &str) -> Result<Plan> {
             None => Rules::default(),
         },
     };
-    check(&plan).map_err(|error| error.at_place(to.at.as_ref()))?;
-    Ok(plan)
+    Ok((plan, to.at))
 }
 
-/// What must hold between from, to and weeks.
+/// What must hold between from, to and weeks. `flags`: the examples are flags, not lines of a file.
 ///
 /// # Errors
 /// When the goal lies below, is not reached in the weeks, or lies far and is not confirmed.
-pub fn check(plan: &Plan) -> Result<()> {
+pub fn check(plan: &Plan, flags: bool) -> Result<()> {
+    let example = |key: &str, value: String| match flags {
+        true => format!("--{key} {value}"),
+        false => format!("{key} = {value}"),
+    };
     let (from, to) = (&plan.from, &plan.to);
     let both = format!("{} to {}", from.short(), to.short());
     if to < from {
@@ -135,7 +145,7 @@ pub fn check(plan: &Plan) -> Result<()> {
             "to: from {both} is a way down; a plan raises the rate"
         ))
         .accepted("a goal of the first rate or more")
-        .example(format!("to = {}", quoted(&from.to_string()))));
+        .example(example("to", quoted(&from.to_string()))));
     }
     if from.spm() * (exact(1) + far()) < *to.spm() && !plan.confirmed {
         let most = from.spm() * (exact(1) + far());
@@ -149,7 +159,7 @@ pub fn check(plan: &Plan) -> Result<()> {
             "a goal up to {most} spm now and another plan after it; or confirmed = true in the \
              file, --confirm on the command line"
         ))
-        .example(format!("to = \"{most} spm\"")));
+        .example(example("to", format!("\"{most} spm\""))));
     }
     let needed = Path::weeks_needed(from, to, &plan.rules);
     match needed {
@@ -159,7 +169,7 @@ pub fn check(plan: &Plan) -> Result<()> {
             plan.weeks
         ))
         .accepted(format!("{needed} weeks or more, or a nearer goal"))
-        .example(format!("weeks = {needed}"))),
+        .example(example("weeks", needed.to_string()))),
         None => Err(Error::input(format!(
             "weeks: {both} is not reached in {MOST_WEEKS} weeks by the rules of the path"
         ))

@@ -1,6 +1,6 @@
 //! A plan's file as `plan new` writes it: every rule in the open, with its source.
 
-use super::plan::parse_plan;
+use super::plan::{check, parse_plan, parse_unchecked};
 use crate::error::Result;
 use crate::model::plan::{Plan, shown};
 use crate::units::print_decimal;
@@ -43,10 +43,11 @@ pub struct NewPlan {
 /// The text of a new plan, and the plan that it is.
 ///
 /// # Errors
-/// When a value does not hold; the message is that of the file itself.
+/// When a value does not hold; the message is that of the file itself, and of the goal's flags.
 pub fn new_plan(file: &str, new: &NewPlan) -> Result<(String, Plan)> {
     // The path is a part of the file, so it is written twice: once to know it.
-    let plan = parse_plan(file, &text(new, None))?;
+    let (plan, _) = parse_unchecked(file, &text(new, None))?;
+    check(&plan, true).map_err(|error| error.at("plan new"))?;
     let path = plan.path();
     let written: Vec<String> = (1..=plan.weeks)
         .map(|week| print_decimal(&shown(path.rate(week))).unwrap_or_default())

@@ -59,7 +59,12 @@ impl Days {
         let inner = |values: &[f64]| -> Option<f64> {
             let centre = median(values)?;
             let off: Vec<f64> = values.iter().map(|value| (value - centre).abs()).collect();
-            let sd = FROM_MAD * median(&off)?;
+            let squares: f64 = off.iter().map(|off| off * off).sum();
+            let sd = match FROM_MAD * median(&off)? {
+                // Strokes counted whole: most swims are equal, and the others still scatter.
+                0.0 => (squares / (values.len() as f64 - 1.0)).sqrt(),
+                sd => sd,
+            };
             (values.len() > 2).then(|| (OF_MIDDLE * sd).powi(2) / values.len() as f64)
         };
         let inners: Vec<f64> = by_day.iter().filter_map(|(_, all)| inner(all)).collect();

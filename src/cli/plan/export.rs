@@ -10,6 +10,7 @@ use super::given::{Given, date, say_notes, swimmer_of, today_here};
 use super::prepare::{folder_name, inside, written_sessions};
 use super::squad::{Athlete, Outcome, Task, write_all};
 use super::tidy::{clear, old_weeks};
+use super::words::to_swim;
 use crate::analysis::weeks::Standing;
 use crate::error::{Error, Result};
 use crate::export::bytes_in_words;
@@ -40,7 +41,7 @@ pub struct ExportArgs {
         conflicts_with = "squad"
     )]
     pub out: Option<String>,
-    /// Which week [default: this week; before the start, the first]
+    /// Which week [default: the first that is not over]
     #[arg(long, value_name = "N", conflicts_with = "all")]
     pub week: Option<usize>,
     /// Every week of the plan
@@ -186,15 +187,12 @@ fn wanted(args: &ExportArgs, plan: &Plan, standing: &Standing) -> Result<Vec<usi
             .accepted(format!("a week from 1 to {last}"))
             .example("--week 1")
     };
-    match (args.all, args.week, standing.now) {
+    match (args.all, args.week, to_swim(standing)) {
         (true, _, _) => Ok((1..=last).collect()),
         (false, Some(week), _) if (1..=last).contains(&week) => Ok(vec![week]),
         (false, Some(week), _) => Err(refuse(format!("--week: found {week}"))),
-        (false, None, None) => Ok(vec![1]),
-        (false, None, Some(now)) if now <= last => Ok(vec![now]),
-        (false, None, Some(now)) => Err(refuse(format!(
-            "this would be week {now}, and the plan has ended"
-        ))),
+        (false, None, Some(week)) => Ok(vec![week.week]),
+        (false, None, None) => Err(refuse("the plan has ended".into())),
     }
 }
 

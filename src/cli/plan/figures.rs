@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::super::out;
 use super::super::water::estimate;
 use super::given::Given;
-use super::words::{last_judged, moved, reasons};
+use super::words::{last_judged, moved, reasons, to_swim};
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Ahead, Standing, Verdict, Week};
 use crate::model::plan::{Path, shown};
@@ -96,10 +96,8 @@ pub fn in_json(given: &Given, standing: &Standing) -> Value {
     if let Some(week) = judged {
         today["reasons"] = json!(reasons(given, week));
     }
-    if let Some(week) = standing
-        .now
-        .and_then(|now| standing.weeks.get(now.max(1) - 1))
-    {
+    if let Some(week) = to_swim(standing) {
+        today["next_week"] = json!(week.week);
         today["rate_spm"] = rate_json(&path, week.week);
         if moved(plan, week) {
             today["moved_rate_spm"] = rate_json(&path, week.placed.rate);

@@ -4,13 +4,17 @@ use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::{Component, Path, PathBuf};
 
 use super::super::out;
-use super::super::water::{fill, publish_picture};
-use super::given::beside;
+use super::super::water::{fill, publish_picture, quantity};
+use super::given::{beside, date};
 use crate::error::{Error, Result};
-use crate::files::{NewPlan, load_session, new_plan, preset_swimmer, read_plan, read_swimmer};
-use crate::model::plan::{Plan, shown};
+use crate::files::{
+    DAYS_ACCEPTED, NewPlan, load_session, new_plan, preset_swimmer, read_plan, read_swimmer,
+    time_of_day, training_days, zone_name,
+};
+use crate::model::plan::{MOST_WEEKS, Plan, shown};
+use crate::model::session::Swim;
 use crate::model::words;
-use crate::units::{print_decimal, to_f64};
+use crate::units::{Rate, Time, print_decimal, to_f64};
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -106,6 +110,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     }
     let [swimmer, from, to, weeks, days, start] = said;
     let athlete = read_swimmer(&swimmer)?;
+    check_flags(args, [&from, &to, &weeks, &days, &start])?;
     for session in &args.session {
         load_session(session)?;
     }
@@ -115,11 +120,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
         from,
         to,
         weeks,
-        days: days
-            .split(|c: char| c.is_whitespace() || c == ',')
-            .filter(|word| !word.is_empty())
-            .map(String::from)
-            .collect(),
+        days: day_words(&days).map(String::from).collect(),
         start,
         time: args.time.clone(),
         zone: args.zone.clone(),
@@ -191,6 +192,50 @@ fn ask(question: &str) -> Result<String> {
                 .example("cuelane plan new --help"));
         }
     }
+}
+
+fn day_words(days: &str) -> impl Iterator<Item = &str> {
+    (days.split(|c: char| c.is_whitespace() || c == ',')).filter(|word| !word.is_empty())
+}
+
+/// Refuses what no plan could hold where it was said: by the flag, not by a line of a file that
+/// is not there yet.
+fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> Result<()> {
+    quantity::<Rate>("--from", from)?;
+    quantity::<Rate>("--to", to)?;
+    let refused = |flag: &str, accepted: &str, example: &str, why: String| {
+        Error::input(why)
+            .at(flag)
+            .accepted(accepted)
+            .example(format!("{flag} {example}"))
+    };
+    let in_range = |weeks: &u64| (1..=MOST_WEEKS as u64).contains(weeks);
+    if weeks.trim().parse().ok().filter(in_range).is_none() {
+        let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
+        return Err(refused(
+            "--weeks",
+            &accepted,
+            "12",
+            format!("found {weeks:?}"),
+        ));
+    }
+    training_days(day_words(days))
+        .map_err(|why| refused("--days", DAYS_ACCEPTED, "\"mon wed fri\"", why))?;
+    date("--start", start)?;
+    if let Some(time) = &args.time {
+        time_of_day(time).map_err(|why| refused("--time", "00:00 to 23:59", "18:00", why))?;
+    }
+    if let Some(zone) = &args.zone {
+        let accepted = "a name of the time zone database";
+        zone_name(zone).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))?;
+    }
+    if let Some(swim) = &args.swim {
+        quantity::<Swim>("--swim", swim)?;
+    }
+    if let Some(rest) = &args.rest {
+        quantity::<Time>("--rest", rest)?;
+    }
+    Ok(())
 }
 
 /// A file's name as the plan's folder sees it.

@@ -8,7 +8,7 @@ use super::calendar::set_list;
 use super::chart::{IN_WORDS, picture};
 use super::given::{Given, PlanFileArgs};
 use super::prepare::{decided, written_sessions};
-use super::words::{last_judged, reasons, today, verdict};
+use super::words::{last_judged, reasons, to_swim, today, verdict};
 use crate::analysis::weeks::Standing;
 use crate::chart::report::{Report, page};
 use crate::error::Result;
@@ -58,7 +58,12 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         notes: given.notes.clone(),
         chart: picture(&given, &standing)?,
         chart_in_words: IN_WORDS.into(),
-        days: this_week(&given, &standing)?,
+        week: match to_swim(&standing) {
+            Some(week) if Some(week.week) == standing.now => "This week".into(),
+            Some(week) => format!("Week {}", week.week),
+            None => String::new(),
+        },
+        days: days_to_swim(&given, &standing)?,
         cautions: [words::PLAN_CAUTION, words::CAUTIONS[1], words::CAUTIONS[2]]
             .map(String::from)
             .to_vec(),
@@ -71,14 +76,16 @@ pub fn run(args: &ReportArgs) -> Result<()> {
     ))
 }
 
-/// The days of the week of today; before the start, of the first.
-fn this_week(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<String>)>> {
+/// The days of the first week that is not over.
+fn days_to_swim(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<String>)>> {
     let plan = &given.plan;
     let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
-    let week = standing.now.unwrap_or(1);
+    let Some(week) = to_swim(standing) else {
+        return Ok(Vec::new());
+    };
     let sessions = written_sessions(plan)?;
     let days = days_of(plan, &placed);
-    (days.iter().filter(|day| day.week == week))
+    (days.iter().filter(|day| day.week == week.week))
         .map(|day| {
             let (_, session) = decided(plan, &given.swimmer, &sessions, day)?;
             let total = Time::from_s(Schedule::new(&session)?.total_s).rounded();

@@ -2,7 +2,7 @@
 
 use super::given::Given;
 use crate::analysis::Estimate;
-use crate::analysis::weeks::{Finding, Line, Standing, Verdict, Week};
+use crate::analysis::weeks::{Ahead, Finding, Line, Standing, Verdict, Week};
 use crate::model::plan::{Path, Plan, shown};
 use crate::units::to_f64;
 
@@ -150,6 +150,11 @@ pub fn last_judged(standing: &Standing) -> Option<&Week> {
         .find(|week| week.verdict.is_some())
 }
 
+/// The first week that is not over: the one to swim.
+pub fn to_swim(standing: &Standing) -> Option<&Week> {
+    standing.weeks.iter().find(|week| week.ahead != Ahead::Past)
+}
+
 /// Where the swimmer stands, in a sentence or two.
 pub fn today(plan: &Plan, path: &Path, standing: &Standing, today: jiff::civil::Date) -> String {
     let Some(now) = standing.now else {
@@ -167,9 +172,13 @@ pub fn today(plan: &Plan, path: &Path, standing: &Standing, today: jiff::civil::
             verdict(week).to_uppercase()
         ),
     };
-    if let Some(week) = standing.weeks.get(now.max(1) - 1) {
+    if let Some(week) = to_swim(standing) {
         text.push_str(&format!(
-            " This week's rate: {}{}, cues on {} of the cycles.",
+            " {}'s rate: {}{}, cues on {} of the cycles.",
+            match week.week == now {
+                true => "This week".into(),
+                false => format!("Week {}", week.week),
+            },
             rate(path, week.placed.rate),
             match moved(plan, week) {
                 true => format!(" (planned {})", rate(path, week.week)),

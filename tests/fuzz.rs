@@ -14,10 +14,15 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant};
 
 use cuelane::analysis::timing::Timing;
+use cuelane::analysis::weeks::{Line, follow};
 use cuelane::error::Error;
 use cuelane::export::TrackReader;
-use cuelane::files::{PRESETS, SWIMMERS, parse_marks, parse_session, parse_swimmer};
+use cuelane::files::{
+    NewPlan, PRESETS, SWIMMERS, new_plan, parse_marks, parse_plan, parse_session, parse_squad,
+    parse_swimmer,
+};
 use cuelane::model::layer::Layer;
+use cuelane::model::plan::{days_of, session_of};
 use cuelane::model::resolve::resolve;
 use cuelane::model::session::Swim;
 use cuelane::model::swimmer::Swimmer;
@@ -250,6 +255,62 @@ fn swimmers() {
         match read {
             Ok(_) => true,
             Err(error) => refused(&error, &["alex.toml", "evening.toml"]),
+        }
+    });
+}
+
+/// A plan as `plan new` writes it, with what it leaves out as well.
+fn plan_text() -> String {
+    let new = NewPlan {
+        swimmer: "alex.toml".into(),
+        from: "52 spm".into(),
+        to: "60 spm".into(),
+        weeks: "12".into(),
+        days: ["mon", "wed", "fri"].map(String::from).to_vec(),
+        start: "2027-03-01".into(),
+        time: Some("18:00".into()),
+        zone: Some("Europe/Berlin".into()),
+        log: Some("log.csv".into()),
+        confirmed: true,
+        ..NewPlan::default()
+    };
+    new_plan("plan.toml", &new).expect("it holds").0
+}
+
+#[test]
+fn plans() {
+    let text = plan_text();
+    let swims: Vec<cuelane::analysis::weeks::Swim> = Vec::new();
+    let make = |rng: &mut Rng| (spoil(&text, SWIMMER, rng), rng.u32(0..64) == 0);
+    fuzz("plans", make, |(text, deep)| {
+        let plan = match parse_plan("plan.toml", text) {
+            Ok(plan) => plan,
+            Err(error) => return refused(&error, &["plan.toml"]),
+        };
+        if !deep {
+            return true;
+        }
+        let standing = follow(&plan, &swims, Line::LastHeld, &[], plan.last_day(), None);
+        let placed: Vec<_> = standing.weeks.iter().map(|week| week.placed).collect();
+        let path = plan.path();
+        for day in days_of(&plan, &placed).iter().take(9) {
+            if let Err(error) = session_of(&plan, &path, day, None, Some(24)) {
+                assert!(!error.to_string().is_empty());
+            }
+        }
+        true
+    });
+}
+
+#[test]
+fn squads() {
+    let one = "[[swimmer]]\nplan = \"alex-plan.toml\"\nfolder = \"tracks/alex\"\n";
+    let text = format!("format = 1\n{one}{}", one.replace("alex", "sam"));
+    let make = |rng: &mut Rng| spoil(&text, one, rng);
+    fuzz("squads", make, |text| {
+        match parse_squad("squad.toml", text) {
+            Ok(members) => !members.is_empty(),
+            Err(error) => refused(&error, &["squad.toml"]),
         }
     });
 }

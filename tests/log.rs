@@ -402,4 +402,11 @@ fn a_list_filters_and_computes() {
     ok(folder.path(), &["log", "chart", "--out", "log.svg"]);
     let svg = fs::read_to_string(folder.path().join("log.svg")).expect("the picture");
     assert!(svg.contains("rate swum, strokes/min") && svg.contains("2026-03-14"));
+    assert!(!svg.contains("effort"), "nobody noted any");
+    ok(
+        folder.path(),
+        &["log", "chart", "--by-week", "--out", "weeks.svg"],
+    );
+    let svg = fs::read_to_string(folder.path().join("weeks.svg")).expect("the picture");
+    assert!(svg.contains("Weeks from 2026-03-09") && svg.contains("swims with cues, %"));
 }

@@ -176,7 +176,9 @@ fn a_stranger_can_follow_the_page_from_top_to_bottom() {
         ok(folder, &[command, "--help"]);
         measured.insert(command.to_string());
     }
-    for command in ["mark", "timing", "tap", "log", "css", "steps", "trial"] {
+    for command in [
+        "mark", "timing", "tap", "log", "css", "steps", "trial", "plan",
+    ] {
         assert!(measured.contains(command), "{command} is not told");
     }
     assert!(commands >= 12, "only {commands} commands were run");
@@ -210,6 +212,7 @@ fn follow_toml(folder: &Path, text: &str, here: &str) {
             ok(folder, &["swimmer", "show", name]);
             ok(folder, &["show", "breathe-every-three", "--swimmer", name]);
         }
+        "a plan" => drop(ok(folder, &["plan", "show", name])),
         "wrong on purpose" => drop(refused(folder, &["show", name], 2)),
         other => panic!("{here}: what is {other:?}?"),
     }
@@ -275,6 +278,12 @@ fn every_flag_is_on_the_page_and_no_other() {
         "steps",
         "trial new",
         "trial read",
+        "plan new",
+        "plan show",
+        "plan export",
+        "plan calendar",
+        "plan chart",
+        "plan report",
     ];
     let mut known = BTreeSet::new();
     for command in commands {

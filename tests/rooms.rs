@@ -27,7 +27,7 @@ const MAY_USE: [(&str, &str); 16] = [
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 22] = [
+const ONLY_IN: [(&str, &str); 24] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -40,6 +40,8 @@ const ONLY_IN: [(&str, &str); 22] = [
     ("include_dir::", "media"),
     ("ebur128::", "sound"),
     ("plotters::", "chart"),
+    ("icalendar::", "chart"),
+    ("chrono::", "chart"),
     ("clap::", "cli"),
     ("indicatif::", "cli"),
     ("ctrlc::", "cli"),

@@ -22,6 +22,7 @@ pub mod taps;
 mod tidy;
 pub mod timing;
 pub mod trial;
+pub mod weeks;
 
 pub use fold::Pass;
 pub use kicks::{LegKick, RelativePhase};

@@ -12,6 +12,7 @@ use crate::analysis::steps::{Best, Step, StepTest};
 use crate::error::{Error, Result};
 use crate::model::kick::Pairing;
 use crate::model::log::{Row, Swum, Water};
+use crate::units::to_f64;
 
 /// Width of a picture and height of a panel, pixels.
 const WIDTH: u32 = 900;
@@ -22,7 +23,7 @@ type Area<'a> = DrawingArea<SVGBackend<'a>, plotters::coord::Shift>;
 type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 /// A figure of a row, where the row says enough.
-type Figure = fn(&Swum) -> Option<f64>;
+type Figure = fn(&Row, &Swum) -> Option<f64>;
 
 /// What a mark stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,7 +48,7 @@ struct Panel<'a> {
     decimals: usize,
 }
 
-/// Speed, rate swum and distance per stroke of a log's rows, over days (over rows where a row
+/// Speed, rate swum, distance per stroke and effort of a log's rows, over days (over rows where a row
 /// has no date).
 ///
 /// # Errors
@@ -71,10 +72,15 @@ pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
         }
         None => format!("{x:.0}"),
     };
-    let quantities: [(&str, Figure, usize); 3] = [
-        ("speed, m/s", |swum| swum.speed_m_s, 2),
-        ("rate swum, strokes/min", |swum| swum.rate_spm, 0),
-        ("distance per stroke, m", |swum| swum.stroke_length_m, 2),
+    let quantities: [(&str, Figure, usize); 4] = [
+        ("speed, m/s", |_, swum| swum.speed_m_s, 2),
+        ("rate swum, strokes/min", |_, swum| swum.rate_spm, 0),
+        ("distance per stroke, m", |_, swum| swum.stroke_length_m, 2),
+        (
+            "effort, 0 to 10",
+            |row, _| row.effort.as_ref().map(to_f64),
+            1,
+        ),
     ];
     let mut panels = Vec::new();
     for (y, of, decimals) in quantities {
@@ -84,7 +90,7 @@ pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
                 Some(Pairing::OppositeSide) => Mark::Ring,
                 None => Mark::Cross,
             };
-            of(&row.swum(water)).map(|value| (at(index, row), value, mark))
+            of(row, &row.swum(water)).map(|value| (at(index, row), value, mark))
         };
         let points: Vec<_> = rows.iter().enumerate().filter_map(point).collect();
         if !points.is_empty() {
@@ -278,7 +284,7 @@ fn upright(chart: &mut Chart, rate: &Estimate) -> Result<()> {
     drawn.map_err(|error: DrawingAreaErrorKind<_>| undrawable(&error))
 }
 
-fn undrawable(error: &dyn std::fmt::Display) -> Error {
+pub(super) fn undrawable(error: &dyn std::fmt::Display) -> Error {
     Error::failed(format!("the picture cannot be drawn: {error}"))
 }
 

@@ -1,8 +1,11 @@
 //! Pictures as SVG, made by hand: text in, text out, nothing to install.
 
+pub mod calendar;
 mod circle;
 pub mod lines;
 mod poster;
+pub mod report;
+pub mod weeks;
 
 pub use circle::cycle_circle;
 pub use poster::poster;

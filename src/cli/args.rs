@@ -48,6 +48,8 @@ pub enum Command {
     Swimmer(SwimmerArgs),
     /// Try both pairings fairly: set a trial out, and read what came of it
     Trial(super::trial::TrialArgs),
+    /// Weeks: raise the rate, keep the stroke, take the cues away
+    Plan(super::plan::PlanArgs),
     /// List what comes with the program
     List(ListArgs),
     /// Print completions for a shell
@@ -88,7 +90,7 @@ pub struct Wishes {
 }
 
 /// Who speaks.
-#[derive(Debug, ClapArgs)]
+#[derive(Debug, Clone, ClapArgs)]
 pub struct SpeechArgs {
     /// Who speaks the coach's own words: auto (a speech program if one is installed), off (no
     /// speech at all), or a program's name or path

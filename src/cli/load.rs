@@ -224,7 +224,7 @@ impl Sounds {
 }
 
 /// A path as a file means it: from the folder in which that file is.
-fn beside<T>(said: &Said<T>, path: &str) -> PathBuf {
+pub fn beside<T>(said: &Said<T>, path: &str) -> PathBuf {
     let file = said.at.as_ref().map(|place| Path::new(&*place.file));
     match file.and_then(Path::parent) {
         Some(folder) => folder.join(path),

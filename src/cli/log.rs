@@ -7,7 +7,9 @@ use super::date::today;
 use super::log_list::{ListArgs, Wanted, list, listed};
 use super::out;
 use super::water::{Swam, WaterArgs, fill, publish_picture};
+use crate::analysis::weeks::{Swim, Weekly, weekly};
 use crate::chart::lines::log_chart;
+use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::error::{Error, Result};
 use crate::files::{append, set_field};
 use crate::model::log::{CountedWrong, Row};
@@ -87,6 +89,9 @@ pub struct AddArgs {
 pub struct ChartArgs {
     #[command(flatten)]
     pub wanted: Wanted,
+    /// A mark a week, the middle of its days, with its interval
+    #[arg(long)]
+    pub by_week: bool,
     /// The picture to write
     #[arg(long, value_name = "FILE.svg")]
     pub out: PathBuf,
@@ -100,7 +105,10 @@ pub fn run(args: &LogArgs) -> Result<()> {
         LogCommand::Chart(args) => {
             let (swam, log) = listed(&args.wanted)?;
             let rows: Vec<&Row> = log.rows.iter().map(|line| &line.row).collect();
-            let svg = log_chart(&rows, &swam.water)?;
+            let svg = match args.by_week {
+                true => by_week(&rows, &swam)?,
+                false => log_chart(&rows, &swam.water)?,
+            };
             publish_picture(&args.out, &svg)?;
             out::result(&format!(
                 "Wrote {}: {} rows\n",
@@ -109,6 +117,35 @@ pub fn run(args: &LogArgs) -> Result<()> {
             ))
         }
     }
+}
+
+/// The rows week by week.
+fn by_week(rows: &[&Row], swam: &Swam) -> Result<String> {
+    let swim = |row: &&Row| row.date.map(|date| Swim::of(row, date, &swam.water));
+    let swims: Vec<Swim> = rows.iter().filter_map(swim).collect();
+    let weeks = weekly(&swims);
+    let Some(first) = weeks.first() else {
+        return Err(
+            Error::input("no row has a date, so there is no week to draw")
+                .accepted("rows with date, distance, time and strokes"),
+        );
+    };
+    let caption = format!(
+        "Weeks from {}; line: rate cued, share of swims with cues; disc: swum, 95 % interval",
+        first.monday
+    );
+    let row = |week: &Weekly| WeekRow {
+        week: week.week,
+        planned_spm: week.cued_spm,
+        moved_spm: None,
+        cued_percent: week.cued_share * 100.0,
+        swum_spm: week.figures.rate_spm,
+        speed_m_s: week.figures.speed_m_s,
+        length_m: week.figures.length_m,
+        effort: week.figures.effort,
+    };
+    let rows: Vec<WeekRow> = weeks.iter().map(row).collect();
+    weeks_chart(&caption, "swims with cues, %", &rows)
 }
 
 fn add(args: &AddArgs) -> Result<()> {

@@ -14,6 +14,7 @@ mod log;
 mod log_list;
 mod mark;
 mod out;
+mod plan;
 mod play;
 mod quiet;
 mod says;
@@ -59,6 +60,7 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::Steps(args)) => steps::run(&args).map(|()| 0),
         Some(Command::Css(args)) => css::run(&args).map(|()| 0),
         Some(Command::Swimmer(args)) => swimmer::run(&args).map(|()| 0),
+        Some(Command::Plan(args)) => plan::run(&args),
         Some(Command::Trial(args)) => trial::run(&args).map(|()| 0),
         Some(Command::Live(args)) => live::run(&args).map(|()| 0),
         Some(Command::Play(args)) => play::run(&args).map(|()| 0),

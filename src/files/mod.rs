@@ -15,8 +15,12 @@ mod log;
 mod marks;
 mod measured;
 pub mod phrases;
+mod plan;
+mod plan_text;
 mod presets;
 mod session;
+mod session_text;
+mod squad;
 mod steps;
 mod swimmer;
 mod table;
@@ -31,8 +35,15 @@ pub use keys::{KICKS, PAIRINGS};
 pub use log::{parse_log, read_log, set_field};
 pub use marks::{parse_marks, read_film_time, read_marks};
 pub use measured::{read_swimmer_text, with_measured};
+pub use plan::{
+    DATE_ACCEPTED, DAYS_ACCEPTED, iso_date, parse_plan, read_plan, time_of_day, training_days,
+    zone_name,
+};
+pub use plan_text::{NewPlan, new_plan};
 pub use presets::{PRESETS, Preset, SWIMMERS, preset, preset_swimmer};
 pub use session::{load_session, parse_session, read_session};
+pub use session_text::session_text;
+pub use squad::{Member, parse_squad, read_squad};
 pub use steps::{RateSpeed, StepFile, read_steps};
 pub use swimmer::{DIVISIONS, NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
 pub use trial::{Course, TrialSet, course_text};

@@ -9,6 +9,7 @@ pub mod kick;
 pub mod layer;
 pub mod log;
 pub mod phrases;
+pub mod plan;
 pub mod record;
 pub mod resolve;
 pub mod session;

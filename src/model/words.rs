@@ -84,6 +84,10 @@ pub const BED_CAUTION: &str = "A bed in the ears hides whistles, traffic and voi
 pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder hurts or the stroke \
     shortens, go back to the last rate you held, and ask your coach.";
 
+/// The caution that follows what a plan says.
+pub const PLAN_CAUTION: &str = "Shoulder pain: stop and hold the rate. Dizzy: out of the water. Your \
+    coach, the club's rules, lifeguards and doctors decide; a plan does not. Open water: never alone.";
+
 /// The caution that follows a comparison of the pairings.
 pub const PAIRING_CAUTION: &str = "Swimmers differ in which pairing suits them, and comfort counts as \
     much as the clock: keep the one you can swim with ease. What hurts in shoulder, hip or knee, \

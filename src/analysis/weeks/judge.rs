@@ -1,0 +1,322 @@
+//! The verdict on a week, from its figures and the plan's rules.
+
+use super::Figures;
+use crate::analysis::Estimate;
+use crate::model::plan::Rules;
+use crate::units::to_f64;
+
+/// What to do after a week.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// On to the next place of the path.
+    GoOn,
+    /// The same rate again.
+    Hold,
+    /// One step down.
+    StepBack,
+    /// Nothing can be said; the rate stays.
+    NotEnough,
+}
+
+impl Verdict {
+    /// The words of the screen and of JSON.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::GoOn => "go on",
+            Self::Hold => "hold",
+            Self::StepBack => "step back",
+            Self::NotEnough => "not enough swims",
+        }
+    }
+}
+
+/// Whether the kick's timing was seen to hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Timed {
+    /// On most of the swims that say.
+    Kept,
+    /// Not on most of them.
+    NotKept,
+    /// No swim says, and no film was given.
+    NotMeasured,
+}
+
+impl Timed {
+    /// The words of the screen and of JSON.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Kept => "kept",
+            Self::NotKept => "not kept",
+            Self::NotMeasured => "not measured",
+        }
+    }
+}
+
+/// What decided, or was found on the way. The numbers are in [`Figures`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)] // each says itself; the words are the command's
+pub enum Finding {
+    Missed,
+    Ill,
+    Pain,
+    TooFewSwims,
+    TooFewDays,
+    OneArm(usize),
+    CountedTwice(usize),
+    RateHeld,
+    RateUnsure,
+    RateShort,
+    RateOver,
+    FirstWeek,
+    NothingToCompare,
+    SpeedHeld,
+    SpeedUnsure,
+    SpeedFell,
+    LengthHeld,
+    LengthUnsure,
+    LengthFell,
+    EffortUnknown,
+    EffortHigher,
+    EffortRising,
+    TimingNotMeasured,
+    TimingNotKept,
+}
+
+/// What a week is judged by beside its figures.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Counts {
+    /// Swims of any kind.
+    pub all: usize,
+    /// Usable swims with cues.
+    pub cued: usize,
+    /// Days with such swims.
+    pub days: usize,
+    /// Fewest days that are asked for in this plan.
+    pub days_needed: usize,
+    /// Swims whose strokes look like one arm's.
+    pub one_arm: usize,
+    /// Swims whose strokes look counted twice.
+    pub twice: usize,
+    /// A note tells of illness.
+    pub ill: bool,
+    /// A note tells of pain.
+    pub pain: bool,
+    /// Effort of this week less that of the week compared with.
+    pub effort_more: Option<f64>,
+    /// Effort has risen for as many weeks as the rules ask.
+    pub effort_rising: bool,
+    /// There is no earlier week to compare with at all.
+    pub first: bool,
+}
+
+/// More effort than this, on a scale of ten, is not the same effort (common practice, no source).
+const SAME_EFFORT: f64 = 0.5;
+
+/// The verdict, and what it rests on in the order of reading.
+pub fn judge(rules: &Rules, counts: &Counts, figures: &Figures) -> (Verdict, Vec<Finding>) {
+    let mut found = Vec::new();
+    if counts.all == 0 {
+        return (Verdict::NotEnough, vec![Finding::Missed]);
+    }
+    if counts.one_arm > 0 {
+        found.push(Finding::OneArm(counts.one_arm));
+    }
+    if counts.twice > 0 {
+        found.push(Finding::CountedTwice(counts.twice));
+    }
+    if counts.ill {
+        found.push(Finding::Ill);
+        return (Verdict::StepBack, found);
+    }
+    if counts.pain {
+        found.push(Finding::Pain);
+        return (Verdict::Hold, found);
+    }
+    if (counts.cued as u64) < rules.fewest_swims {
+        found.push(Finding::TooFewSwims);
+        return (Verdict::NotEnough, found);
+    }
+    if counts.days < counts.days_needed {
+        found.push(Finding::TooFewDays);
+        return (Verdict::NotEnough, found);
+    }
+    let mut worst = Verdict::GoOn;
+    let mut say = |verdict: Verdict, finding: Finding| {
+        found.push(finding);
+        worst = match (worst, verdict) {
+            (Verdict::StepBack, _) | (_, Verdict::StepBack) => Verdict::StepBack,
+            (Verdict::Hold, _) | (_, Verdict::Hold) => Verdict::Hold,
+            _ => Verdict::GoOn,
+        };
+    };
+    let within = to_f64(&rules.rate_within);
+    match figures.rate_error_spm {
+        Some(error) if error.value > within => say(Verdict::Hold, Finding::RateOver),
+        error => match loss(error, within) {
+            Loss::None => say(Verdict::GoOn, Finding::RateHeld),
+            Loss::Possible => say(Verdict::Hold, Finding::RateUnsure),
+            Loss::Certain => say(Verdict::StepBack, Finding::RateShort),
+        },
+    }
+    match (counts.first, figures.compared_with) {
+        (true, _) => say(Verdict::GoOn, Finding::FirstWeek),
+        (false, None) => say(Verdict::Hold, Finding::NothingToCompare),
+        (false, Some(_)) => {
+            match loss(figures.speed_change, to_f64(&rules.speed_loss)) {
+                Loss::None => say(Verdict::GoOn, Finding::SpeedHeld),
+                Loss::Possible => say(Verdict::Hold, Finding::SpeedUnsure),
+                Loss::Certain => say(Verdict::StepBack, Finding::SpeedFell),
+            }
+            match loss(figures.length_change, to_f64(&rules.length_loss)) {
+                Loss::None => say(Verdict::GoOn, Finding::LengthHeld),
+                Loss::Possible => say(Verdict::Hold, Finding::LengthUnsure),
+                Loss::Certain => say(Verdict::StepBack, Finding::LengthFell),
+            }
+            match counts.effort_more {
+                None => say(Verdict::GoOn, Finding::EffortUnknown),
+                Some(more) if more > SAME_EFFORT => say(Verdict::Hold, Finding::EffortHigher),
+                Some(_) => {}
+            }
+        }
+    }
+    if counts.effort_rising {
+        say(Verdict::Hold, Finding::EffortRising);
+    }
+    (worst, found)
+}
+
+enum Loss {
+    None,
+    Possible,
+    Certain,
+}
+
+/// Whether a change is a loss beyond a limit; without an interval nothing is ruled out.
+fn loss(change: Option<Estimate>, limit: f64) -> Loss {
+    match change.and_then(|change| change.interval) {
+        Some((_, high)) if high < -limit => Loss::Certain,
+        Some((low, _)) if low >= -limit => Loss::None,
+        _ => Loss::Possible,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn estimate(value: f64, half: f64) -> Option<Estimate> {
+        Some(Estimate {
+            value,
+            interval: Some((value - half, value + half)),
+            n: 20,
+        })
+    }
+
+    fn counts() -> Counts {
+        Counts {
+            all: 24,
+            cued: 20,
+            days: 3,
+            days_needed: 2,
+            effort_more: Some(0.0),
+            ..Counts::default()
+        }
+    }
+
+    fn figures() -> Figures {
+        Figures {
+            rate_error_spm: estimate(-0.2, 0.3),
+            speed_change: estimate(0.01, 0.01),
+            length_change: estimate(0.0, 0.01),
+            compared_with: Some(2),
+            ..Figures::default()
+        }
+    }
+
+    fn verdict(counts: Counts, figures: Figures) -> Verdict {
+        judge(&Rules::default(), &counts, &figures).0
+    }
+
+    #[test]
+    fn it_goes_on_only_where_every_interval_leaves_no_room_for_a_loss() {
+        assert_eq!(verdict(counts(), figures()), Verdict::GoOn);
+        for (change, wanted) in [
+            (estimate(-0.2, 0.9), Verdict::Hold),
+            (estimate(-1.5, 0.4), Verdict::StepBack),
+            (estimate(1.2, 0.1), Verdict::Hold),
+            (None, Verdict::Hold),
+        ] {
+            let rate_error_spm = change;
+            assert_eq!(
+                verdict(
+                    counts(),
+                    Figures {
+                        rate_error_spm,
+                        ..figures()
+                    }
+                ),
+                wanted,
+                "{change:?}"
+            );
+        }
+        for (change, wanted) in [
+            (estimate(0.0, 0.011), Verdict::Hold),
+            (estimate(0.0, 0.0099), Verdict::GoOn),
+            (estimate(-0.03, 0.01), Verdict::StepBack),
+        ] {
+            let speed_change = change;
+            assert_eq!(
+                verdict(
+                    counts(),
+                    Figures {
+                        speed_change,
+                        ..figures()
+                    }
+                ),
+                wanted
+            );
+        }
+        let length_change = estimate(-0.015, 0.01);
+        assert_eq!(
+            verdict(
+                counts(),
+                Figures {
+                    length_change,
+                    ..figures()
+                }
+            ),
+            Verdict::Hold
+        );
+    }
+
+    #[test]
+    fn effort_illness_pain_and_few_swims_come_before_the_clock() {
+        let with = |change: fn(&mut Counts)| {
+            let mut counts = counts();
+            change(&mut counts);
+            verdict(counts, figures())
+        };
+        assert_eq!(with(|c| c.effort_more = Some(1.0)), Verdict::Hold);
+        assert_eq!(with(|c| c.effort_rising = true), Verdict::Hold);
+        assert_eq!(with(|c| c.ill = true), Verdict::StepBack);
+        assert_eq!(with(|c| c.pain = true), Verdict::Hold);
+        assert_eq!(with(|c| c.cued = 5), Verdict::NotEnough);
+        assert_eq!(with(|c| c.days = 1), Verdict::NotEnough);
+        assert_eq!(with(|c| c.all = 0), Verdict::NotEnough);
+        assert_eq!(with(|c| c.effort_more = None), Verdict::GoOn);
+    }
+
+    #[test]
+    fn the_first_week_has_only_its_rate_to_be_judged_by() {
+        let first = Counts {
+            first: true,
+            ..counts()
+        };
+        let bare = Figures {
+            rate_error_spm: estimate(0.0, 0.3),
+            ..Figures::default()
+        };
+        assert_eq!(verdict(first, bare.clone()), Verdict::GoOn);
+        assert_eq!(verdict(counts(), bare), Verdict::Hold);
+    }
+}

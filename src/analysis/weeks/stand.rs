@@ -1,0 +1,164 @@
+//! From plan and log to where the athlete stands, and to the weeks ahead.
+
+use jiff::civil::Date;
+
+use super::compare::Figures;
+use super::judge::{Finding, Timed, Verdict};
+use super::walk::Walk;
+use super::{Line, Swim};
+use crate::model::plan::{Placed, Plan};
+
+/// Where a week lies, seen from today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ahead {
+    /// Its training days are over.
+    Past,
+    /// It has begun.
+    Now,
+    /// It has not.
+    Ahead,
+}
+
+/// What could happen in the coming weeks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum What {
+    /// So many weeks without a swim.
+    Miss(usize),
+    /// So many weeks with illness.
+    Ill(usize),
+    /// So many weeks that only hold.
+    Hold(usize),
+}
+
+/// One calendar week.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Week {
+    /// Its number, from 1; beyond the plan's last where the path has moved.
+    pub week: usize,
+    /// Its first day.
+    pub first: Date,
+    /// Where it lies.
+    pub ahead: Ahead,
+    /// What it swims, as the log has moved the path.
+    pub placed: Placed,
+    /// Whether the moved path holds the rate by rule.
+    pub holds: bool,
+    /// The verdict; none until the week is over.
+    pub verdict: Option<Verdict>,
+    /// What the verdict rests on.
+    pub findings: Vec<Finding>,
+    /// The figures.
+    pub figures: Figures,
+    /// Rows of the log, and days with rows.
+    pub swims: usize,
+    /// Days on which there were swims with cues that could be used.
+    pub days: usize,
+    /// Swims that say `yes`, `part`, `no`.
+    pub kept: [usize; 3],
+    /// Whether the timing held.
+    pub timed: Timed,
+    /// Whether it is only supposed (`--what-if`).
+    pub supposed: bool,
+}
+
+/// Where the athlete stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// Every week, to the last of the plan and on until the moved path ends.
+    pub weeks: Vec<Week>,
+    /// The week of today; none before the start.
+    pub now: Option<usize>,
+    /// The week in which the goal's rate is first swum, if all goes well from here.
+    pub goal_week: Option<usize>,
+}
+
+/// How many weeks beyond the plan's last are looked at.
+const BEYOND: usize = 52;
+
+/// Follows a plan through a log up to today. `filmed` has the weeks of which films were read.
+pub fn follow(
+    plan: &Plan,
+    swims: &[Swim],
+    line: Line,
+    filmed: &[(usize, Timed)],
+    today: Date,
+    what_if: Option<What>,
+) -> Standing {
+    let path = plan.path();
+    let now = crate::model::plan::week_of(plan, today);
+    let mut walk = Walk::new(plan, &path, line);
+    let mut supposed = what_if;
+    let mut weeks: Vec<Week> = Vec::new();
+    for number in 1..=plan.weeks + BEYOND {
+        let first = plan.first_day(number);
+        let next = plan.first_day(number + 1);
+        let in_week = |swim: &&Swim| (first..next).contains(&swim.date);
+        let swam: Vec<&Swim> = swims.iter().filter(in_week).collect();
+        let film = filmed.iter().find(|(week, _)| *week == number);
+        let mut week = walk.week(number, first, &swam, film.map(|(_, timed)| *timed));
+        week.ahead = ahead(plan, number, today);
+        // Judged on what is planned for it, then the path moves on.
+        match week.ahead {
+            Ahead::Past => {
+                let (verdict, findings) = walk.judge(&mut week, &swam);
+                week.verdict = Some(verdict);
+                week.findings = findings;
+                walk.remember(&week, &swam);
+                walk.move_on(&week, verdict);
+            }
+            Ahead::Now if !swam.is_empty() => {
+                walk.measure(&mut week, &swam);
+                walk.place_as_if(Verdict::GoOn, false, true);
+            }
+            Ahead::Now | Ahead::Ahead => {
+                let (verdict, missed, is_supposed) = suppose(&mut supposed);
+                week.supposed = is_supposed;
+                walk.place_as_if(verdict, missed, true);
+            }
+        }
+        let ended = number >= plan.weeks && walk.done();
+        weeks.push(week);
+        if ended {
+            break;
+        }
+    }
+    let goal = path.rate(plan.weeks);
+    let goal_week = weeks
+        .iter()
+        .find(|week| path.rate(week.placed.rate) == goal)
+        .map(|week| week.week);
+    Standing {
+        weeks,
+        now,
+        goal_week,
+    }
+}
+
+fn suppose(what_if: &mut Option<What>) -> (Verdict, bool, bool) {
+    let less = |weeks: usize, make: fn(usize) -> What| (weeks > 1).then(|| make(weeks - 1));
+    let Some(what) = *what_if else {
+        return (Verdict::GoOn, false, false);
+    };
+    let (verdict, missed, rest) = match what {
+        What::Miss(weeks) => (Verdict::NotEnough, true, less(weeks, What::Miss)),
+        What::Ill(weeks) => (Verdict::StepBack, true, less(weeks, What::Ill)),
+        What::Hold(weeks) => (Verdict::Hold, false, less(weeks, What::Hold)),
+    };
+    *what_if = rest;
+    (verdict, missed, true)
+}
+
+/// A week is over once the day after its last training day has come.
+fn ahead(plan: &Plan, number: usize, today: Date) -> Ahead {
+    let first = plan.first_day(number);
+    let last = (0..7)
+        .map(|day| first.saturating_add(jiff::Span::new().days(day)))
+        .filter(|date| plan.days.contains(&date.weekday()))
+        .max()
+        .unwrap_or(first);
+    match (today > last, today >= first) {
+        (true, _) => Ahead::Past,
+        (false, true) => Ahead::Now,
+        (false, false) => Ahead::Ahead,
+    }
+}

@@ -1,0 +1,110 @@
+//! Training days as a calendar (RFC 5545), for any program that reads one.
+//!
+//! The crate `icalendar` writes it: folding at 75 octets, escaping, CRLF. Times are instants
+//! where a time zone is known, so that 18:00 stays 18:00 in the week in which the clocks change;
+//! without a zone they are local times, which follow the clocks by themselves.
+
+use icalendar::{Alarm, Calendar, Component, Event, EventLike, Trigger};
+use jiff::civil::{Date, Time as Clock};
+use jiff::tz::TimeZone;
+use jiff::{Span, Timestamp};
+
+use crate::error::{Error, Result};
+
+/// One training day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Entry {
+    /// What tells it from every other, the same each time it is written.
+    pub uid: String,
+    /// Its date, where the swimmer is.
+    pub date: Date,
+    /// When it starts there.
+    pub time: Clock,
+    /// How long it takes, s.
+    pub length_s: i64,
+    /// One line.
+    pub title: String,
+    /// Sets and cautions, line by line.
+    pub description: String,
+}
+
+/// The calendar's text. `alarm_s`: how long before each entry it gives an alarm; 0 gives none.
+/// `now` is when it was written: of two writings of an entry the later one counts.
+///
+/// # Errors
+/// When the zone is not known here, or a time is none there.
+pub fn calendar(
+    name: &str,
+    entries: &[Entry],
+    zone: Option<&str>,
+    alarm_s: i64,
+    now: Timestamp,
+) -> Result<String> {
+    let zone = zone.map(|zone| {
+        TimeZone::get(zone).map_err(|error| {
+            Error::input(format!("{error}"))
+                .at(zone)
+                .accepted("a name of the time zone database")
+                .example("zone = \"Europe/Berlin\"")
+        })
+    });
+    let zone = zone.transpose()?;
+    let mut calendar = Calendar::new();
+    calendar.name(name);
+    calendar.append_property(("PRODID", "-//cuelane//plan//EN"));
+    for entry in entries {
+        let (start, end) = ends(entry, zone.as_ref())?;
+        let mut event = Event::with_uid(&entry.uid);
+        event
+            .add_property("DTSTAMP", utc(now))
+            .add_property("LAST-MODIFIED", utc(now))
+            .add_property("SEQUENCE", sequence(now).to_string())
+            .add_property("DTSTART", start)
+            .add_property("DTEND", end)
+            .summary(&entry.title)
+            .description(&entry.description);
+        if alarm_s > 0 {
+            let before = Trigger::before_start(chrono::TimeDelta::seconds(alarm_s));
+            event.alarm(Alarm::display(&entry.title, before));
+        }
+        calendar.push(event.done());
+    }
+    Ok(calendar.to_string())
+}
+
+/// Start and end as RFC 5545 writes them. The end comes so many real seconds after the start,
+/// also where the clocks change in between.
+fn ends(entry: &Entry, zone: Option<&TimeZone>) -> Result<(String, String)> {
+    let start = entry.date.to_datetime(entry.time);
+    let length = Span::new().seconds(entry.length_s);
+    let beyond = |error: jiff::Error| Error::input(error.to_string()).at(&entry.title);
+    match zone {
+        None => {
+            let end = start.checked_add(length).map_err(beyond)?;
+            Ok((local(start), local(end)))
+        }
+        Some(zone) => {
+            let start = zone
+                .to_ambiguous_timestamp(start)
+                .compatible()
+                .map_err(beyond)?;
+            let end = start.checked_add(length).map_err(beyond)?;
+            Ok((utc(start), utc(end)))
+        }
+    }
+}
+
+fn local(time: jiff::civil::DateTime) -> String {
+    time.strftime("%Y%m%dT%H%M%S").to_string()
+}
+
+fn utc(time: Timestamp) -> String {
+    time.strftime("%Y%m%dT%H%M%SZ").to_string()
+}
+
+/// A number that grows with every writing: minutes since 2020. Some calendars take an entry again
+/// only where it is greater.
+fn sequence(now: Timestamp) -> i64 {
+    const START_S: i64 = 1_577_836_800;
+    ((now.as_second() - START_S) / 60).clamp(0, i64::from(i32::MAX))
+}

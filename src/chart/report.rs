@@ -1,0 +1,105 @@
+//! The athlete's page: one HTML file with everything in it, to open or to print.
+
+use super::escaped;
+
+/// What the page says, in plain text; the picture is SVG.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Report {
+    /// Whose plan, from what to what.
+    pub title: String,
+    /// When, which days.
+    pub when: String,
+    /// Where the athlete stands.
+    pub today: String,
+    /// The last verdict, in a few words; empty before the first.
+    pub verdict: String,
+    /// What it rests on, sentence by sentence.
+    pub reasons: Vec<String>,
+    /// What is worth knowing about the files.
+    pub notes: Vec<String>,
+    /// The picture of the weeks.
+    pub chart: String,
+    /// What the picture shows, for those who cannot see it.
+    pub chart_in_words: String,
+    /// Which week the days are of.
+    pub week: String,
+    /// The days to swim: a heading and the sets each.
+    pub days: Vec<(String, Vec<String>)>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+}
+
+/// The looks: black on white, in print too, nothing from elsewhere.
+const STYLE: &str = "body{font:17px/1.45 sans-serif;color:#000;background:#fff;max-width:52rem;\
+    margin:1.5rem auto;padding:0 1rem}h1{font-size:1.6rem;margin:0}h2{font-size:1.2rem;\
+    border-bottom:1px solid #000;margin-top:1.8rem}h3{font-size:1rem;margin:1rem 0 .2rem}\
+    ul{margin:.2rem 0 .6rem;padding-left:1.3rem}.verdict{font-size:1.5rem;font-weight:bold;\
+    border:3px solid #000;display:inline-block;padding:.2rem .8rem;margin:.4rem 0}\
+    figure{margin:0}svg{width:100%;height:auto}\
+    @media print{body{margin:0;max-width:none}h2,h3,figure{break-after:avoid}}";
+
+/// The page. Its content policy forbids every request.
+pub fn page(report: &Report) -> String {
+    let list = |lines: &[String]| -> String {
+        let items = lines
+            .iter()
+            .map(|line| format!("<li>{}</li>\n", escaped(line)));
+        format!("<ul>\n{}</ul>\n", items.collect::<String>())
+    };
+    let mut body = format!(
+        "<h1>{}</h1>\n<p>{}</p>\n<h2>Today</h2>\n",
+        escaped(&report.title),
+        escaped(&report.when)
+    );
+    if !report.verdict.is_empty() {
+        body.push_str(&format!(
+            "<p class=\"verdict\">{}</p>\n",
+            escaped(&report.verdict)
+        ));
+    }
+    body.push_str(&format!("<p>{}</p>\n", escaped(&report.today)));
+    if !report.reasons.is_empty() {
+        body.push_str(&list(&report.reasons));
+    }
+    for note in &report.notes {
+        body.push_str(&format!("<p>{}</p>\n", escaped(note)));
+    }
+    if !report.days.is_empty() {
+        body.push_str(&format!("<h2>{}</h2>\n", escaped(&report.week)));
+        for (day, sets) in &report.days {
+            body.push_str(&format!("<h3>{}</h3>\n{}", escaped(day), list(sets)));
+        }
+    }
+    body.push_str(&format!(
+        "<h2>All weeks</h2>\n<figure role=\"img\" aria-label=\"{0}\">\n{1}\n</figure>\n<h2>Cautions</h2>\n{2}",
+        escaped(&report.chart_in_words),
+        report.chart,
+        list(&report.cautions)
+    ));
+    format!(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
+         style-src 'unsafe-inline'\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <title>{}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
+        escaped(&report.title)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_cannot_become_markup() {
+        let report = Report {
+            title: "Plan of <script>alert(1)</script> & \"Sam\"".into(),
+            days: vec![("Week <1>".into(), vec!["4 x <50 m>".into()])],
+            chart: "<svg></svg>".into(),
+            ..Report::default()
+        };
+        let page = page(&report);
+        assert!(!page.contains("<script>") && !page.contains("<50 m>") && !page.contains("<1>"));
+        assert!(page.contains("&lt;script&gt;") && page.contains("<svg></svg>"));
+    }
+}

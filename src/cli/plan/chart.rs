@@ -1,0 +1,67 @@
+//! `plan chart`: the weeks as a picture.
+
+use std::path::PathBuf;
+
+use super::super::out;
+use super::super::water::{fill, publish_picture};
+use super::given::{Given, PlanFileArgs, say_notes};
+use super::words::moved;
+use crate::analysis::weeks::{Standing, Week};
+use crate::chart::weeks::{WeekRow, weeks_chart};
+use crate::error::Result;
+use crate::model::plan::shown;
+use crate::model::words;
+use crate::units::to_f64;
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  cuelane plan chart alex-plan.toml --log log.csv --out weeks.svg"
+)]
+pub struct ChartArgs {
+    #[command(flatten)]
+    pub plan: PlanFileArgs,
+    /// The picture to write
+    #[arg(long, value_name = "FILE.svg")]
+    pub out: PathBuf,
+}
+
+/// Runs `plan chart`.
+pub fn run(args: &ChartArgs) -> Result<()> {
+    let given = Given::read(&args.plan)?;
+    say_notes(&given);
+    let standing = given.standing(None);
+    publish_picture(&args.out, &picture(&given, &standing)?)?;
+    out::result(&format!(
+        "Wrote {}: {} weeks\n\n{}\n",
+        args.out.display(),
+        standing.weeks.len(),
+        fill(words::PLAN_CAUTION)
+    ))
+}
+
+/// What the picture shows, in one sentence.
+pub const IN_WORDS: &str = "Line: planned; dashed: where the log has moved the rate; disc: swum, \
+    middle of the days, with its 95 % interval";
+
+/// The weeks as a picture.
+///
+/// # Errors
+/// When it cannot be drawn.
+pub fn picture(given: &Given, standing: &Standing) -> Result<String> {
+    let plan = &given.plan;
+    let path = plan.path();
+    let any_moved = standing.weeks.iter().any(|week| moved(plan, week));
+    let rate = |place: usize| to_f64(&shown(path.rate(place)));
+    let row = |week: &Week| WeekRow {
+        week: week.week,
+        planned_spm: (week.week <= plan.weeks).then(|| rate(week.week)),
+        moved_spm: any_moved.then(|| rate(week.placed.rate)),
+        cued_percent: to_f64(path.share(week.placed.share)) * 100.0,
+        swum_spm: week.figures.rate_spm,
+        speed_m_s: week.figures.speed_m_s,
+        length_m: week.figures.length_m,
+        effort: week.figures.effort,
+    };
+    let rows: Vec<WeekRow> = standing.weeks.iter().map(row).collect();
+    weeks_chart(IN_WORDS, "cycles with cues, %", &rows)
+}

@@ -1,0 +1,331 @@
+//! `plan export`: the tracks of a week, for one swimmer or a squad; only what changed.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use super::super::args::SpeechArgs;
+use super::super::out;
+use super::super::water::fill;
+use super::given::{Given, date, say_notes, swimmer_of, today_here};
+use super::prepare::{folder_name, inside, written_sessions};
+use super::squad::{Athlete, Outcome, Task, write_all};
+use super::tidy::{clear, old_weeks};
+use super::words::to_swim;
+use crate::analysis::weeks::Standing;
+use crate::error::{Error, Result};
+use crate::export::bytes_in_words;
+use crate::files::{Member, read_plan, read_squad};
+use crate::model::plan::{Day, Placed, Plan, days_of};
+use crate::model::words;
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  cuelane plan export alex-plan.toml --week 5 --out tracks\n  \
+                  cuelane plan export --squad squad.toml --week 5\n\n\
+                  Each training day gets a folder of its own, week-05-2027-03-29-mon, with its tracks,\n\
+                  contents.txt, and session.toml, against which check reads the tracks. With a log the\n\
+                  rates are where the log has moved them."
+)]
+pub struct ExportArgs {
+    /// The plan's file
+    #[arg(required_unless_present = "squad", conflicts_with = "squad")]
+    pub plan: Option<String>,
+    /// A squad's file: plans and folders of many swimmers
+    #[arg(long, value_name = "FILE")]
+    pub squad: Option<String>,
+    /// Folder for the tracks; made if it is not there
+    #[arg(
+        long,
+        value_name = "DIR",
+        required_unless_present = "squad",
+        conflicts_with = "squad"
+    )]
+    pub out: Option<String>,
+    /// Which week [default: the first that is not over]
+    #[arg(long, value_name = "N", conflicts_with = "all")]
+    pub week: Option<usize>,
+    /// Every week of the plan
+    #[arg(long)]
+    pub all: bool,
+    /// The log that moves the rates [default: the plan's, or log.csv where there is one]
+    #[arg(long, value_name = "FILE", conflicts_with = "squad")]
+    pub log: Option<String>,
+    /// The day that counts as today, as 2027-03-14 [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<String>,
+    /// Clear the folders of earlier weeks, after asking
+    #[arg(long)]
+    pub tidy: bool,
+    /// Do not ask before clearing
+    #[arg(long, requires = "tidy")]
+    pub yes: bool,
+    /// At most so many tracks at a time [default: one for each core]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=256))]
+    pub cores: Option<u64>,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Runs `plan export`; gives the exit code.
+///
+/// # Errors
+/// Where nothing could be begun, or, for one swimmer, where it stopped.
+pub fn run(args: &ExportArgs) -> Result<u8> {
+    let today = args.today.as_ref().map(|text| date("--today", text));
+    let today = today.transpose()?.unwrap_or_else(today_here);
+    let alone = args.squad.is_none();
+    let members = members(args)?;
+    let athletes: Vec<Result<Athlete>> = (members.iter())
+        .map(|member| athlete(args, member, today, alone))
+        .collect();
+    let athletes = apart(athletes);
+    if alone && let Some(Err(error)) = athletes.first() {
+        return Err(error.clone());
+    }
+    let tasks = tasks(&athletes);
+    let cores = match args.cores {
+        Some(cores) => cores as usize,
+        None => std::thread::available_parallelism().map_or(1, usize::from),
+    };
+    let outcomes = write_all(&athletes, &tasks, cores)?;
+    let failed =
+        athletes.iter().any(Result::is_err) || outcomes.iter().any(|outcome| outcome.is_err());
+    if alone && let Some(Err(error)) = outcomes.iter().find(|outcome| outcome.is_err()) {
+        return Err(error.clone());
+    }
+    let mut cleared = Vec::new();
+    if args.tidy {
+        let old: Vec<_> = (athletes.iter().flatten())
+            .flat_map(|athlete| {
+                let first = athlete.days.iter().map(|day| day.week).min().unwrap_or(0);
+                old_weeks(Path::new(&athlete.folder), first)
+            })
+            .collect();
+        cleared = clear(&old, args.yes)?;
+    }
+    say(args, &members, &athletes, &tasks, &outcomes, cleared.len())?;
+    Ok(u8::from(failed))
+}
+
+fn members(args: &ExportArgs) -> Result<Vec<Member>> {
+    match (&args.squad, &args.plan, &args.out) {
+        (Some(file), _, _) => {
+            let squad = read_squad(file)?;
+            // A squad's files stand beside it.
+            let near = |name: &String| super::given::beside(file, name);
+            let folder = |name: &String| {
+                let home = Path::new(file).parent().unwrap_or(Path::new(""));
+                home.join(name).display().to_string()
+            };
+            Ok(squad
+                .into_iter()
+                .map(|member| Member {
+                    swimmer: member.swimmer.as_ref().map(near),
+                    plan: near(&member.plan),
+                    log: member.log.as_ref().map(near),
+                    folder: folder(&member.folder),
+                    at: member.at,
+                })
+                .collect())
+        }
+        (None, Some(plan), Some(folder)) => Ok(vec![Member {
+            swimmer: None,
+            plan: plan.clone(),
+            log: args.log.clone(),
+            folder: folder.clone(),
+            at: None,
+        }]),
+        _ => Err(
+            Error::input("neither a plan with --out nor a squad was given")
+                .accepted("PLAN --out DIR, or --squad FILE")
+                .example("cuelane plan export alex-plan.toml --out tracks"),
+        ),
+    }
+}
+
+fn athlete(
+    args: &ExportArgs,
+    member: &Member,
+    today: jiff::civil::Date,
+    alone: bool,
+) -> Result<Athlete> {
+    let plan = read_plan(&member.plan)?;
+    let swimmer = swimmer_of(&plan, member.swimmer.as_deref())?;
+    let given = match (alone, &member.log, &plan.log) {
+        // A squad's swimmers do not share the one log.csv that may lie about.
+        (false, None, None) => Given::without_log(plan, swimmer, today),
+        (_, log, _) => Given::of(plan, swimmer, log.as_deref(), today)?,
+    };
+    if alone && !args.json {
+        say_notes(&given);
+    }
+    let standing = given.standing(None);
+    let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
+    let weeks = wanted(args, &given.plan, &standing)?;
+    let days = days_of(&given.plan, &placed);
+    let days = days
+        .into_iter()
+        .filter(|day| weeks.contains(&day.week))
+        .collect();
+    let sessions = written_sessions(&given.plan)?;
+    Ok(Athlete {
+        plan: given.plan,
+        swimmer: given.swimmer,
+        sessions,
+        folder: member.folder.clone(),
+        days,
+        speech: args.voice.clone(),
+    })
+}
+
+/// The weeks asked for.
+fn wanted(args: &ExportArgs, plan: &Plan, standing: &Standing) -> Result<Vec<usize>> {
+    let last = standing.weeks.len();
+    let refuse = |found: String| {
+        Error::input(found)
+            .at(&plan.source)
+            .accepted(format!("a week from 1 to {last}"))
+            .example("--week 1")
+    };
+    match (args.all, args.week, to_swim(standing)) {
+        (true, _, _) => Ok((1..=last).collect()),
+        (false, Some(week), _) if (1..=last).contains(&week) => Ok(vec![week]),
+        (false, Some(week), _) => Err(refuse(format!("--week: found {week}"))),
+        (false, None, Some(week)) => Ok(vec![week.week]),
+        (false, None, None) => Err(refuse("the plan has ended".into())),
+    }
+}
+
+/// Refuses the plans of one swimmer that overlap.
+fn apart(athletes: Vec<Result<Athlete>>) -> Vec<Result<Athlete>> {
+    let mut kept: Vec<Result<Athlete>> = Vec::with_capacity(athletes.len());
+    for athlete in athletes {
+        let athlete = athlete.and_then(|athlete| {
+            let same = |other: &&Athlete| {
+                other.swimmer.source == athlete.swimmer.source
+                    && super::new::overlap(&other.plan, &athlete.plan)
+            };
+            match kept.iter().flatten().find(same) {
+                Some(other) => Err(super::new::overlapping(&athlete.plan.source, &other.plan)),
+                None => Ok(athlete),
+            }
+        });
+        kept.push(athlete);
+    }
+    kept
+}
+
+/// Every training day of every swimmer, swimmer by swimmer, day by day.
+fn tasks(athletes: &[Result<Athlete>]) -> Vec<Task> {
+    let days = |(at, athlete): (usize, &Result<Athlete>)| -> Vec<Task> {
+        let days = athlete.as_ref().map_or(0, |athlete| athlete.days.len());
+        (0..days).map(|day| Task { athlete: at, day }).collect()
+    };
+    athletes.iter().enumerate().flat_map(days).collect()
+}
+
+fn say(
+    args: &ExportArgs,
+    members: &[Member],
+    athletes: &[Result<Athlete>],
+    tasks: &[Task],
+    outcomes: &[Result<Outcome>],
+    cleared: usize,
+) -> Result<()> {
+    let of = |at: usize| (tasks.iter().zip(outcomes)).filter(move |(task, _)| task.athlete == at);
+    if args.json {
+        let one = |(at, member): (usize, &Member)| {
+            let mut value = json!({ "plan": member.plan, "folder": member.folder });
+            match &athletes[at] {
+                Err(error) => value["error"] = json!(error.to_string()),
+                Ok(athlete) => {
+                    value["swimmer"] = json!(athlete.swimmer.name);
+                    let session = |(task, outcome): (&Task, &Result<Outcome>)| {
+                        let day: &Day = &athlete.days[task.day];
+                        let mut value = json!({
+                            "week": day.week,
+                            "date": day.date.to_string(),
+                            "folder": inside(&member.folder, &folder_name(day))
+                                .display().to_string(),
+                        });
+                        match outcome {
+                            Ok(outcome) => {
+                                value["changed"] = json!(outcome.changed);
+                                value["files"] = json!(outcome.files);
+                                value["bytes"] = json!(outcome.bytes);
+                            }
+                            Err(error) => value["error"] = json!(error.to_string()),
+                        }
+                        value
+                    };
+                    value["sessions"] = of(at).map(session).collect();
+                }
+            }
+            value
+        };
+        return out::json(&json!({
+            "format": 1,
+            "swimmers": members.iter().enumerate().map(one).collect::<Vec<_>>(),
+            "cleared": cleared,
+        }));
+    }
+    let mut text = String::new();
+    for (at, member) in members.iter().enumerate() {
+        let athlete = match &athletes[at] {
+            Ok(athlete) => athlete,
+            Err(error) => {
+                out::note(&format!("error: {error}"));
+                text.push_str(&format!(
+                    "{}: nothing written, see the error\n",
+                    member.plan
+                ));
+                continue;
+            }
+        };
+        let (mut written, mut same, mut failed, mut files, mut bytes) = (0, 0, 0, 0, 0);
+        for (_, outcome) in of(at) {
+            match outcome {
+                Ok(outcome) if outcome.changed => {
+                    written += 1;
+                    files += outcome.files;
+                    bytes += outcome.bytes;
+                }
+                Ok(_) => same += 1,
+                Err(error) => {
+                    out::note(&format!("error: {}: {error}", athlete.swimmer.name));
+                    failed += 1;
+                }
+            }
+        }
+        let mut parts = vec![format!(
+            "{written} {} written ({files} tracks, {})",
+            if written == 1 { "session" } else { "sessions" },
+            bytes_in_words(bytes)
+        )];
+        if same > 0 {
+            parts.push(format!("{same} unchanged"));
+        }
+        if failed > 0 {
+            parts.push(format!("{failed} failed"));
+        }
+        text.push_str(&format!(
+            "{}: {}, in {}\n",
+            athlete.swimmer.name,
+            parts.join(", "),
+            member.folder
+        ));
+    }
+    if cleared > 0 {
+        text.push_str(&format!("Cleared {cleared} folders of old weeks.\n"));
+    }
+    text.push_str(&format!(
+        "\n{}\n{}\n",
+        fill(words::CAUTIONS[2]),
+        fill(words::PLAN_CAUTION)
+    ));
+    out::result(&text)
+}

@@ -1,0 +1,337 @@
+//! What the commands of a plan read: the plan, its swimmer, the log, the step test, films.
+
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+
+use super::super::out;
+use super::super::water::say_broken;
+use crate::analysis::steps::{Step, step_test};
+use crate::analysis::timing::Timing;
+use crate::analysis::weeks::{Line, Standing, Swim, Timed, What, follow, of_log};
+use crate::error::{Error, Result};
+use crate::files::{
+    DATE_ACCEPTED, StepFile, iso_date, preset_swimmer, read_log, read_marks, read_plan, read_steps,
+    read_swimmer,
+};
+use crate::model::log::Water;
+use crate::model::plan::Plan;
+use crate::model::swimmer::Swimmer;
+
+/// A plan, and what it is judged by.
+#[derive(Debug, clap::Args)]
+pub struct PlanFileArgs {
+    /// The plan's file
+    pub plan: String,
+    /// The log [default: the plan's, or log.csv where there is one]
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<String>,
+    /// A step test: the swimmer's own length-on-rate line [default: the plan's]
+    #[arg(long, value_name = "FILE")]
+    pub steps: Option<String>,
+    /// Marks of a film of a week, as WEEK=FILE: how steady the kick is
+    #[arg(long, value_name = "WEEK=FILE")]
+    pub marks: Vec<String>,
+    /// The films' frames a second
+    #[arg(long, value_name = "N", requires = "marks")]
+    pub fps: Option<String>,
+    /// The day that counts as today, as 2027-03-14 [default: today]
+    #[arg(long, value_name = "DATE")]
+    pub today: Option<String>,
+}
+
+/// What [`PlanFileArgs`] come to.
+pub struct Given {
+    pub plan: Plan,
+    pub swimmer: Swimmer,
+    /// The log's name, where there is one.
+    pub log: Option<String>,
+    pub swims: Vec<Swim>,
+    pub line: Line,
+    /// Films, a week each.
+    pub films: Vec<Film>,
+    pub today: Date,
+    /// What is worth saying once.
+    pub notes: Vec<String>,
+}
+
+impl Given {
+    /// Reads everything.
+    ///
+    /// # Errors
+    /// When a file does not hold, or the log is another swimmer's.
+    pub fn read(args: &PlanFileArgs) -> Result<Self> {
+        let today = args.today.as_ref().map(|text| date("--today", text));
+        let today = today.transpose()?.unwrap_or_else(today_here);
+        let plan = read_plan(&args.plan)?;
+        let swimmer = swimmer_of(&plan, None)?;
+        let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;
+        if let Some(file) = args.steps.clone().or(given.steps_of_plan()) {
+            given.line = line_of(&file, &given.water())?;
+        }
+        let fps = args.fps.as_deref();
+        given.films = (args.marks.iter())
+            .map(|text| Film::read(text, fps))
+            .collect::<Result<_>>()?;
+        Ok(given)
+    }
+
+    /// The same of a plan at hand.
+    ///
+    /// # Errors
+    /// When the log does not hold, or is another swimmer's.
+    pub fn of(plan: Plan, swimmer: Swimmer, log: Option<&str>, today: Date) -> Result<Self> {
+        let log = match (log, &plan.log) {
+            (Some(flag), _) => Some(flag.to_string()),
+            (None, Some(name)) => Some(beside(&plan.source, name)),
+            (None, None) => Path::new("log.csv").is_file().then(|| "log.csv".into()),
+        };
+        let mut given = Self::without_log(plan, swimmer, today);
+        if let Some(file) = log {
+            given.take_log(&file)?;
+        }
+        Ok(given)
+    }
+
+    /// A plan by itself.
+    pub fn without_log(plan: Plan, swimmer: Swimmer, today: Date) -> Self {
+        let mut notes = Vec::new();
+        if let Some(week) = plan.edited_from() {
+            notes.push(format!(
+                "The plan was edited after it was written: from week {week} on the path is not the \
+                 one that the file was made with. Everything here is computed anew."
+            ));
+        }
+        Self {
+            plan,
+            swimmer,
+            log: None,
+            swims: Vec::new(),
+            line: Line::LastHeld,
+            films: Vec::new(),
+            today,
+            notes,
+        }
+    }
+
+    fn take_log(&mut self, file: &str) -> Result<()> {
+        let log = read_log(file)?;
+        say_broken(&log.file, &log.broken);
+        let name = &self.swimmer.name;
+        let (swims, untaken) = of_log(&log, name, &self.water());
+        if swims.is_empty() && untaken.of_others > 0 {
+            return Err(Error::input(format!(
+                "no row is {name}'s; found {}",
+                untaken.others.join(", ")
+            ))
+            .at(&log.file)
+            .accepted(format!(
+                "the log of {name}, or the name that the log uses in {}",
+                self.swimmer.source
+            ))
+            .example(format!(
+                "cuelane plan show {} --log log.csv",
+                self.plan.source
+            )));
+        }
+        if untaken.of_others > 0 {
+            self.notes.push(format!(
+                "{}: {} rows of other swimmers left out.",
+                log.file, untaken.of_others
+            ));
+        }
+        if untaken.undated > 0 {
+            self.notes.push(format!(
+                "{}: {} rows without a date left out.",
+                log.file, untaken.undated
+            ));
+        }
+        let early = swims
+            .iter()
+            .filter(|swim| swim.date < self.plan.start)
+            .count();
+        if early > 0 {
+            self.notes.push(format!(
+                "{}: {early} rows from before the plan's start left out.",
+                log.file
+            ));
+        }
+        if swims.is_empty() {
+            self.notes.push(format!("{}: no row yet.", log.file));
+        }
+        self.log = Some(log.file);
+        self.swims = swims;
+        Ok(())
+    }
+
+    fn steps_of_plan(&self) -> Option<String> {
+        let name = self.plan.steps.as_ref()?;
+        Some(beside(&self.plan.source, name))
+    }
+
+    /// The water that the swimmer's file says, the usual guess where it says none.
+    pub fn water(&self) -> Water {
+        let layer = &self.swimmer.layer;
+        let usual = Water::default();
+        Water {
+            pool: (layer.pool.as_ref()).map_or(usual.pool, |said| said.value.clone()),
+            push_off: (layer.push_off.as_ref()).map_or(usual.push_off, |said| said.value.clone()),
+            glide: (layer.glide.as_ref()).map_or(usual.glide, |said| said.value.clone()),
+        }
+    }
+
+    /// Where the swimmer stands.
+    pub fn standing(&self, what_if: Option<What>) -> Standing {
+        let filmed: Vec<(usize, Timed)> = (self.films.iter())
+            .map(|film| (film.week, film.timed))
+            .collect();
+        follow(
+            &self.plan,
+            &self.swims,
+            self.line,
+            &filmed,
+            self.today,
+            what_if,
+        )
+    }
+}
+
+/// What the marks of a week's film say of the kick's timing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Film {
+    /// The week, from 1.
+    pub week: usize,
+    /// Whether the kick is steady.
+    pub timed: Timed,
+    /// Standard deviation of a kick about its leg's mean, ms.
+    pub scatter_ms: f64,
+    /// The same in degrees of that foot's own kick cycle.
+    pub scatter_deg: f64,
+}
+
+/// A kick that scatters by more than this, in degrees of the foot's own kick cycle, is not steady
+/// (common practice). Good swimmers scatter by 33 to 39 (published-values 1: Martínez-Sobrino,
+/// Veiga & Navandar, read in the abstract).
+const STEADY_DEG: f64 = 45.0;
+
+impl Film {
+    fn read(text: &str, fps: Option<&str>) -> Result<Self> {
+        const EXAMPLE: &str = "--marks 5=week-5-marks.csv --fps 60";
+        let parts = text.split_once('=');
+        let week = parts.and_then(|(week, _)| week.trim().parse::<usize>().ok());
+        let Some((week, (_, file))) = week.filter(|week| *week > 0).zip(parts) else {
+            return Err(Error::input(format!("found {text:?}"))
+                .at("--marks")
+                .accepted("a week's number, =, and the file of its marks")
+                .example(EXAMPLE));
+        };
+        let timing = Timing::of(&read_marks(file, fps)?)?;
+        let seen = timing
+            .kick_scatter_s()
+            .filter(|_| timing.beats_per_cycle > 0);
+        let Some(scatter_s) = seen else {
+            return Err(
+                Error::input("no kick is marked often enough to see how steady it is")
+                    .at(file)
+                    .accepted("marks of left_kick and right_kick over three cycles or more")
+                    .example(EXAMPLE),
+            );
+        };
+        let kicks_a_foot = f64::from(timing.beats_per_cycle) / 2.0;
+        let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
+        Ok(Self {
+            week,
+            timed: match scatter_deg <= STEADY_DEG {
+                true => Timed::Kept,
+                false => Timed::NotKept,
+            },
+            scatter_ms: scatter_s * 1000.0,
+            scatter_deg,
+        })
+    }
+}
+
+/// The swimmer of a plan: named by the plan, or by another file.
+///
+/// # Errors
+/// When the file does not hold.
+pub fn swimmer_of(plan: &Plan, other: Option<&str>) -> Result<Swimmer> {
+    match other {
+        Some(file) => read_swimmer(file),
+        None => read_swimmer(&beside(&plan.source, &plan.swimmer)),
+    }
+}
+
+/// A file that a plan or squad names, seen from the folder of that plan; where there is none, as
+/// it is named. Names of what comes with the program stay.
+pub fn beside(plan: &str, name: &str) -> String {
+    let is_path = name.contains(['/', '\\']) || name.contains('.');
+    if !is_path || preset_swimmer(name).is_some() {
+        return name.to_string();
+    }
+    let folder = Path::new(plan).parent().unwrap_or(Path::new(""));
+    let near: PathBuf = folder.join(name);
+    match near.exists() || !Path::new(name).exists() {
+        true => near.display().to_string(),
+        false => name.to_string(),
+    }
+}
+
+/// A flag's date.
+///
+/// # Errors
+/// When it is none, with the form.
+pub fn date(flag: &str, text: &str) -> Result<Date> {
+    iso_date(text).map_err(|why| {
+        Error::input(why)
+            .at(flag)
+            .accepted(DATE_ACCEPTED)
+            .example(format!("{flag} 2027-03-14"))
+    })
+}
+
+/// Today where the swimmer is.
+pub fn today_here() -> Date {
+    jiff::ZonedDateTime::now().date()
+}
+
+/// The slope of a step test, m a stroke/min.
+fn line_of(file: &str, water: &Water) -> Result<Line> {
+    let steps: Vec<Step> = match read_steps(file)? {
+        StepFile::Numbers(rows, broken) => {
+            say_broken(file, &broken);
+            let step = |row: crate::files::RateSpeed| Step {
+                rate_spm: row.rate_spm,
+                speed_m_s: row.speed_m_s,
+                stroke_length_m: row.speed_m_s * 60.0 / row.rate_spm,
+            };
+            rows.into_iter().map(step).collect()
+        }
+        StepFile::Log(log) => {
+            say_broken(file, &log.broken);
+            let step = |line: &crate::model::log::Line| {
+                let swum = line.row.swum(water);
+                Some(Step {
+                    rate_spm: swum.rate_spm?,
+                    speed_m_s: swum.speed_m_s?,
+                    stroke_length_m: swum.stroke_length_m?,
+                })
+            };
+            log.rows.iter().filter_map(step).collect()
+        }
+    };
+    match step_test(&steps).robust_length_slope {
+        Some(slope) => Ok(Line::Steps(slope)),
+        None => Err(Error::input("found no two different rates")
+            .at(file)
+            .accepted("a step test of three rates or more")
+            .example("rate_spm,speed_m_s\n50,1.02\n54,1.06\n58,1.08")),
+    }
+}
+
+/// Says what is worth saying once, where it is no result.
+pub fn say_notes(given: &Given) {
+    for note in &given.notes {
+        out::note(&textwrap::fill(note, 79));
+    }
+}

@@ -1,0 +1,50 @@
+//! `plan`: weeks in which the rate rises, the stroke stays and the cues go.
+
+mod calendar;
+mod chart;
+mod export;
+mod figures;
+mod given;
+mod new;
+mod prepare;
+mod report;
+mod show;
+mod squad;
+mod tidy;
+mod words;
+
+use crate::error::Result;
+
+#[derive(Debug, clap::Args)]
+pub struct PlanArgs {
+    #[command(subcommand)]
+    pub command: PlanCommand,
+}
+
+#[derive(Debug, clap::Subcommand)]
+pub enum PlanCommand {
+    /// Write a plan; asks for what is not given where there is a terminal
+    New(new::NewArgs),
+    /// Show the weeks, and where the swimmer stands by the log
+    Show(show::ShowArgs),
+    /// Write the tracks of a week, only what changed
+    Export(export::ExportArgs),
+    /// Write the training days as a calendar (.ics)
+    Calendar(calendar::CalendarArgs),
+    /// Draw the weeks, planned and swum, as SVG
+    Chart(chart::ChartArgs),
+    /// Write a page for the swimmer: charts, verdict, the week's sets (.html)
+    Report(report::ReportArgs),
+}
+
+/// Runs `plan`.
+pub fn run(args: &PlanArgs) -> Result<u8> {
+    match &args.command {
+        PlanCommand::New(args) => new::run(args).map(|()| 0),
+        PlanCommand::Show(args) => show::run(args).map(|()| 0),
+        PlanCommand::Export(args) => export::run(args),
+        PlanCommand::Calendar(args) => calendar::run(args).map(|()| 0),
+        PlanCommand::Chart(args) => chart::run(args).map(|()| 0),
+        PlanCommand::Report(args) => report::run(args).map(|()| 0),
+    }
+}

@@ -1,0 +1,337 @@
+//! `plan new`: a file to edit, made from flags and answers.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::{Component, Path, PathBuf};
+
+use super::super::out;
+use super::super::water::{fill, publish_picture, quantity};
+use super::given::{beside, date};
+use crate::error::{Error, Result};
+use crate::files::{
+    DAYS_ACCEPTED, NewPlan, load_session, new_plan, preset_swimmer, read_plan, read_swimmer,
+    time_of_day, training_days, zone_name,
+};
+use crate::model::plan::{MOST_WEEKS, Plan, shown};
+use crate::model::session::Swim;
+use crate::model::words;
+use crate::units::{Rate, Time, print_decimal, to_f64};
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  cuelane plan new --swimmer alex.toml --from \"52 spm\" --to \"60 spm\" --weeks 12 \\\n    \
+                  --days \"mon wed fri\" --start 2027-03-01 --out alex-plan.toml"
+)]
+pub struct NewArgs {
+    /// The swimmer's file, or the name of an invented swimmer
+    #[arg(long, value_name = "FILE")]
+    pub swimmer: Option<String>,
+    /// The rate of the first week: "52 spm"
+    #[arg(long, value_name = "RATE")]
+    pub from: Option<String>,
+    /// The goal: "60 spm"
+    #[arg(long, value_name = "RATE")]
+    pub to: Option<String>,
+    /// How many weeks
+    #[arg(long, value_name = "N")]
+    pub weeks: Option<String>,
+    /// Training days: "mon wed fri"
+    #[arg(long)]
+    pub days: Option<String>,
+    /// The first day, as 2027-03-01
+    #[arg(long, value_name = "DATE")]
+    pub start: Option<String>,
+    /// The file to write
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Swims a day, those without cues included
+    #[arg(long, value_name = "N")]
+    pub repeats: Option<String>,
+    /// What each swims: "50 m", "45 s"
+    #[arg(long)]
+    pub swim: Option<String>,
+    /// Rest after each swim
+    #[arg(long)]
+    pub rest: Option<String>,
+    /// A session of your own in place of these swims; one for each training day, in turn
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["repeats", "swim", "rest"])]
+    pub session: Vec<String>,
+    /// When a session starts, for the calendar: 18:00
+    #[arg(long)]
+    pub time: Option<String>,
+    /// The time zone of that, such as Europe/Berlin [default: local time, wherever that is]
+    #[arg(long)]
+    pub zone: Option<String>,
+    /// The log that the plan is judged by
+    #[arg(long, value_name = "FILE")]
+    pub log: Option<String>,
+    /// A step test: the swimmer's own length-on-rate line
+    #[arg(long, value_name = "FILE")]
+    pub steps: Option<String>,
+    /// A goal more than 20 % above the first rate is meant, and a coach agrees
+    #[arg(long)]
+    pub confirm: bool,
+    /// Replace a file that is there
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Runs `plan new`.
+pub fn run(args: &NewArgs) -> Result<()> {
+    let file = args.out.display().to_string();
+    if args.out.exists() && !args.force {
+        return Err(Error::failed("is there already")
+            .at(&file)
+            .accepted("another name, or --force to replace it")
+            .example("--out alex-plan-2.toml"));
+    }
+    let mut said = [
+        &args.swimmer,
+        &args.from,
+        &args.to,
+        &args.weeks,
+        &args.days,
+        &args.start,
+    ]
+    .map(|answer| answer.clone().unwrap_or_default());
+    for (at, (flag, question, example)) in NEEDED.into_iter().enumerate() {
+        if said[at].is_empty() {
+            said[at] = match io::stdin().is_terminal() {
+                true => ask(question)?,
+                false => {
+                    return Err(
+                        Error::input("is not given, and there is no terminal to ask at")
+                            .at(flag)
+                            .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
+                            .example(format!("{flag} {example}")),
+                    );
+                }
+            };
+        }
+    }
+    let [swimmer, from, to, weeks, days, start] = said;
+    let athlete = read_swimmer(&swimmer)?;
+    check_flags(args, [&from, &to, &weeks, &days, &start])?;
+    for session in &args.session {
+        load_session(session)?;
+    }
+    let here = |name: &String| seen_from(&args.out, name);
+    let new = NewPlan {
+        swimmer: here(&swimmer),
+        from,
+        to,
+        weeks,
+        days: day_words(&days).map(String::from).collect(),
+        start,
+        time: args.time.clone(),
+        zone: args.zone.clone(),
+        sessions: args.session.iter().map(here).collect(),
+        repeats: args.repeats.clone(),
+        swim: args.swim.clone(),
+        rest: args.rest.clone(),
+        log: args.log.as_ref().map(here),
+        steps: args.steps.as_ref().map(here),
+        confirmed: args.confirm,
+    };
+    let (text, plan) = new_plan(&file, &new)?;
+    refuse_overlap(args, &plan, &swimmer)?;
+    publish_picture(&args.out, &text)?;
+    let mut said = format!("Wrote {file}; edit it by hand whenever you like.\n\n");
+    said.push_str(&path_in_words(&plan));
+    if let Some(own) = &athlete.rate {
+        let apart = to_f64(own.spm()) / to_f64(plan.from.spm()) - 1.0;
+        if apart.abs() > 0.05 {
+            said.push_str(&fill(&format!(
+                "{}'s own rate is {}; the plan starts at {}.",
+                athlete.name,
+                own.short(),
+                plan.from.short()
+            )));
+            said.push('\n');
+        }
+    }
+    said.push_str(&format!(
+        "Next: cuelane plan show {file}\n\n{}\n",
+        fill(words::PLAN_CAUTION)
+    ));
+    out::result(&said)
+}
+
+/// What must be known: flag, question, example.
+const NEEDED: [(&str, &str, &str); 6] = [
+    ("--swimmer", "Swimmer's file", "alex.toml"),
+    (
+        "--from",
+        "Rate of the first week, such as 52 spm",
+        "\"52 spm\"",
+    ),
+    ("--to", "Goal, such as 60 spm", "\"60 spm\""),
+    ("--weeks", "Weeks", "12"),
+    (
+        "--days",
+        "Training days, such as mon wed fri",
+        "\"mon wed fri\"",
+    ),
+    ("--start", "First day, year-month-day", "2027-03-01"),
+];
+
+fn ask(question: &str) -> Result<String> {
+    let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
+    loop {
+        let mut terminal = io::stderr().lock();
+        (write!(terminal, "{question}: ").and_then(|()| terminal.flush())).map_err(failed)?;
+        let mut answer = String::new();
+        let read = io::stdin().lock().read_line(&mut answer).map_err(failed)?;
+        let answer = answer.trim();
+        if !answer.is_empty() {
+            return Ok(answer.to_string());
+        }
+        if read == 0 {
+            return Err(Error::input("the answers ended early")
+                .at("standard input")
+                .accepted("an answer to each question, or the flags")
+                .example("cuelane plan new --help"));
+        }
+    }
+}
+
+fn day_words(days: &str) -> impl Iterator<Item = &str> {
+    (days.split(|c: char| c.is_whitespace() || c == ',')).filter(|word| !word.is_empty())
+}
+
+/// Refuses what no plan could hold where it was said: by the flag, not by a line of a file that
+/// is not there yet.
+fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> Result<()> {
+    quantity::<Rate>("--from", from)?;
+    quantity::<Rate>("--to", to)?;
+    let refused = |flag: &str, accepted: &str, example: &str, why: String| {
+        Error::input(why)
+            .at(flag)
+            .accepted(accepted)
+            .example(format!("{flag} {example}"))
+    };
+    let in_range = |weeks: &u64| (1..=MOST_WEEKS as u64).contains(weeks);
+    if weeks.trim().parse().ok().filter(in_range).is_none() {
+        let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
+        return Err(refused(
+            "--weeks",
+            &accepted,
+            "12",
+            format!("found {weeks:?}"),
+        ));
+    }
+    training_days(day_words(days))
+        .map_err(|why| refused("--days", DAYS_ACCEPTED, "\"mon wed fri\"", why))?;
+    date("--start", start)?;
+    if let Some(time) = &args.time {
+        time_of_day(time).map_err(|why| refused("--time", "00:00 to 23:59", "18:00", why))?;
+    }
+    if let Some(zone) = &args.zone {
+        let accepted = "a name of the time zone database";
+        zone_name(zone).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))?;
+    }
+    if let Some(swim) = &args.swim {
+        quantity::<Swim>("--swim", swim)?;
+    }
+    if let Some(rest) = &args.rest {
+        quantity::<Time>("--rest", rest)?;
+    }
+    Ok(())
+}
+
+/// A file's name as the plan's folder sees it.
+fn seen_from(plan: &Path, name: &String) -> String {
+    let is_path = name.contains(['/', '\\']) || name.contains('.');
+    let folder = plan.parent().unwrap_or(Path::new(""));
+    let plain = |path: &Path| {
+        (path.components()).all(|part| matches!(part, Component::Normal(_) | Component::CurDir))
+    };
+    if !is_path || preset_swimmer(name).is_some() || Path::new(name).is_absolute() {
+        return name.clone();
+    }
+    match plain(folder) {
+        true => {
+            let normal = |part: &Component| matches!(part, Component::Normal(_));
+            let up = "../".repeat(folder.components().filter(normal).count());
+            let inside = Path::new(name).strip_prefix(folder).ok();
+            let inside = inside.filter(|_| !up.is_empty());
+            inside.map_or(up + name, |inside| inside.display().to_string())
+        }
+        // The way back from there is not known by its name alone.
+        false => std::path::absolute(name)
+            .map_or_else(|_| name.clone(), |path| path.display().to_string()),
+    }
+}
+
+/// Refuses a plan whose weeks overlap those of another of the same swimmer in the same folder.
+fn refuse_overlap(args: &NewArgs, plan: &Plan, swimmer: &str) -> Result<()> {
+    let folder = match args.out.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return Ok(());
+    };
+    let same = |one: &Path, other: &Path| match (one.canonicalize(), other.canonicalize()) {
+        (Ok(one), Ok(other)) => one == other,
+        _ => one == other,
+    };
+    for entry in entries.flatten() {
+        let path = entry.path();
+        let is_toml = path.extension().is_some_and(|ending| ending == "toml");
+        if !is_toml || same(&path, &args.out) {
+            continue;
+        }
+        // Sessions and swimmers stand there too: what is no plan is passed over.
+        let Ok(other) = read_plan(&path.display().to_string()) else {
+            continue;
+        };
+        let theirs = beside(&other.source, &other.swimmer);
+        if same(Path::new(&theirs), Path::new(swimmer)) && overlap(&other, plan) {
+            return Err(overlapping(&plan.source, &other));
+        }
+    }
+    Ok(())
+}
+
+/// Whether two plans have a day in common.
+pub fn overlap(one: &Plan, other: &Plan) -> bool {
+    one.start <= other.last_day() && other.start <= one.last_day()
+}
+
+/// The refusal of two plans for one swimmer at one time.
+pub fn overlapping(plan: &str, other: &Plan) -> Error {
+    let after = other.last_day().saturating_add(jiff::Span::new().days(1));
+    Error::input(format!(
+        "overlaps {}, which runs from {} to {} for the same swimmer",
+        other.source,
+        other.start,
+        other.last_day()
+    ))
+    .at(plan)
+    .accepted("one plan at a time")
+    .example(format!("--start {after}"))
+}
+
+/// The rates of all weeks, a few on a line.
+fn path_in_words(plan: &Plan) -> String {
+    let path = plan.path();
+    let rate = |week: usize| print_decimal(&shown(path.rate(week))).unwrap_or_default();
+    let rates: Vec<String> = (1..=plan.weeks).map(rate).collect();
+    let last = plan.last_day();
+    fill(&format!(
+        "{} to {} in {} weeks, {} to {last}. Week by week, spm: {}. Weeks that {} divides hold; cues on \
+         {} of the cycles at first, {} at the end.",
+        plan.from.short(),
+        plan.to.short(),
+        plan.weeks,
+        plan.start,
+        rates.join(", "),
+        plan.rules.hold_every,
+        percent(to_f64(path.share(1))),
+        percent(to_f64(path.share(plan.weeks))),
+    )) + "\n"
+}
+
+fn percent(share: f64) -> String {
+    format!("{:.0} %", share * 100.0)
+}

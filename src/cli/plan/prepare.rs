@@ -1,0 +1,242 @@
+//! From a training day to a job for the tracks: resolved, laid out, named, told apart.
+
+use std::path::{Path, PathBuf};
+
+use super::super::args::SpeechArgs;
+use super::super::load::{Sounds, beside as beside_file};
+use super::given::beside;
+use crate::error::{Error, Result};
+use crate::export::{Form, Job, Part, check_sizes, contents};
+use crate::files::{load_session, session_text};
+use crate::model::layer::{Layer, Session};
+use crate::model::plan::{Day, Plan, session_of, weekday_word};
+use crate::model::resolve::{Resolved, Set, resolve};
+use crate::model::swimmer::{Channels, Division, Format, Swimmer};
+use crate::model::words::has_cues;
+use crate::timeline::Schedule;
+use crate::units::{exact, floor_u64};
+
+/// The sheet's and the session's names in a day's folder.
+pub const SHEET: &str = "contents.txt";
+pub const SESSION: &str = "session.toml";
+
+/// A training day, ready to be written.
+pub struct Prepared {
+    pub job: Job,
+    pub parts: Vec<Part>,
+    pub form: Form,
+    pub sheet: String,
+    /// The session as a file: what `check` reads, and by which a change is seen.
+    pub text: String,
+}
+
+impl Prepared {
+    /// What the day takes on the disk.
+    pub fn bytes(&self) -> u64 {
+        let tracks = self
+            .parts
+            .iter()
+            .map(|part| self.form.file_bytes(part.length()));
+        tracks.sum::<u64>() + self.sheet.len() as u64 + self.text.len() as u64
+    }
+
+    /// Whether a folder holds exactly this already: the same session for the same swimmer in the
+    /// same form, and every track in its size.
+    pub fn stands_in(&self, folder: &Path) -> bool {
+        let same = |name: &str, text: &str| {
+            std::fs::read(folder.join(name)).is_ok_and(|bytes| bytes == text.as_bytes())
+        };
+        let whole = |part: &Part| {
+            let size = self.form.file_bytes(part.length());
+            std::fs::metadata(folder.join(&part.name)).is_ok_and(|about| match self.form.format {
+                Format::Wav => about.len() == size,
+                // How small sound packs is known once it is packed.
+                Format::Flac | Format::Mp3 => (1..=size).contains(&about.len()),
+            })
+        };
+        same(SESSION, &self.text) && same(SHEET, &self.sheet) && self.parts.iter().all(whole)
+    }
+}
+
+/// The name of a day's folder: in the order of training.
+pub fn folder_name(day: &Day) -> String {
+    format!(
+        "week-{:02}-{}-{}",
+        day.week,
+        day.date,
+        weekday_word(day.date.weekday())
+    )
+}
+
+/// The session files of a plan, read once; none where the plan has its own.
+///
+/// # Errors
+/// When one is missing or does not hold.
+pub fn written_sessions(plan: &Plan) -> Result<Vec<Session>> {
+    (plan.sessions.iter())
+        .map(|said| {
+            let file = beside(&plan.source, &said.value);
+            let is_path = file.contains(['/', '\\']) || file.ends_with(".toml");
+            if is_path && !Path::new(&file).is_file() {
+                return Err(Error::input(format!("sessions: there is no file {file}"))
+                    .at_place(said.at.as_ref())
+                    .accepted(
+                        "the path of a session file, seen from the plan's folder, or a preset",
+                    )
+                    .example("sessions = [\"hold-the-rate\"]"));
+            }
+            load_session(&file)
+        })
+        .collect()
+}
+
+/// The session of a day with every value decided, and as it was written.
+///
+/// # Errors
+/// Those of the session and of the swimmer.
+pub fn decided(
+    plan: &Plan,
+    swimmer: &Swimmer,
+    sessions: &[Session],
+    day: &Day,
+) -> Result<(Session, Resolved)> {
+    let path = plan.path();
+    let written = match sessions.len() {
+        0 => None,
+        n => Some(&sessions[day.number % n]),
+    };
+    let decide = |cycles: Option<u64>| -> Result<(Session, Resolved)> {
+        let session = session_of(plan, &path, day, written, cycles)?;
+        let resolved = resolve(&session, Some(swimmer), &Layer::default()).map_err(|error| {
+            // The plan's own session has no place in a file.
+            error.at(&plan.source)
+        })?;
+        Ok((session, resolved))
+    };
+    let first = decide(None)?;
+    if *path.share(day.placed.share) >= exact(1) {
+        return Ok(first);
+    }
+    match cycles(&first.1)? {
+        None => Ok(first),
+        cycles => decide(cycles),
+    }
+}
+
+/// The cycles of a repeat of the first set with cues.
+fn cycles(session: &Resolved) -> Result<Option<u64>> {
+    let schedule = Schedule::new(session)?;
+    let repeat = (schedule.repeats.iter()).find(|repeat| has_cues(&session.sets[repeat.set]));
+    Ok(repeat.and_then(|repeat| {
+        let swimming = repeat.swim_s() - session.sets[repeat.set].push_off.s();
+        floor_u64(&(swimming * repeat.from.cycles_per_second()))
+    }))
+}
+
+/// How far a day is laid out: its sizes alone, or its sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Depth {
+    Sizes,
+    Sound,
+}
+
+/// Lays a day out for its swimmer's player.
+///
+/// # Errors
+/// Those of the session, the swimmer, and of sizes that the player cannot hold.
+pub fn prepare(
+    plan: &Plan,
+    swimmer: &Swimmer,
+    sessions: &[Session],
+    day: &Day,
+    speech: &SpeechArgs,
+    depth: Depth,
+) -> Result<Prepared> {
+    let (mut session, resolved) = decided(plan, swimmer, sessions, day)?;
+    in_any_folder(&mut session)?;
+    let player = swimmer.player;
+    let form = Form {
+        format: player.format.unwrap_or(Format::Wav),
+        sample_rate_hz: player.sample_rate_hz.unwrap_or(44_100),
+        bits: player.bits.unwrap_or(16),
+        channels: player.channels.unwrap_or(Channels::Stereo),
+    };
+    let division = player.files.unwrap_or(Division::PerSet);
+    let swap = player.swapped.unwrap_or(false);
+    let known = fingerprint(&resolved, &form, division, swap);
+    let comment = [
+        format!(
+            "Written by plan export from {}; edit the plan, not this.",
+            plan.source
+        ),
+        format!(
+            "{}, {} Hz, {} bits, {}, {}; speech {}; swimmer and form {known:016x}",
+            form.format.word(),
+            form.sample_rate_hz,
+            form.bits,
+            form.channels.word(),
+            division.word(),
+            speech.speech
+        ),
+    ];
+    let text = session_text(&comment, &session);
+    let sounds = Sounds::new(speech, &resolved)?;
+    let job = match depth {
+        Depth::Sizes => sounds.outline(resolved, form.sample_rate_hz)?,
+        Depth::Sound => sounds.job(resolved, form.sample_rate_hz, swap)?,
+    };
+    let parts = job.parts(division, form.format, player.name_length);
+    check_sizes(&job, &parts, &form, player.largest_mb)?;
+    let sheet = contents(&job, &parts, &form);
+    Ok(Prepared {
+        job,
+        parts,
+        form,
+        sheet,
+        text,
+    })
+}
+
+/// A number that changes whenever the sound would: every decided value of every set, the form of
+/// the files, and the program's version, whose voices they are. FNV-1a with 64 bits (from memory):
+/// no guard against malice, only against a stale track.
+fn fingerprint(session: &Resolved, form: &Form, division: Division, swap: bool) -> u64 {
+    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+    let mut take = |text: &str| {
+        for byte in text.bytes().chain([0]) {
+            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    };
+    take(env!("CARGO_PKG_VERSION"));
+    take(&format!("{form:?} {division:?} {swap} {}", session.lead_in));
+    for set in &session.sets {
+        let Set { name, repeats, .. } = set;
+        take(&format!("{name} {repeats}"));
+        for trace in &set.traces {
+            take(trace.key);
+            take(&trace.value);
+        }
+    }
+    hash
+}
+
+/// The files that a session names are found from the day's folder too.
+fn in_any_folder(session: &mut Session) -> Result<()> {
+    let absolute = |file: PathBuf| -> Result<String> {
+        let path = std::path::absolute(&file)
+            .map_err(|error| Error::io("has no place", file.display(), &error))?;
+        Ok(path.display().to_string())
+    };
+    if let Some(said) = &mut session.sounds {
+        said.value = absolute(beside_file(said, &said.value))?;
+    }
+    if let Some(said) = &mut session.bed {
+        said.value.file = absolute(beside_file(said, &said.value.file))?;
+    }
+    Ok(())
+}
+
+/// A folder inside another, as text for messages.
+pub fn inside(folder: &str, name: &str) -> PathBuf {
+    Path::new(folder).join(name)
+}

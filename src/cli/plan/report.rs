@@ -1,0 +1,95 @@
+//! `plan report`: the athlete's page.
+
+use std::path::PathBuf;
+
+use super::super::out;
+use super::super::water::{fill, publish_picture};
+use super::calendar::set_list;
+use super::chart::{IN_WORDS, picture};
+use super::given::{Given, PlanFileArgs};
+use super::prepare::{decided, written_sessions};
+use super::words::{last_judged, reasons, to_swim, today, verdict};
+use crate::analysis::weeks::Standing;
+use crate::chart::report::{Report, page};
+use crate::error::Result;
+use crate::model::plan::{Placed, days_of, weekday_word};
+use crate::model::words;
+use crate::timeline::Schedule;
+use crate::units::Time;
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Example:\n  cuelane plan report alex-plan.toml --log log.csv --out alex.html"
+)]
+pub struct ReportArgs {
+    #[command(flatten)]
+    pub plan: PlanFileArgs,
+    /// The page to write
+    #[arg(long, value_name = "FILE.html")]
+    pub out: PathBuf,
+}
+
+/// Runs `plan report`.
+pub fn run(args: &ReportArgs) -> Result<()> {
+    let given = Given::read(&args.plan)?;
+    let standing = given.standing(None);
+    let plan = &given.plan;
+    let judged = last_judged(&standing);
+    let days: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
+    let report = Report {
+        title: format!(
+            "{}: {} to {}",
+            given.swimmer.name,
+            plan.from.both_ways(),
+            plan.to.both_ways()
+        ),
+        when: format!(
+            "{} weeks from {} to {}, {}",
+            plan.weeks,
+            plan.start,
+            plan.last_day(),
+            days.join(" ")
+        ),
+        today: today(plan, &plan.path(), &standing, given.today),
+        verdict: judged.map_or(String::new(), |week| {
+            format!("Week {}: {}", week.week, verdict(week))
+        }),
+        reasons: judged.map_or(Vec::new(), |week| reasons(&given, week)),
+        notes: given.notes.clone(),
+        chart: picture(&given, &standing)?,
+        chart_in_words: IN_WORDS.into(),
+        week: match to_swim(&standing) {
+            Some(week) if Some(week.week) == standing.now => "This week".into(),
+            Some(week) => format!("Week {}", week.week),
+            None => String::new(),
+        },
+        days: days_to_swim(&given, &standing)?,
+        cautions: [words::PLAN_CAUTION, words::CAUTIONS[1], words::CAUTIONS[2]]
+            .map(String::from)
+            .to_vec(),
+    };
+    publish_picture(&args.out, &page(&report))?;
+    out::result(&format!(
+        "Wrote {}; open it in a browser, or print it.\n\n{}\n",
+        args.out.display(),
+        fill(words::PLAN_CAUTION)
+    ))
+}
+
+/// The days of the first week that is not over.
+fn days_to_swim(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<String>)>> {
+    let plan = &given.plan;
+    let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
+    let Some(week) = to_swim(standing) else {
+        return Ok(Vec::new());
+    };
+    let sessions = written_sessions(plan)?;
+    let days = days_of(plan, &placed);
+    (days.iter().filter(|day| day.week == week.week))
+        .map(|day| {
+            let (_, session) = decided(plan, &given.swimmer, &sessions, day)?;
+            let total = Time::from_s(Schedule::new(&session)?.total_s).rounded();
+            Ok((format!("{}, {total}", session.title), set_list(&session)))
+        })
+        .collect()
+}

@@ -1,0 +1,236 @@
+//! Verdicts in sentences, with the numbers that decided.
+
+use super::given::Given;
+use crate::analysis::Estimate;
+use crate::analysis::weeks::{Ahead, Finding, Line, Standing, Verdict, Week};
+use crate::model::plan::{Path, Plan, shown};
+use crate::units::to_f64;
+
+/// What the verdict of a week rests on, sentence by sentence.
+pub fn reasons(given: &Given, week: &Week) -> Vec<String> {
+    let mut reasons: Vec<String> = (week.findings.iter())
+        .map(|finding| reason(&given.plan, given.line, week, *finding))
+        .collect();
+    let film = given.films.iter().find(|film| film.week == week.week);
+    reasons.extend(film.map(|film| {
+        format!(
+            "by the film, a kick scatters by {:.0} ms, {:.0} degrees of that foot's kick cycle",
+            film.scatter_ms, film.scatter_deg
+        )
+    }));
+    reasons
+}
+
+fn reason(plan: &Plan, line: Line, week: &Week, finding: Finding) -> String {
+    let (rules, figures) = (&plan.rules, &week.figures);
+    let within = to_f64(&rules.rate_within);
+    let rate = || format!("rate swum minus cued {}", spm(figures.rate_error_spm));
+    let compared = || match figures.compared_with {
+        Some(week) => format!(" (compared with week {week})"),
+        None => String::new(),
+    };
+    let speed = || format!("speed {}{}", percent(figures.speed_change), compared());
+    let foretold = match line {
+        Line::Steps(_) => "the step test's line",
+        Line::LastHeld => "the last held rate",
+    };
+    let length = || {
+        format!(
+            "distance per stroke {} against what {foretold} foretells",
+            percent(figures.length_change)
+        )
+    };
+    let limit = |share: &crate::units::Exact| format!("{:.1} %", to_f64(share) * 100.0);
+    match finding {
+        Finding::Missed => "no swim in the log".into(),
+        Finding::Ill => "a note tells of illness: one step down first".into(),
+        Finding::Pain => {
+            "a note tells of pain or dizziness: stop, hold, and ask a coach or doctor".into()
+        }
+        Finding::TooFewSwims => format!(
+            "{} swims in the log, and fewer than {} of them with a cued rate, time and strokes that \
+             can be used",
+            week.swims, rules.fewest_swims
+        ),
+        Finding::TooFewDays => format!(
+            "swims with cues on {} of the {} days that are asked for",
+            week.days, rules.fewest_days
+        ),
+        Finding::OneArm(n) => format!(
+            "{n} swims set aside: the rate swum is half the rate cued; was only one arm counted?"
+        ),
+        Finding::CountedTwice(n) => {
+            format!("{n} swims set aside: double the rate cued; were strokes counted twice?")
+        }
+        Finding::RateHeld => format!("rate held: {}, within {within} spm", rate()),
+        Finding::RateUnsure => format!(
+            "{}: the interval still allows more than {within} spm too few",
+            rate()
+        ),
+        Finding::RateShort => format!("rate not held: {}", rate()),
+        Finding::RateOver => format!("swum ahead of the cue: {}", rate()),
+        Finding::FirstWeek => "nothing earlier to compare speed with: the base line".into(),
+        Finding::NothingToCompare => {
+            "no earlier week of this distance to compare with: held once as its base line".into()
+        }
+        Finding::SpeedHeld => format!("{}: no loss beyond {}", speed(), limit(&rules.speed_loss)),
+        Finding::SpeedUnsure => format!(
+            "{}: the interval still allows a loss beyond {}",
+            speed(),
+            limit(&rules.speed_loss)
+        ),
+        Finding::SpeedFell => format!("{}: it has fallen", speed()),
+        Finding::LengthHeld => {
+            format!("{}: no loss beyond {}", length(), limit(&rules.length_loss))
+        }
+        Finding::LengthUnsure => format!(
+            "{}: the interval still allows a loss beyond {}",
+            length(),
+            limit(&rules.length_loss)
+        ),
+        Finding::LengthFell => format!("{}: it has fallen", length()),
+        Finding::EffortUnknown => "effort not noted: taken as equal".into(),
+        Finding::EffortHigher => {
+            "effort is higher than in the last held week: speed is not at equal effort".into()
+        }
+        Finding::EffortRising => {
+            format!("effort has risen for {} weeks running", rules.effort_weeks)
+        }
+        Finding::TimingNotMeasured => {
+            "rate held, timing not measured: note `kept` or film it before cues are thinned; \
+             until then the share of cues stays"
+                .into()
+        }
+        Finding::TimingNotKept => {
+            "the kick's timing did not hold, by `kept` or by the film: the share of cues stays"
+                .into()
+        }
+    }
+}
+
+fn spm(estimate: Option<Estimate>) -> String {
+    said(estimate, tenths, " spm")
+}
+
+/// With a sign and one decimal; what rounds to nothing has no sign.
+fn tenths(value: f64) -> String {
+    let text = format!("{value:+.1}");
+    match text.as_str() {
+        "-0.0" | "+0.0" => "0.0".into(),
+        _ => text,
+    }
+}
+
+fn percent(estimate: Option<Estimate>) -> String {
+    let in_percent = estimate.map(|estimate| estimate.map(|share| share * 100.0));
+    said(in_percent, tenths, " %")
+}
+
+fn said(estimate: Option<Estimate>, show: impl Fn(f64) -> String, unit: &str) -> String {
+    match estimate {
+        None => "not known".into(),
+        Some(estimate) => match estimate.interval {
+            Some((low, high)) => format!(
+                "{}{unit} ({} to {})",
+                show(estimate.value),
+                show(low),
+                show(high)
+            ),
+            None => format!("{}{unit} (no interval)", show(estimate.value)),
+        },
+    }
+}
+
+/// The last week with a verdict.
+pub fn last_judged(standing: &Standing) -> Option<&Week> {
+    standing
+        .weeks
+        .iter()
+        .rev()
+        .find(|week| week.verdict.is_some())
+}
+
+/// The first week that is not over: the one to swim.
+pub fn to_swim(standing: &Standing) -> Option<&Week> {
+    standing.weeks.iter().find(|week| week.ahead != Ahead::Past)
+}
+
+/// Where the swimmer stands, in a sentence or two.
+pub fn today(plan: &Plan, path: &Path, standing: &Standing, today: jiff::civil::Date) -> String {
+    let Some(now) = standing.now else {
+        return format!(
+            "The plan has not begun: week 1 starts on {}. Nothing is judged before that.{}",
+            plan.start,
+            goal(plan, standing, 1)
+        );
+    };
+    let mut text = match last_judged(standing) {
+        None => format!("Today {today}, week {now}: no week is over yet."),
+        Some(week) => format!(
+            "Today {today}, week {now}. After week {}: {}.",
+            week.week,
+            verdict(week).to_uppercase()
+        ),
+    };
+    if let Some(week) = to_swim(standing) {
+        text.push_str(&format!(
+            " {}'s rate: {}{}, cues on {} of the cycles.",
+            match week.week == now {
+                true => "This week".into(),
+                false => format!("Week {}", week.week),
+            },
+            rate(path, week.placed.rate),
+            match moved(plan, week) {
+                true => format!(" (planned {})", rate(path, week.week)),
+                false => String::new(),
+            },
+            share(path, week.placed.share)
+        ));
+    }
+    text.push_str(&goal(plan, standing, now));
+    text
+}
+
+/// When the goal comes.
+fn goal(plan: &Plan, standing: &Standing, now: usize) -> String {
+    let goal = plan.to.short();
+    match standing.goal_week {
+        Some(week) if week > plan.weeks => format!(
+            " If all goes well from here, {goal} comes in week {week}, {} after the plan's last.",
+            weeks(week - plan.weeks)
+        ),
+        Some(week) if week >= now => {
+            format!(" If all goes well from here, {goal} comes in week {week}.")
+        }
+        Some(_) => String::new(),
+        None => format!(" {goal} is not in sight: talk to a coach about the goal."),
+    }
+}
+
+fn weeks(count: usize) -> String {
+    match count {
+        1 => "1 week".into(),
+        n => format!("{n} weeks"),
+    }
+}
+
+/// A verdict's words; a week without a swim says so.
+pub fn verdict(week: &Week) -> &'static str {
+    week.verdict.map_or("", Verdict::words)
+}
+
+/// Whether a week swims another rate than the one planned for it.
+pub fn moved(plan: &Plan, week: &Week) -> bool {
+    let path = plan.path();
+    shown(path.rate(week.placed.rate)) != shown(path.rate(week.week))
+}
+
+/// A place's rate: `54.1 spm`.
+pub fn rate(path: &Path, place: usize) -> String {
+    format!("{:.1} spm", to_f64(&shown(path.rate(place))))
+}
+
+/// A place's share of cues: `86 %`.
+pub fn share(path: &Path, place: usize) -> String {
+    format!("{:.0} %", to_f64(path.share(place)) * 100.0)
+}

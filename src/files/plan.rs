@@ -1,0 +1,540 @@
+//! Plan files: read, and written once by `plan new`.
+
+use jiff::civil::{Date, Time as Clock, Weekday};
+
+use super::doc::{Section, Source};
+use super::entry::{Entry, quoted};
+use super::{name_of, read_text};
+use crate::error::{Error, Place, Result};
+use crate::model::layer::Said;
+use crate::model::plan::{MOST_WEEKS, Path, Plan, Rules, WEEKDAYS, Work, far};
+use crate::model::session::Swim;
+use crate::units::{Exact, Rate, Time, decimal, exact, print_decimal};
+
+/// The keys of a plan.
+const KEYS: [&str; 16] = [
+    "format",
+    "swimmer",
+    "from",
+    "to",
+    "weeks",
+    "days",
+    "start",
+    "time",
+    "zone",
+    "alarm",
+    "sessions",
+    "log",
+    "steps",
+    "confirmed",
+    "written",
+    "session",
+];
+const WITH_RULES: [&str; 17] = {
+    let mut keys = ["rules"; 17];
+    let mut at = 0;
+    while at < KEYS.len() {
+        keys[at] = KEYS[at];
+        at += 1;
+    }
+    keys
+};
+const SESSION_KEYS: [&str; 3] = ["repeats", "swim", "rest"];
+const RULE_KEYS: [&str; 13] = [
+    "step_least",
+    "step_share",
+    "hold_every",
+    "cued_first",
+    "cued_last",
+    "uncued_after_days",
+    "rate_within",
+    "speed_loss",
+    "length_loss",
+    "effort_weeks",
+    "away_weeks",
+    "fewest_swims",
+    "fewest_days",
+];
+
+/// Reads a plan's file; `-` is standard input.
+///
+/// # Errors
+/// When it cannot be read or does not hold.
+pub fn read_plan(file: &str) -> Result<Plan> {
+    let file = name_of(file);
+    parse_plan(file, &read_text(file)?)
+}
+
+/// Parses a plan's text; `file` is the name for messages.
+///
+/// # Errors
+/// When the text does not hold, the goal is not reached in its weeks, or is far and not confirmed.
+pub fn parse_plan(file: &str, text: &str) -> Result<Plan> {
+    let (plan, goal) = parse_unchecked(file, text)?;
+    check(&plan, false).map_err(|error| error.at_place(goal.as_ref()))?;
+    Ok(plan)
+}
+
+/// The same without a look at the goal; gives the place of the goal as well.
+pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Place>)> {
+    let source = Source::new(file, text.to_string());
+    let document = source.parse()?;
+    let top = Section::top(&source, &document);
+    top.only(&WITH_RULES)?;
+    top.format_1()?;
+    let from = needed(
+        &top,
+        "from",
+        top.quantity::<Rate>("from")?,
+        "from = \"52 spm\"",
+    )?;
+    let to = needed(&top, "to", top.quantity::<Rate>("to")?, "to = \"60 spm\"")?;
+    let weeks = top.count("weeks", 1, MOST_WEEKS as u64)?;
+    let weeks = needed(&top, "weeks", weeks, "weeks = 12")?;
+    let days = top.read("days", |entry| days(&top, entry))?;
+    let days = needed(&top, "days", days, "days = [\"mon\", \"wed\", \"fri\"]")?;
+    let start = top.read("start", |entry| written_date(entry))?;
+    let start = needed(&top, "start", start, "start = \"2027-03-01\"")?;
+    let plan = Plan {
+        source: file.to_string(),
+        swimmer: needed(
+            &top,
+            "swimmer",
+            top.text("swimmer")?,
+            "swimmer = \"alex.toml\"",
+        )?
+        .value,
+        from: from.value,
+        to: to.value.clone(),
+        weeks: weeks.value as usize,
+        days: days.value,
+        start: start.value,
+        time: value(top.read("time", clock)?),
+        zone: value(top.read("zone", zone)?),
+        alarm: value(top.read("alarm", alarm)?).unwrap_or_else(|| Time::whole_s(3600)),
+        sessions: value(top.read("sessions", |entry| sessions(&top, entry))?).unwrap_or_default(),
+        work: match top.section("session", "[session]")? {
+            Some(section) => work(&section)?,
+            None => Work::default(),
+        },
+        log: value(top.text("log")?),
+        steps: value(top.text("steps")?),
+        confirmed: value(top.switch("confirmed")?).unwrap_or(false),
+        written: value(top.read("written", |entry| written(&top, entry))?).unwrap_or_default(),
+        rules: match top.section("rules", "[rules]")? {
+            Some(section) => rules(&section)?,
+            None => Rules::default(),
+        },
+    };
+    Ok((plan, to.at))
+}
+
+/// What must hold between from, to and weeks. `flags`: the examples are flags, not lines of a file.
+///
+/// # Errors
+/// When the goal lies below, is not reached in the weeks, or lies far and is not confirmed.
+pub fn check(plan: &Plan, flags: bool) -> Result<()> {
+    let example = |key: &str, value: String| match flags {
+        true => format!("--{key} {value}"),
+        false => format!("{key} = {value}"),
+    };
+    let (from, to) = (&plan.from, &plan.to);
+    let both = format!("{} to {}", from.short(), to.short());
+    if to < from {
+        return Err(Error::input(format!(
+            "to: from {both} is a way down; a plan raises the rate"
+        ))
+        .accepted("a goal of the first rate or more")
+        .example(example("to", quoted(&from.to_string()))));
+    }
+    if from.spm() * (exact(1) + far()) < *to.spm() && !plan.confirmed {
+        let most = from.spm() * (exact(1) + far());
+        let most = print_decimal(&crate::model::plan::shown(&most)).unwrap_or_default();
+        return Err(Error::input(format!(
+            "to: from {both} is more than 20 % of the first rate: so far, the stroke has to be \
+             learnt anew, and a shoulder carries a fifth more strokes a minute (common practice, \
+             no source). A coach should agree"
+        ))
+        .accepted(format!(
+            "a goal up to {most} spm now and another plan after it; or confirmed = true in the \
+             file, --confirm on the command line"
+        ))
+        .example(example("to", format!("\"{most} spm\""))));
+    }
+    let needed = Path::weeks_needed(from, to, &plan.rules);
+    match needed {
+        Some(needed) if needed <= plan.weeks => Ok(()),
+        Some(needed) => Err(Error::input(format!(
+            "weeks: {both} takes {needed} weeks by the rules of the path, and the plan has {}",
+            plan.weeks
+        ))
+        .accepted(format!("{needed} weeks or more, or a nearer goal"))
+        .example(example("weeks", needed.to_string()))),
+        None => Err(Error::input(format!(
+            "weeks: {both} is not reached in {MOST_WEEKS} weeks by the rules of the path"
+        ))
+        .accepted("larger steps, or a nearer goal")
+        .example("step_least = \"1 spm\"")),
+    }
+}
+
+fn value<T>(said: Option<Said<T>>) -> Option<T> {
+    said.map(|said| said.value)
+}
+
+fn needed<T>(top: &Section, key: &str, said: Option<Said<T>>, example: &str) -> Result<Said<T>> {
+    said.ok_or_else(|| {
+        top.missing(key)
+            .accepted("swimmer, from, to, weeks, days and start, each once")
+            .example(example)
+    })
+}
+
+/// Reads a date as ISO 8601 writes it: year, month, day. No other order is guessed at.
+///
+/// # Errors
+/// Says what was found, and shows the form.
+pub fn iso_date(text: &str) -> Result<Date, String> {
+    let shape = |text: &str| {
+        text.len() == 10
+            && (text.bytes().enumerate()).all(|(at, byte)| match at {
+                4 | 7 => byte == b'-',
+                _ => byte.is_ascii_digit(),
+            })
+    };
+    if !shape(text) {
+        return Err(format!(
+            "found {}, which is not year-month-day; other orders of day and month are not guessed",
+            quoted(text)
+        ));
+    }
+    (text.parse()).map_err(|_| format!("found {}, a day that there is not", quoted(text)))
+}
+
+/// What a date is accepted as.
+pub const DATE_ACCEPTED: &str = "a date as YYYY-MM-DD (ISO 8601)";
+
+fn written_date(entry: &Entry) -> Result<Date> {
+    const EXAMPLE: &str = "start = \"2027-03-01\"";
+    // A bare TOML date is one too.
+    let text = match entry.value {
+        toml::de::DeValue::Datetime(date) => date.to_string(),
+        _ => entry.string(DATE_ACCEPTED, EXAMPLE)?.to_string(),
+    };
+    iso_date(&text).map_err(|why| entry.refuse(why).accepted(DATE_ACCEPTED).example(EXAMPLE))
+}
+
+/// Reads training days: `mon wed fri`. In the order of the week, none twice.
+///
+/// # Errors
+/// Says which word is no day, or which day is given twice.
+pub fn training_days<'w>(words: impl Iterator<Item = &'w str>) -> Result<Vec<Weekday>, String> {
+    let mut days: Vec<Weekday> = Vec::new();
+    for word in words {
+        let lower = word.to_lowercase();
+        let found = WEEKDAYS.iter().find(|(known, _)| *known == lower);
+        let Some((word, day)) = found else {
+            return Err(format!(
+                "found {}, which is no day of the week",
+                quoted(word)
+            ));
+        };
+        if days.contains(day) {
+            return Err(format!("found {word} twice"));
+        }
+        days.push(*day);
+    }
+    days.sort_by_key(|day| day.to_monday_zero_offset());
+    match days.is_empty() {
+        true => Err("found no training day".into()),
+        false => Ok(days),
+    }
+}
+
+/// What training days are accepted as.
+pub const DAYS_ACCEPTED: &str = "mon, tue, wed, thu, fri, sat, sun, each once at most";
+
+fn days<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Weekday>> {
+    const EXAMPLE: &str = "days = [\"mon\", \"wed\", \"fri\"]";
+    let refuse = |why: String| entry.refuse(why).accepted(DAYS_ACCEPTED).example(EXAMPLE);
+    let items = entry.items(section, DAYS_ACCEPTED, EXAMPLE)?;
+    let words = (items.iter())
+        .map(|item| item.string(DAYS_ACCEPTED, EXAMPLE))
+        .collect::<Result<Vec<_>>>()?;
+    training_days(words.into_iter()).map_err(refuse)
+}
+
+/// Reads a time of day: `18:00`.
+///
+/// # Errors
+/// Says what was found.
+pub fn time_of_day(text: &str) -> Result<Clock, String> {
+    let parts = (text.split_once(':')).filter(|(hour, minute)| {
+        let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+        (1..=2).contains(&hour.len()) && minute.len() == 2 && digits(hour) && digits(minute)
+    });
+    let time = parts
+        .and_then(|(hour, minute)| Clock::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok());
+    time.ok_or_else(|| format!("found {}, which is no time of day", quoted(text)))
+}
+
+fn clock(entry: &Entry) -> Result<Clock> {
+    const ACCEPTED: &str = "a time of day from 00:00 to 23:59";
+    const EXAMPLE: &str = "time = \"18:00\"";
+    let text = entry.string(ACCEPTED, EXAMPLE)?;
+    time_of_day(text).map_err(|why| entry.refuse(why).accepted(ACCEPTED).example(EXAMPLE))
+}
+
+/// Reads a time zone by its name in the time zone database.
+///
+/// # Errors
+/// When there is none of that name.
+pub fn zone_name(text: &str) -> Result<String, String> {
+    match jiff::tz::TimeZone::get(text) {
+        Ok(_) => Ok(text.to_string()),
+        Err(_) => Err(format!(
+            "found {}, a time zone that is not known here",
+            quoted(text)
+        )),
+    }
+}
+
+fn zone(entry: &Entry) -> Result<String> {
+    const ACCEPTED: &str = "a name of the time zone database, or no zone for local time";
+    const EXAMPLE: &str = "zone = \"Europe/Berlin\"";
+    let text = entry.string(ACCEPTED, EXAMPLE)?;
+    zone_name(text).map_err(|why| entry.refuse(why).accepted(ACCEPTED).example(EXAMPLE))
+}
+
+fn alarm(entry: &Entry) -> Result<Time> {
+    let time: Time = entry.quantity()?;
+    match *time.s() >= exact(0) && *time.s() <= exact(7 * 86_400) && time.s().is_integer() {
+        true => Ok(time),
+        false => Err(entry
+            .refuse(format!("found {time}"))
+            .accepted("whole seconds from 0 s to 7 days before the session")
+            .example("alarm = \"60 min\"")),
+    }
+}
+
+fn sessions<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Said<String>>> {
+    const ACCEPTED: &str = "a list of session files or presets, one for each training day in turn";
+    const EXAMPLE: &str = "sessions = [\"evening.toml\", \"hold-the-rate\"]";
+    let items = entry.items(section, ACCEPTED, EXAMPLE)?;
+    let one = |item: &Entry<'a>| {
+        let name = item.string(ACCEPTED, EXAMPLE)?;
+        let holds = !name.trim().is_empty() && name != "-" && !name.chars().any(char::is_control);
+        match holds {
+            true => Ok(Said {
+                value: name.to_string(),
+                at: Some(item.place.clone()),
+            }),
+            false => Err(item
+                .refuse(format!("found {}", quoted(name)))
+                .accepted(ACCEPTED)
+                .example(EXAMPLE)),
+        }
+    };
+    items.iter().map(one).collect()
+}
+
+fn written<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Exact>> {
+    let items = entry.items(
+        section,
+        "a list of rates, as plan new wrote it, or no such line",
+        "written = [\"52 spm\", \"53 spm\"]",
+    )?;
+    let one = |item: &Entry| item.quantity::<Rate>().map(|rate| rate.spm().clone());
+    items.iter().map(one).collect()
+}
+
+fn work(section: &Section) -> Result<Work> {
+    section.only(&SESSION_KEYS)?;
+    let usual = Work::default();
+    Ok(Work {
+        repeats: value(section.count("repeats", 3, 1000)?).unwrap_or(usual.repeats),
+        swim: value(section.quantity::<Swim>("swim")?).unwrap_or(usual.swim),
+        rest: value(section.quantity("rest")?).unwrap_or(usual.rest),
+    })
+}
+
+fn rules(section: &Section) -> Result<Rules> {
+    section.only(&RULE_KEYS)?;
+    let usual = Rules::default();
+    let spm = |key: &str, usual: Exact, example: &str| {
+        let said = section.read(key, |entry| with_unit(entry, "spm", (0, 10), example))?;
+        Ok::<_, Error>(value(said).unwrap_or(usual))
+    };
+    let percent = |key: &str, usual: Exact, most: i64, example: &str| {
+        let said = section.read(key, |entry| with_unit(entry, "%", (0, most), example))?;
+        Ok::<_, Error>(value(said).map_or(usual, |percent| percent / exact(100)))
+    };
+    let count = |key: &str, least: u64, most: u64, usual: u64| {
+        Ok::<_, Error>(value(section.count(key, least, most)?).unwrap_or(usual))
+    };
+    let rules = Rules {
+        step_least: spm("step_least", usual.step_least, "1 spm")?,
+        step_share: percent("step_share", usual.step_share, 5, "2 %")?,
+        hold_every: count("hold_every", 2, 52, usual.hold_every)?,
+        cued_first: percent("cued_first", usual.cued_first, 100, "100 %")?,
+        cued_last: percent("cued_last", usual.cued_last, 100, "25 %")?,
+        uncued_after_days: value(
+            section.read("uncued_after_days", |entry| days_after(section, entry))?,
+        )
+        .unwrap_or(usual.uncued_after_days),
+        rate_within: spm("rate_within", usual.rate_within, "1 spm")?,
+        speed_loss: percent("speed_loss", usual.speed_loss, 10, "1 %")?,
+        length_loss: percent("length_loss", usual.length_loss, 10, "2 %")?,
+        effort_weeks: count("effort_weeks", 1, 12, usual.effort_weeks)?,
+        away_weeks: count("away_weeks", 1, 12, usual.away_weeks)?,
+        fewest_swims: count("fewest_swims", 3, 1000, usual.fewest_swims)?,
+        fewest_days: count("fewest_days", 1, 7, usual.fewest_days)?,
+    };
+    if rules.cued_last > rules.cued_first {
+        let entry = section.entry("cued_last").or(section.entry("cued_first"));
+        let error = Error::input("rules: cued_last is more than cued_first; cues are thinned out");
+        return Err(entry
+            .map_or(error.clone(), |entry| error.at(&entry.place))
+            .accepted("cued_last no more than cued_first")
+            .example("cued_last = \"25 %\""));
+    }
+    Ok(rules)
+}
+
+fn days_after<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<u64>> {
+    const ACCEPTED: &str =
+        "a list of whole numbers of days, 1 to 60, each later than the one before";
+    const EXAMPLE: &str = "uncued_after_days = [1, 3, 10]";
+    let items = entry.items(section, ACCEPTED, EXAMPLE)?;
+    let refused = |error: Error| error.accepted(ACCEPTED).example(EXAMPLE);
+    let days = (items.iter())
+        .map(|item| item.count(1, 60).map_err(refused))
+        .collect::<Result<Vec<_>>>()?;
+    match days.windows(2).all(|pair| pair[0] < pair[1]) {
+        true => Ok(days),
+        false => Err(refused(entry.refuse("found days out of order"))),
+    }
+}
+
+/// A number with one unit: `1 spm`, `2 %`.
+fn with_unit(entry: &Entry, unit: &str, (low, high): (i64, i64), example: &str) -> Result<Exact> {
+    let accepted = format!("{low} to {high} {unit}");
+    let example = entry.example(&quoted(example));
+    let text = match entry.value {
+        toml::de::DeValue::Integer(_) | toml::de::DeValue::Float(_) => {
+            return Err(entry
+                .refuse(format!("found a bare number; it could have meant {unit}"))
+                .accepted(accepted)
+                .example(example));
+        }
+        _ => entry.string(&accepted, &example)?,
+    };
+    let number = text.trim().strip_suffix(unit).map(str::trim);
+    let number = number.and_then(|number| decimal(number).ok());
+    match number.filter(|number| *number >= exact(low) && *number <= exact(high)) {
+        Some(number) => Ok(number),
+        None => Err(entry
+            .refuse(format!("found {}", quoted(text)))
+            .accepted(accepted)
+            .example(example)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLAN: &str = "swimmer = \"alex.toml\"\nfrom = \"52 spm\"\nto = \"60 spm\"\nweeks = 12\n\
+        days = [\"mon\", \"wed\", \"fri\"]\nstart = \"2027-03-01\"\n";
+
+    fn refused(text: &str, words: &[&str]) {
+        let error = parse_plan("plan.toml", text).expect_err(text).to_string();
+        for word in words {
+            assert!(error.contains(word), "{word}: {error}");
+        }
+        assert!(error.starts_with("plan.toml"), "{error}");
+        assert!(error.contains("\nexample: "), "{error}");
+    }
+
+    #[test]
+    fn the_least_plan_takes_the_usual_rules() {
+        let plan = parse_plan("plan.toml", PLAN).expect("holds");
+        assert_eq!(plan.rules, Rules::default());
+        assert_eq!(
+            plan.days,
+            [Weekday::Monday, Weekday::Wednesday, Weekday::Friday]
+        );
+        assert_eq!(plan.last_day().to_string(), "2027-05-23");
+    }
+
+    #[test]
+    fn goals_that_the_path_does_not_reach_are_refused_with_the_weeks() {
+        refused(
+            &PLAN.replace("= 12", "= 10"),
+            &["takes 11 weeks", "weeks = 11"],
+        );
+        refused(
+            &PLAN.replace("52 spm", "49 spm"),
+            &["more than 20 %", "58.8 spm", "--confirm"],
+        );
+        refused(&PLAN.replace("52 spm", "61 spm"), &["a way down"]);
+        let far = PLAN.replace("52 spm", "49 spm").replace("12", "20") + "confirmed = true\n";
+        assert!(parse_plan("plan.toml", &far).is_ok());
+    }
+
+    #[test]
+    fn foreign_orders_of_dates_are_refused_with_the_iso_form() {
+        for date in [
+            "01.03.2027",
+            "03/01/2027",
+            "2027/03/01",
+            "1 March 2027",
+            "2027-3-1",
+            "01-03-2027",
+        ] {
+            refused(
+                &PLAN.replace("2027-03-01", date),
+                &["YYYY-MM-DD", "start", "2027-03-01"],
+            );
+        }
+        refused(
+            &PLAN.replace("2027-03-01", "2027-02-30"),
+            &["a day that there is not"],
+        );
+        let bare = PLAN.replace("\"2027-03-01\"", "2027-03-01");
+        assert!(parse_plan("plan.toml", &bare).is_ok(), "a TOML date");
+    }
+
+    #[test]
+    fn a_day_given_twice_and_bare_numbers_are_refused() {
+        refused(&PLAN.replace("\"wed\"", "\"mon\""), &["found mon twice"]);
+        refused(
+            &PLAN.replace("\"wed\"", "\"wens\""),
+            &["no day of the week"],
+        );
+        refused(
+            &PLAN.replace("[\"mon\", \"wed\", \"fri\"]", "[]"),
+            &["no training day"],
+        );
+        refused(&PLAN.replace("\"52 spm\"", "52"), &["bare number"]);
+        let rules = |line: &str| format!("{PLAN}[rules]\n{line}\n");
+        refused(&rules("step_least = 1"), &["bare number", "spm"]);
+        refused(&rules("step_share = \"9 %\""), &["0 to 5 %"]);
+        refused(&rules("uncued_after_days = [3, 1]"), &["out of order"]);
+        refused(&rules("hold_ever = 4"), &["did you mean \"hold_every\"?"]);
+        refused(
+            &rules("cued_last = \"50 %\"\ncued_first = \"40 %\""),
+            &["thinned"],
+        );
+        refused(
+            &PLAN.replace("swimmer", "simmer"),
+            &["did you mean \"swimmer\"?"],
+        );
+        refused(
+            &PLAN.replace("start", "# start"),
+            &["the key start is missing"],
+        );
+        refused(&format!("{PLAN}time = \"25:00\"\n"), &["no time of day"]);
+        refused(&format!("{PLAN}zone = \"Atlantis/Deep\"\n"), &["not known"]);
+    }
+}

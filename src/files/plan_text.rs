@@ -1,0 +1,257 @@
+//! A plan's file as `plan new` writes it: every rule in the open, with its source.
+
+use super::plan::{check, parse_plan, parse_unchecked};
+use crate::error::Result;
+use crate::model::plan::{Plan, shown};
+use crate::units::print_decimal;
+
+/// What `plan new` writes down, each as the person said it.
+#[derive(Debug, Clone, Default)]
+pub struct NewPlan {
+    /// The swimmer's file, as seen from the plan's folder.
+    pub swimmer: String,
+    /// The first rate.
+    pub from: String,
+    /// The goal.
+    pub to: String,
+    /// Weeks.
+    pub weeks: String,
+    /// Training days, by their words.
+    pub days: Vec<String>,
+    /// The first day.
+    pub start: String,
+    /// When a session starts.
+    pub time: Option<String>,
+    /// The time zone.
+    pub zone: Option<String>,
+    /// Session files.
+    pub sessions: Vec<String>,
+    /// Swims a day, what each swims, rest.
+    pub repeats: Option<String>,
+    /// What each swims.
+    pub swim: Option<String>,
+    /// Rest.
+    pub rest: Option<String>,
+    /// The log.
+    pub log: Option<String>,
+    /// The step test.
+    pub steps: Option<String>,
+    /// Whether a far goal was confirmed.
+    pub confirmed: bool,
+}
+
+/// The text of a new plan, and the plan that it is.
+///
+/// # Errors
+/// When a value does not hold; the message is that of the file itself, and of the goal's flags.
+pub fn new_plan(file: &str, new: &NewPlan) -> Result<(String, Plan)> {
+    // The path is a part of the file, so it is written twice: once to know it.
+    let (plan, _) = parse_unchecked(file, &text(new, None))?;
+    check(&plan, true).map_err(|error| error.at("plan new"))?;
+    let path = plan.path();
+    let written: Vec<String> = (1..=plan.weeks)
+        .map(|week| print_decimal(&shown(path.rate(week))).unwrap_or_default())
+        .map(|spm| format!("\"{spm} spm\""))
+        .collect();
+    let text = text(new, Some(&written));
+    let plan = parse_plan(file, &text)?;
+    Ok((text, plan))
+}
+
+fn quoted(text: &str) -> String {
+    toml::Value::from(text).to_string()
+}
+
+fn list(words: &[String]) -> String {
+    let words: Vec<String> = words.iter().map(|word| quoted(word)).collect();
+    format!("[{}]", words.join(", "))
+}
+
+fn text(new: &NewPlan, written: Option<&[String]>) -> String {
+    let number = |text: &str| match text.trim().parse::<u64>() {
+        Ok(number) => number.to_string(),
+        // Refused by the file's own reader, with its example.
+        Err(_) => quoted(text),
+    };
+    let mut text = String::from(
+        "# A plan: raise the stroke rate, keep the stroke, take the cues away.\n\
+         # Edit whatever you like; everything else is computed from this file and the log.\n\n",
+    );
+    let mut line = |key: &str, value: String, why: &str| {
+        let said = format!("{key:<9} = {value}");
+        text.push_str(&match why.is_empty() {
+            true => format!("{said}\n"),
+            false => format!("{said:<40}  # {why}\n"),
+        });
+    };
+    line("format", "1".into(), "");
+    line(
+        "swimmer",
+        quoted(&new.swimmer),
+        "their pool, pace, pairing, player",
+    );
+    line("from", quoted(&new.from), "both arms counted");
+    line("to", quoted(&new.to), "");
+    line("weeks", number(&new.weeks), "");
+    line("days", list(&new.days), "");
+    line(
+        "start",
+        quoted(&new.start),
+        "week 1; each week has seven days from here",
+    );
+    for (key, said, why) in [
+        ("time", &new.time, "for the calendar"),
+        (
+            "zone",
+            &new.zone,
+            "without it: local time, wherever that is",
+        ),
+        ("log", &new.log, ""),
+        (
+            "steps",
+            &new.steps,
+            "a step test: the swimmer's own length-on-rate line",
+        ),
+    ] {
+        if let Some(said) = said {
+            line(key, quoted(said), why);
+        }
+    }
+    if !new.sessions.is_empty() {
+        let why = "one for each training day, in turn";
+        line("sessions", list(&new.sessions), why);
+    }
+    if new.confirmed {
+        line(
+            "confirmed",
+            "true".into(),
+            "a goal more than 20 % away, agreed on",
+        );
+    }
+    if let Some(written) = written {
+        text.push_str(
+            "\n# The path as it was when this file was written. An edit moves the path, and the\n\
+             # program says from which week on; delete these lines to let it forget.\n\
+             written = [\n",
+        );
+        for row in written.chunks(6) {
+            text.push_str(&format!("  {},\n", row.join(", ")));
+        }
+        text.push_str("]\n");
+    }
+    if new.sessions.is_empty() {
+        text.push_str(&format!(
+            "\n[session]                                 # of every training day; swims without cues included\n\
+             repeats = {:<30}  # common practice\n\
+             swim    = {:<30}  # common practice\n\
+             rest    = {:<30}  # common practice\n",
+            number(new.repeats.as_deref().unwrap_or("8")),
+            quoted(new.swim.as_deref().unwrap_or("50 m")),
+            quoted(new.rest.as_deref().unwrap_or("30 s")),
+        ));
+    }
+    text + RULES
+}
+
+/// The rules with their sources; a test holds them against the built-in ones.
+const RULES: &str = r#"
+[rules]
+# The rate. Trained swimmers cued 5 % faster fell short, and the stroke shortened (Fassone et al.
+# 2023, Front Sports Act Living 5:1268146): so small steps. The step itself: common practice.
+step_least = "1 spm"            # from week to week at least this,
+step_share = "2 %"              # or this share of the rate, whichever is more
+hold_every = 4                  # every fourth week holds: common practice
+
+# The cues. Thinned out, they help to keep what was learnt (Salmoni, Schmidt & Walter 1984;
+# Winstein & Schmidt 1990; from memory). From all to a quarter: common practice.
+cued_first = "100 %"            # of the cycles, in week 1
+cued_last  = "25 %"             # in the last week
+
+# Swims without cues after a hold week's Monday. A pace learnt with cues over four days was kept
+# for ten (Front Sports Act Living 2025, 7:1588758). The days: common practice.
+uncued_after_days = [1, 3, 10]
+
+# Going on: common practice, no source. Intervals decide, not single swims.
+rate_within  = "1 spm"          # the rate swum, from the rate cued
+speed_loss   = "1 %"            # at equal effort
+length_loss  = "2 %"            # of distance per stroke, beyond the swimmer's own line
+effort_weeks = 3                # effort that has risen so many weeks running holds the rate
+away_weeks   = 2                # after so many weeks away, one step down first
+fewest_swims = 6                # with cues, time and strokes, in a week
+fewest_days  = 2
+"#;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::plan::{Rules, Work};
+
+    fn new() -> NewPlan {
+        NewPlan {
+            swimmer: "alex.toml".into(),
+            from: "52 spm".into(),
+            to: "60 spm".into(),
+            weeks: "12".into(),
+            days: ["mon", "wed", "fri"].map(String::from).to_vec(),
+            start: "2027-03-01".into(),
+            ..NewPlan::default()
+        }
+    }
+
+    #[test]
+    fn a_new_plan_has_the_built_in_rules_and_its_own_path() {
+        let (text, plan) = new_plan("plan.toml", &new()).expect("holds");
+        assert_eq!(
+            (&plan.rules, &plan.work),
+            (&Rules::default(), &Work::default())
+        );
+        assert_eq!(plan.written.len(), 12);
+        assert_eq!(plan.edited_from(), None);
+        assert!(
+            text.lines().all(|line| line.chars().count() <= 100),
+            "{text}"
+        );
+        let again = parse_plan(
+            "plan.toml",
+            &text.replace("hold_every = 4", "hold_every = 5"),
+        );
+        assert_eq!(again.expect("holds").edited_from(), Some(4));
+    }
+
+    #[test]
+    fn what_a_person_says_wrong_is_refused_in_the_words_of_the_file() {
+        for (change, words) in [
+            (
+                NewPlan {
+                    weeks: "many".into(),
+                    ..new()
+                },
+                "weeks: found \"many\"",
+            ),
+            (
+                NewPlan {
+                    from: "52".into(),
+                    ..new()
+                },
+                "from: found 52, a bare number",
+            ),
+            (
+                NewPlan {
+                    start: "1.3.2027".into(),
+                    ..new()
+                },
+                "start: found \"1.3.2027\"",
+            ),
+            (
+                NewPlan {
+                    swim: Some("50".into()),
+                    ..new()
+                },
+                "swim: found 50",
+            ),
+        ] {
+            let error = new_plan("plan.toml", &change).expect_err(words).to_string();
+            assert!(error.contains(words), "{words}: {error}");
+        }
+    }
+}

@@ -1,0 +1,234 @@
+//! Weeks: the path from one stroke rate to another, and what each training day holds.
+//!
+//! In: a plan as a person keeps it. Out: the rate and the share of cues of every week, and the
+//! training days with their swims without cues. The path is computed, never stored. Nothing here
+//! looks at a clock; where the athlete stands is [`crate::analysis::weeks`]'s.
+
+mod days;
+mod path;
+mod sessions;
+
+pub use days::{Day, Placed, Uncued, WEEKDAYS, days_of, placed, week_of, weekday_word};
+pub use path::{Path, shown};
+pub use sessions::{fade_for, session_of};
+
+use jiff::civil::{Date, Time as Clock, Weekday};
+
+use super::layer::Said;
+use super::session::Swim;
+use crate::units::{Exact, Rate, Time, exact, fraction};
+
+/// A plan as written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// The file, as the person named it.
+    pub source: String,
+    /// The swimmer's file, as the plan names it, or an invented swimmer.
+    pub swimmer: String,
+    /// The rate of week 1.
+    pub from: Rate,
+    /// The goal; not below `from`.
+    pub to: Rate,
+    /// How many weeks, 1 to [`MOST_WEEKS`].
+    pub weeks: usize,
+    /// Training days, in the order of the week, none twice, at least one.
+    pub days: Vec<Weekday>,
+    /// The first day of week 1. Every week runs seven days from its first day.
+    pub start: Date,
+    /// When a session starts, for the calendar.
+    pub time: Option<Clock>,
+    /// The time zone of `time`, by its name in the time zone database; none is "local time".
+    pub zone: Option<String>,
+    /// How long before a session the calendar gives an alarm.
+    pub alarm: Time,
+    /// Session files for the training days of a week, in turn; none takes [`Work`].
+    pub sessions: Vec<Said<String>>,
+    /// What a training day swims where no session file says it.
+    pub work: Work,
+    /// The swimmer's log.
+    pub log: Option<String>,
+    /// The swimmer's step test.
+    pub steps: Option<String>,
+    /// Whether a goal beyond [`FAR`] of the first rate was confirmed.
+    pub confirmed: bool,
+    /// The rates of the path when the file was written, to 0.1 spm; empty where it does not say.
+    pub written: Vec<Exact>,
+    /// The rules.
+    pub rules: Rules,
+}
+
+/// The longest plan, in weeks.
+pub const MOST_WEEKS: usize = 104;
+
+/// A goal farther from the first rate than this share of it needs a confirmation (common
+/// practice, no source).
+pub fn far() -> Exact {
+    fraction(20, 100)
+}
+
+/// What a training day swims, swims without cues included: so a week's distance is the same in
+/// every week, and never rises in a week in which the rate does.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Work {
+    /// Swims a day, at least 3: two may be without cues.
+    pub repeats: u64,
+    /// What each swims.
+    pub swim: Swim,
+    /// From each swim's end to the next start.
+    pub rest: Time,
+}
+
+impl Default for Work {
+    /// 8 x 50 m with 30 s rest (common practice, no source).
+    fn default() -> Self {
+        Self {
+            repeats: 8,
+            swim: Swim::Distance(crate::units::Length::from_metres(exact(50))),
+            rest: Time::whole_s(30),
+        }
+    }
+}
+
+/// The rules of the path and of the verdicts. Each default is common practice without a source
+/// unless it says otherwise.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rules {
+    /// The least step from week to week, strokes/min: 1.
+    pub step_least: Exact,
+    /// The least step as a share of the rate: 2 %. Cued 5 % faster, trained swimmers fall short
+    /// (Fassone et al. 2023, published-values 2): so well below.
+    pub step_share: Exact,
+    /// Every so many weeks one holds the rate: 4.
+    pub hold_every: u64,
+    /// Share of cycles with cues in week 1: all. Thinned out, for retention (Salmoni, Schmidt &
+    /// Walter 1984; Winstein & Schmidt 1990; published-values 3, from memory).
+    pub cued_first: Exact,
+    /// Share of cycles with cues in the last week: a quarter.
+    pub cued_last: Exact,
+    /// Days after a hold week's Monday on which a swim without cues is due: 1, 3, 10. A pace learnt
+    /// with cues is kept up to 10 days (published-values 2: Front Sports Act Living 2025).
+    pub uncued_after_days: Vec<u64>,
+    /// How far the rate swum may be from the cue, strokes/min: 1.
+    pub rate_within: Exact,
+    /// The loss of speed at equal effort that is still none, as a share: 1 %.
+    pub speed_loss: Exact,
+    /// The loss of distance per stroke beyond the swimmer's own line that is still none: 2 %.
+    pub length_loss: Exact,
+    /// Effort that has risen for so many weeks running holds the rate: 3.
+    pub effort_weeks: u64,
+    /// After so many weeks away the path takes one step down: 2.
+    pub away_weeks: u64,
+    /// The fewest swims with cues that a week is judged by: 6.
+    pub fewest_swims: u64,
+    /// The fewest days on which they are swum (one where a week has only one): 2.
+    pub fewest_days: u64,
+}
+
+impl Default for Rules {
+    fn default() -> Self {
+        Self {
+            step_least: exact(1),
+            step_share: fraction(2, 100),
+            hold_every: 4,
+            cued_first: exact(1),
+            cued_last: fraction(25, 100),
+            uncued_after_days: vec![1, 3, 10],
+            rate_within: exact(1),
+            speed_loss: fraction(1, 100),
+            length_loss: fraction(2, 100),
+            effort_weeks: 3,
+            away_weeks: 2,
+            fewest_swims: 6,
+            fewest_days: 2,
+        }
+    }
+}
+
+impl Plan {
+    /// The rate and the share of cues, week by week.
+    pub fn path(&self) -> Path {
+        Path::new(&self.from, &self.to, self.weeks, &self.rules)
+    }
+
+    /// The first day of a week, numbered from 1.
+    pub fn first_day(&self, week: usize) -> Date {
+        let days = jiff::Span::new().days(7 * (week as i64 - 1));
+        self.start.saturating_add(days)
+    }
+
+    /// The last day of the plan.
+    pub fn last_day(&self) -> Date {
+        (self.first_day(self.weeks + 1)).saturating_sub(jiff::Span::new().days(1))
+    }
+
+    /// The first week whose rate is no longer the one that the file was written with, if any.
+    pub fn edited_from(&self) -> Option<usize> {
+        if self.written.is_empty() {
+            return None;
+        }
+        let path = self.path();
+        let now: Vec<Exact> = (1..=self.weeks)
+            .map(|week| shown(path.rate(week)))
+            .collect();
+        let first = now.iter().zip(&self.written).position(|(a, b)| a != b);
+        match first {
+            Some(at) => Some(at + 1),
+            None if now.len() != self.written.len() => Some(now.len().min(self.written.len()) + 1),
+            None => None,
+        }
+    }
+}
+
+/// A plan for tests of this room.
+#[cfg(test)]
+pub(crate) mod tests_of {
+    use super::*;
+    use crate::units::Quantity;
+
+    /// From 52 to 60 spm from Monday 2027-03-01 on.
+    pub fn plan(weeks: usize, days: &str) -> Plan {
+        let day = |word: &str| {
+            WEEKDAYS
+                .iter()
+                .find(|(known, _)| *known == word)
+                .map(|(_, day)| *day)
+        };
+        Plan {
+            source: "plan.toml".into(),
+            swimmer: "alex.toml".into(),
+            from: Rate::parse("52 spm").expect("a rate"),
+            to: Rate::parse("60 spm").expect("a rate"),
+            weeks,
+            days: days.split(' ').filter_map(day).collect(),
+            start: "2027-03-01".parse().expect("a date"),
+            time: None,
+            zone: None,
+            alarm: Time::whole_s(3600),
+            sessions: Vec::new(),
+            work: Work::default(),
+            log: None,
+            steps: None,
+            confirmed: false,
+            written: Vec::new(),
+            rules: Rules::default(),
+        }
+    }
+
+    #[test]
+    fn a_plan_that_was_edited_says_from_which_week_on() {
+        let mut plan = plan(12, "mon");
+        assert_eq!(
+            plan.edited_from(),
+            None,
+            "it does not say how it was written"
+        );
+        let path = plan.path();
+        plan.written = (1..=12).map(|week| shown(path.rate(week))).collect();
+        assert_eq!(plan.edited_from(), None);
+        plan.rules.hold_every = 3;
+        assert_eq!(plan.edited_from(), Some(3));
+        plan.rules.hold_every = 4;
+        plan.weeks = 11;
+        assert_eq!(plan.edited_from(), Some(12));
+    }
+}

@@ -1,0 +1,311 @@
+//! The session of a training day: swims without cues first, then the week's rate and fade.
+
+use super::days::{Day, Uncued};
+use super::path::{Path, shown};
+use super::{Plan, weekday_word};
+use crate::error::{Error, Result};
+use crate::model::cue::{CUE_KINDS, Kind};
+use crate::model::layer::{Layer, Said, Session};
+use crate::model::session::{Cues, Fade, FadePer, RatePlan, WishedRate};
+use crate::units::{Exact, Rate, RateWish, exact, print_decimal, to_f64};
+
+/// The session that a day swims. `written` is the session file of that day, where the plan names
+/// some: then its sets stand, rates relative to the week's, and the swims without cues are taken
+/// off the first set that has enough repeats. `cycles` is how many cycles a cued repeat has, by
+/// which a fade is chosen.
+///
+/// # Errors
+/// When a set's rate falls outside what is swum, or no set has repeats enough.
+pub fn session_of(
+    plan: &Plan,
+    path: &Path,
+    day: &Day,
+    written: Option<&Session>,
+    cycles: Option<u64>,
+) -> Result<Session> {
+    let rate = rate_at(path, day.placed.rate)?;
+    let mut session = match written {
+        Some(written) => written.clone(),
+        None => own(plan),
+    };
+    session.title = title(day, &rate);
+    let fade = fade_for(path.share(day.placed.share), cycles);
+    settle(&mut session, &rate, fade)?;
+    let taken = day.uncued.len() as u64;
+    let from = take_off(&mut session, taken, &plan.source)?;
+    let uncued = (day.uncued.iter()).map(|swim| uncued_set(swim, path, day, &from));
+    let uncued = uncued.collect::<Result<Vec<_>>>()?;
+    session.sets.splice(0..0, uncued);
+    Ok(session)
+}
+
+fn title(day: &Day, rate: &Rate) -> String {
+    format!(
+        "Week {}, {} {}, {}",
+        day.week,
+        weekday_word(day.date.weekday()),
+        day.date,
+        rate.short()
+    )
+}
+
+fn rate_at(path: &Path, place: usize) -> Result<Rate> {
+    Rate::from_spm(shown(path.rate(place))).map_err(Error::input)
+}
+
+fn said<T>(value: T) -> Option<Said<T>> {
+    Some(Said { value, at: None })
+}
+
+/// The plan's own session: one set at the week's rate.
+fn own(plan: &Plan) -> Session {
+    Session {
+        source: plan.source.clone(),
+        title: String::new(),
+        for_whom: None,
+        lead_in: None,
+        opening: None,
+        sounds: None,
+        bed: None,
+        defaults: Layer::default(),
+        sets: vec![Said {
+            value: Layer {
+                name: said("With cues".into()),
+                repeats: said(plan.work.repeats),
+                swim: said(plan.work.swim.clone()),
+                rest: said(plan.work.rest.clone()),
+                ..Layer::default()
+            },
+            at: None,
+        }],
+    }
+}
+
+/// Gives every set the week's rate, or a rate relative to it, and every cued set without a fade
+/// of its own the week's fade.
+fn settle(session: &mut Session, own: &Rate, fade: Option<Fade>) -> Result<()> {
+    let absolute = |wished: &WishedRate| -> Result<WishedRate> {
+        wished.try_map(|wish| {
+            let rate = wish.resolve(Some(own)).map_err(Error::input)?;
+            Ok(RateWish::Absolute(rate))
+        })
+    };
+    let layers = (session.sets.iter_mut().map(|set| &mut set.value)).chain([&mut session.defaults]);
+    for layer in layers {
+        if let Some(rate) = &mut layer.rate {
+            rate.value = absolute(&rate.value)?;
+        }
+    }
+    if session.defaults.rate.is_none() {
+        session.defaults.rate = said(RatePlan::Steady(RateWish::Absolute(own.clone())));
+    }
+    if session.defaults.fade.is_none() {
+        session.defaults.fade = fade.and_then(|fade| said(Some(fade)));
+    }
+    Ok(())
+}
+
+/// Takes swims off the first cued set with more repeats than that; gives the set as it was.
+fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Layer> {
+    let cued = |layer: &Layer| {
+        let cues = layer.cues.as_ref().or(session.defaults.cues.as_ref());
+        cues.is_none_or(|cues| CUE_KINDS.into_iter().any(|kind: Kind| cues.value.has(kind)))
+    };
+    let repeats = |layer: &Layer| {
+        let said = layer.repeats.as_ref().or(session.defaults.repeats.as_ref());
+        said.map_or(1, |said| said.value)
+    };
+    let fits = |set: &&Said<Layer>| cued(&set.value) && repeats(&set.value) > taken;
+    let Some(at) = session.sets.iter().position(|set| fits(&set)) else {
+        return Err(Error::input(format!(
+            "no set with cues has more than {taken} repeats; the swims without cues take their \
+             place, so that the week's distance stays"
+        ))
+        .at(match session.source.is_empty() {
+            true => source,
+            false => &session.source,
+        })
+        .accepted("a set with cues and 4 or more repeats")
+        .example("repeats = 8"));
+    };
+    let left = repeats(&session.sets[at].value) - taken;
+    let set = &mut session.sets[at].value;
+    let before = set.clone();
+    set.repeats = said(left);
+    Ok(before)
+}
+
+fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Layer) -> Result<Said<Layer>> {
+    let (name, place, why) = match swim {
+        Uncued::Opening => (
+            "Without cues".to_string(),
+            day.placed.held,
+            "the rate you last held",
+        ),
+        Uncued::Kept { place, days, .. } => (
+            format!("Without cues, {days} days on"),
+            *place,
+            "the rate of your holding week",
+        ),
+    };
+    let rate = rate_at(path, place)?;
+    let spoken = print_decimal(rate.spm()).unwrap_or_else(|| rate.short());
+    Ok(Said {
+        value: Layer {
+            name: said(name),
+            repeats: said(1),
+            cues: said(Cues::NONE),
+            fade: said(None),
+            breath: said(None),
+            rest_after: None,
+            rate: said(RatePlan::Steady(RateWish::Absolute(rate))),
+            say: said(format!(
+                "No cues. From feel, {why}: {spoken} strokes a minute. Count your strokes."
+            )),
+            ..from.clone()
+        },
+        at: None,
+    })
+}
+
+/// A period of at most so many cycles, so that a swim of 50 m hears some of each.
+const LONGEST_PERIOD: u32 = 24;
+
+/// The fade by cycle whose share of sounding cycles in a swim of `cycles` is nearest to `share`;
+/// among equals the shortest. None where all sound. At least two cycles sound in a row: from one
+/// alone no rate can be heard.
+pub fn fade_for(share: &Exact, cycles: Option<u64>) -> Option<Fade> {
+    if *share >= exact(1) {
+        return None;
+    }
+    let wanted = to_f64(share);
+    let heard = |fade: &Fade| match cycles.filter(|cycles| *cycles > 0) {
+        None => f64::from(fade.on) / f64::from(fade.on + fade.off),
+        Some(cycles) => {
+            let sounding = (0..cycles).filter(|cycle| fade.sounds(*cycle)).count();
+            sounding as f64 / cycles as f64
+        }
+    };
+    let fades = (3..=LONGEST_PERIOD).flat_map(|period| {
+        (2..period).map(move |on| Fade {
+            on,
+            off: period - on,
+            per: FadePer::Cycle,
+        })
+    });
+    let off = |fade: &Fade| (heard(fade) - wanted).abs();
+    let nearest = fades.min_by(|a, b| off(a).total_cmp(&off(b)));
+    // Nearer to a share of all than to any fade: all sound.
+    nearest.filter(|fade| off(fade) <= (1.0 - wanted).abs())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests_of::plan;
+    use super::super::{days_of, placed};
+    use super::*;
+    use crate::model::session::Gap;
+    use crate::units::fraction;
+
+    fn sessions(weeks: usize, days: &str) -> Vec<Session> {
+        let plan = plan(weeks, days);
+        let path = plan.path();
+        days_of(&plan, &placed(&plan))
+            .iter()
+            .map(|day| session_of(&plan, &path, day, None, None).expect("holds"))
+            .collect()
+    }
+
+    fn repeats(session: &Session) -> u64 {
+        let of = |set: &Said<Layer>| set.value.repeats.as_ref().map_or(1, |said| said.value);
+        session.sets.iter().map(of).sum()
+    }
+
+    #[test]
+    fn the_first_session_of_a_week_opens_without_cues_at_the_rate_before() {
+        let sessions = sessions(5, "mon wed fri");
+        let first = &sessions[3];
+        assert_eq!(first.title, "Week 2, mon 2027-03-08, 53 spm");
+        let opening = &first.sets[0].value;
+        assert_eq!(
+            opening.cues.as_ref().map(|said| said.value),
+            Some(Cues::NONE)
+        );
+        let rate = |layer: &Layer| layer.rate.as_ref().map(|said| said.value.to_string());
+        assert_eq!(rate(opening), Some("52 spm".into()));
+        assert_eq!(rate(&first.defaults), Some("53 spm".into()));
+        assert_eq!(
+            first.sets[1].value.repeats.as_ref().map(|said| said.value),
+            Some(7)
+        );
+        assert_eq!(sessions[4].sets.len(), 1, "only the first session opens so");
+    }
+
+    #[test]
+    fn every_week_swims_the_same_distance_whatever_is_without_cues() {
+        for days in ["mon", "mon wed fri", "sat sun"] {
+            for session in sessions(9, days) {
+                assert_eq!(repeats(&session), 8, "{}", session.title);
+            }
+        }
+    }
+
+    #[test]
+    fn a_written_session_takes_rates_relative_to_the_weeks() {
+        let text = "[defaults]\nrest = \"30 s\"\n[[set]]\nswim = \"25 m\"\n[[set]]\nrepeats = 6\n\
+                    swim = \"50 m\"\nrate = \"-2 spm\"\nfade = \"none\"\n";
+        let written = crate::files::parse_session("evening.toml", text).expect("parses");
+        let plan = plan(6, "mon wed fri");
+        let day = &days_of(&plan, &placed(&plan))[6];
+        let session = session_of(&plan, &plan.path(), day, Some(&written), None).expect("holds");
+        let set = |at: usize| &session.sets[at].value;
+        let rate = |at: usize| set(at).rate.as_ref().map(|said| said.value.to_string());
+        assert_eq!(rate(0), Some("53 spm".into()), "held in week 2");
+        assert_eq!(rate(2), Some("52.1 spm".into()), "two below week 3's 54.1");
+        assert_eq!(set(2).repeats.as_ref().map(|said| said.value), Some(5));
+        assert_eq!(set(2).fade.as_ref().map(|said| said.value), Some(None));
+        assert!(matches!(
+            &session.defaults.fade,
+            Some(Said { value: Some(_), .. })
+        ));
+
+        let single = crate::files::parse_session("one.toml", "[[set]]\nswim = \"25 m\"\n");
+        let single = single.expect("parses");
+        let error = session_of(&plan, &plan.path(), day, Some(&single), None).expect_err("one");
+        assert!(
+            error.to_string().starts_with("one.toml: no set with cues"),
+            "{error}"
+        );
+    }
+
+    #[test]
+    fn a_fade_comes_near_the_share_in_the_swim_itself() {
+        assert_eq!(fade_for(&exact(1), None), None);
+        let quarter = fade_for(&fraction(1, 4), None).expect("a fade");
+        assert_eq!((quarter.on, quarter.off), (2, 6));
+        for cycles in [12_u64, 22, 25, 60] {
+            for percent in (25..=95).step_by(5) {
+                let fade = fade_for(&fraction(percent, 100), Some(cycles));
+                let sounds = |cycle: &u64| fade.is_none_or(|fade| fade.sounds(*cycle));
+                let share = (0..cycles).filter(sounds).count() as f64 / cycles as f64;
+                // A cycle more or less is all that whole cycles can do.
+                let off = (share - percent as f64 / 100.0).abs();
+                assert!(
+                    off <= 1.0 / cycles as f64 + 1e-9,
+                    "{cycles} {percent}: {share}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn the_plans_own_session_rests_as_the_plan_says() {
+        let session = &sessions(2, "mon")[0];
+        let layer = &session.sets[1].value;
+        let rest = layer
+            .rest
+            .as_ref()
+            .map(|said| Gap::Rest(said.value.clone()));
+        assert_eq!(rest, Some(Gap::Rest(crate::units::Time::whole_s(30))));
+    }
+}

@@ -1,0 +1,948 @@
+//! Plans as whole commands: written, shown, exported, put into a calendar, drawn; and what a
+//! person may write wrong.
+
+#[path = "support/page.rs"]
+mod page;
+mod support;
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde_json::Value;
+use support::{ok, python_script, refused, run, write};
+
+const SWIMMER: &str = "name = \"Alex Example\"\npool = \"25 m\"\nrate = \"52 spm\"\npace = \"2:05 / 100 m\"\n\
+    [player]\nchannels = \"mono\"\n";
+
+fn folder() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    write(folder.path(), "alex.toml", SWIMMER);
+    folder
+}
+
+/// `plan new` for twelve weeks from 52 to 60 spm, with more flags.
+fn new(folder: &Path, out: &str, more: &[&str]) -> String {
+    let args = [
+        "plan",
+        "new",
+        "--swimmer",
+        "alex.toml",
+        "--from",
+        "52 spm",
+        "--to",
+        "60 spm",
+        "--weeks",
+        "12",
+        "--days",
+        "mon wed fri",
+        "--start",
+        "2027-03-01",
+        "--out",
+        out,
+    ];
+    ok(folder, &[&args, more].concat())
+}
+
+fn show(folder: &Path, more: &[&str]) -> Value {
+    let args = [&["plan", "show", "plan.toml", "--json"], more].concat();
+    serde_json::from_str(&ok(folder, &args)).expect("JSON")
+}
+
+/// A log of some weeks at their planned rates, all well: `lines` of one day, three days a week.
+fn log(weeks: usize, kept: &str) -> String {
+    // To the path of the rules; by hand in src/model/plan/path.rs.
+    let rates = [52.0, 53.0, 54.1, 54.1, 55.2, 56.3];
+    let mut text = String::from("date,swimmer,distance,time,strokes,rate_cued,effort,kept,note\n");
+    for (week, rate) in rates.iter().enumerate().take(weeks) {
+        for day in [0, 2, 4] {
+            let first: jiff::civil::Date = "2027-03-01".parse().expect("a date");
+            let date = first.saturating_add(jiff::Span::new().days(7 * week as i64 + day));
+            for repeat in 0..8_u32 {
+                // 50 m in 25 m: a time that varies by a tenth, and the strokes that the rate gives.
+                let time = 58.0 - 0.3 * week as f64 + 0.1 * f64::from((repeat + day as u32) % 3);
+                let strokes = rate * (time - 6.0) / 60.0;
+                let cued = match (day, repeat) {
+                    (0, 0) => String::new(),
+                    _ => format!("{rate} spm"),
+                };
+                text.push_str(&format!(
+                    "{date},Alex Example,50 m,{time:.1} s,{strokes:.1},{cued},5,{kept},\n"
+                ));
+            }
+        }
+    }
+    text
+}
+
+#[test]
+fn a_new_plan_shows_the_path_of_the_rules() {
+    let folder = folder();
+    let said = new(folder.path(), "plan.toml", &[]);
+    assert!(
+        said.contains("52, 53, 54.1, 54.1, 55.2, 56.3, 57.4, 57.4, 58.6, 59.7, 60, 60")
+            || said.contains("52,\n53"),
+        "{said}"
+    );
+    let found = show(folder.path(), &["--today", "2027-02-01"]);
+    let weeks = found["weeks"].as_array().expect("weeks");
+    let rates: Vec<f64> = weeks
+        .iter()
+        .map(|week| week["rate_spm"].as_f64().expect("a rate"))
+        .collect();
+    // By hand: 52 x 1.02 a week, every fourth held, 60 at most, to 0.1.
+    assert_eq!(
+        rates,
+        [
+            52.0, 53.0, 54.1, 54.1, 55.2, 56.3, 57.4, 57.4, 58.6, 59.7, 60.0, 60.0
+        ]
+    );
+    assert_eq!(weeks[0]["cued_percent"], 100.0);
+    assert_eq!(weeks[11]["cued_percent"], 25.0);
+    assert_eq!(found["today"]["state"], "not begun");
+    assert!(
+        weeks.iter().all(|week| week["verdict"].is_null()),
+        "nothing is judged"
+    );
+    let text = ok(
+        folder.path(),
+        &["plan", "show", "plan.toml", "--today", "2027-02-01"],
+    );
+    assert!(text.contains("The plan has not begun"), "{text}");
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 80),
+        "{text}"
+    );
+}
+
+#[test]
+fn goals_dates_and_days_that_do_not_hold_are_refused_with_what_does() {
+    let folder = folder();
+    let good = [
+        ("--swimmer", "alex.toml"),
+        ("--from", "52 spm"),
+        ("--to", "60 spm"),
+        ("--weeks", "12"),
+        ("--days", "mon wed fri"),
+        ("--start", "2027-03-01"),
+        ("--out", "plan.toml"),
+    ];
+    for (flag, value, words) in [
+        ("--weeks", "10", "takes 11 weeks"),
+        ("--from", "49 spm", "--confirm"),
+        ("--from", "62 spm", "a way down"),
+        ("--from", "52", "\"52 spm\""),
+        ("--start", "01/03/2027", "YYYY-MM-DD"),
+        ("--start", "01.03.2027", "YYYY-MM-DD"),
+        ("--start", "2027-13-01", "a day that there is not"),
+        ("--days", "mon wed mon", "found mon twice"),
+        ("--days", "monday", "no day of the week"),
+        ("--swimmer", "sam.toml", "sam.toml"),
+    ] {
+        let args: Vec<&str> =
+            ["plan", "new"]
+                .into_iter()
+                .chain(good.iter().flat_map(|(known, usual)| {
+                    [*known, if *known == flag { value } else { *usual }]
+                }))
+                .collect();
+        let message = refused(folder.path(), &args, 2);
+        assert!(message.contains(words), "{flag} {value}: {message}");
+        assert!(!folder.path().join("plan.toml").exists());
+    }
+    let message = refused(folder.path(), &["plan", "new", "--out", "plan.toml"], 2);
+    assert!(
+        message.contains("--swimmer"),
+        "without a terminal it says what it needs: {message}"
+    );
+    new(folder.path(), "plan.toml", &[]);
+    refused(folder.path(), &["plan", "new", "--out", "plan.toml"], 1);
+}
+
+#[test]
+fn a_second_plan_for_the_same_swimmer_at_the_same_time_is_refused() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    let args = [
+        "plan",
+        "new",
+        "--swimmer",
+        "alex.toml",
+        "--from",
+        "56 spm",
+        "--to",
+        "60 spm",
+        "--weeks",
+        "6",
+        "--days",
+        "mon",
+        "--start",
+        "2027-05-23",
+        "--out",
+        "second.toml",
+    ];
+    let message = refused(folder.path(), &args, 2);
+    assert!(
+        message.contains("overlaps ./plan.toml") && message.contains("--start 2027-05-24"),
+        "{message}"
+    );
+    let args: Vec<&str> = args
+        .into_iter()
+        .map(|arg| {
+            if arg == "2027-05-23" {
+                "2027-05-24"
+            } else {
+                arg
+            }
+        })
+        .collect();
+    ok(folder.path(), &args);
+}
+
+#[test]
+fn a_log_in_which_all_is_well_goes_on_and_says_by_which_numbers() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", log(3, "yes"));
+    let found = show(folder.path(), &["--today", "2027-03-22"]);
+    for week in 0..3 {
+        assert_eq!(
+            found["weeks"][week]["verdict"], "go on",
+            "{}",
+            found["weeks"][week]
+        );
+    }
+    assert!(found["weeks"][3]["verdict"].is_null());
+    assert_eq!(found["today"]["week"], 4);
+    assert_eq!(found["today"]["verdict"], "go on");
+    assert_eq!(found["weeks"][2]["timing"], "kept");
+    assert_eq!(
+        found["weeks"][3].get("moved_rate_spm"),
+        None,
+        "nothing has moved"
+    );
+    // By hand: 50 m in 57.5 s, the middle of three.
+    let speed = found["weeks"][2]["speed_m_s"]["value"]
+        .as_f64()
+        .expect("a speed");
+    assert!((speed - 50.0 / 57.5).abs() < 0.002, "{speed}");
+    let text = ok(
+        folder.path(),
+        &["plan", "show", "plan.toml", "--today", "2027-03-22"],
+    );
+    for words in [
+        "After week 3: GO ON",
+        "rate held: rate swum minus cued",
+        "compared with week",
+    ] {
+        assert!(
+            text.replace("\n    ", " ").contains(words),
+            "{words}: {text}"
+        );
+    }
+    assert_eq!(
+        text.matches("Shoulder pain").count(),
+        1,
+        "cautions come once"
+    );
+}
+
+#[test]
+fn without_kept_it_says_that_timing_was_not_measured_and_thins_no_cues() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", log(2, ""));
+    let found = show(folder.path(), &["--today", "2027-03-15"]);
+    assert_eq!(found["weeks"][1]["verdict"], "go on");
+    assert_eq!(found["weeks"][1]["timing"], "not measured");
+    assert_eq!(found["today"]["cued_percent"], 100.0);
+    assert_eq!(found["weeks"][2]["moved_cued_percent"], 100.0);
+    let text = ok(
+        folder.path(),
+        &["plan", "show", "plan.toml", "--today", "2027-03-15"],
+    );
+    assert!(text.contains("rate held, timing not measured"), "{text}");
+}
+
+#[test]
+fn missed_weeks_and_illness_move_the_path_and_what_if_foretells_it() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", log(3, "yes"));
+    let missed = show(folder.path(), &["--today", "2027-04-05"]);
+    assert_eq!(missed["weeks"][3]["verdict"], "not enough swims");
+    // Two weeks away from week 4's 54.1: one step down, 53.
+    assert_eq!(missed["weeks"][5]["rate_spm"], 56.3);
+    assert_eq!(missed["weeks"][5]["moved_rate_spm"], 53.0);
+    let what_if = show(
+        folder.path(),
+        &["--today", "2027-03-22", "--what-if", "miss 2 weeks"],
+    );
+    assert_eq!(what_if["weeks"][5]["moved_rate_spm"], 53.0);
+    assert_eq!(what_if["weeks"][3]["supposed"], true);
+    assert!(
+        what_if["today"]["goal_week"].as_u64() > missed["today"]["goal_week"].as_u64().map(|_| 11)
+    );
+
+    let ill = log(3, "yes").replace("5,yes,\n", "5,yes,flu\n");
+    write(folder.path(), "ill.csv", ill);
+    let ill = show(
+        folder.path(),
+        &["--today", "2027-03-08", "--log", "ill.csv"],
+    );
+    assert_eq!(ill["weeks"][0]["verdict"], "step back");
+    for words in ["miss two weeks", "miss 0 weeks", "fly 2 weeks"] {
+        let message = refused(
+            folder.path(),
+            &["plan", "show", "plan.toml", "--what-if", words],
+            2,
+        );
+        assert!(message.contains("miss 2 weeks"), "{message}");
+    }
+}
+
+#[test]
+fn logs_that_are_empty_or_anothers_are_told_apart() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", "date,swimmer,distance,time\n");
+    let found = show(folder.path(), &["--today", "2027-03-16"]);
+    assert_eq!(found["weeks"][0]["verdict"], "not enough swims");
+    assert!(found["notes"].to_string().contains("no row yet"), "{found}");
+    write(
+        folder.path(),
+        "sam.csv",
+        log(2, "yes").replace("Alex Example", "Sam Sample"),
+    );
+    let message = refused(
+        folder.path(),
+        &["plan", "show", "plan.toml", "--log", "sam.csv"],
+        2,
+    );
+    assert!(
+        message.contains("no row is Alex Example's; found Sam Sample"),
+        "{message}"
+    );
+    write(
+        folder.path(),
+        "half.csv",
+        log(2, "yes").replace(",52 spm", ",104 spm"),
+    );
+    let slips = show(
+        folder.path(),
+        &["--today", "2027-03-08", "--log", "half.csv"],
+    );
+    assert!(
+        slips["weeks"][0]["reasons"].to_string().contains("one arm"),
+        "{slips}"
+    );
+}
+
+#[test]
+fn a_plan_edited_midway_is_computed_anew_and_told() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    let text = fs::read_to_string(folder.path().join("plan.toml")).expect("a plan");
+    write(
+        folder.path(),
+        "plan.toml",
+        text.replace("hold_every = 4", "hold_every = 6"),
+    );
+    let found = show(folder.path(), &["--today", "2027-02-01"]);
+    assert_eq!(found["edited_from_week"], 4);
+    assert_eq!(found["weeks"][3]["rate_spm"], 55.2);
+    assert!(found["notes"].to_string().contains("edited"), "{found}");
+}
+
+/// The tracks below a folder, by the names of their folders and their own, with their sizes.
+fn tracks(folder: &Path) -> Vec<(String, u64)> {
+    let mut found = Vec::new();
+    let Ok(days) = fs::read_dir(folder) else {
+        return found;
+    };
+    for day in days.flatten() {
+        for file in fs::read_dir(day.path()).expect("a day's folder").flatten() {
+            let name = format!(
+                "{}/{}",
+                day.file_name().to_string_lossy(),
+                file.file_name().to_string_lossy()
+            );
+            found.push((name, file.metadata().expect("there").len()));
+        }
+    }
+    found.sort();
+    found
+}
+
+#[test]
+fn a_week_is_exported_checked_and_left_alone_until_something_changes() {
+    let folder = folder();
+    new(
+        folder.path(),
+        "plan.toml",
+        &["--repeats", "3", "--rest", "20 s"],
+    );
+    let export = |more: &[&str]| -> Value {
+        let args = [
+            &[
+                "plan",
+                "export",
+                "plan.toml",
+                "--week",
+                "5",
+                "--out",
+                "tracks",
+                "--json",
+            ],
+            more,
+        ]
+        .concat();
+        serde_json::from_str(&ok(folder.path(), &args)).expect("JSON")
+    };
+    let changed = |found: &Value| -> Vec<bool> {
+        let sessions = found["swimmers"][0]["sessions"]
+            .as_array()
+            .expect("sessions");
+        sessions
+            .iter()
+            .map(|session| session["changed"] == true)
+            .collect()
+    };
+    assert_eq!(changed(&export(&[])), [true; 3]);
+    let names: Vec<String> = tracks(&folder.path().join("tracks"))
+        .into_iter()
+        .map(|(name, _)| name)
+        .collect();
+    assert!(
+        names.contains(&"week-05-2027-03-29-mon/01-without-cues-50m.wav".into()),
+        "{names:?}"
+    );
+    // The tenth day after week 4's Monday is a Thursday: Friday swims at week 4's rate.
+    assert!(
+        names.contains(&"week-05-2027-04-02-fri/01-without-cues-10-days-on-50m.wav".into()),
+        "{names:?}"
+    );
+    for day in ["2027-03-29-mon", "2027-03-31-wed", "2027-04-02-fri"] {
+        let day = format!("tracks/week-05-{day}");
+        let session = format!("{day}/session.toml");
+        let said = ok(
+            folder.path(),
+            &["check", &day, &session, "--swimmer", "alex.toml"],
+        );
+        assert!(said.contains("holds"), "{said}");
+    }
+    assert_eq!(changed(&export(&[])), [false; 3], "nothing has changed");
+    let one = folder
+        .path()
+        .join("tracks/week-05-2027-03-31-wed/01-with-cues-3x50m.wav");
+    fs::write(&one, "cut").expect("the test's own folder");
+    assert_eq!(
+        changed(&export(&[])),
+        [false, true, false],
+        "a cut track is written anew"
+    );
+    write(folder.path(), "alex.toml", SWIMMER.replace("2:05", "2:06"));
+    assert_eq!(
+        changed(&export(&[])),
+        [true; 3],
+        "another pace is another track"
+    );
+    let message = refused(
+        folder.path(),
+        &[
+            "plan",
+            "export",
+            "plan.toml",
+            "--week",
+            "13",
+            "--out",
+            "tracks",
+        ],
+        2,
+    );
+    assert!(message.contains("a week from 1 to 12"), "{message}");
+}
+
+#[test]
+fn old_weeks_stay_until_tidy_is_told_to_clear_them() {
+    let folder = folder();
+    new(
+        folder.path(),
+        "plan.toml",
+        &["--repeats", "3", "--swim", "20 s"],
+    );
+    let export = |more: &[&str]| {
+        let args = [&["plan", "export", "plan.toml", "--out", "tracks"], more].concat();
+        run(folder.path(), &args)
+    };
+    assert!(export(&["--week", "1"]).status.success());
+    write(
+        &folder.path().join("tracks/week-01-2027-03-01-mon"),
+        "mine.txt",
+        "a note",
+    );
+    assert!(export(&["--week", "2"]).status.success());
+    let weeks = |number: &str| {
+        let all = tracks(&folder.path().join("tracks"));
+        all.iter()
+            .filter(|(name, _)| name.starts_with(number))
+            .count()
+    };
+    assert!(weeks("week-01") > 9);
+    let asked = export(&["--week", "2", "--tidy"]);
+    assert_eq!(asked.status.code(), Some(2), "no terminal to ask at");
+    assert!(weeks("week-01") > 9);
+    let cleared = export(&["--week", "2", "--tidy", "--yes"]);
+    assert!(cleared.status.success());
+    assert_eq!(weeks("week-01"), 1, "what is not ours stays");
+    assert!(weeks("week-02") > 9);
+}
+
+#[test]
+fn one_swimmers_error_does_not_stop_the_squad_and_the_exit_code_says_so() {
+    let folder = folder();
+    let short = ["--repeats", "3", "--swim", "20 s"];
+    new(folder.path(), "plan.toml", &short);
+    let squad = |broken: &str| {
+        format!(
+            "[[swimmer]]\nplan = \"plan.toml\"\nfolder = \"tracks/alex\"\n\
+             [[swimmer]]\nplan = \"{broken}\"\nfolder = \"tracks/sam\"\n\
+             [[swimmer]]\nplan = \"kim.toml\"\nfolder = \"tracks/kim\"\n"
+        )
+    };
+    let plan = fs::read_to_string(folder.path().join("plan.toml")).expect("a plan");
+    write(
+        folder.path(),
+        "kim-swims.toml",
+        SWIMMER.replace("Alex", "Kim"),
+    );
+    write(
+        folder.path(),
+        "kim.toml",
+        plan.replace("alex.toml", "kim-swims.toml"),
+    );
+    write(folder.path(), "squad.toml", squad("missing.toml"));
+    let output = run(
+        folder.path(),
+        &["plan", "export", "--squad", "squad.toml", "--week", "1"],
+    );
+    let (said, noted) = (
+        String::from_utf8_lossy(&output.stdout),
+        String::from_utf8_lossy(&output.stderr),
+    );
+    assert_eq!(output.status.code(), Some(1), "{said}{noted}");
+    assert!(noted.contains("missing.toml"), "{noted}");
+    assert!(
+        said.contains("Alex Example: 3 sessions") && said.contains("Kim Example: 3 sessions"),
+        "{said}"
+    );
+    assert_eq!(
+        tracks(&folder.path().join("tracks/kim")).len(),
+        tracks(&folder.path().join("tracks/alex")).len()
+    );
+    // The same swimmer twice at one time.
+    write(folder.path(), "squad.toml", squad("again.toml"));
+    write(folder.path(), "again.toml", &plan);
+    let output = run(
+        folder.path(),
+        &["plan", "export", "--squad", "squad.toml", "--week", "1"],
+    );
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("overlaps"));
+}
+
+#[test]
+fn many_at_once_and_one_at_a_time_give_the_same_bytes() {
+    let folder = folder();
+    new(
+        folder.path(),
+        "plan.toml",
+        &["--repeats", "3", "--swim", "20 s"],
+    );
+    for (cores, out) in [("1", "one"), ("4", "four")] {
+        ok(
+            folder.path(),
+            &[
+                "plan",
+                "export",
+                "plan.toml",
+                "--week",
+                "4",
+                "--out",
+                out,
+                "--cores",
+                cores,
+            ],
+        );
+    }
+    let read = |out: &str| -> Vec<(String, Vec<u8>)> {
+        let top = folder.path().join(out);
+        (tracks(&top).into_iter())
+            .map(|(name, _)| (name.clone(), fs::read(top.join(&name)).expect("there")))
+            .collect()
+    };
+    assert!(read("one") == read("four") && read("one").len() > 9);
+}
+
+#[test]
+fn a_session_that_the_plan_names_and_that_is_not_there_is_named() {
+    let folder = folder();
+    write(
+        folder.path(),
+        "own.toml",
+        "[[set]]\nrepeats = 4\nswim = \"25 m\"\nrest = \"20 s\"\nrate = \"-1 spm\"\n",
+    );
+    new(folder.path(), "plan.toml", &["--session", "own.toml"]);
+    ok(
+        folder.path(),
+        &[
+            "plan",
+            "export",
+            "plan.toml",
+            "--week",
+            "2",
+            "--out",
+            "tracks",
+        ],
+    );
+    let session = fs::read_to_string(
+        folder
+            .path()
+            .join("tracks/week-02-2027-03-08-mon/session.toml"),
+    );
+    let session = session.expect("written");
+    assert!(
+        session.contains("rate     = \"52 spm\"") && session.contains("swim     = \"25 m\""),
+        "{session}"
+    );
+    fs::remove_file(folder.path().join("own.toml")).expect("it is there");
+    let message = refused(
+        folder.path(),
+        &[
+            "plan",
+            "export",
+            "plan.toml",
+            "--week",
+            "2",
+            "--out",
+            "tracks",
+        ],
+        2,
+    );
+    assert!(
+        message.contains("sessions: there is no file") && message.contains("own.toml"),
+        "{message}"
+    );
+}
+
+/// Reads a calendar by a library that is not ours.
+fn calendar(file: &Path, zone: &str) -> Value {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/plan/read_ics.py");
+    // Debian's icalendar belongs to the system's own Python.
+    let python = ["python3", "/usr/bin/python3", "python"]
+        .into_iter()
+        .find(|python| {
+            let import = std::process::Command::new(python)
+                .args(["-c", "import icalendar"])
+                .output();
+            import.is_ok_and(|output| output.status.success())
+        });
+    let python = python.expect("the tests need Python's icalendar: .ci/setup test installs it");
+    let mut command = std::process::Command::new(python);
+    command.arg(script).arg(file);
+    if !zone.is_empty() {
+        command.arg(zone);
+    }
+    let output = command.output().expect("Python starts");
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    serde_json::from_slice(&output.stdout).expect("the script prints JSON")
+}
+
+#[test]
+fn the_calendar_is_read_by_another_reader_and_the_clocks_may_change() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &["--time", "18:30"]);
+    let file = folder.path().join("alex.ics");
+    let make = |more: &[&str]| {
+        let args = [
+            &["plan", "calendar", "plan.toml", "--out", "alex.ics"],
+            more,
+        ]
+        .concat();
+        ok(folder.path(), &args);
+    };
+    make(&["--zone", "Europe/Berlin"]);
+    let found = calendar(&file, "Europe/Berlin");
+    assert_eq!(found["version"], "2.0");
+    assert_eq!(found["prodid"], true);
+    assert_eq!(found["bare_line_feeds"], 0, "RFC 5545: CRLF");
+    assert!(
+        found["longest_line"].as_u64().expect("a length") <= 75,
+        "RFC 5545: folded"
+    );
+    let entries = found["entries"].as_array().expect("entries");
+    assert_eq!(entries.len(), 36);
+    // Central European summer time begins on 2027-03-28: 18:30 stays 18:30 on either side.
+    for (at, start) in [
+        (0, "2027-03-01T18:30:00"),
+        (11, "2027-03-26T18:30:00"),
+        (12, "2027-03-29T18:30:00"),
+    ] {
+        assert_eq!(entries[at]["start"], start);
+        assert_eq!(entries[at]["has_zone"], true);
+    }
+    let utc = calendar(&file, "UTC");
+    assert_eq!(utc["entries"][11]["start"], "2027-03-26T17:30:00");
+    assert_eq!(utc["entries"][12]["start"], "2027-03-29T16:30:00");
+    let first = &entries[0];
+    assert_eq!(
+        first["summary"],
+        "Alex Example: Week 1, mon 2027-03-01, 52 spm"
+    );
+    assert_eq!(first["alarms_s"][0], -3600.0);
+    assert!(
+        first["description"]
+            .as_str()
+            .expect("text")
+            .contains("With cues: 7 x 50 m, 30 s rest, 52 spm, arm, kick"),
+        "{first}"
+    );
+    // By hand: 8 swims of 62.5 s, 7 rests of 30 s, 60 s before and 3 after: 773 s, 13 minutes.
+    assert_eq!(first["length_s"], 780.0);
+    let uids = |found: &Value| -> Vec<String> {
+        let entries = found["entries"].as_array().expect("entries");
+        entries
+            .iter()
+            .map(|entry| entry["uid"].as_str().expect("a uid").into())
+            .collect()
+    };
+    let before = uids(&found);
+    assert_eq!(before.iter().collect::<BTreeSet<_>>().len(), 36);
+    let text = fs::read_to_string(folder.path().join("plan.toml")).expect("a plan");
+    write(
+        folder.path(),
+        "plan.toml",
+        text.replace("step_share = \"2 %\"", "step_share = \"2.5 %\""),
+    );
+    make(&[]);
+    let again = calendar(&file, "");
+    assert_eq!(uids(&again), before, "the same entries, with another rate");
+    assert_eq!(again["entries"][12]["start"], "2027-03-29T18:30:00");
+    assert_eq!(again["entries"][12]["has_zone"], false, "local time");
+    assert_ne!(again["entries"][4]["summary"], entries[4]["summary"]);
+}
+
+#[test]
+fn the_athletes_page_opens_in_a_browser_whole_and_asks_for_nothing() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", log(5, "yes"));
+    ok(
+        folder.path(),
+        &[
+            "plan",
+            "report",
+            "plan.toml",
+            "--today",
+            "2027-04-05",
+            "--out",
+            "alex.html",
+        ],
+    );
+    let page = folder.path().join("alex.html");
+    let picture = match std::env::var_os("CUELANE_PICTURES") {
+        Some(kept) => PathBuf::from(kept).join("plan-report.png"),
+        None => folder.path().join("plan-report.png"),
+    };
+    let [page, picture] = [&page, &picture].map(|path| path.to_str().expect("an ASCII path"));
+    let found: Value =
+        serde_json::from_str(&python_script("plan/open_page.py", &[page, picture])).expect("JSON");
+    assert_eq!(
+        found["headings"],
+        serde_json::json!(["Today", "This week", "All weeks", "Cautions"])
+    );
+    assert_eq!(found["verdict"], "Week 5: go on");
+    assert_eq!(found["days"].as_array().expect("days").len(), 3);
+    assert_eq!(found["sets"], serde_json::json!([2, 1, 1]));
+    assert_eq!(found["requests"], 0);
+    assert_eq!(
+        found["complaints"],
+        serde_json::json!([]),
+        "the browser complains of nothing"
+    );
+    assert_eq!(found["overflow"], 0, "nothing sticks out");
+    let texts = found["texts"].to_string();
+    for words in [
+        "rate, strokes/min",
+        "speed, m/s",
+        "distance per stroke, m",
+        "effort, 0 to 10",
+        "cycles with cues, %",
+    ] {
+        assert!(texts.contains(words), "{words}: {texts}");
+    }
+    assert!(found["chart"][0].as_f64() > Some(600.0) && found["chart"][1].as_f64() > Some(600.0));
+    ok(
+        folder.path(),
+        &[
+            "plan",
+            "chart",
+            "plan.toml",
+            "--today",
+            "2027-04-05",
+            "--out",
+            "weeks.svg",
+        ],
+    );
+    let svg = fs::read_to_string(folder.path().join("weeks.svg")).expect("the picture");
+    assert!(svg.starts_with("<svg") && svg.contains("rate, strokes/min"));
+}
+
+fn keys_of(value: &Value, keys: &mut BTreeSet<String>) {
+    match value {
+        Value::Object(map) => map.iter().for_each(|(key, value)| {
+            keys.insert(key.clone());
+            keys_of(value, keys);
+        }),
+        Value::Array(items) => items.iter().for_each(|item| keys_of(item, keys)),
+        _ => {}
+    }
+}
+
+#[test]
+fn every_json_key_and_every_key_of_the_files_is_on_the_page() {
+    let folder = folder();
+    new(
+        folder.path(),
+        "plan.toml",
+        &["--repeats", "3", "--swim", "20 s"],
+    );
+    write(folder.path(), "log.csv", log(3, ""));
+    let mut keys = BTreeSet::new();
+    let what_if = ["--today", "2027-03-30", "--what-if", "miss 2 weeks"];
+    keys_of(&show(folder.path(), &what_if), &mut keys);
+    let broken = "[[swimmer]]\nplan = \"plan.toml\"\nfolder = \"a\"\n[[swimmer]]\nplan = \"b.toml\"\nfolder = \"b\"\n";
+    write(folder.path(), "squad.toml", broken);
+    let args = [
+        "plan",
+        "export",
+        "--squad",
+        "squad.toml",
+        "--week",
+        "1",
+        "--json",
+    ];
+    let output = run(folder.path(), &args);
+    keys_of(
+        &serde_json::from_slice(&output.stdout).expect("JSON"),
+        &mut keys,
+    );
+    assert!(keys.len() > 40, "{keys:?}");
+    let plan = "swimmer = \"alex.toml\"\nfrom = \"52 spm\"\nto = \"52 spm\"\nweeks = 1\n\
+                days = [\"mon\"]\nstart = \"2027-03-01\"\n";
+    let (show, export) = (
+        &["plan", "show", "keys.toml"][..],
+        &["plan", "export", "--squad", "keys.toml"][..],
+    );
+    for (args, text) in [
+        (show, String::new()),
+        (show, format!("{plan}[session]\n")),
+        (show, format!("{plan}[rules]\n")),
+        (export, String::new()),
+        (export, "[[swimmer]]\n".into()),
+    ] {
+        write(folder.path(), "keys.toml", format!("{text}nonsense = 1\n"));
+        let message = refused(folder.path(), args, 2);
+        let accepted = (message.lines()).find_map(|line| line.strip_prefix("accepted: "));
+        keys.extend(accepted.expect("keys").split(", ").map(String::from));
+    }
+    let page = page::page("README.md");
+    let (blocks, prose) = page::blocks(&page);
+    let told: BTreeSet<&str> = page::quoted(&prose).into_iter().collect();
+    let plan = blocks
+        .iter()
+        .any(|block| block.text.contains("uncued_after_days"));
+    assert!(plan, "an example of a plan");
+    for key in keys {
+        let header = format!("[{key}]");
+        let in_block = blocks.iter().any(|block| {
+            block.text.lines().any(|line| line.starts_with(&header))
+                || (block.text.lines()).any(|line| {
+                    line.split('=')
+                        .next()
+                        .is_some_and(|name| name.trim() == key)
+                })
+        });
+        assert!(
+            told.contains(key.as_str()) || in_block,
+            "the page does not name {key}"
+        );
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn without_flags_plan_new_asks_at_the_terminal() {
+    let folder = folder();
+    let [swimmer, out] = ["alex.toml", "plan.toml"].map(|name| folder.path().join(name));
+    let [swimmer, out] = [&swimmer, &out].map(|path| path.to_str().expect("an ASCII path"));
+    let answers = format!("{swimmer}|52 spm|60 spm|12|mon wed fri|2027-03-01");
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let said = python_script(
+        "plan/answers.py",
+        &[&answers, program, "plan", "new", "--out", out],
+    );
+    assert!(
+        said.trim_end().ends_with("\n0") && said.contains("60 spm in 12 weeks"),
+        "{said}"
+    );
+    let found = show(folder.path(), &["--today", "2027-02-01"]);
+    assert_eq!(found["weeks"][4]["rate_spm"], 55.2);
+}
+
+#[test]
+fn a_film_of_the_week_counts_in_place_of_kept() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &[]);
+    write(folder.path(), "log.csv", log(1, ""));
+    // Cycles of 2.3 s; each foot is lowest 0.7 s after its own hand's entry, a little off each time.
+    let film = |off: f64| {
+        let mut text = String::from("time,event\n");
+        for cycle in 0..10 {
+            let start = 2.3 * f64::from(cycle);
+            let wave = off * [1.0, -1.0, 0.5, -0.5, 0.0][cycle as usize % 5];
+            for (event, at) in [
+                ("left_entry", 0.0),
+                ("left_kick", 0.7 + wave),
+                ("right_entry", 1.15),
+                ("right_kick", 1.85 - wave),
+            ] {
+                text.push_str(&format!("{:.3},{event}\n", start + at));
+            }
+        }
+        text
+    };
+    write(folder.path(), "steady.csv", film(0.02));
+    write(folder.path(), "loose.csv", film(0.6));
+    for (file, timing, share) in [
+        ("steady.csv", "kept", 93.2),
+        ("loose.csv", "not kept", 100.0),
+    ] {
+        let marks = format!("1={file}");
+        let found = show(folder.path(), &["--today", "2027-03-08", "--marks", &marks]);
+        let week = &found["weeks"][0];
+        assert_eq!(week["timing"], timing, "{week}");
+        assert_eq!(found["today"]["cued_percent"], share, "{week}");
+        assert!(week["kick_scatter_ms"].as_f64() > Some(5.0), "{week}");
+    }
+    let message = refused(
+        folder.path(),
+        &["plan", "show", "plan.toml", "--marks", "steady.csv"],
+        2,
+    );
+    assert!(message.contains("--marks 5="), "{message}");
+}

@@ -130,6 +130,10 @@ fn critical_speed_is_the_published_arithmetic() {
 fn impossible_swims_are_refused_with_the_reason() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     for (args, reason) in [
+        (
+            &["css", "200m=1:20", "400m=3:00"][..],
+            "faster than anybody has swum that far",
+        ),
         (&["css", "200m=5:56", "400m=2:50"][..], "takes no longer"),
         (&["css", "200m=2:50", "400m=4:00"], "faster than anybody"),
         (&["css", "200m=2:50"], "two different distances"),

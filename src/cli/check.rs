@@ -321,6 +321,13 @@ impl Checked {
             };
             line(format!("extra: {voice}{ear} at {at} of this file"));
         }
+        if let Some(from) = report.noise_from.filter(|_| report.is_noisy()) {
+            line(format!(
+                "{} of sound that no cue explains, from {} of this file: a corrupt copy",
+                in_s(report.noise_ms),
+                at(from)
+            ));
+        }
         let listed = (report.missing.len() + report.extra.len()) as u64;
         let all = report.missing_count + report.extra_count;
         if all > listed {
@@ -338,6 +345,7 @@ impl Checked {
                 "cues_found": report.found,
                 "missing": report.missing_count,
                 "extra": report.extra_count,
+                "unexplained_ms": report.noise_ms,
                 "worst_error_frames": report.worst_error_frames,
                 "frames": report.frames,
                 "frames_expected": report.frames_expected,
@@ -346,6 +354,11 @@ impl Checked {
             }),
         }
     }
+}
+
+/// `0.23 s`.
+fn in_s(ms: u64) -> String {
+    format!("{:.2} s", ms as f64 / 1000.0)
 }
 
 fn print_json(checked: &[Checked]) -> Result<()> {

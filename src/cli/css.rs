@@ -98,7 +98,8 @@ fn in_words(swims: &[Swim], found: &CriticalSpeed) -> String {
         let ends = between(pace.interval, &clock);
         format!("{} / {per}{ends}", clock(pace.value))
     };
-    let metres = |value: f64| format!("{value:.1} m");
+    // Nothing is nothing, from either side.
+    let metres = |value: f64| format!("{:.1} m", (value * 10.0).round() / 10.0 + 0.0);
     let mut text = format!(
         "Critical speed     {:.3} m/s{}\n",
         speed.value,
@@ -133,9 +134,12 @@ const CAUTION: &str = "A pace is a wish, not an order: an all-out swim and the t
     are for swimmers in good health; ill, dizzy or with pain in the chest or shoulder, stop, and \
     ask your coach or doctor.";
 
-/// `1:33.0`.
+/// `1:33.0`, `45.5 s`.
 fn clock(s: f64) -> String {
     let tenths = (s * 10.0).round() as i64;
+    if tenths < 600 {
+        return format!("{}.{} s", tenths / 10, tenths % 10);
+    }
     format!("{}:{:02}.{}", tenths / 600, tenths / 10 % 60, tenths % 10)
 }
 
@@ -147,6 +151,6 @@ mod tests {
     fn a_pace_prints_to_the_tenth() {
         assert_eq!(clock(93.0), "1:33.0");
         assert_eq!(clock(59.96), "1:00.0");
-        assert_eq!(clock(9.04), "0:09.0");
+        assert_eq!(clock(9.04), "9.0 s");
     }
 }

@@ -56,7 +56,7 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
         .map(read_swimmer)
         .transpose()?;
     let resolved = resolve(&session, swimmer.as_ref(), &flags).map_err(|error| {
-        // A stranger's first try: a preset as it stands, which has no rate and no pace of its own.
+        // A first try: a preset as it stands, which has no rate and no pace of its own.
         match swimmer.is_none() && preset(&args.session).is_some() {
             true => error
                 .accepted("a swimmer, whose own rate and pace a preset takes: --swimmer FILE")

@@ -357,6 +357,8 @@ fn one_of(text: &str, index: usize, repeats: usize, flag: &str) -> Result<String
     let parts: Vec<&str> = text.split(',').map(str::trim).collect();
     match parts.len() {
         1 => Ok(parts[0].to_string()),
+        // As with times, - is what was not noted.
+        found if found == repeats && parts[index] == "-" => Ok(String::new()),
         found if found == repeats => Ok(parts[index].to_string()),
         found => Err(
             Error::input(format!("found {found} values for {repeats} repeats"))
@@ -365,6 +367,11 @@ fn one_of(text: &str, index: usize, repeats: usize, flag: &str) -> Result<String
         ),
     }
 }
+
+/// Speeds at which somebody may swim, m/s: from drifting to faster than anybody (from memory).
+const SPEEDS_M_S: std::ops::RangeInclusive<f64> = 0.1..=2.6;
+/// Stroke rates (design 2).
+const RATES_SPM: std::ops::RangeInclusive<f64> = 10.0..=160.0;
 
 /// What was written, so that a slip shows while it can still be repaired.
 fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
@@ -384,8 +391,17 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
             Some(time) => format!("  {:>8}", time.to_string()),
             None => "  no time".into(),
         });
+        let number = row.repeat.unwrap_or(1);
         if let Some(speed) = swum.speed_m_s {
             line.push_str(&format!("  {speed:.2} m/s"));
+            if !SPEEDS_M_S.contains(&speed) {
+                slips.push(format!("Repeat {number}: {speed:.2} m/s: is the time a slip?"));
+            }
+        }
+        if let Some(rate) = swum.rate_spm.filter(|rate| !RATES_SPM.contains(rate)) {
+            slips.push(format!(
+                "Repeat {number}: {rate:.1} spm, outside 10 to 160: are the strokes a slip?"
+            ));
         }
         if let Some(rate) = swum.rate_spm {
             line.push_str(&format!("  rate swum {rate:.1} spm"));

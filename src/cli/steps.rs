@@ -60,7 +60,10 @@ pub fn run(args: &StepsArgs) -> Result<()> {
 
 fn read(args: &StepsArgs) -> Result<(Vec<Step>, Vec<Broken>)> {
     match read_steps(&args.file)? {
-        StepFile::Numbers(numbers, broken) => {
+        StepFile::Numbers(numbers, broken, notes) => {
+            for note in notes {
+                out::note(&format!("note: {}: {note}", args.file));
+            }
             say_broken(&args.file, &broken);
             let step = |row: crate::files::RateSpeed| Step {
                 rate_spm: row.rate_spm,

@@ -92,10 +92,16 @@ fn times_of(file: &str) -> Result<Vec<f64>> {
         .read_to_string(&mut text)
         .map_err(unreadable)?;
     let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
+    let decimals = has_decimal_commas(text);
+    if decimals {
+        out::note("note: decimal commas are read as decimal points");
+    }
     let mut times: Vec<f64> = Vec::new();
     for (index, line) in text.lines().enumerate() {
-        // A comma before a space or a line's end separates; one inside a number cannot be told
-        // from a separator, so only points are decimal signs here.
+        let line = match decimals {
+            true => line.replace(',', "."),
+            false => line.to_string(),
+        };
         for word in line
             .split([',', ';', ' ', '\t'])
             .filter(|word| !word.is_empty())
@@ -122,6 +128,19 @@ fn times_of(file: &str) -> Result<Vec<f64>> {
         }
     }
     Ok(times)
+}
+
+/// Whether commas are decimal signs: no number has a point, and each that has a comma has one,
+/// between digits. `0,2,4` and `0, 2, 4` are lists.
+fn has_decimal_commas(text: &str) -> bool {
+    let words = || text.split([';', ' ', '\t', '\n', '\r']);
+    let is_decimal = |word: &str| {
+        let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+        word.split_once(',')
+            .is_some_and(|(whole, rest)| digits(whole) && digits(rest))
+    };
+    let mut commas = words().filter(|word| word.contains(',')).peekable();
+    !text.contains('.') && commas.peek().is_some() && commas.all(is_decimal)
 }
 
 /// A signal from outside asked us to stop.
@@ -282,4 +301,19 @@ fn in_words(times: &[f64], taps: &Taps, each: Each) -> String {
         text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION)));
     }
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::has_decimal_commas;
+
+    #[test]
+    fn commas_are_decimal_where_every_number_has_one() {
+        for text in ["0\n2,2\n4,4\n", "0 2,25 4,5", "0;2,2;4,4"] {
+            assert!(has_decimal_commas(text), "{text:?}");
+        }
+        for text in ["0,2,4,6", "0, 2, 4", "0 2.2 4.4", "0,2.2", "0 2 4", "0 2, 4,5", ""] {
+            assert!(!has_decimal_commas(text), "{text:?}");
+        }
+    }
 }

@@ -54,7 +54,7 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
     heading(&mut sheet, "Late, or crossed", '-');
     paragraph(&mut sheet, words::LATE_OR_CROSSED, "");
     heading(&mut sheet, "Cautions", '-');
-    for caution in words::CAUTIONS {
+    for caution in words::CAUTIONS.into_iter().chain([words::RATE_CAUTION]) {
         let wrapped = textwrap::fill(
             caution,
             textwrap::Options::new(WIDTH)
@@ -63,7 +63,6 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
         );
         let _ = writeln!(sheet, "{wrapped}");
     }
-    paragraph(&mut sheet, words::RATE_CAUTION, "");
     sheet
 }
 

@@ -52,6 +52,17 @@ pub struct Extra {
     pub other_ear: bool,
 }
 
+/// What is heard beside the expected cues.
+#[derive(Debug, Clone, Default)]
+pub struct LeftOver {
+    /// Voices that nobody asked for.
+    pub extras: Vec<Extra>,
+    /// How long there is sound that no voice explains, ms.
+    pub noise_ms: u64,
+    /// The frame of the whole track at which that begins.
+    pub noise_from: Option<u64>,
+}
+
 /// A voice counts as found where at least this share of it is in the sound: three quarters of
 /// its amplitude along its own shape.
 const FOUND_SHARE: f32 = 0.75;
@@ -61,8 +72,15 @@ const MATCH_ENERGY: f32 = 4.0;
 const LEAST_LEVEL: f32 = 0.3;
 /// Voices that may start together in left-over sound.
 const TOGETHER: usize = 4;
-/// How far around its frame an event is looked for, s.
+/// How far from its frame a voice still counts as the event's, s.
 const REACH_S: f64 = 0.005;
+/// How far around its frame an event is looked for, s: further than it may be, so that a voice
+/// beyond its reach is not taken for one at the edge of it.
+const SEARCH_S: f64 = 2.0 * REACH_S;
+/// A voice at another level leaves a remainder of its own shape, no more than this share of it.
+const REMAINDER: f32 = 0.4;
+/// Left-over sound above this level, and above four times what rounding makes, is no trifle.
+const LOUD: f32 = 0.05;
 /// The part of a voice that is compared while looking, s: its onset and first swing.
 const ONSET_S: f64 = 0.015;
 /// How long before it is loud a voice may have started, s: voices rise to a few percent of
@@ -81,7 +99,7 @@ impl Ear<'_> {
 
     /// How far beyond a stretch its sound must be known, frames.
     pub fn margin(&self) -> usize {
-        self.bank.longest_frames() + 2 * self.frames(REACH_S)
+        self.bank.longest_frames() + 2 * self.frames(SEARCH_S)
     }
 
     /// The level of a voice in each channel.
@@ -176,13 +194,25 @@ impl Ear<'_> {
                 break;
             }
         }
+        // A track that is a little softer or louder leaves a little of every voice.
+        for one in &placed {
+            let Some(off) = one.off else { continue };
+            let voice = one.event.voice();
+            let (levels, at) = (self.levels(voice), one.event.frame as i64 - origin + off);
+            let end = (at.max(0) as usize) + self.bank.voice(voice).len();
+            let rest = self.fit(sound, voice, levels, at, end).share;
+            if rest.abs() < REMAINDER {
+                self.add(sound, voice, levels, at, -rest);
+            }
+        }
         placed
     }
 
     /// The offset within reach at which a voice explains the sound, if any does.
     fn look(&self, sound: &[[f32; 2]], voice: Voice, home: i64, guesses: [i64; 2]) -> Option<i64> {
-        let reach = self.frames(REACH_S) as i64;
-        let reached = (home + reach).max(0) as usize;
+        let reach = (REACH_S * f64::from(self.bank.sample_rate_hz())) as i64;
+        let search = self.frames(SEARCH_S) as i64;
+        let reached = (home + search).max(0) as usize;
         let whole = reached + self.bank.voice(voice).len();
         let levels = self.levels(voice);
         let fit = |off: i64| self.fit(sound, voice, levels, home + off, whole);
@@ -190,32 +220,34 @@ impl Ear<'_> {
         for off in guesses {
             let here = fit(off);
             let beside = fit(off - 1).explained.max(fit(off + 1).explained);
-            if (here.share - 1.0).abs() < 0.02 && here.explained >= beside {
+            if (here.share - 1.0).abs() < 0.02 && here.explained >= beside && off.abs() <= reach {
                 return Some(off);
             }
         }
         let best = |offs: RangeInclusive<i64>, end: usize| {
-            offs.filter(|off| off.abs() <= reach)
+            offs.filter(|off| off.abs() <= search)
                 .map(|off| (off, self.fit(sound, voice, levels, home + off, end)))
                 .max_by(|(_, a), (_, b)| a.explained.total_cmp(&b.explained))
         };
         // The onset finds the place to a swing or two; the whole voice settles it.
-        let (near, _) = best(-reach..=reach, reached + self.frames(ONSET_S))?;
+        let (near, _) = best(-search..=search, reached + self.frames(ONSET_S))?;
         let (off, fit) = best(near - SWING..=near + SWING, whole)?;
-        (fit.share >= FOUND_SHARE).then_some(off)
+        (fit.share >= FOUND_SHARE && off.abs() <= reach).then_some(off)
     }
 
     /// Voices that start in `sound[within]` and explain what is left over there; taken out of it.
-    /// Sound below `floor` is nothing.
+    /// What rounding makes is at most `tolerance`, and sound that is hardly more is nothing.
     pub fn extras(
         &self,
         sound: &mut [[f32; 2]],
         origin: i64,
         within: Range<usize>,
-        floor: f32,
-    ) -> Vec<Extra> {
-        let loud = |frame: &[f32; 2]| frame[0].abs().max(frame[1].abs()) > floor;
-        let mut extras = Vec::new();
+        tolerance: f32,
+    ) -> LeftOver {
+        let (floor, most) = ((2.0 * tolerance).max(0.01), (4.0 * tolerance).max(LOUD));
+        let level = |frame: &[f32; 2]| frame[0].abs().max(frame[1].abs());
+        let loud = |frame: &[f32; 2]| level(frame) > floor;
+        let mut left = LeftOver::default();
         let mut at = within.start;
         while let Some(ahead) = sound[at..within.end].iter().position(loud) {
             let onset = at + ahead;
@@ -223,14 +255,19 @@ impl Ear<'_> {
             if found.is_empty() {
                 // What no voice explains is passed over a millisecond at a time.
                 at = (onset + self.frames(0.001).max(1)).min(within.end);
+                if sound[onset..at].iter().any(|frame| level(frame) > most) {
+                    let frame = (origin + onset as i64).max(0) as u64;
+                    left.noise_from = left.noise_from.or(Some(frame));
+                    left.noise_ms += 1;
+                }
             }
-            extras.extend(found.into_iter().map(|guess| Extra {
+            left.extras.extend(found.into_iter().map(|guess| Extra {
                 frame: (origin + guess.at).max(0) as u64,
                 voice: guess.voice,
                 other_ear: guess.other_ear,
             }));
         }
-        extras
+        left
     }
 
     /// The voices that start about `onset` and together explain the sound there, taken out of it;

@@ -94,6 +94,7 @@ pub fn import_log(file: &str, map: &[Mapped], arms: Option<u8>) -> Result<Log> {
     }
     let mut log = Log {
         file: file.to_string(),
+        notes: table.form_notes(),
         ..Log::default()
     };
     log.broken.extend(table.broken.iter().cloned());

@@ -84,12 +84,7 @@ pub(super) fn check_header(table: &Table) -> Result<()> {
 }
 
 fn header_notes(table: &Table) -> Vec<String> {
-    let mut notes = Vec::new();
-    match table.delimiter {
-        b';' => notes.push("fields are separated by semicolons".into()),
-        b'\t' => notes.push("fields are separated by tabs".into()),
-        _ => {}
-    }
+    let mut notes = table.separator_note();
     let missing: Vec<&str> = (COLUMNS.into_iter())
         .filter(|column| table.column(column).is_none())
         .collect();

@@ -45,7 +45,7 @@ pub fn read_marks(file: &str, fps: Option<&str>) -> Result<Marks> {
     let bytes = match file {
         "-" => read_at_most(std::io::stdin().lock(), "standard input")?,
         _ => {
-            let open = File::open(file).map_err(|error| super::unreadable(file, &error))?;
+            let open = File::open(file).map_err(|error| unreadable(file, &error))?;
             if open.metadata().is_ok_and(|about| about.is_dir()) {
                 return Err(Error::input("this is a folder, not a file").at(file));
             }
@@ -53,6 +53,13 @@ pub fn read_marks(file: &str, fps: Option<&str>) -> Result<Marks> {
         }
     };
     parse_marks(file, &super::text_of(bytes, file)?, fps)
+}
+
+fn unreadable(file: &str, error: &std::io::Error) -> Error {
+    Error::input(format!("cannot be read: {error}"))
+        .at(file)
+        .accepted("the path of a CSV file of marks, or - for standard input")
+        .example("cuelane timing alex-marks.csv")
 }
 
 /// Reads one moment of the film, in any form that a marks file may have.
@@ -69,7 +76,7 @@ pub fn read_film_time(text: &str, frame_rate_hz: Option<f64>) -> Result<f64> {
 fn read_at_most(from: impl Read, file: &str) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     (from.take(LARGEST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| super::unreadable(file, &error))?;
+        .map_err(|error| unreadable(file, &error))?;
     match bytes.len() as u64 > LARGEST_BYTES {
         true => Err(Error::input("found more than 64 MiB; no film has that many marks").at(file)),
         false => Ok(bytes),
@@ -109,6 +116,9 @@ pub fn parse_marks(file: &str, text: &str, fps: Option<&str>) -> Result<Marks> {
         return Err(empty(file, "found a header and no mark"));
     }
     let mut notes = columns.notes;
+    if delimiter == b';' {
+        notes.push("Fields are separated by semicolons.".into());
+    }
     notes.extend(times.notes());
     Ok(Marks {
         source: file.to_string(),

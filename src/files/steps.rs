@@ -20,8 +20,8 @@ pub struct RateSpeed {
 pub enum StepFile {
     /// A log.
     Log(Log),
-    /// Numbers, and the lines that hold none.
-    Numbers(Vec<RateSpeed>, Vec<Broken>),
+    /// Numbers, the lines that hold none, and what was accepted of the file's form.
+    Numbers(Vec<RateSpeed>, Vec<Broken>, Vec<String>),
 }
 
 /// Reads a step test's file; `-` is standard input.
@@ -90,7 +90,7 @@ pub fn read_steps(file: &str) -> Result<StepFile> {
         }
     }
     broken.sort_by_key(|broken| broken.line);
-    Ok(StepFile::Numbers(numbers, broken))
+    Ok(StepFile::Numbers(numbers, broken, table.form_notes()))
 }
 
 fn no_steps(file: &str, why: &str) -> Error {

@@ -127,6 +127,27 @@ impl Table {
         self.header.iter().position(|known| known == name)
     }
 
+    /// What was accepted of its form and is worth saying: what separates fields, decimal commas.
+    pub fn form_notes(&self) -> Vec<String> {
+        let mut notes = self.separator_note();
+        let commas = (self.records.iter().flat_map(|record| &record.fields))
+            .filter(|field| self.with_point(field).1)
+            .count();
+        if commas > 0 {
+            notes.push(format!("{commas} decimal commas read as points"));
+        }
+        notes
+    }
+
+    /// What separates fields, where it is no comma.
+    pub fn separator_note(&self) -> Vec<String> {
+        match self.delimiter {
+            b';' => vec!["fields are separated by semicolons".into()],
+            b'\t' => vec!["fields are separated by tabs".into()],
+            _ => Vec::new(),
+        }
+    }
+
     /// A field with its decimal comma, if it has one, turned into a point; tells whether it had.
     /// Only beside semicolons or tabs: where commas separate, none is a decimal sign.
     pub fn with_point<'a>(&self, field: &'a str) -> (std::borrow::Cow<'a, str>, bool) {

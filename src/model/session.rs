@@ -301,9 +301,17 @@ impl Lead {
 impl fmt::Display for Lead {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.arm == self.kick && self.kick == self.breath {
-            true => f.write_str(&self.arm.in_ms()),
-            false => write!(f, "arm {}, kick {}", self.arm.in_ms(), self.kick.in_ms()),
+            true => f.write_str(&early(&self.arm)),
+            false => write!(f, "arm {}, kick {}", early(&self.arm), early(&self.kick)),
         }
+    }
+}
+
+/// `40 ms early`; a lead below nothing is late.
+fn early(lead: &Time) -> String {
+    match *lead.s() < exact(0) {
+        true => format!("{} late", Time::from_s(-lead.s()).in_ms()),
+        false => format!("{} early", lead.in_ms()),
     }
 }
 

@@ -50,7 +50,7 @@ pub fn cues(set: &Set) -> String {
         parts.push("pausing at walls".into());
     }
     if set.lead != super::session::Lead::none() {
-        parts.push(format!("{} early", set.lead));
+        parts.push(set.lead.to_string());
     }
     parts.join("; ")
 }
@@ -73,7 +73,7 @@ pub const CAUTIONS: [&str; 4] = [
     "Breathe whenever you want: no cue is a reason to hold your breath.",
     "Keep the volume low enough to hear a voice beside you. A file cannot know how loud \
      it is at your ear.",
-    "Shoulder pain: stop and hold the rate. Dizzy: out of the water. Open water: never alone.",
+    "Shoulder pain: stop, and raise no rate. Dizzy: out of the water. Open water: never alone.",
 ];
 
 /// The caution of a bed.
@@ -85,7 +85,7 @@ pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder 
     shortens, go back to the last rate you held, and ask your coach.";
 
 /// The caution that follows what a plan says.
-pub const PLAN_CAUTION: &str = "Shoulder pain: stop and hold the rate. Dizzy: out of the water. Your \
+pub const PLAN_CAUTION: &str = "Shoulder pain: stop, and raise no rate. Dizzy: out of the water. Your \
     coach, the club's rules, lifeguards and doctors decide; a plan does not. Open water: never alone.";
 
 /// The caution that follows a comparison of the pairings.

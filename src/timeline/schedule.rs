@@ -196,13 +196,12 @@ fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
     let swim = Time::from_s(swim_s.clone());
     let enough = (to_f64(&least) / 5.0).ceil() as i64 * 5;
     Err(Error::input(format!(
-        "send_off: found {send_off}, but the swim itself takes {}, and 5 s of rest are the least",
-        swim.rounded()
+        "send_off: found {send_off}, but the swim itself takes {swim}, and 5 s of rest are the least"
     ))
     .at_place(set.place_of("send_off"))
     .accepted(format!(
         "{} or more, or a rest in place of the send-off",
-        Time::from_s(least).rounded()
+        Time::from_s(least)
     ))
     .example(format!("send_off = \"{}\"", Time::whole_s(enough))))
 }

@@ -298,7 +298,7 @@ pub fn today_here() -> Date {
 /// The slope of a step test, m a stroke/min.
 fn line_of(file: &str, water: &Water) -> Result<Line> {
     let steps: Vec<Step> = match read_steps(file)? {
-        StepFile::Numbers(rows, broken) => {
+        StepFile::Numbers(rows, broken, _) => {
             say_broken(file, &broken);
             let step = |row: crate::files::RateSpeed| Step {
                 rate_spm: row.rate_spm,

@@ -45,6 +45,13 @@ pub fn run(args: &ReadArgs) -> Result<()> {
             reading.ways - 1
         ));
     }
+    if one_day(&chosen) {
+        notes.push(
+            "all swims are of one day: over two days or more, a day's form cannot pass for a \
+             pairing's"
+                .into(),
+        );
+    }
     if open > 0 {
         let them = if open == 1 {
             "1 pair is"
@@ -64,6 +71,16 @@ pub fn run(args: &ReadArgs) -> Result<()> {
         true => out::json(&as_json(&chosen, &pairs, &reading, &aside, &notes)),
         false => out::result(&in_words(&chosen, &pairs, &reading, args.detail)),
     }
+}
+
+/// Whether several swims were timed, and all on one date.
+fn one_day(chosen: &Chosen) -> bool {
+    let timed = chosen.lines.iter().filter(|line| line.row.time.is_some());
+    let mut dates: Vec<_> = timed.map(|line| line.row.date).collect();
+    let swims = dates.len();
+    dates.sort_unstable();
+    dates.dedup();
+    swims > 2 && matches!(dates[..], [Some(_)])
 }
 
 /// The rows of one trial of one swimmer.

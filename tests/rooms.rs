@@ -26,7 +26,7 @@ const MAY_USE: [(&str, &str); 15] = [
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 16] = [
+const ONLY_IN: [(&str, &str); 15] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -42,7 +42,6 @@ const ONLY_IN: [(&str, &str); 16] = [
     ("rtrb::", "live"),
     ("ratatui::", "tui"),
     ("signal_hook::", "tui"),
-    ("rustix::", "tui"),
 ];
 
 const PURE: [&str; 6] = ["units", "model", "timeline", "analysis", "sound", "render"];

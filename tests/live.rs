@@ -432,6 +432,17 @@ fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
         terminal.wait_for("needs");
         terminal.resize(80, 24);
         terminal.wait_for("running");
+        if signal == "INT" {
+            // Stopped as a shell does it, and told to go on.
+            terminal.signal("TSTP");
+            let begun = Instant::now();
+            while terminal.shows("running") && begun.elapsed() < Duration::from_secs(5) {
+                sleep(0.05);
+            }
+            assert!(!terminal.shows("left foot"), "{}", terminal.screen());
+            terminal.signal("CONT");
+            terminal.wait_for("running");
+        }
         terminal.signal(signal);
         terminal.wait_for_end();
         // The screen of before is back: nothing of the deck is left on it.

@@ -118,14 +118,14 @@ fn soak_a_steady_minute_is_heard_on_time_and_does_not_drift() {
 fn a_step_of_rate_a_pairing_a_mute_and_a_pause_are_heard_as_they_should_be() {
     let Some([left, right]) = heard(&["--stroke-rate", "54 spm"], |_, terminal| {
         terminal.key("Space");
-        sleep(9.0);
+        sleep(8.0);
         for key in ["6", "0", "Enter"] {
             terminal.key(key);
         }
         terminal.wait_for("30.0 cycles/min");
-        sleep(8.0);
+        sleep(6.5);
         terminal.key("p");
-        sleep(7.0);
+        sleep(5.0);
         for key in ["h", "f"] {
             terminal.key(key);
         }
@@ -278,12 +278,21 @@ fn a_server_that_is_killed_and_started_again_finds_the_session_in_step() {
     terminal.wait_for_end();
 }
 
-const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrepeats = 2\nswim = \"9 s\"\nsend_off = \"14 s\"\n\
+const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrepeats = 2\nswim = \"7 s\"\nsend_off = \"12 s\"\n\
                        rate = \"60 spm\"\npush_off = \"1 s\"\n";
 
 #[test]
 fn a_session_and_its_track_play_to_the_end_with_the_exported_onsets() {
     let _shared = listen();
+    // Each on a server of its own, at the same time.
+    std::thread::scope(|scope| {
+        for plays_track in [false, true] {
+            scope.spawn(move || played_as_exported(plays_track));
+        }
+    });
+}
+
+fn played_as_exported(plays_track: bool) {
     let Some(server) = Server::start() else {
         return;
     };
@@ -305,29 +314,28 @@ fn a_session_and_its_track_play_to_the_end_with_the_exported_onsets() {
         .find(|path| path.extension().is_some_and(|ending| ending == "wav"))
         .expect("a track");
     let exported = onsets(&track);
-    let starts = exported[0].len();
-    assert!(starts > 15, "{exported:?}");
-    for what in ["evening.toml", track.to_str().expect("text")] {
-        let recording = server.record("played.wav");
-        let program = env!("CARGO_BIN_EXE_cuelane");
-        let output = (server
-            .command(program)
-            .args(["play", what, "--buffer", "4096"]))
+    assert!(exported[0].len() > 12, "{exported:?}");
+    let what = match plays_track {
+        true => track.to_str().expect("text"),
+        false => "evening.toml",
+    };
+    let recording = server.record("played.wav");
+    let output = (server.command(env!("CARGO_BIN_EXE_cuelane")))
+        .args(["play", what, "--buffer", "4096"])
         .output()
         .expect("the program starts");
-        let message = String::from_utf8_lossy(&output.stderr);
-        assert!(output.status.success() && message.is_empty(), "{message}");
-        let heard = onsets(&recording.stop());
-        for (heard, exported) in heard.iter().zip(&exported) {
-            assert_eq!(
-                heard.len(),
-                exported.len(),
-                "{what}: {heard:?} for {exported:?}"
-            );
-            for (heard_s, due_s) in heard.iter().zip(exported) {
-                let off = (heard_s - heard[0]) - (due_s - exported[0]);
-                assert!(off.abs() < 1e-3, "{what}: {off} s at {due_s}");
-            }
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && message.is_empty(), "{message}");
+    let heard = onsets(&recording.stop());
+    for (heard, exported) in heard.iter().zip(&exported) {
+        assert_eq!(
+            heard.len(),
+            exported.len(),
+            "{what}: {heard:?} for {exported:?}"
+        );
+        for (heard_s, due_s) in heard.iter().zip(exported) {
+            let off = (heard_s - heard[0]) - (due_s - exported[0]);
+            assert!(off.abs() < 1e-3, "{what}: {off} s at {due_s}");
         }
     }
 }
@@ -424,6 +432,17 @@ fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
         terminal.wait_for("needs");
         terminal.resize(80, 24);
         terminal.wait_for("running");
+        if signal == "INT" {
+            // Stopped as a shell does it, and told to go on.
+            terminal.signal("TSTP");
+            let begun = Instant::now();
+            while terminal.shows("running") && begun.elapsed() < Duration::from_secs(5) {
+                sleep(0.05);
+            }
+            assert!(!terminal.shows("left foot"), "{}", terminal.screen());
+            terminal.signal("CONT");
+            terminal.wait_for("running");
+        }
         terminal.signal(signal);
         terminal.wait_for_end();
         // The screen of before is back: nothing of the deck is left on it.

@@ -248,7 +248,8 @@ fn build<T: SizedSample + FromSample<f32>>(
                 let now = Instant::now();
                 if let Some((since, frame)) = due {
                     catch_up(engine.as_mut(), since, frame, now, rate_hz);
-                    if now - opened > CATCHING_UP {
+                    // A clock that stands is late for nothing, then or later.
+                    if now - opened > CATCHING_UP || !engine.is_moving() {
                         due = None;
                     }
                 }

@@ -74,11 +74,17 @@ impl<'s> Terminal<'s> {
         );
     }
 
-    /// Sends the program a signal.
-    pub fn signal(&self, name: &str) {
+    /// The program's process.
+    pub fn pid(&self) -> u32 {
         let line = ["display-message", "-p", "-t", "deck", "#{pane_pid}"];
         let pid = self.tmux().args(line).output().expect("tmux answers");
         let pid = String::from_utf8_lossy(&pid.stdout).trim().to_string();
+        pid.parse().expect("tmux knows the program's process")
+    }
+
+    /// Sends the program a signal.
+    pub fn signal(&self, name: &str) {
+        let pid = self.pid().to_string();
         let sent = Command::new("kill")
             .args([&format!("-{name}"), &pid])
             .status();

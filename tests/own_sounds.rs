@@ -175,7 +175,7 @@ fn wrong_or_missing_sounds_are_named_with_what_was_expected() {
 
 #[test]
 fn a_name_that_nothing_has_and_a_side_that_is_missing_are_said() {
-    let folder = stage(SESSION);
+    let folder = stage(&SESSION.replace("20 s\"\n[[", "60 s\"\n[["));
     let here = folder.path();
     sox(here, "-n -r 44100 -c 1 my/kick-left.wav synth 0.1 sine 500");
     sox(here, "-n -r 44100 -c 1 my/kick-lfet.wav synth 0.1 sine 500");

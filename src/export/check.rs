@@ -11,6 +11,7 @@ use super::matching::{Ear, Extra};
 use super::reader::TrackReader;
 use super::{Job, Part};
 use crate::error::Result;
+use crate::model::swimmer::Channels;
 use crate::render::Source;
 use crate::timeline::Event;
 
@@ -79,16 +80,22 @@ impl Report {
 /// Frames compared at a time, at least.
 const WINDOW: usize = 1 << 16;
 
-/// Checks one part of a session. `job` is laid out at the track's own sample rate.
+/// Checks one part of a session. `job` is laid out at the track's own sample rate; `channels` is
+/// what a track of one channel holds.
 ///
 /// # Errors
 /// When the track cannot be read to its end.
-pub fn check_track<R: Read>(job: &Job, part: &Part, mut track: TrackReader<R>) -> Result<Report> {
+pub fn check_track<R: Read>(
+    job: &Job,
+    part: &Part,
+    channels: Channels,
+    mut track: TrackReader<R>,
+) -> Result<Report> {
     let ear = Ear {
         bank: &job.bank,
         gain: job.gain(),
         swap: job.swap,
-        mono: track.is_mono(),
+        single: track.is_mono().then_some(channels),
     };
     let mut report = Report {
         frames_expected: part.length(),
@@ -155,9 +162,9 @@ impl Window {
         self.start = start;
         track.read(&mut self.heard)?;
         mixer.fill(&mut self.expected);
-        if ear.mono {
+        if let Some(single) = ear.single {
             for frame in &mut self.expected {
-                *frame = [(frame[0] + frame[1]) * 0.5; 2];
+                *frame = [single.single(*frame); 2];
             }
         }
         self.compare(tolerance);
@@ -284,7 +291,7 @@ mod tests {
     use crate::model::cue::Kind;
     use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
-    use crate::model::swimmer::{Channels, Division, Format};
+    use crate::model::swimmer::{Division, Format};
     use crate::sound::Bank;
 
     const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrate = \"70 spm\"\nswim = \"25 s\"\nkick = \"six-beat\"\n\
@@ -337,7 +344,7 @@ mod tests {
         let reader =
             TrackReader::new(Cursor::new(file.into_inner()), "track.wav").expect("a whole file");
         let part = job.parts(Division::One, Format::Wav, None).remove(0);
-        check_track(job, &part, reader).expect("readable")
+        check_track(job, &part, Channels::Mono, reader).expect("readable")
     }
 
     /// An event of the middle of the swim whose voice sounds with no other in its ear.

@@ -2,7 +2,7 @@
 //! and how fast they start. Prints Markdown tables; `make bench` shows them.
 //!
 //! A word after `cargo bench --bench commands --` runs only the table whose name contains it:
-//! `rivals`, `growth` or `start`. Needs about 5 GB on the disk that holds the target folder.
+//! `rivals`, `growth`, `sounding` or `start`. Needs about 5 GB on the disk that holds the target folder.
 #![allow(clippy::print_stdout)] // the tables are what this program is for
 
 mod growth;
@@ -11,6 +11,7 @@ mod rivals;
 mod run;
 #[path = "../shared/mod.rs"]
 mod shared;
+mod sounding;
 mod start;
 
 use std::path::Path;
@@ -26,9 +27,10 @@ fn main() {
     std::fs::create_dir_all(scratch).expect("the target folder can be written");
     let folder = tempfile::tempdir_in(scratch).expect("the target folder can be written");
     type Table = (&'static str, fn(&Path));
-    let tables: [Table; 3] = [
+    let tables: [Table; 4] = [
         ("rivals", rivals::table),
         ("growth", growth::table),
+        ("sounding", sounding::table),
         ("start", start::table),
     ];
     let chosen = tables.iter().filter(|(name, _)| {

@@ -97,7 +97,7 @@ fn track(c: &mut Criterion) {
     group.bench_function("check", |b| {
         b.iter(|| {
             let track = TrackReader::new(Cursor::new(&file), "minute.wav").expect("a whole file");
-            let report = check_track(&job, &part, track).expect("readable");
+            let report = check_track(&job, &part, Channels::Mono, track).expect("readable");
             assert!(report.holds());
         });
     });

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use serde_json::Value;
-use support::{ok, refused, write};
+use support::{ok, write};
 use tempfile::tempdir;
 
 const SESSION: &str = "title = \"Evening\"\nlead_in = \"30 s\"\n\
@@ -183,7 +183,7 @@ fn a_build_without_mp3_says_how_to_get_it() {
     let folder = tempdir().unwrap();
     write(folder.path(), "evening.toml", SESSION);
     let args = ["export", "evening.toml", "--out", "out", "--format", "mp3"];
-    let message = refused(folder.path(), &args, 2);
+    let message = support::refused(folder.path(), &args, 2);
     assert!(message.contains("--features mp3"), "{message}");
     write(folder.path(), "alex.toml", "[player]\nformat = \"mp3\"\n");
     let args = [
@@ -194,7 +194,7 @@ fn a_build_without_mp3_says_how_to_get_it() {
         "--swimmer",
         "alex.toml",
     ];
-    let message = refused(folder.path(), &args, 2);
+    let message = support::refused(folder.path(), &args, 2);
     assert!(message.contains("[player], format"), "{message}");
 }
 

@@ -175,7 +175,7 @@ fn wrong_or_missing_sounds_are_named_with_what_was_expected() {
 
 #[test]
 fn a_name_that_nothing_has_and_a_side_that_is_missing_are_said() {
-    let folder = stage(SESSION);
+    let folder = stage(&SESSION.replace("20 s\"\n[[", "60 s\"\n[["));
     let here = folder.path();
     sox(here, "-n -r 44100 -c 1 my/kick-left.wav synth 0.1 sine 500");
     sox(here, "-n -r 44100 -c 1 my/kick-lfet.wav synth 0.1 sine 500");
@@ -188,6 +188,15 @@ fn a_name_that_nothing_has_and_a_side_that_is_missing_are_said() {
         notes.contains("there is a kick-left, and no kick-right"),
         "{notes}"
     );
+    // One sound for both sides is said to be hard to tell apart.
+    sox(here, "my/kick-left.wav my/kick-right.wav");
+    let output = run(here, &["show", "evening.toml"]);
+    let alike = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(
+        alike.contains("kick-left and kick-right are hard to tell apart"),
+        "{alike}"
+    );
+    std::fs::remove_file(here.join("my/kick-right.wav")).unwrap();
     // The coach's own voice says the set's name.
     let shown = String::from_utf8_lossy(&output.stdout).into_owned();
     assert!(

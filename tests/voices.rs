@@ -291,7 +291,8 @@ fn every_voice_sounds_at_its_level_at_every_sample_rate() {
     for rate_hz in [8000, 11_025, 16_000, 22_050, 32_000, 96_000, 192_000] {
         let bank = Bank::new(&recipes, rate_hz);
         for (voice, recipe) in Voice::ALL.into_iter().zip(&recipes) {
-            let error_db = 20.0 * f64::from(bank.peak(voice)).log10() - recipe.peak_db;
+            let loudest = (bank.voice(voice).iter()).fold(0.0_f32, |max, s| max.max(s.abs()));
+            let error_db = 20.0 * f64::from(loudest).log10() - recipe.peak_db;
             assert!(
                 error_db.abs() < 0.01,
                 "{voice} at {rate_hz} Hz: {error_db} dB off"

@@ -86,7 +86,13 @@ static EXPORTED: LazyLock<(Vec<u8>, String)> = LazyLock::new(|| {
     write(here, "evening.toml", SESSION);
     ok(here, &["export", "evening.toml", "--out", ".", "--quiet"]);
     let track = std::fs::read(here.join(TRACK)).expect("the track is there");
-    (track, ok(here, &["show", "evening.toml", "--events"]))
+    (
+        track,
+        ok(
+            here,
+            &["show", "evening.toml", "--events", "--speech", "off"],
+        ),
+    )
 });
 
 impl Stage {

@@ -2,7 +2,8 @@
 //! and how fast they start. Prints Markdown tables; `make bench` shows them.
 //!
 //! A word after `cargo bench --bench commands --` runs only the table whose name contains it:
-//! `rivals`, `growth`, `start` or `squad`. Needs about 5 GB on the disk that holds the target folder.
+//! `rivals`, `growth`, `sounding`, `start` or `squad`. Needs about 5 GB on the disk that holds the
+//! target folder.
 #![allow(clippy::print_stdout)] // the tables are what this program is for
 
 mod growth;
@@ -11,6 +12,7 @@ mod rivals;
 mod run;
 #[path = "../shared/mod.rs"]
 mod shared;
+mod sounding;
 mod squad;
 mod start;
 
@@ -27,9 +29,10 @@ fn main() {
     std::fs::create_dir_all(scratch).expect("the target folder can be written");
     let folder = tempfile::tempdir_in(scratch).expect("the target folder can be written");
     type Table = (&'static str, fn(&Path));
-    let tables: [Table; 4] = [
+    let tables: [Table; 5] = [
         ("rivals", rivals::table),
         ("growth", growth::table),
+        ("sounding", sounding::table),
         ("start", start::table),
         ("squad", squad::table),
     ];

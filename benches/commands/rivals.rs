@@ -71,7 +71,7 @@ fn rivals(folder: &Path) -> Vec<Rival> {
     let mut ours = Rival::new(
         "`cuelane export`",
         env!("CARGO_BIN_EXE_cuelane"),
-        "export @/hour.toml --quiet --files one --out @/track",
+        "export @/hour.toml --quiet --files one --speech off --no-loudness --out @/track",
         folder,
     )
     .syncing();

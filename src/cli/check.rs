@@ -11,7 +11,7 @@ use super::out;
 use crate::error::{Error, Result};
 use crate::export::check::{Report, check_track};
 use crate::export::{Job, Part, TrackReader};
-use crate::model::swimmer::{Division, Format};
+use crate::model::swimmer::{Channels, Division, Format};
 use crate::units::{Exact, Time};
 
 /// Runs `check`; exit code 1 where something differs.
@@ -250,6 +250,7 @@ fn check_one(
             Err(Error::failed(format!("found {rate} Hz, not {wanted} Hz")).at(path.display()));
         return Ok(checked);
     }
+    let players = jobs.loaded.player().channels.unwrap_or(Channels::Mono);
     let job = jobs.at(rate)?;
     // The same repeats at this file's own rate.
     let part = Part {
@@ -257,7 +258,23 @@ fn check_one(
         ..parts[index].clone()
     };
     checked.start = part.frames.start;
-    checked.outcome = check_track(job, &part, reader);
+    let single = reader.is_mono();
+    checked.outcome = check_track(job, &part, players, reader);
+    // One channel may hold both ears or either: which one, only its sound tells.
+    let others = [Channels::Mono, Channels::Left, Channels::Right];
+    for channels in others
+        .into_iter()
+        .filter(|other| single && *other != players)
+    {
+        if checked.holds() || checked.outcome.is_err() {
+            break;
+        }
+        let outcome =
+            TrackReader::open(path).and_then(|reader| check_track(job, &part, channels, reader));
+        if outcome.as_ref().is_ok_and(Report::holds) {
+            checked.outcome = outcome;
+        }
+    }
     Ok(checked)
 }
 

@@ -15,7 +15,7 @@ use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Channels, Division, Format, Player, Swimmer};
-use crate::sound::Bank;
+use crate::sound::{Bank, too_alike};
 use crate::timeline::sentences;
 use crate::units::{Quantity, RateWish};
 
@@ -152,11 +152,20 @@ impl Sounds {
             .chain(session.sets.iter().map(|set| set.name.as_str()))
             .map(slug)
             .collect();
-        let own = match &session.sounds {
+        let mut own = match &session.sounds {
             Some(said) => own_sounds(&beside(said, &said.value), |name| names.contains(name))
                 .map_err(|error| error.within("sounds"))?,
             None => OwnSounds::default(),
         };
+        if !own.cues.is_empty() {
+            let alike = too_alike(&with_own(bank(44_100), &own));
+            own.notes.extend(alike.into_iter().map(|(one, other)| {
+                format!(
+                    "{one} and {other} are hard to tell apart by one ear or on a mono player: take sounds \
+                     a third apart for the sides, a fifth or plainly longer for the feet"
+                )
+            }));
+        }
         let bed =
             (session.bed.as_ref()).map(|said| (beside(said, &said.value.file), said.value.once));
         let program = match args.speech.as_str() {

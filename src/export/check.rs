@@ -11,6 +11,7 @@ use super::matching::{Ear, Extra};
 use super::reader::TrackReader;
 use super::{Job, Part};
 use crate::error::Result;
+use crate::model::swimmer::Channels;
 use crate::render::Source;
 use crate::timeline::Event;
 
@@ -92,16 +93,22 @@ impl Report {
 /// Frames compared at a time, at least.
 const WINDOW: usize = 1 << 16;
 
-/// Checks one part of a session. `job` is laid out at the track's own sample rate.
+/// Checks one part of a session. `job` is laid out at the track's own sample rate; `channels` is
+/// what a track of one channel holds.
 ///
 /// # Errors
 /// When the track cannot be read to its end.
-pub fn check_track<R: Read>(job: &Job, part: &Part, mut track: TrackReader<R>) -> Result<Report> {
+pub fn check_track<R: Read>(
+    job: &Job,
+    part: &Part,
+    channels: Channels,
+    mut track: TrackReader<R>,
+) -> Result<Report> {
     let ear = Ear {
         bank: &job.bank,
         gain: job.gain(),
         swap: job.swap,
-        mono: track.is_mono(),
+        single: track.is_mono().then_some(channels),
     };
     let mut report = Report {
         frames_expected: part.length(),
@@ -168,9 +175,9 @@ impl Window {
         self.start = start;
         track.read(&mut self.heard)?;
         mixer.fill(&mut self.expected);
-        if ear.mono {
+        if let Some(single) = ear.single {
             for frame in &mut self.expected {
-                *frame = [(frame[0] + frame[1]) * 0.5; 2];
+                *frame = [single.single(*frame); 2];
             }
         }
         self.compare(tolerance);

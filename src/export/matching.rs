@@ -7,6 +7,7 @@
 use std::ops::{Range, RangeInclusive};
 
 use crate::model::cue::{Side, Voice};
+use crate::model::swimmer::Channels;
 use crate::sound::Bank;
 use crate::timeline::Event;
 
@@ -28,8 +29,9 @@ pub struct Ear<'b> {
     pub gain: f32,
     /// Whether the ears are exchanged.
     pub swap: bool,
-    /// Whether the track has one channel, in which each ear has half its level.
-    pub mono: bool,
+    /// What a track of one channel holds: the mean of both ears, in which each has half its
+    /// level, or one of them; none for two channels.
+    pub single: Option<Channels>,
 }
 
 /// An expected event and where its voice was found.
@@ -105,13 +107,16 @@ impl Ear<'_> {
     /// The level of a voice in each channel.
     fn levels(&self, voice: Voice) -> [f32; 2] {
         let (full, half) = (self.gain, self.gain * 0.5);
-        match (voice.side, self.mono) {
-            (None, _) => [full; 2],
-            (Some(_), true) => [half; 2],
-            (Some(side), false) => match (side == Side::Left) != self.swap {
-                true => [full, 0.0],
-                false => [0.0, full],
-            },
+        let Some(side) = voice.side else {
+            return [full; 2];
+        };
+        let in_left = (side == Side::Left) != self.swap;
+        match (self.single, in_left) {
+            (None | Some(Channels::Stereo), true) => [full, 0.0],
+            (None | Some(Channels::Stereo), false) => [0.0, full],
+            (Some(Channels::Mono), _) => [half; 2],
+            (Some(Channels::Left), true) | (Some(Channels::Right), false) => [full; 2],
+            (Some(Channels::Left), false) | (Some(Channels::Right), true) => [0.0; 2],
         }
     }
 
@@ -215,6 +220,10 @@ impl Ear<'_> {
         let reached = (home + search).max(0) as usize;
         let whole = reached + self.bank.voice(voice).len();
         let levels = self.levels(voice);
+        // A sound of the other ear is not in this track, and cannot be missing from it.
+        if levels == [0.0; 2] {
+            return Some(0);
+        }
         let fit = |off: i64| self.fit(sound, voice, levels, home + off, whole);
         // A voice that is wholly there at a guess needs no search.
         for off in guesses {

@@ -93,18 +93,9 @@ impl Job {
 
     /// The mixer of one part.
     pub fn mixer(&self, part: &Part) -> Mixer<'_, &Bank, impl Iterator<Item = Event> + use<'_>> {
-        self.plain_mixer(part.repeats.clone(), part.frames.start)
+        let events = self.timeline.events_of(part.repeats.clone());
+        Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
             .with_speech(&self.spoken.speech)
-    }
-
-    /// The mixer of a run of repeats, from a frame on, without speech.
-    fn plain_mixer(
-        &self,
-        repeats: Range<usize>,
-        start: u64,
-    ) -> Mixer<'_, &Bank, impl Iterator<Item = Event> + use<'_>> {
-        let events = self.timeline.events_of(repeats);
-        Mixer::new(&self.bank, self.gain, self.swap, start, events)
     }
 
     /// The files of a session, in playing order.

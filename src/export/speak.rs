@@ -5,9 +5,10 @@ use std::ops::Range;
 
 use super::Job;
 use crate::media::Voicebox;
-use crate::render::CEILING;
+use crate::model::cue::CUE_KINDS;
+use crate::render::{CEILING, Mixer};
 use crate::sound::{Meter, Note, Speech};
-use crate::timeline::{Said, frame_at, say};
+use crate::timeline::{Event, Said, frame_at, say};
 
 /// Sets and seconds of each that are measured for how loud the cues are.
 const SETS_MEASURED: usize = 8;
@@ -114,8 +115,14 @@ impl Job {
         gain.min(f64::from(CEILING) / peak) as f32
     }
 
-    /// The loudness of the cues: the first swim of each of the first sets.
+    /// The loudness of the cues: the first swim of each of the first sets, without signals
+    /// unless there is nothing else.
     pub(super) fn cues_lufs(&self) -> Option<f64> {
+        self.lufs_of(|event| CUE_KINDS.contains(&event.kind))
+            .or_else(|| self.lufs_of(|_| true))
+    }
+
+    fn lufs_of(&self, heard: fn(&Event) -> bool) -> Option<f64> {
         let rate_hz = self.bank.sample_rate_hz();
         let mut meter = Meter::new(false, rate_hz, false);
         let firsts = (self.schedule.repeats.iter().enumerate())
@@ -124,11 +131,12 @@ impl Job {
         let mut block = [[0.0; 2]; 512];
         for (index, _) in firsts {
             let frames = self.timeline.frames_of(&(index..index + 1));
-            let mut mixer = self.plain_mixer(index..index + 1, frames.start);
+            let events = self.timeline.events_of(index..index + 1).filter(heard);
+            let mut mixer = Mixer::new(&self.bank, self.gain, false, frames.start, events);
             let mut left = frames.end - frames.start;
             let lead_in = mixer.silent_frames(left);
             mixer.skip(lead_in);
-            left = (left - lead_in).min((SECONDS_MEASURED + 3) * u64::from(rate_hz));
+            left = (left - lead_in).min(SECONDS_MEASURED * u64::from(rate_hz));
             while left > 0 {
                 let silent = mixer.silent_frames(left);
                 mixer.skip(silent);

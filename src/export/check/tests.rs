@@ -6,7 +6,7 @@ use crate::files::{parse_session, voices};
 use crate::model::cue::Kind;
 use crate::model::layer::Layer;
 use crate::model::resolve::resolve;
-use crate::model::swimmer::{Channels, Division, Format};
+use crate::model::swimmer::{Division, Format};
 use crate::sound::Bank;
 
 const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrate = \"70 spm\"\nswim = \"25 s\"\nkick = \"six-beat\"\n\
@@ -59,7 +59,7 @@ fn check(job: &Job, samples: &[i16]) -> Report {
     let reader =
         TrackReader::new(Cursor::new(file.into_inner()), "track.wav").expect("a whole file");
     let part = job.parts(Division::One, Format::Wav, None).remove(0);
-    check_track(job, &part, reader).expect("readable")
+    check_track(job, &part, Channels::Mono, reader).expect("readable")
 }
 
 /// An event of the middle of the swim whose voice sounds with no other in its ear.

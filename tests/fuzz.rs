@@ -294,7 +294,7 @@ fn plans() {
         let placed: Vec<_> = standing.weeks.iter().map(|week| week.placed).collect();
         let path = plan.path();
         for day in days_of(&plan, &placed).iter().take(9) {
-            if let Err(error) = session_of(&plan, &path, day, None, Some(24)) {
+            if let Err(error) = session_of(&plan, &path, day, None, Some(24.0)) {
                 assert!(!error.to_string().is_empty());
             }
         }

@@ -464,6 +464,62 @@ fn a_week_is_exported_checked_and_left_alone_until_something_changes() {
 }
 
 #[test]
+fn as_many_cycles_are_heard_as_the_plan_says() {
+    let folder = folder();
+    new(folder.path(), "plan.toml", &["--repeats", "4"]);
+    for (week, percent, day) in [
+        (2, 93.2, "08-mon"),
+        (7, 59.1, "04-12-mon"),
+        (12, 25.0, "05-17-mon"),
+    ] {
+        let week = format!("{week}");
+        ok(
+            folder.path(),
+            &[
+                "plan",
+                "export",
+                "plan.toml",
+                "--week",
+                &week,
+                "--out",
+                "tracks",
+            ],
+        );
+        let name = fs::read_dir(folder.path().join("tracks"))
+            .expect("made")
+            .flatten();
+        let name = name.map(|day| day.file_name().to_string_lossy().into_owned());
+        let name = name
+            .into_iter()
+            .find(|name| name.starts_with(&format!("week-{week:0>2}")) && name.ends_with(day));
+        let session = format!("tracks/{}/session.toml", name.expect("a Monday"));
+        let csv = ok(
+            folder.path(),
+            &["show", &session, "--swimmer", "alex.toml", "--events"],
+        );
+        // 50 m at 2:05 / 100 m are 62.5 s, 59.5 of them swimming; each arm is heard once a cycle.
+        let shown: Value = serde_json::from_str(&ok(
+            folder.path(),
+            &["show", &session, "--swimmer", "alex.toml", "--json"],
+        ))
+        .expect("JSON");
+        let rate = shown["sets"][1]["rate_spm"].as_f64().expect("a rate");
+        let cycles = 59.5 * rate / 120.0;
+        let arms =
+            |line: &&str| line.contains(",arm,left,2,1,") || line.contains(",arm,right,2,1,");
+        let heard = csv.lines().filter(arms).count() as f64 / 2.0;
+        assert!(
+            (heard - cycles * percent / 100.0).abs() <= 1.0,
+            "week {week}: {heard} of {cycles}"
+        );
+        assert!(
+            !csv.contains(",arm,left,1,1,"),
+            "the first swim of the week has no cues"
+        );
+    }
+}
+
+#[test]
 fn old_weeks_stay_until_tidy_is_told_to_clear_them() {
     let folder = folder();
     new(
@@ -890,7 +946,7 @@ fn without_flags_plan_new_asks_at_the_terminal() {
     let folder = folder();
     let [swimmer, out] = ["alex.toml", "plan.toml"].map(|name| folder.path().join(name));
     let [swimmer, out] = [&swimmer, &out].map(|path| path.to_str().expect("an ASCII path"));
-    let answers = format!("{swimmer}|52 spm|60 spm|12|mon wed fri|2027-03-01");
+    let answers = format!("{swimmer}|52|52 spm|60 spm|12|mon wed fri|1.3.2027|2027-03-01");
     let program = env!("CARGO_BIN_EXE_cuelane");
     let said = python_script(
         "plan/answers.py",

@@ -163,25 +163,23 @@ fn number(value: &cuelane::units::Exact) -> f64 {
     cuelane::units::to_f64(value)
 }
 
-/// Many swimmers of one kind; prints what came of them.
-#[allow(clippy::print_stdout)] // the figures are for people: cargo test -- --nocapture
+/// A hundred swimmers of one kind; prints what came of them.
 fn many(name: &str, athlete: &Athlete, most: usize) -> Vec<Came> {
-    let swimmers = if std::env::var("CUELANE_SOAK").is_ok() {
-        2000
-    } else {
-        100
-    };
-    let came: Vec<Came> = (0..swimmers)
-        .map(|seed| live(athlete, seed, most))
-        .collect();
+    seeded(name, athlete, most, 0..100)
+}
+
+#[allow(clippy::print_stdout)] // the figures are for people: cargo test -- --nocapture
+fn seeded(name: &str, athlete: &Athlete, most: usize, seeds: std::ops::Range<u64>) -> Vec<Came> {
+    let came: Vec<Came> = seeds.map(|seed| live(athlete, seed, most)).collect();
     let reached: Vec<usize> = came.iter().filter_map(|came| came.reached).collect();
     let weeks: usize = came.iter().map(|came| came.weeks).sum();
     let high: usize = came.iter().map(|came| came.too_high).sum();
     let mean = reached.iter().sum::<usize>() as f64 / reached.len().max(1) as f64;
     println!(
-        "{name}: {} of {swimmers} reach the goal, in week {mean:.1} on average; {high} of {weeks} \
+        "{name}: {} of {} reach the goal, in week {mean:.1} on average; {high} of {weeks} \
          weeks more than one step too high",
-        reached.len()
+        reached.len(),
+        came.len()
     );
     came
 }
@@ -337,4 +335,71 @@ fn two_weeks_away_take_one_step_down_and_one_week_none() {
         "two weeks away: one step down"
     );
     assert_eq!(at(10), path.step_down(place), "and only one");
+}
+
+/// A thousand of each kind, with other seeds than the tests above.
+#[test]
+#[allow(clippy::print_stdout)] // says that it was skipped
+fn soak_a_thousand_swimmers_of_each_kind() {
+    if std::env::var_os("CUELANE_SOAK").is_none() {
+        println!("skipped: CUELANE_SOAK=1 runs it");
+        return;
+    }
+    let still = Athlete {
+        adapts: 0.0,
+        ceiling_spm: 55.0,
+        holds_spm: 55.0,
+        ..ADAPTS
+    };
+    for (name, athlete, can) in [
+        ("adapt", ADAPTS, true),
+        (
+            "adapt by half a week",
+            Athlete {
+                adapts: 0.5,
+                ..ADAPTS
+            },
+            true,
+        ),
+        ("do not adapt", still, false),
+        (
+            "ceiling of 57",
+            Athlete {
+                ceiling_spm: 57.0,
+                ..ADAPTS
+            },
+            false,
+        ),
+        (
+            "log half",
+            Athlete {
+                logs: 0.5,
+                ..ADAPTS
+            },
+            true,
+        ),
+        (
+            "fall ill, go away",
+            Athlete {
+                ill: &[5],
+                away: &[9, 10, 11],
+                ..ADAPTS
+            },
+            true,
+        ),
+        (
+            "count one arm at times",
+            Athlete {
+                one_arm: 0.15,
+                ..ADAPTS
+            },
+            true,
+        ),
+    ] {
+        let came = seeded(name, &athlete, if can { 60 } else { 24 }, 1000..2000);
+        let high: usize = came.iter().map(|came| came.too_high).sum();
+        assert_eq!(high, 0, "{name}");
+        let reached = came.iter().filter(|came| came.reached.is_some()).count();
+        assert_eq!(reached, if can { came.len() } else { 0 }, "{name}");
+    }
 }

@@ -49,6 +49,8 @@ struct Panel<'a> {
     decimals: usize,
     /// The least range of the axis.
     least: f64,
+    /// The whole range of the axis, where it is always the same.
+    whole: Option<(f64, f64)>,
 }
 
 /// The picture of all weeks; `share` is what the last axis says. Panels of which nothing is known
@@ -75,6 +77,7 @@ pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<Strin
         points,
         decimals,
         least,
+        whole: None,
     };
     let panels = [
         Panel {
@@ -84,6 +87,7 @@ pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<Strin
             points: points(|row| row.swum_spm),
             decimals: 0,
             least: 2.0,
+            whole: None,
         },
         plain("speed, m/s", points(|row| row.speed_m_s), 2, 0.04),
         plain(
@@ -95,6 +99,7 @@ pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<Strin
         plain("effort, 0 to 10", points(|row| row.effort), 1, 2.0),
         Panel {
             steps: values(|row| Some(row.cued_percent)),
+            whole: Some((0.0, 105.0)),
             ..plain(share, Vec::new(), 0, 100.0)
         },
     ];
@@ -135,12 +140,13 @@ fn draw(
             (low.min(value), high.max(value))
         });
     let room = ((high - low) * 0.1).max((panel.least - (high - low)) / 2.0);
+    let (bottom, top) = panel.whole.unwrap_or((low - room, high + room));
     let mut chart = ChartBuilder::on(area)
         .margin(6)
         .margin_right(24)
         .x_label_area_size(38)
         .y_label_area_size(62)
-        .build_cartesian_2d(0.4..last as f64 + 0.6, low - room..high + room)?;
+        .build_cartesian_2d(0.4..last as f64 + 0.6, bottom..top)?;
     let decimals = panel.decimals;
     let whole = |x: &f64| match (x - x.round()).abs() < 1e-9 {
         true => format!("{x:.0}"),

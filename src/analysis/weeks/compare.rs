@@ -75,6 +75,15 @@ impl Days {
         }
     }
 
+    /// These days and others.
+    pub fn with(&self, others: &Self) -> Self {
+        Self {
+            middles: [&self.middles[..], &others.middles].concat(),
+            inner: f64::midpoint(self.inner, others.inner),
+            swims: self.swims + others.swims,
+        }
+    }
+
     /// The week's value: the middle of its days.
     pub fn value(&self) -> Option<f64> {
         middle(&self.middles)

@@ -12,6 +12,7 @@ use crate::model::plan::{Path, Placed, Plan, shown};
 use crate::units::to_f64;
 
 /// What a judged week leaves behind for the weeks after it.
+#[derive(Debug, Clone)]
 struct Past {
     week: usize,
     place: usize,
@@ -21,6 +22,21 @@ struct Past {
     effort: Option<f64>,
     rate_spm: f64,
     length_m: f64,
+}
+
+impl Past {
+    /// This week and an earlier one as if they were one, at their mean rate.
+    fn with(&self, earlier: &Self) -> Self {
+        let effort = self.effort.zip(earlier.effort);
+        Self {
+            speed: self.speed.with(&earlier.speed),
+            length: self.length.with(&earlier.length),
+            effort: effort.map(|(one, other)| (one + other) / 2.0),
+            rate_spm: (self.rate_spm + earlier.rate_spm) / 2.0,
+            length_m: (self.length_m + earlier.length_m) / 2.0,
+            ..*self
+        }
+    }
 }
 
 /// The walk along the path.
@@ -171,8 +187,9 @@ impl<'a> Walk<'a> {
         }
     }
 
-    /// Compares with the last held week of the same distance and with the first one, so that
-    /// small losses cannot add up; the less favourable of the two stands. Weeks at higher rates
+    /// Compares with the last two held weeks of the same distance together (one lucky week alone
+    /// would hold a swimmer for ever) and with the first one, so that small losses cannot add up;
+    /// the less favourable of the two stands. Weeks at higher rates
     /// are no measure: after a step down speed is less, and need not be a loss.
     fn compare(
         &self,
@@ -184,15 +201,19 @@ impl<'a> Walk<'a> {
         let alike = |past: &&Past| {
             Some(past.distance_m) == figures.distance_m && past.place <= self.placed.rate
         };
-        let last = self.references.iter().rev().find(alike)?;
-        let first = self.references.iter().find(alike)?;
+        let mut alike = self.references.iter().filter(alike);
+        let first = alike.next()?;
+        let last = match (alike.next_back(), alike.next_back()) {
+            (None, _) => first.clone(),
+            (Some(last), before) => last.with(before.unwrap_or(first)),
+        };
         let share = |change: Estimate| change.map(f64::exp_m1);
         let low = |estimate: &Option<Estimate>| {
             let interval = estimate.and_then(|estimate| estimate.interval);
             interval.map_or(f64::NEG_INFINITY, |(low, _)| low)
         };
         let rate = figures.rate_spm.map(|rate| rate.value);
-        for past in [last, first] {
+        for past in [&last, first] {
             let speed = self.speed_scatter.difference(speed, &past.speed).map(share);
             if figures.compared_with.is_none() || low(&speed) < low(&figures.speed_change) {
                 figures.speed_change = speed;

@@ -81,12 +81,25 @@ impl Given {
     /// # Errors
     /// When the log does not hold, or is another swimmer's.
     pub fn of(plan: Plan, swimmer: Swimmer, log: Option<&str>, today: Date) -> Result<Self> {
-        let log = match (log, &plan.log) {
-            (Some(flag), _) => Some(flag.to_string()),
-            (None, Some(name)) => Some(beside(&plan.source, name)),
-            (None, None) => Path::new("log.csv").is_file().then(|| "log.csv".into()),
+        let (log, planned) = match (log, &plan.log) {
+            (Some(flag), _) => (Some(flag.to_string()), false),
+            (None, Some(name)) => (Some(beside(&plan.source, name)), true),
+            (None, None) => {
+                let usual = Path::new("log.csv").is_file();
+                (usual.then(|| "log.csv".into()), false)
+            }
         };
         let mut given = Self::without_log(plan, swimmer, today);
+        // A plan names its log before the first swim is logged.
+        if let Some(file) = log
+            .as_ref()
+            .filter(|file| planned && !Path::new(file).exists())
+        {
+            given
+                .notes
+                .push(format!("{file}: not there yet, so no row."));
+            return Ok(given);
+        }
         if let Some(file) = log {
             given.take_log(&file)?;
         }

@@ -8,8 +8,8 @@ use super::super::water::{fill, publish_picture, quantity};
 use super::given::{beside, date};
 use crate::error::{Error, Result};
 use crate::files::{
-    DAYS_ACCEPTED, NewPlan, load_session, new_plan, preset_swimmer, read_plan, read_swimmer,
-    time_of_day, training_days, zone_name,
+    DAYS_ACCEPTED, NewPlan, load_session, new_plan, preset_swimmer, read_plan, read_steps,
+    read_swimmer, time_of_day, training_days, zone_name,
 };
 use crate::model::plan::{MOST_WEEKS, Plan, shown};
 use crate::model::session::Swim;
@@ -96,7 +96,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     for (at, (flag, question, example)) in NEEDED.into_iter().enumerate() {
         if said[at].is_empty() {
             said[at] = match io::stdin().is_terminal() {
-                true => ask(question)?,
+                true => ask(question, CHECKS[at])?,
                 false => {
                     return Err(
                         Error::input("is not given, and there is no terminal to ask at")
@@ -113,6 +113,9 @@ pub fn run(args: &NewArgs) -> Result<()> {
     check_flags(args, [&from, &to, &weeks, &days, &start])?;
     for session in &args.session {
         load_session(session)?;
+    }
+    if let Some(steps) = &args.steps {
+        read_steps(steps)?;
     }
     let here = |name: &String| seen_from(&args.out, name);
     let new = NewPlan {
@@ -174,7 +177,18 @@ const NEEDED: [(&str, &str, &str); 6] = [
     ("--start", "First day, year-month-day", "2027-03-01"),
 ];
 
-fn ask(question: &str) -> Result<String> {
+/// Whether an answer holds, in the order of [`NEEDED`].
+const CHECKS: [fn(&str) -> Result<()>; 6] = [
+    |text| read_swimmer(text).map(drop),
+    |text| quantity::<Rate>("--from", text).map(drop),
+    |text| quantity::<Rate>("--to", text).map(drop),
+    |text| check_weeks(text),
+    |text| check_days(text),
+    |text| date("--start", text).map(drop),
+];
+
+/// Asks until the answer holds, so that a slip costs one line and not all of them.
+fn ask(question: &str, check: fn(&str) -> Result<()>) -> Result<String> {
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     loop {
         let mut terminal = io::stderr().lock();
@@ -183,7 +197,10 @@ fn ask(question: &str) -> Result<String> {
         let read = io::stdin().lock().read_line(&mut answer).map_err(failed)?;
         let answer = answer.trim();
         if !answer.is_empty() {
-            return Ok(answer.to_string());
+            match check(answer) {
+                Ok(()) => return Ok(answer.to_string()),
+                Err(error) => writeln!(terminal, "  {error}").map_err(failed)?,
+            }
         }
         if read == 0 {
             return Err(Error::input("the answers ended early")
@@ -203,24 +220,8 @@ fn day_words(days: &str) -> impl Iterator<Item = &str> {
 fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> Result<()> {
     quantity::<Rate>("--from", from)?;
     quantity::<Rate>("--to", to)?;
-    let refused = |flag: &str, accepted: &str, example: &str, why: String| {
-        Error::input(why)
-            .at(flag)
-            .accepted(accepted)
-            .example(format!("{flag} {example}"))
-    };
-    let in_range = |weeks: &u64| (1..=MOST_WEEKS as u64).contains(weeks);
-    if weeks.trim().parse().ok().filter(in_range).is_none() {
-        let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
-        return Err(refused(
-            "--weeks",
-            &accepted,
-            "12",
-            format!("found {weeks:?}"),
-        ));
-    }
-    training_days(day_words(days))
-        .map_err(|why| refused("--days", DAYS_ACCEPTED, "\"mon wed fri\"", why))?;
+    check_weeks(weeks)?;
+    check_days(days)?;
     date("--start", start)?;
     if let Some(time) = &args.time {
         time_of_day(time).map_err(|why| refused("--time", "00:00 to 23:59", "18:00", why))?;
@@ -236,6 +237,34 @@ fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> 
         quantity::<Time>("--rest", rest)?;
     }
     Ok(())
+}
+
+fn refused(flag: &str, accepted: &str, example: &str, why: String) -> Error {
+    Error::input(why)
+        .at(flag)
+        .accepted(accepted)
+        .example(format!("{flag} {example}"))
+}
+
+fn check_weeks(text: &str) -> Result<()> {
+    let in_range = |weeks: &u64| (1..=MOST_WEEKS as u64).contains(weeks);
+    match text.trim().parse().ok().filter(in_range) {
+        Some(_) => Ok(()),
+        None => {
+            let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
+            Err(refused(
+                "--weeks",
+                &accepted,
+                "12",
+                format!("found {text:?}"),
+            ))
+        }
+    }
+}
+
+fn check_days(text: &str) -> Result<()> {
+    (training_days(day_words(text)).map(drop))
+        .map_err(|why| refused("--days", DAYS_ACCEPTED, "\"mon wed fri\"", why))
 }
 
 /// A file's name as the plan's folder sees it.

@@ -14,7 +14,7 @@ use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::swimmer::{Channels, Division, Format, Swimmer};
 use crate::model::words::has_cues;
 use crate::timeline::Schedule;
-use crate::units::{exact, floor_u64};
+use crate::units::{exact, to_f64};
 
 /// The sheet's and the session's names in a day's folder.
 pub const SHEET: &str = "contents.txt";
@@ -105,7 +105,7 @@ pub fn decided(
         0 => None,
         n => Some(&sessions[day.number % n]),
     };
-    let decide = |cycles: Option<u64>| -> Result<(Session, Resolved)> {
+    let decide = |cycles: Option<f64>| -> Result<(Session, Resolved)> {
         let session = session_of(plan, &path, day, written, cycles)?;
         let resolved = resolve(&session, Some(swimmer), &Layer::default()).map_err(|error| {
             // The plan's own session has no place in a file.
@@ -124,12 +124,12 @@ pub fn decided(
 }
 
 /// The cycles of a repeat of the first set with cues.
-fn cycles(session: &Resolved) -> Result<Option<u64>> {
+fn cycles(session: &Resolved) -> Result<Option<f64>> {
     let schedule = Schedule::new(session)?;
     let repeat = (schedule.repeats.iter()).find(|repeat| has_cues(&session.sets[repeat.set]));
-    Ok(repeat.and_then(|repeat| {
+    Ok(repeat.map(|repeat| {
         let swimming = repeat.swim_s() - session.sets[repeat.set].push_off.s();
-        floor_u64(&(swimming * repeat.from.cycles_per_second()))
+        to_f64(&(swimming * repeat.from.cycles_per_second()))
     }))
 }
 

@@ -21,7 +21,7 @@ pub fn session_of(
     path: &Path,
     day: &Day,
     written: Option<&Session>,
-    cycles: Option<u64>,
+    cycles: Option<f64>,
 ) -> Result<Session> {
     let rate = rate_at(path, day.placed.rate)?;
     let mut session = match written {
@@ -174,16 +174,19 @@ const LONGEST_PERIOD: u32 = 24;
 /// The fade by cycle whose share of sounding cycles in a swim of `cycles` is nearest to `share`;
 /// among equals the shortest. None where all sound. At least two cycles sound in a row: from one
 /// alone no rate can be heard.
-pub fn fade_for(share: &Exact, cycles: Option<u64>) -> Option<Fade> {
+pub fn fade_for(share: &Exact, cycles: Option<f64>) -> Option<Fade> {
     if *share >= exact(1) {
         return None;
     }
     let wanted = to_f64(share);
-    let heard = |fade: &Fade| match cycles.filter(|cycles| *cycles > 0) {
+    let heard = |fade: &Fade| match cycles.filter(|cycles| *cycles > 0.0) {
         None => f64::from(fade.on) / f64::from(fade.on + fade.off),
         Some(cycles) => {
-            let sounding = (0..cycles).filter(|cycle| fade.sounds(*cycle)).count();
-            sounding as f64 / cycles as f64
+            // The last cycle may be a part of one.
+            let part = |cycle: u64| (cycles - cycle as f64).min(1.0);
+            let all = 0..cycles.ceil() as u64;
+            let sounding = all.filter(|cycle| fade.sounds(*cycle));
+            sounding.map(part).sum::<f64>() / cycles
         }
     };
     let fades = (3..=LONGEST_PERIOD).flat_map(|period| {
@@ -283,17 +286,16 @@ mod tests {
         assert_eq!(fade_for(&exact(1), None), None);
         let quarter = fade_for(&fraction(1, 4), None).expect("a fade");
         assert_eq!((quarter.on, quarter.off), (2, 6));
-        for cycles in [12_u64, 22, 25, 60] {
+        for cycles in [12.0_f64, 22.4, 25.0, 28.46, 60.0] {
             for percent in (25..=95).step_by(5) {
                 let fade = fade_for(&fraction(percent, 100), Some(cycles));
                 let sounds = |cycle: &u64| fade.is_none_or(|fade| fade.sounds(*cycle));
-                let share = (0..cycles).filter(sounds).count() as f64 / cycles as f64;
+                let all = (0..cycles.ceil() as u64).filter(sounds);
+                let heard: f64 = all.map(|cycle| (cycles - cycle as f64).min(1.0)).sum();
+                let share = heard / cycles;
                 // A cycle more or less is all that whole cycles can do.
                 let off = (share - percent as f64 / 100.0).abs();
-                assert!(
-                    off <= 1.0 / cycles as f64 + 1e-9,
-                    "{cycles} {percent}: {share}"
-                );
+                assert!(off <= 1.0 / cycles + 1e-9, "{cycles} {percent}: {share}");
             }
         }
     }

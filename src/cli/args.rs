@@ -289,6 +289,9 @@ pub struct NewSwimmerArgs {
 pub struct ListArgs {
     /// What to list
     pub what: What,
+    /// Play the sounds, one after another, on the usual device (list sounds)
+    #[arg(long, conflicts_with = "json")]
+    pub play: bool,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,

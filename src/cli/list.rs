@@ -3,15 +3,26 @@
 use serde_json::json;
 
 use super::args::{ListArgs, What};
+use super::load::bank;
 use super::out;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::files::{PRESETS, SWIMMERS, parse_session, parse_swimmer, voices};
 use crate::model::cue::{Side, Voice};
 
 /// Runs `list`.
 pub fn run(args: &ListArgs) -> Result<()> {
     match args.what {
+        _ if args.play && !matches!(args.what, What::Sounds) => {
+            Err(Error::input("only sounds are played")
+                .at("--play")
+                .accepted("list sounds")
+                .example("cuelane list sounds --play"))
+        }
         What::Presets => presets(args.json),
+        What::Sounds if args.play => {
+            sounds(false)?;
+            super::play::sound(all_voices)
+        }
         What::Sounds => sounds(args.json),
         What::Devices => devices(args.json),
     }
@@ -41,6 +52,31 @@ fn devices(as_json: bool) -> Result<()> {
     text.push_str("\nNext: cuelane live --stroke-rate \"54 spm\" --device NAME\n");
     out::result(&text)
 }
+
+/// From one voice to the next, s.
+const APART_S: f64 = 0.8;
+
+/// Every voice in its own ear, in the order of the list.
+fn all_voices(rate_hz: u32) -> Vec<[f32; 2]> {
+    let bank = bank(rate_hz);
+    let apart = (APART_S * f64::from(rate_hz)) as usize;
+    let mut sound = vec![[0.0; 2]; apart * (Voice::ALL.len() + 1)];
+    for (at, voice) in Voice::ALL.into_iter().enumerate() {
+        let start = apart / 2 + at * apart;
+        for (frame, sample) in sound[start..].iter_mut().zip(bank.voice(voice)) {
+            let sample = sample * PLAYED_LEVEL;
+            match voice.side {
+                Some(Side::Left) => frame[0] += sample,
+                Some(Side::Right) => frame[1] += sample,
+                None => *frame = frame.map(|ear| ear + sample),
+            }
+        }
+    }
+    sound
+}
+
+/// Well below full scale: nobody knows how loud the speakers are.
+const PLAYED_LEVEL: f32 = 0.4;
 
 fn presets(as_json: bool) -> Result<()> {
     let mut rows = Vec::new();

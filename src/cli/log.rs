@@ -395,7 +395,9 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
         if let Some(speed) = swum.speed_m_s {
             line.push_str(&format!("  {speed:.2} m/s"));
             if !SPEEDS_M_S.contains(&speed) {
-                slips.push(format!("Repeat {number}: {speed:.2} m/s: is the time a slip?"));
+                slips.push(format!(
+                    "Repeat {number}: {speed:.2} m/s: is the time a slip?"
+                ));
             }
         }
         if let Some(rate) = swum.rate_spm.filter(|rate| !RATES_SPM.contains(rate)) {

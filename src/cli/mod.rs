@@ -16,6 +16,7 @@ mod mark;
 mod out;
 mod plan;
 mod play;
+mod play_file;
 mod quiet;
 mod says;
 mod shell;

@@ -11,8 +11,9 @@ use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 use super::live::DeviceArgs;
 use super::load::{bank, load};
 use super::out;
+use super::play_file::{Memory, Packed, Wav};
 use crate::error::{Error, Result};
-use crate::export::{Job, TrackReader};
+use crate::export::Job;
 use crate::live::{Command, Deck, Engine, Frames, Remote, Score, Sound, Track, TrackRemote};
 
 #[derive(Debug, clap::Args)]
@@ -23,7 +24,7 @@ use crate::live::{Command, Deck, Engine, Frames, Remote, Score, Sound, Track, Tr
                   and on in a session; q ends. Without a terminal it plays to the end."
 )]
 pub struct PlayArgs {
-    /// A track (.wav), a preset's name, or the path of a session (.toml)
+    /// A track (.wav, .mp3, .flac, .ogg), a preset's name, or the path of a session (.toml)
     #[arg(value_name = "FILE|SESSION")]
     pub what: String,
     #[command(flatten)]
@@ -38,20 +39,20 @@ pub fn run(args: &PlayArgs) -> Result<()> {
         .extension()
         .map(|ending| ending.to_ascii_lowercase());
     match ending.as_deref().and_then(|ending| ending.to_str()) {
-        Some("wav") => track(args),
-        Some(other @ ("mp3" | "flac" | "ogg" | "oga" | "aac" | "m4a")) => Err(Error::input(
-            format!("this is a .{other} file, and play reads WAV"),
-        )
-        .at(&args.what)
-        .accepted("a .wav track, a preset's name, or a .toml session")
-        .example("cuelane play tracks/01-settle-4x50m.wav")),
+        Some("wav") => track(args, Box::new(Wav::open(&args.what)?)),
+        Some("mp3" | "flac" | "ogg" | "oga") => track(args, Box::new(Packed::open(&args.what)?)),
+        Some(other @ ("aac" | "m4a" | "wma" | "opus")) => {
+            Err(Error::input(format!("play does not read .{other} files"))
+                .at(&args.what)
+                .accepted("a .wav, .mp3, .flac or .ogg track, a preset's name, or a .toml session")
+                .example("cuelane play tracks/01-settle-4x50m.wav"))
+        }
         _ => session(args),
     }
 }
 
-fn track(args: &PlayArgs) -> Result<()> {
-    let wav = Wav::open(&args.what)?;
-    let file_hz = wav.sample_rate_hz();
+fn track(args: &PlayArgs, frames: Box<dyn Frames>) -> Result<()> {
+    let file_hz = frames.sample_rate_hz();
     let rate_hz = args.device.rate_hz(Some(file_hz))?;
     if rate_hz != file_hz {
         return Err(Error::failed(format!(
@@ -65,8 +66,25 @@ fn track(args: &PlayArgs) -> Result<()> {
             "cuelane export NAME --sample-rate {rate_hz} --out tracks"
         )));
     }
-    let (track, remote) = Track::open(Box::new(wav))?;
+    let (track, remote) = Track::open(frames)?;
     let deck = super::quiet::while_asking(|| Deck::start(Box::new(track), args.device.wanted()))?;
+    remote.run(true);
+    follow(&deck, &mut Playing::Track(remote))
+}
+
+/// Plays what is in memory, on the usual device. `frames` makes it for an audio rate.
+///
+/// # Errors
+/// When there is no device, or it fails.
+pub fn sound(frames: impl FnOnce(u32) -> Vec<[f32; 2]>) -> Result<()> {
+    let device = DeviceArgs {
+        device: None,
+        buffer: None,
+        silent: false,
+    };
+    let rate_hz = device.rate_hz(None)?;
+    let (track, remote) = Track::open(Box::new(Memory::new(rate_hz, frames(rate_hz))))?;
+    let deck = super::quiet::while_asking(|| Deck::start(Box::new(track), device.wanted()))?;
     remote.run(true);
     follow(&deck, &mut Playing::Track(remote))
 }
@@ -254,54 +272,4 @@ fn show(line: &str) {
     let mut terminal = io::stderr().lock();
     // A line that cannot be shown is no reason to stop the sound.
     let _ = write!(terminal, "\r{line:<78}").and_then(|()| terminal.flush());
-}
-
-/// A WAV file as frames.
-struct Wav {
-    reader: TrackReader<io::BufReader<std::fs::File>>,
-    path: String,
-    length: u64,
-    /// Frames that have not been read.
-    left: u64,
-}
-
-impl Wav {
-    fn open(path: &str) -> Result<Self> {
-        let reader = TrackReader::open(Path::new(path))?;
-        Ok(Self {
-            length: reader.frames(),
-            left: reader.frames(),
-            reader,
-            path: path.into(),
-        })
-    }
-}
-
-impl Frames for Wav {
-    fn sample_rate_hz(&self) -> u32 {
-        self.reader.sample_rate_hz()
-    }
-
-    fn length(&self) -> Option<u64> {
-        Some(self.length)
-    }
-
-    fn read(&mut self, out: &mut [[f32; 2]]) -> Result<usize> {
-        let count = (out.len() as u64).min(self.left) as usize;
-        self.reader.read(&mut out[..count])?;
-        self.left -= count as u64;
-        Ok(count)
-    }
-
-    fn go_to(&mut self, frame: u64) -> Result<u64> {
-        *self = Self::open(&self.path)?;
-        let frame = frame.min(self.length);
-        let mut block = vec![[0.0; 2]; 1 << 16];
-        while self.length - self.left < frame {
-            let rest = frame - (self.length - self.left);
-            let count = rest.min(block.len() as u64) as usize;
-            self.read(&mut block[..count])?;
-        }
-        Ok(frame)
-    }
 }

@@ -31,7 +31,10 @@ pub fn man(page: &[String]) -> Result<()> {
         })?;
     }
     let mut text = Vec::new();
-    (clap_mangen::Man::new(command.clone()).render(&mut text))
-        .map_err(|error| out::broken(&error))?;
+    let source = concat!("cuelane ", env!("CARGO_PKG_VERSION"));
+    (clap_mangen::Man::new(command.clone())
+        .source(source)
+        .render(&mut text))
+    .map_err(|error| out::broken(&error))?;
     out::result(&String::from_utf8_lossy(&text))
 }

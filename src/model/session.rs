@@ -1,5 +1,6 @@
 //! What a set may ask for, as plain values.
 
+use std::cmp::Ordering;
 use std::fmt;
 
 use super::cue::{CUE_KINDS, Kind, Side};
@@ -309,9 +310,10 @@ impl fmt::Display for Lead {
 
 /// `40 ms early`; a lead below nothing is late.
 fn early(lead: &Time) -> String {
-    match *lead.s() < exact(0) {
-        true => format!("{} late", Time::from_s(-lead.s()).in_ms()),
-        false => format!("{} early", lead.in_ms()),
+    match lead.s().cmp(&exact(0)) {
+        Ordering::Less => format!("{} late", Time::from_s(-lead.s()).in_ms()),
+        Ordering::Equal => lead.in_ms(),
+        Ordering::Greater => format!("{} early", lead.in_ms()),
     }
 }
 

@@ -119,7 +119,7 @@ fn a_given_value_is_said_to_come_from_its_line() {
     let found = explained(&ok(folder.path(), &words));
     for due in [
         ("push_off", "2 s", "set, bare.toml:5"),
-        ("rate", "54 spm", "set, bare.toml:3"),
+        ("rate", "54 spm (27 cycles/min)", "set, bare.toml:3"),
         ("pool", "50 m", "swimmer, alex.toml:2"),
         ("glide", "5 m", "swimmer, alex.toml:3"),
     ] {

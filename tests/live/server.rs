@@ -140,7 +140,7 @@ impl Recording {
     /// Ends it and gives its file.
     pub fn stop(mut self) -> PathBuf {
         // What is on its way still arrives.
-        std::thread::sleep(Duration::from_millis(500));
+        std::thread::sleep(Duration::from_millis(1200));
         crate::support::system::signal(&self.recorder, "INT");
         self.recorder.wait().expect("our own child");
         self.path

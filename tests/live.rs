@@ -250,8 +250,7 @@ fn a_server_that_is_killed_and_started_again_finds_the_session_in_step() {
     let begun = Instant::now();
     let record = |server: &Server, name: &str, seconds: f64| {
         let recording = server.record(name);
-        // From its beginning on; the recorder itself takes a moment.
-        let at = (begun.elapsed() - server::RECORDER_STARTS).as_secs_f64();
+        let at = recording.begun.duration_since(begun).as_secs_f64();
         sleep(seconds);
         let [left, _] = onsets(&recording.stop());
         assert!(left.len() >= 2, "{name}: {left:?}");
@@ -273,7 +272,7 @@ fn a_server_that_is_killed_and_started_again_finds_the_session_in_step() {
     terminal.wait_for("The sound is back");
     sleep(4.0);
     let after = record(&server, "after.wav", 5.0);
-    // The recordings' own beginnings are known to some 0.2 s, and the buffer holds 0.1 s.
+    // The recordings' own beginnings are known to some 0.1 s, and the buffer holds 0.1 s.
     let off = out_of_step(before, after, 2.0);
     assert!(off.abs() < 0.3, "{off} s out of step");
     terminal.key("q");

@@ -408,4 +408,4 @@ impl super::Play for Engine {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -242,3 +242,6 @@ impl Iterator for Source {
         written
     }
 }
+
+#[cfg(test)]
+mod tests;

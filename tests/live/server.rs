@@ -111,13 +111,31 @@ impl Server {
                 "--file-format=wav",
                 "--rate=44100",
                 "--channels=2",
+                "--latency-msec=20",
             ])
             .arg(&path)
             .stderr(Stdio::null())
             .spawn()
             .expect("parec starts");
-        std::thread::sleep(RECORDER_STARTS);
-        Recording { recorder, path }
+        // Until sound arrives; what has arrived by then tells when it began.
+        let asked = Instant::now();
+        let begun = loop {
+            let bytes = std::fs::metadata(&path).map_or(0, |about| about.len());
+            if bytes > 8_000 {
+                let held = Duration::from_secs_f64((bytes - 44) as f64 / (4.0 * 44_100.0));
+                break Instant::now() - held;
+            }
+            assert!(
+                asked.elapsed() < Duration::from_secs(20),
+                "nothing is recorded"
+            );
+            std::thread::sleep(Duration::from_millis(5));
+        };
+        Recording {
+            recorder,
+            path,
+            begun,
+        }
     }
 }
 
@@ -127,20 +145,19 @@ impl Drop for Server {
     }
 }
 
-/// Waited for a recorder to start.
-pub const RECORDER_STARTS: Duration = Duration::from_millis(500);
-
 /// A recording that goes on.
 pub struct Recording {
     recorder: Child,
     path: PathBuf,
+    /// When its first frame was played, to some 50 ms.
+    pub begun: Instant,
 }
 
 impl Recording {
     /// Ends it and gives its file.
     pub fn stop(mut self) -> PathBuf {
         // What is on its way still arrives.
-        std::thread::sleep(Duration::from_millis(500));
+        std::thread::sleep(Duration::from_millis(1200));
         crate::support::system::signal(&self.recorder, "INT");
         self.recorder.wait().expect("our own child");
         self.path

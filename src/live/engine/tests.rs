@@ -40,7 +40,7 @@ fn score_of(text: &str, rate_hz: u32) -> (Score, Job) {
     (score, job)
 }
 
-fn endless(text: &str, rate_hz: u32) -> Score {
+pub(in crate::live) fn endless(text: &str, rate_hz: u32) -> Score {
     let bank = Bank::new(&voices::shipped(), rate_hz);
     Score::endless(&session(text).sets[0], bank, false)
 }
@@ -132,10 +132,14 @@ fn a_hand_on_an_untouched_session_changes_nothing_by_itself() {
     }
 }
 
-const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"54 spm\"\npairing = \"opposite-side\"\n\
+pub(in crate::live) const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"54 spm\"\npairing = \"opposite-side\"\n\
                       catch_after_entry = 0.3\ncues = [\"arm\", \"kick\", \"fill\"]\n";
 
-fn frames_of(events: &[crate::timeline::Event], kind: Kind, side: Side) -> Vec<u64> {
+pub(in crate::live) fn frames_of(
+    events: &[crate::timeline::Event],
+    kind: Kind,
+    side: Side,
+) -> Vec<u64> {
     (events
         .iter()
         .filter(|event| event.kind == kind && event.side == Some(side)))

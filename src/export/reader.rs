@@ -41,8 +41,9 @@ enum Sound<R> {
     },
 }
 
-/// How far a sample of a lossy format may be from what was mixed, measured on sparse sharp cues at
-/// 96 kbit/s a channel: it is the encoder's noise about an onset, 30 dB below the ceiling.
+/// How far a sample of a lossy format may be from what was mixed: set by hand a little above the
+/// encoder's noise about the onset of sparse sharp cues at 96 kbit/s a channel, 30 dB below full
+/// scale.
 const LOSSY_TOLERANCE: f32 = 0.03;
 
 /// Audio rates that a track may have, Hz.

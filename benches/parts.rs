@@ -1,5 +1,6 @@
 //! The parts that are functions, one core each: the timeline, the mixer, one minute written and
-//! checked in memory, the longest preset laid out. Whole commands are measured in `commands`.
+//! checked in memory, the longest preset laid out, a trial's exact tests. Whole commands are
+//! measured in `commands`.
 
 mod shared;
 
@@ -7,6 +8,7 @@ use std::hint::black_box;
 use std::io::Cursor;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use cuelane::analysis::paired::{hodges_lehmann, sign_flip};
 use cuelane::export::check::check_track;
 use cuelane::export::{Form, Job, TrackReader, write_wav};
 use cuelane::files::{PRESETS, load_session, parse_session, parse_swimmer, preset_swimmer, voices};
@@ -126,9 +128,25 @@ fn presets(c: &mut Criterion) {
     );
 }
 
+/// The exact tests of a trial at the most pairs that are counted and not drawn.
+fn trial(c: &mut Criterion) {
+    let mut group = c.benchmark_group("exact tests of 20 pairs");
+    let differences: Vec<f64> = (0..20u32)
+        .map(|pair| f64::from(pair * 37 % 23) / 10.0 - 0.9)
+        .collect();
+    group.bench_function("Hodges-Lehmann", |b| {
+        b.iter(|| hodges_lehmann(black_box(&differences)));
+    });
+    let outcomes: Vec<Vec<Option<f64>>> = vec![differences.iter().copied().map(Some).collect(); 3];
+    group.bench_function("sign-flip of three outcomes", |b| {
+        b.iter(|| sign_flip(black_box(&outcomes)));
+    });
+    group.finish();
+}
+
 criterion_group! {
     name = parts;
     config = Criterion::default().sample_size(10);
-    targets = timeline, mixer, track, presets
+    targets = timeline, mixer, track, presets, trial
 }
 criterion_main!(parts);

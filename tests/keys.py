@@ -1,7 +1,7 @@
-"""Taps at a terminal: runs a program on a terminal of its own and presses keys.
+"""Keys at a terminal: runs a program on a terminal of its own and presses keys.
 
-Usage: keys.py HOW PROGRAM ARG... HOW is "enter" (ten taps, 0.65 s apart, then Enter) or
-"signal" (three taps, then SIGTERM). Prints what the program printed on standard output, then
+Usage: keys.py HOW PROGRAM ARG... HOW is "enter" (ten taps, 0.65 s apart, then Enter),
+"signal" (three taps, then SIGTERM) or "say:A|B|..." (lines, one for each question). Prints what the program printed on standard output, then
 "restored" or "changed": whether the terminal is as it was, then the exit code.
 """
 
@@ -31,16 +31,19 @@ def drain():
 
 
 threading.Thread(target=drain, daemon=True).start()
+# Lines wait in the terminal until they are read.
+if how.startswith("say:"):
+    os.write(ours, "".join(line + "\n" for line in how[4:].split("|")).encode())
 # Raw once the program reads single keys.
 deadline = time.monotonic() + 10
-while termios.tcgetattr(theirs)[3] & termios.ICANON and time.monotonic() < deadline:
+while not how.startswith("say:") and termios.tcgetattr(theirs)[3] & termios.ICANON and time.monotonic() < deadline:
     time.sleep(0.01)
-for tap in range(10 if how == "enter" else 3):
+for tap in range({"enter": 10, "signal": 3}.get(how, 0)):
     os.write(ours, b" ")
     time.sleep(0.65)
 if how == "enter":
     os.write(ours, b"\r")
-else:
+elif how == "signal":
     child.send_signal(signal.SIGTERM)
 output, _ = child.communicate(timeout=20)
 print(output.decode().strip())

@@ -63,6 +63,42 @@ fn a_set_is_logged_with_few_keystrokes() {
     assert_eq!(lines.len(), 5);
 }
 
+#[cfg(unix)]
+#[test]
+fn at_a_terminal_it_asks_and_a_slip_is_asked_again() {
+    let folder = folder();
+    let log = folder.path().join("log.csv");
+    let log = log.to_str().expect("a plain path");
+    // A set that is none, a time too few, and an effort beyond ten: each is said and asked again.
+    let answers = "say:4 fifties|4x50|48.1 48.4 48.0|48.1 48.4 - 49.2|22/length|part|11|6";
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let told = support::python_script("keys.py", &[answers, program, "log", "add", "--log", log]);
+    assert!(told.trim_end().ends_with("restored\n0"), "{told}");
+    let written = text(folder.path());
+    let rows: Vec<&str> = written.lines().collect();
+    assert_eq!(rows.len(), 5, "{written}");
+    for (row, time) in rows[1..].iter().zip(["48.1 s", "48.4 s", "", "49.2 s"]) {
+        let fields: Vec<&str> = row.split(',').collect();
+        let column = |name: &str| {
+            let at = rows[0].split(',').position(|column| column == name);
+            fields[at.unwrap_or_else(|| panic!("{name} in {}", rows[0]))]
+        };
+        assert_eq!(column("time"), time, "{row}");
+        assert_eq!(column("strokes"), "22/length", "{row}");
+        assert_eq!((column("kept"), column("effort")), ("part", "6"), "{row}");
+    }
+
+    // The end of the input before the last answer writes nothing.
+    let none = folder.path().join("none.csv");
+    let none = none.to_str().expect("a plain path");
+    let told = support::python_script(
+        "keys.py",
+        &["say:4x50|\u{4}", program, "log", "add", "--log", none],
+    );
+    assert!(told.trim_end().ends_with("restored\n2"), "{told}");
+    assert!(!std::path::Path::new(none).exists());
+}
+
 #[test]
 fn a_log_reads_back_what_was_appended() {
     let folder = folder();

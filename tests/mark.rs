@@ -9,9 +9,21 @@ mod support;
 
 use std::fs;
 
+use cuelane::files::parse_marks;
+use cuelane::model::cue::Side;
+use cuelane::model::record::Mark;
 use found::{EVENTS, frame, half_a_frame, list, numbers, rows, scenario, text};
 use serde_json::Value;
 use support::{ok, refused, run};
+
+/// The word of the file for a mark.
+fn mark_word(mark: &Mark) -> String {
+    let side = match mark.side {
+        Side::Left => "left",
+        Side::Right => "right",
+    };
+    format!("{side}_{}", mark.moment.word())
+}
 
 /// Each of the ten events was marked on the frame seen, and saved within half a frame of it.
 /// Gives the worst error in seconds.
@@ -41,6 +53,13 @@ fn marks_come_out_within_half_a_frame_also_at_a_varying_frame_rate() {
     for film in films {
         let worst = marks_hold(&film["csv"], &film["seen"], &film["times"]);
         println!("{}: worst error {:.6} s", film["film"], worst);
+        // What the page saves is what `timing` reads, mark for mark.
+        let csv = text(&film["csv"]);
+        let read = parse_marks("marks.csv", csv, None).expect("timing reads the page's marks");
+        let read: Vec<_> = (read.marks.iter())
+            .map(|mark| (mark.time_s, mark_word(mark), mark.pass))
+            .collect();
+        assert_eq!(read, rows(&film["csv"]));
         // The browser tells the time of the frame itself, so nothing is lost but digits.
         assert!(worst < 2e-6, "{}: {worst}", film["film"]);
     }

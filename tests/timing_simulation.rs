@@ -44,9 +44,11 @@ impl Truth {
         }
     }
 
-    fn film(&self, rng: &mut fastrand::Rng) -> Marks {
+    /// The marks of a film, and the mean cycle that was swum in it, s.
+    fn film(&self, rng: &mut fastrand::Rng) -> (Marks, f64) {
         let mut marks = Vec::new();
         let mut start = 5.0 + rng.f64();
+        let (first, mut last) = (start, start);
         for _ in 0..=self.cycles {
             let cycle_s = self.cycle_s * (1.0 + self.wander * normal(rng));
             for (at, side) in Side::BOTH.into_iter().enumerate() {
@@ -67,14 +69,16 @@ impl Truth {
                     });
                 }
             }
+            last = start;
             start += cycle_s;
         }
-        Marks {
+        let marks = Marks {
             source: "simulated".into(),
             marks,
             frame_rate_hz: Some(self.fps),
             notes: Vec::new(),
-        }
+        };
+        (marks, (last - first) / self.cycles as f64)
     }
 }
 
@@ -120,9 +124,10 @@ fn simulate(swimmers: u32, seed: u64, change: impl Fn(&mut Truth)) -> Tally {
     for _ in 0..swimmers {
         let mut truth = Truth::new(&mut rng);
         change(&mut truth);
-        let found = Timing::of(&truth.film(&mut rng)).expect("cycles");
+        let (marks, swum_s) = truth.film(&mut rng);
+        let found = Timing::of(&marks).expect("cycles");
         let cycle = Some(truth.cycle_s);
-        tally.estimate("rate", Some(found.rate_spm), 120.0 / truth.cycle_s, None);
+        tally.estimate("rate", Some(found.rate_spm), 120.0 / swum_s, None);
         tally.estimate("right entry", found.right_entry, truth.right_entry, None);
         for (at, side) in Side::BOTH.into_iter().enumerate() {
             let (catch, exit) = (truth.catches[at], truth.exits[at]);

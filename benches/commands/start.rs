@@ -12,6 +12,7 @@ use crate::shared;
 
 const SHORT_RUNS: usize = 101;
 const CHECKS: usize = 7;
+const MARKS: usize = 100_000;
 const SWIMMER: [&str; 2] = ["--swimmer", "adult-learner"];
 
 /// Prints what each command takes, from its start to its end.
@@ -20,7 +21,7 @@ pub fn table(folder: &Path) {
     let show = [&["show", &longest], &SWIMMER[..]].concat();
     let detail = [&show[..], &["--detail"]].concat();
     println!(
-        "From start to end, {SHORT_RUNS} runs each ({CHECKS} of the hour): median time, least and \
+        "From start to end, {SHORT_RUNS} runs each ({CHECKS} of the last two): median time, least and \
          most in brackets; mean processor time, the system's own share included.\n"
     );
     println!("| command | time | processor time |");
@@ -45,7 +46,35 @@ pub fn table(folder: &Path) {
         run_short(cuelane().arg("check").arg(&out).arg(&session))
     });
     fs::remove_dir_all(&out).expect("it was just made");
+    let marks = folder.join("many-marks.csv");
+    fs::write(&marks, marks_file()).expect("the target folder can be written");
+    row(
+        &format!("`cuelane timing` of {MARKS} marks"),
+        CHECKS,
+        || run_short(cuelane().arg("timing").arg(&marks)),
+    );
     println!("\n{}\n", machine::load());
+}
+
+/// A film of an even stroke, eight marks a cycle, so many in all.
+fn marks_file() -> String {
+    let moments = [
+        ("left_entry", 0.0),
+        ("left_catch", 0.3),
+        ("left_kick", 0.35),
+        ("right_entry", 0.5),
+        ("left_exit", 0.75),
+        ("right_catch", 0.8),
+        ("right_kick", 0.85),
+        ("right_exit", 0.95),
+    ];
+    let mut text = String::from("time,event\n");
+    for cycle in 0..MARKS / moments.len() {
+        for (event, phase) in moments {
+            text.push_str(&format!("{:.3},{event}\n", 2.0 * (cycle as f64 + phase)));
+        }
+    }
+    text
 }
 
 /// Runs a command so many times and prints its row.

@@ -1,6 +1,7 @@
 //! One pass of the film, folded on its entries.
 
-use super::slope::Point;
+use super::circular::Circular;
+use super::slope::{ENTRY, OTHER_ENTRY, Point};
 use super::tidy::GAP;
 use super::wrap_half;
 use crate::model::cue::Side;
@@ -176,26 +177,33 @@ impl Pass {
             .collect()
     }
 
-    /// Entries as points of a line, a run each. Entries of the other hand go half a cycle on.
+    /// Marks of the arms as points of a line, a run of entries each, in order of their numbers.
     pub(super) fn points(&self) -> Vec<Vec<Point>> {
-        let leading = self.of(Moment::Entry, self.lead);
-        let other = self.of(Moment::Entry, self.lead.other());
+        let entries = self.of(Moment::Entry, self.lead);
         let mut lines = Vec::new();
         let mut at = 0;
-        while at < leading.len() {
+        while at < entries.len() {
             let last = self.runs[self.lead as usize][at].1;
-            let mut line: Vec<Point> = (at..=last)
-                .map(|index| ((index - at) as f64, leading[index], false))
-                .collect();
-            for index in at..last {
-                let (from, to) = (leading[index], leading[index + 1]);
-                let found = other.partition_point(|time| *time < from);
-                if let Some(time) = other.get(found).filter(|time| **time < to) {
-                    line.push(((index - at) as f64 + 0.5, *time, true));
+            if last > at {
+                let run = &entries[at..=last];
+                let mut line: Vec<Point> = (run.iter().enumerate())
+                    .map(|(index, time)| Point {
+                        number: index as f64,
+                        time: *time,
+                        event: ENTRY,
+                    })
+                    .collect();
+                let others = [
+                    (OTHER_ENTRY, Moment::Entry, self.lead.other()),
+                    (OTHER_ENTRY + 1, Moment::Catch, self.lead),
+                    (OTHER_ENTRY + 2, Moment::Catch, self.lead.other()),
+                    (OTHER_ENTRY + 3, Moment::Exit, self.lead),
+                    (OTHER_ENTRY + 4, Moment::Exit, self.lead.other()),
+                ];
+                for (event, moment, side) in others {
+                    line.extend(numbered(run, self.of(moment, side), event));
                 }
-            }
-            line.sort_by(|a, b| a.0.total_cmp(&b.0));
-            if line.len() > 1 {
+                line.sort_by(|a, b| a.number.total_cmp(&b.number));
                 lines.push(line);
             }
             at = last + 1;
@@ -214,6 +222,33 @@ impl Pass {
             })
             .count()
     }
+}
+
+/// Marks of one event within a run of entries, numbered by whole cycles from their usual phase:
+/// an event that falls near an entry, now before it and now after, keeps its count.
+fn numbered(run: &[f64], marks: &[f64], event: usize) -> Vec<Point> {
+    let within = marks.partition_point(|mark| *mark < run[0])
+        ..marks.partition_point(|mark| *mark < run[run.len() - 1]);
+    let counted: Vec<(f64, f64)> = (marks[within].iter())
+        .map(|mark| {
+            let at = run.partition_point(|entry| entry <= mark) - 1;
+            let share = (mark - run[at]) / (run[at + 1] - run[at]);
+            (at as f64 + share, *mark)
+        })
+        .collect();
+    let phases: Vec<f64> = counted.iter().map(|(count, _)| count.fract()).collect();
+    let Some(usual) = Circular::of(&phases).map(|circular| circular.mean) else {
+        return Vec::new();
+    };
+    let mut points: Vec<Point> = (counted.into_iter())
+        .map(|(count, time)| Point {
+            number: usual + (count - usual).round(),
+            time,
+            event,
+        })
+        .collect();
+    points.dedup_by_key(|point| point.number);
+    points
 }
 
 /// For each entry, the first and the last entry of its run.

@@ -1,40 +1,61 @@
 //! Cycle time from entries: a robust slope, and an interval that knows two sources of error.
 //!
-//! A mark errs by itself (the frame, the eye, the hand); a stroke also wanders, and a wander
-//! stays in every later entry. Which of the two made the scatter decides how sure the rate is:
-//! by a factor of ten over thirty cycles. The marks cannot tell exactly, so the interval is
-//! taken over all shares of wander, each weighted by how well it explains the marks.
+//! What is estimated is the mean cycle time of the cycles seen, from the first to the last: how
+//! far a stroke wanders from cycle to cycle is a spread of its own, no error of this mean.
+//!
+//! A mark errs by itself (the frame, the eye, the hand); a wander of the stroke stays in every
+//! later mark. Of an even stroke every mark tells the mean, of a wandering one only the ends do.
+//! Marks of one cycle share its wander and not each other's errors, so catches and exits are
+//! asked as well as entries. Even they cannot tell exactly: the interval is taken over all
+//! shares of wander, each weighted by how well it explains the marks.
 
 use libm::{exp, log, sqrt};
 
+use super::stats::pair_slopes;
 use super::student::cdf;
 use super::{Estimate, median};
 
-/// An entry: its number in cycles (half a cycle on for the other arm), its time in s, and
-/// whether it is of the other arm.
-pub type Point = (f64, f64, bool);
+/// A mark of an arm as a point of a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Point {
+    /// Cycles since the first entry of the run, counted with the usual phase of its event.
+    pub number: f64,
+    /// s.
+    pub time: f64,
+    /// Which event of which arm: [`ENTRY`], [`OTHER_ENTRY`], or one of the events after them.
+    pub event: usize,
+}
+
+/// The leading hand's entry.
+pub const ENTRY: usize = 0;
+/// The other hand's entry.
+pub const OTHER_ENTRY: usize = 1;
+/// Entry, catch and exit of both arms.
+pub const EVENTS: usize = 6;
 
 /// Beyond this many entries in a run, slopes are taken over half the run only: n of them
 /// instead of n², and those from far apart are the precise ones.
 const ALL_PAIRS_UP_TO: usize = 300;
 
+/// Beyond this many marks the entries alone tell wander from error well enough.
+const ALL_EVENTS_UP_TO: usize = 5000;
+
 /// The median of the slopes between entries of the same arm in the same run (Theil 1950,
 /// Sen 1968): s a cycle. Nothing without two such entries.
-pub fn theil_sen(runs: &[Vec<Point>]) -> Option<f64> {
+fn robust_slope(runs: &[Vec<Point>]) -> Option<f64> {
     let mut slopes = Vec::new();
     for run in runs {
-        for other in [false, true] {
-            let points: Vec<&Point> = run.iter().filter(|point| point.2 == other).collect();
-            let n = points.len();
-            let slope =
-                |i: usize, j: usize| (points[j].1 - points[i].1) / (points[j].0 - points[i].0);
-            match n <= ALL_PAIRS_UP_TO {
-                true => {
-                    for j in 1..n {
-                        slopes.extend((0..j).map(|i| slope(i, j)));
-                    }
-                }
-                false => slopes.extend((0..n - n / 2).map(|i| slope(i, i + n / 2))),
+        for event in [ENTRY, OTHER_ENTRY] {
+            let points: Vec<(f64, f64)> = (run.iter())
+                .filter(|point| point.event == event)
+                .map(|point| (point.number, point.time))
+                .collect();
+            match points.len() {
+                n if n <= ALL_PAIRS_UP_TO => slopes.extend(pair_slopes(&points)),
+                n => slopes.extend((0..n - n / 2).map(|at| {
+                    let (first, second) = (points[at], points[at + n / 2]);
+                    (second.1 - first.1) / (second.0 - first.0)
+                })),
             }
         }
     }
@@ -42,13 +63,18 @@ pub fn theil_sen(runs: &[Vec<Point>]) -> Option<f64> {
 }
 
 /// Shares of wander that are weighed: variance of a cycle's wander over that of a mark.
-const WANDERS: [f64; 7] = [0.0, 0.05, 0.2, 0.6, 1.5, 4.0, 10.0];
+const WANDERS: [f64; 9] = [0.0, 0.02, 0.06, 0.2, 0.6, 2.0, 6.0, 20.0, 60.0];
 /// How likely no wander is before the marks are seen; the others share the rest.
 const NO_WANDER: f64 = 0.35;
 
-/// One share of wander: the slope it gives, its standard error, and its weight.
+/// The columns of the whitened line: an offset for each event, the number, the time.
+const NUMBER: usize = EVENTS;
+const TIME: usize = EVENTS + 1;
+const COLUMNS: usize = EVENTS + 2;
+
+/// One share of wander: the mean cycle it gives, its standard error, and its weight.
 struct Fit {
-    slope: f64,
+    mean: f64,
     error: f64,
     log_likelihood: f64,
 }
@@ -56,10 +82,10 @@ struct Fit {
 /// The cycle time with its 95 % interval. `n` is the number of cycles. `floor` is the variance
 /// (s²) that each mark has by the frames of the film.
 pub fn cycle_time(runs: &[Vec<Point>], cycles: usize, floor: f64) -> Option<Estimate> {
-    let value = theil_sen(runs)?;
+    let value = robust_slope(runs)?;
     let interval = interval(runs, floor)
         .filter(|_| cycles >= 3)
-        // The robust slope and the weighed one differ a little; the interval holds both.
+        // The robust slope and the weighed mean differ a little; the interval holds both.
         .map(|(low, high)| (low.min(value), high.max(value)));
     Some(Estimate {
         value,
@@ -69,8 +95,24 @@ pub fn cycle_time(runs: &[Vec<Point>], cycles: usize, floor: f64) -> Option<Esti
 }
 
 fn interval(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
+    if runs.iter().map(Vec::len).sum::<usize>() > ALL_EVENTS_UP_TO {
+        let entries = |run: &Vec<Point>| {
+            let entries = run.iter().filter(|point| point.event <= OTHER_ENTRY);
+            entries.copied().collect()
+        };
+        let runs: Vec<Vec<Point>> = runs.iter().map(entries).collect();
+        return interval_of(&runs, floor);
+    }
+    interval_of(runs, floor)
+}
+
+fn interval_of(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
     let columns: usize = (runs.iter())
-        .map(|run| 1 + usize::from(run.iter().any(|p| p.2) && run.iter().any(|p| !p.2)))
+        .map(|run| {
+            (0..EVENTS)
+                .filter(|event| run.iter().any(|p| p.event == *event))
+                .count()
+        })
         .sum();
     let points: usize = runs.iter().map(Vec::len).sum();
     let df = points.checked_sub(columns + 1).filter(|df| *df >= 1)? as f64;
@@ -90,15 +132,12 @@ fn interval(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
         let each = fits
             .iter()
             .zip(&weights)
-            .map(|(fit, weight)| weight / total * cdf((slope - fit.slope) / fit.error, df));
+            .map(|(fit, weight)| weight / total * cdf((slope - fit.mean) / fit.error, df));
         each.sum::<f64>()
     };
     let widest = fits.iter().map(|fit| fit.error).fold(0.0, f64::max);
     let quantile = |p: f64| {
-        let (mut low, mut high) = (
-            fits[0].slope - 100.0 * widest,
-            fits[0].slope + 100.0 * widest,
-        );
+        let (mut low, mut high) = (fits[0].mean - 100.0 * widest, fits[0].mean + 100.0 * widest);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             match below(middle) < p {
@@ -114,23 +153,32 @@ fn interval(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
 /// Least squares after whitening: the wander is a random walk seen through independent marks, so
 /// a scalar Kalman filter turns times, cycle numbers and offsets into independent residues.
 /// The likelihood is the restricted one (offsets and slope integrated out).
+///
+/// The time that a run took is slope x number + the walk at its end. The filter's last state is
+/// the walk's best guess there, linear in the coefficients; their uncertainty and the state's
+/// own make its variance.
 fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
     let (mut xx, mut xy, mut yy, mut log_det) = (0.0, 0.0, 0.0, 0.0);
+    // The time all runs took: a part that is known, one that goes with the slope, a variance.
+    let (mut known, mut per_slope, mut variance_rest, mut cycles) = (0.0, 0.0, 0.0, 0.0);
     for run in runs {
-        let (&(start, from, _), _) = run.split_first()?;
-        let mut state = [0.0; 4];
-        let (mut variance, mut last) = (0.0, start);
-        // Sums of products of the whitened columns: one, other arm, number, time.
-        let mut sums = [[0.0; 4]; 4];
-        for &(number, time, other) in run {
-            variance += wander * (number - last);
-            last = number;
-            let row = [1.0, f64::from(u8::from(other)), number - start, time - from];
+        let (first, _) = run.split_first()?;
+        let mut state = [0.0; COLUMNS];
+        let (mut variance, mut last) = (0.0, first.number);
+        // Sums of products of the whitened columns: one for each event, number, time.
+        let mut sums = [[0.0; COLUMNS]; COLUMNS];
+        for point in run {
+            variance += wander * (point.number - last);
+            last = point.number;
+            let mut row = [0.0; COLUMNS];
+            row[point.event] = 1.0;
+            row[NUMBER] = point.number - first.number;
+            row[TIME] = point.time - first.time;
             let scale = 1.0 / sqrt(variance + 1.0);
             log_det += log(variance + 1.0);
             let gain = variance / (variance + 1.0);
-            let mut white = [0.0; 4];
-            for column in 0..4 {
+            let mut white = [0.0; COLUMNS];
+            for column in 0..COLUMNS {
                 let residue = row[column] - state[column];
                 white[column] = residue * scale;
                 state[column] += gain * residue;
@@ -142,14 +190,26 @@ fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
                 }
             }
         }
-        // The two offsets of this run are taken out, one after the other.
-        for column in 0..2 {
+        let length = last - first.number;
+        let mut coefficients = state.map(|state| -state);
+        coefficients[NUMBER] += length;
+        cycles += length;
+        known += state[TIME];
+        variance_rest += variance;
+        // The offsets of this run are taken out, one after the other.
+        for column in 0..EVENTS {
             let pivot = sums[column][column];
             if pivot < 1e-9 {
                 continue;
             }
             log_det += log(pivot);
             let row = sums[column];
+            let weight = coefficients[column] / pivot;
+            known += weight * row[TIME];
+            variance_rest += weight * coefficients[column];
+            for (coefficient, with) in coefficients.iter_mut().zip(row).skip(column + 1) {
+                *coefficient -= weight * with;
+            }
             for (i, sums) in sums.iter_mut().enumerate().skip(column + 1) {
                 let share = row[i] / pivot;
                 for (j, sum) in sums.iter_mut().enumerate() {
@@ -157,18 +217,20 @@ fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
                 }
             }
         }
-        xx += sums[2][2];
-        xy += sums[2][3];
-        yy += sums[3][3];
+        per_slope += coefficients[NUMBER];
+        xx += sums[NUMBER][NUMBER];
+        xy += sums[NUMBER][TIME];
+        yy += sums[TIME][TIME];
     }
-    if xx < 1e-9 {
+    if xx < 1e-9 || cycles <= 0.0 {
         return None;
     }
     let slope = xy / xx;
     let squares = (yy - slope * xy).max(floor * df).max(1e-18);
+    let variance = variance_rest + per_slope * per_slope / xx;
     Some(Fit {
-        slope,
-        error: sqrt(squares / df / xx),
+        mean: (known + per_slope * slope) / cycles,
+        error: sqrt(squares / df * variance) / cycles,
         log_likelihood: -0.5 * (log_det + log(xx) + df * log(squares)),
     })
 }
@@ -180,7 +242,11 @@ mod tests {
     fn run(times: &[f64]) -> Vec<Point> {
         let numbered = times.iter().enumerate();
         numbered
-            .map(|(at, time)| (at as f64, *time, false))
+            .map(|(at, time)| Point {
+                number: at as f64,
+                time: *time,
+                event: ENTRY,
+            })
             .collect()
     }
 
@@ -188,7 +254,7 @@ mod tests {
     fn one_wrong_entry_does_not_move_the_slope() {
         let mut times: Vec<f64> = (0..20).map(|k| f64::from(k) * 2.1).collect();
         times[7] += 0.9;
-        let slope = theil_sen(&[run(&times)]).expect("a slope");
+        let slope = robust_slope(&[run(&times)]).expect("a slope");
         assert!((slope - 2.1).abs() < 1e-9, "{slope}");
     }
 
@@ -205,7 +271,7 @@ mod tests {
     }
 
     #[test]
-    fn a_wandering_stroke_is_less_sure() {
+    fn a_wandering_stroke_is_as_sure_as_its_ends() {
         let mut time = 0.0;
         let mut times = vec![0.0];
         for k in 0..39u32 {
@@ -214,16 +280,18 @@ mod tests {
             times.push(time);
         }
         let found = cycle_time(&[run(&times)], 39, 0.0).expect("a slope");
-        assert!(
-            found.half_width().is_some_and(|half| half > 0.01),
-            "{found:?}"
-        );
+        let (low, high) = found.interval.expect("an interval");
+        let swum = times[39] / 39.0;
+        assert!((low..=high).contains(&swum), "{swum} in {found:?}");
+        // Without errors of marks the ends would tell it exactly; an even stroke with the same
+        // scatter of cycles would be known no better.
+        assert!(high - low < 0.005, "{found:?}");
     }
 
     #[test]
     fn many_entries_take_no_longer_than_their_number() {
         let times: Vec<f64> = (0..30_000).map(|k| f64::from(k) * 2.0).collect();
-        let slope = theil_sen(&[run(&times)]).expect("a slope");
+        let slope = robust_slope(&[run(&times)]).expect("a slope");
         assert!((slope - 2.0).abs() < 1e-9);
     }
 }

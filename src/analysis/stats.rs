@@ -28,14 +28,7 @@ pub fn mean(values: &[f64]) -> Option<f64> {
 
 /// The median; of an even count the mean of the middle two; none of nothing.
 pub fn median(values: &[f64]) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let half = sorted.len() / 2;
-    match sorted.len() {
-        0 => None,
-        n if n % 2 == 1 => Some(sorted[half]),
-        _ => Some((sorted[half - 1] + sorted[half]) / 2.0),
-    }
+    super::median(&mut values.to_vec())
 }
 
 /// y = intercept + slope x, by least squares.
@@ -81,12 +74,16 @@ pub fn theil_sen(points: &[(f64, f64)]) -> Option<f64> {
     if points.len() > MOST_POINTS {
         return None;
     }
-    let mut slopes = Vec::with_capacity(points.len() * points.len() / 2);
-    for (index, (x, y)) in points.iter().enumerate() {
-        let later = points[index + 1..].iter().filter(|(next, _)| next != x);
-        slopes.extend(later.map(|(next_x, next_y)| (next_y - y) / (next_x - x)));
-    }
-    median(&slopes)
+    median(&pair_slopes(points).collect::<Vec<f64>>())
+}
+
+/// The slopes between all pairs of points (x, y) whose x differ.
+pub fn pair_slopes(points: &[(f64, f64)]) -> impl Iterator<Item = f64> {
+    (points.iter().enumerate()).flat_map(|(index, (x, y))| {
+        (points[index + 1..].iter())
+            .filter(move |(next, _)| next != x)
+            .map(move |(next_x, next_y)| (next_y - y) / (next_x - x))
+    })
 }
 
 /// y = a x² + b x + c by least squares.

@@ -58,15 +58,26 @@ fn swim(word: &str) -> Result<Swim> {
 }
 
 fn print_json(found: &CriticalSpeed) -> Result<()> {
-    out::json(&json!({
+    let pace = pace(found.speed_m_s, 100.0);
+    let mut value = json!({
         "format": 1,
         "critical_speed_m_s": estimate(&found.speed_m_s),
-        "pace_s_per_100m": estimate(&pace(found.speed_m_s, 100.0)),
-        "intercept_m": estimate(&found.intercept_m),
+        "pace_s_per_100m": pace.value,
+        "intercept_m": found.intercept_m.value,
         "intercept_reliable": false,
         "doubts": found.doubts,
         "caution": CAUTION,
-    }))
+    });
+    // As `ci95_cycle` of `timing`: an interval that is not there has no key.
+    for (key, interval) in [
+        ("pace_ci95_s_per_100m", pace.interval),
+        ("intercept_ci95_m", found.intercept_m.interval),
+    ] {
+        if let Some((lo, hi)) = interval {
+            value[key] = json!([lo, hi]);
+        }
+    }
+    out::json(&value)
 }
 
 /// Seconds for so many metres. An interval of speeds that reaches down to standing still has no

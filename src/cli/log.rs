@@ -121,7 +121,7 @@ fn add(args: &AddArgs) -> Result<()> {
                     "cuelane log add 4x50 48.1 48.4 48.0 49.2 --strokes 22/length --kept yes",
                 ));
         }
-        words.ask()?;
+        words.ask(&swam.water.pool)?;
     }
     let rows = rows(args, &words, &swam)?;
     append(&args.log, &rows)?;
@@ -148,47 +148,85 @@ impl Words {
         }
     }
 
-    fn ask(&mut self) -> Result<()> {
-        self.set = ask("Set, such as 4x50")?;
-        let times = ask("Times, such as 48.1 48.4 48.0 49.2")?;
-        self.times = times.split_whitespace().map(String::from).collect();
-        for (what, answer) in [
+    /// Asks for what was not given. An answer that does not hold is said and asked for again, so
+    /// that a slip in the last of them costs none of the others.
+    fn ask(&mut self, pool: &Length) -> Result<()> {
+        self.set = ask("Set, such as 4x50", |answer| set_of(answer, pool).map(drop))?;
+        let (repeats, distance) = set_of(&self.set, pool)?;
+        let field = |column: &'static str| {
+            move |answer: &str| {
+                (0..repeats).try_for_each(|index| {
+                    let one = one_of(answer, index, repeats, column)?;
+                    set_field(&mut Row::default(), column, &one)
+                        .map_err(|why| refused(column, &why))
+                })
+            }
+        };
+        let split = |answer: &str| answer.split_whitespace().map(String::from).collect();
+        let times = ask("Times, such as 48.1 48.4 48.0 49.2, - for none", |answer| {
+            let times: Vec<String> = split(answer);
+            times_for(&times, repeats, &distance)?;
+            (times.iter()).try_for_each(|time| field("time")(&time_of(time)))
+        })?;
+        self.times = split(&times);
+        for (what, column, answer) in [
             (
                 "Strokes of both arms, such as 44 or 22/length",
+                "strokes",
                 &mut self.strokes,
             ),
-            ("Did the kick follow the cue: yes, part, no", &mut self.kept),
-            ("Effort, 0 to 10", &mut self.effort),
+            (
+                "Did the kick follow the cue: yes, part, no",
+                "kept",
+                &mut self.kept,
+            ),
+            ("Effort, 0 to 10", "effort", &mut self.effort),
         ] {
             if answer.is_empty() {
-                *answer = ask(what)?;
+                *answer = ask(&format!("{what} (empty: leave open)"), field(column))?;
             }
         }
         Ok(())
     }
 }
 
-fn ask(what: &str) -> Result<String> {
+/// Asks until the answer holds.
+fn ask(what: &str, holds: impl Fn(&str) -> Result<()>) -> Result<String> {
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
-    let mut terminal = io::stderr().lock();
-    (write!(terminal, "{what} (empty: leave open): ").and_then(|()| terminal.flush()))
-        .map_err(failed)?;
-    let mut answer = String::new();
-    io::stdin().lock().read_line(&mut answer).map_err(failed)?;
-    Ok(answer.trim().to_string())
+    loop {
+        {
+            let mut terminal = io::stderr().lock();
+            (write!(terminal, "{what}: ").and_then(|()| terminal.flush())).map_err(failed)?;
+        }
+        let mut answer = String::new();
+        if io::stdin().lock().read_line(&mut answer).map_err(failed)? == 0 {
+            return Err(Error::input("standard input ended before the last answer")
+                .accepted("an answer to each question; nothing was written"));
+        }
+        match holds(answer.trim()) {
+            Ok(()) => return Ok(answer.trim().to_string()),
+            Err(error) => out::note(&error.to_string()),
+        }
+    }
+}
+
+/// A time for each repeat.
+fn times_for(times: &[String], repeats: usize, distance: &Length) -> Result<()> {
+    match times.len() == repeats {
+        true => Ok(()),
+        false => Err(Error::input(format!(
+            "found {} times for {repeats} repeats of {distance}",
+            times.len()
+        ))
+        .accepted("a time for each repeat; - where none was taken")
+        .example("cuelane log add 4x50 48.1 48.4 - 49.2")),
+    }
 }
 
 /// The rows of a set: what is said once holds for every repeat.
 fn rows(args: &AddArgs, words: &Words, swam: &Swam) -> Result<Vec<Row>> {
     let (repeats, distance) = set_of(&words.set, &swam.water.pool)?;
-    if words.times.len() != repeats {
-        return Err(Error::input(format!(
-            "found {} times for {repeats} repeats of {distance}",
-            words.times.len()
-        ))
-        .accepted("a time for each repeat; - where none was taken")
-        .example("cuelane log add 4x50 48.1 48.4 - 49.2"));
-    }
+    times_for(&words.times, repeats, &distance)?;
     let today = || jiff::ZonedDateTime::now().date().to_string();
     let mut rows = Vec::with_capacity(repeats);
     for index in 0..repeats {

@@ -5,7 +5,6 @@ mod check;
 mod css;
 mod cued;
 mod cycle;
-mod date;
 mod export;
 mod list;
 mod live;

@@ -221,7 +221,9 @@ CASES = {
         swim="50 m", repeats=7, rest="10 s", stroke_length="0.9 m/stroke",
         rate={"from": "52 spm", "to": "60.1 spm", "by": "repeat"}, cues=["arm", "kick", "wall"],
     ),
-    "ramp-by-repeat-once": one(swim="60 s", rate={"from": "52 spm", "to": "60 spm", "by": "repeat"}),
+    "ramp-by-repeat-once": one(
+        swim="60 s", rate={"from": "52 spm", "to": "60 spm", "by": "repeat"}
+    ),
     "ramp-down-by-repeat": one(
         swim="60 s", repeats=3, rate={"from": "1.03 s/stroke", "to": "2.5 s/cycle", "by": "repeat"}
     ),
@@ -247,7 +249,9 @@ CASES = {
         rate={"from": "50 spm", "to": "62 spm", "by": "time"}, cues=["arm", "kick", "wall"],
         fade={"on": 5, "off": 2},
     ),
-    "ramp-that-is-level": one(swim="60 s", rate={"from": "54.3 spm", "to": "54.3 spm", "by": "time"}),
+    "ramp-that-is-level": one(
+        swim="60 s", rate={"from": "54.3 spm", "to": "54.3 spm", "by": "time"}
+    ),
     "pace-in-yards": one(
         swim="100 yd", pool="25 yd", pace="1:37.77 / 100 yd", glide="4.5 yd",
         cues=["arm", "kick", "wall"], repeats=2,

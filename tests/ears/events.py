@@ -23,6 +23,7 @@ from fractions import Fraction
 import cases
 import generator
 import oracle
+import resolve
 from toml_text import toml_text
 
 HEADER = "frame,time_s,event,side,set,repeat,cycle,phase_cycle"
@@ -112,7 +113,7 @@ def hold(program, folder, name, case, rates_hz=RATES_HZ, shipped=None):
     for hz in rates_hz:
         try:
             expected, refusal = oracle.rows_of(*[part or {} for part in case], hz), None
-        except oracle.Refused as refused:
+        except resolve.Refused as refused:
             refusal = refused
         if shipped:
             command = [program, "show", shipped[0], "--swimmer", shipped[1], "--events"]

@@ -9,6 +9,7 @@ from fractions import Fraction
 
 import oracle
 import quantities as q
+import resolve
 
 
 def sessions(seed, count):
@@ -19,9 +20,9 @@ def sessions(seed, count):
             case = Draw(name).case()
             try:
                 oracle.rows_of(*[part or {} for part in case], 100)
-            except oracle.Refused:
+            except resolve.Refused:
                 pass
-            except oracle.Unclear:
+            except resolve.Unclear:
                 attempt += 1
                 continue
             yield f"random session {name}", case
@@ -147,7 +148,8 @@ class Draw:
 
     def cycle(self, low, high):
         places = self.pick(1, 2, 3, 9)
-        return Fraction(self.random.randint(ceil_to(low, places), int(high * 10**places)), 10**places)
+        scaled = self.random.randint(ceil_to(low, places), int(high * 10**places))
+        return Fraction(scaled, 10**places)
 
     def shape(self, share):
         """Keys of the stroke that the swimmer may have too."""
@@ -238,9 +240,9 @@ class Draw:
         longest = 30
         for number in range(len(session["set"])):
             try:
-                group = oracle.Set(session, swimmer, flags, number + 1, oracle.Faults())
+                group = resolve.Set(session, swimmer, flags, number + 1, resolve.Faults())
                 longest = max(longest, *(group.predicted(i)[0] for i in range(group.repeats)))
-            except (oracle.Refused, oracle.Unclear):
+            except (resolve.Refused, resolve.Unclear):
                 pass
         for level in drawn:
             low = int(longest) + 6

@@ -16,8 +16,8 @@ import numpy as np
 
 import cases
 import events
-import oracle
 import quantities as q
+import resolve
 
 STEP_S = 0.001
 NAMES = ("ramp-by-time", "ramp-by-time-to-a-whole-cycle", "ramp-down-by-time")
@@ -38,7 +38,7 @@ def main(program, folder):
         session, _, _ = case = cases.CASES[name]
         (keys,) = session["set"]
         start_spm, end_spm = (float(q.rate_spm(keys["rate"][end])) for end in ("from", "to"))
-        push_off = float(q.time_s(oracle.BUILT_IN["push_off"]))
+        push_off = float(q.time_s(resolve.BUILT_IN["push_off"]))
         for hz in events.RATES_HZ:
             output = events.run(program, pathlib.Path(folder), case, hz)
             rows = list(csv.DictReader(io.StringIO(output.stdout)))

@@ -1,6 +1,7 @@
 """Holds exported tracks against the events table with ears that are not the program's.
 
-Usage: tracks.py PROGRAM FOLDER CHECK [WORDS...]; each check is a function below.
+Usage: tracks.py PROGRAM FOLDER CHECK [WORDS...]; each check is a function
+here or in levels.py.
 Prints one line of counts; the first difference ends it with exit code 1.
 
 Times: the events table is held against the oracle elsewhere (events.py); here it is the truth.
@@ -10,104 +11,17 @@ import sys
 
 sys.dont_write_bytecode = True
 
-import csv
-import io
 import itertools
-import json
 import pathlib
-import random
 import shutil
-import subprocess
 
 import numpy as np
 
+import levels
 import wavs
-from toml_text import toml_text
+from bench import APART, TOGETHER, Bench, samples_of, session, unless
 
-CEILING = 10 ** (-1 / 20)  # -1 dBFS (design 6)
-SIGNALS = ("count", "start", "end")
 ATTACK_MS = 5  # design 6: "at most 5 ms of attack"
-LONGEST_MS = 500  # no voice is longer; measured in voices.py
-
-# Cues of one ear keep a quarter of a second between them: every voice is heard alone.
-APART = {
-    "rate": "40 spm",
-    "pairing": "opposite-side",
-    "kick": "six-beat",
-    "cues": ["arm", "kick", "fill", "breath"],
-    "breath": {"every": 3, "side": "left"},
-    "lead": {"kick": "250 ms"},
-    "swim": "20 s",
-}
-# Hand and foot in one ear, kicks between, breath and chime on top.
-TOGETHER = {
-    "rate": "118.7 spm",
-    "pairing": "same-side",
-    "kick": "six-beat",
-    "cues": ["arm", "kick", "fill", "breath", "wall"],
-    "breath": {"every": 2, "side": "right"},
-    "catch_after_entry": {"left": 0.27, "right": 0.31},
-    "swim": "60 m",
-    "pace": "1:05 / 100 m",
-    "lead": "33 ms",
-}
-
-
-def session(*sets, **defaults):
-    return {
-        "title": "Held by ear",
-        "lead_in": "5 s",
-        "defaults": {"rest": "5 s", **defaults},
-        "set": [{"name": f"Part {n + 1}", **keys} for n, keys in enumerate(sets)],
-    }
-
-
-class Differs(SystemExit):
-    """A track does not hold; ends the script with the reason."""
-
-
-def unless(holds, *what):
-    if not holds:
-        raise Differs(" ".join(str(word) for word in what))
-
-
-class Bench:
-    """The program under test and a folder to work in."""
-
-    def __init__(self, program, folder):
-        self.program, self.folder = program, pathlib.Path(folder)
-
-    def run(self, *words):
-        output = subprocess.run(
-            [self.program, *words], cwd=self.folder, capture_output=True, text=True
-        )
-        unless(output.returncode == 0, words, output.stdout, output.stderr)
-        return output.stdout
-
-    def write(self, document, name="session.toml"):
-        (self.folder / name).write_text(toml_text(document))
-        return name
-
-    def export(self, session, *flags, out="out"):
-        """Exports anew; gives what the program says of the files, and their paths in order."""
-        shutil.rmtree(self.folder / out, ignore_errors=True)
-        told = json.loads(self.run("export", session, "--out", out, "--json", *flags))
-        return told, [self.folder / out / file["name"] for file in told["files"]]
-
-    def events(self, session, hz, *flags):
-        """The table: (frame, kind, side, set, repeat) a row."""
-        text = self.run("show", session, "--events", "--sample-rate", str(hz), *flags)
-        rows = csv.DictReader(io.StringIO(text))
-        return [
-            (int(r["frame"]), r["event"], r["side"], int(r["set"]), int(r["repeat"]))
-            for r in rows
-        ]
-
-
-def samples_of(path, bits, channels):
-    """Samples by Python's wave, or by sox where that cannot read the header."""
-    read = wavs.python_wave(path)
-    return wavs.sox_samples(path, bits, channels) if read is None else read[1]
 
 
 def headers(bench):
@@ -128,7 +42,8 @@ def headers(bench):
                 by_python += 1
                 unless(by_wave[0] == facts, path, "wave read", by_wave[0], "due", facts)
             unless(by_wave is not None or bits > 16, path, "unreadable by wave")
-            decoded = [read(path, bits, channels) for read in (wavs.sox_samples, wavs.ffmpeg_samples)]
+            readers = (wavs.sox_samples, wavs.ffmpeg_samples)
+            decoded = [read(path, bits, channels) for read in readers]
             decoded += [by_wave[1]] if by_wave else []
             for samples in decoded[1:]:
                 unless(np.array_equal(samples, decoded[0]), path, "readers decode differently")
@@ -179,8 +94,8 @@ def frames_due(events, hz, division):
 
 def joined(bench):
     """Joined end to end the files are the one-file track; names and times are in playing order."""
-    sets = [{**APART, "repeats": 2, "swim": "9.7 s"}, TOGETHER, {**TOGETHER, "repeats": 12, "swim": "7.3 s",
-            "cues": ["arm", "kick"], "breath": "none"}]
+    many = {"repeats": 12, "swim": "7.3 s", "cues": ["arm", "kick"], "breath": "none"}
+    sets = [{**APART, "repeats": 2, "swim": "9.7 s"}, TOGETHER, {**TOGETHER, **many}]
     name = bench.write(session(*sets))
     held = 0
     for hz, bits, channels in ((44_100, 16, 2), (48_000, 24, 1), (44_100, 24, 2)):
@@ -217,7 +132,7 @@ def first_frames(ear, quiet):
 
 
 def onsets(bench):
-    """Every onset of each ear is where the table has cues, in the right ear, and there are no others.
+    """Every onset is where the table has cues, in the right ear, and there are no others.
 
     A group of cues on one frame of one ear has one constant delay, its own attack, measured at
     its first occurrence; after that the onset may not be off by a frame.
@@ -242,12 +157,12 @@ def onsets(bench):
                     groups.setdefault(frame, set()).add(kind)
             frames = sorted(groups)
             found = first_frames(ear, hz // 100)
-            unless(len(found) == len(frames), side, "ear:", len(found), "onsets,", len(frames), "due")
+            unless(len(found) == len(frames), side, len(found), "onsets,", len(frames), "due")
             delays = {}
             for frame, at in zip(frames, found, strict=True):
                 kinds = frozenset(groups[frame])
                 delay = delays.setdefault(kinds, at - frame)
-                unless(at - frame == delay, sorted(kinds), "due at", frame, "heard", at - frame, delay)
+                unless(at - frame == delay, sorted(kinds), frame, "late by", at - frame, delay)
                 unless(0 <= delay <= hz * ATTACK_MS // 1000, sorted(kinds), "heard late:", delay)
             counts += len(found)
     print(counts, "onsets")
@@ -276,8 +191,8 @@ def sums(bench, voices):
     So the silence between cues is exactly zero, one gain holds from the first sample to the
     last, and mono is the mean of both ears. Rounding to the format's step is the only freedom.
     """
-    name = bench.write(session(APART, TOGETHER, {**TOGETHER, "pairing": "opposite-side", "swim": "19 s",
-                               "cues": ["arm", "kick", "fill", "breath"], "lead": "-120 ms"}))
+    other = {"pairing": "opposite-side", "swim": "19 s", "cues": APART["cues"], "lead": "-120 ms"}
+    name = bench.write(session(APART, TOGETHER, {**TOGETHER, **other}))
     gains = []
     for hz, bits, flags in (
         (44_100, 16, []), (48_000, 16, ["--swap"]), (44_100, 24, []), (48_000, 24, []),
@@ -314,104 +229,6 @@ def padded_silence(ears):
     loud = (ears != 0).astype(np.int32)
     reach = np.ones(97, np.int32)
     return np.stack([np.convolve(column, reach, "same") == 0 for column in loud.T], axis=1)
-
-
-def peaks(bench, swimmer, turn):
-    """Every preset: `check` holds, and no sample is over -1 dBFS, by sox and by numpy."""
-    forms = itertools.cycle(
-        (["--bits", "16"], ["--channels", "mono", "--bits", "16"], ["--bits", "24"],
-         ["--sample-rate", "48000", "--bits", "16"], ["--swap", "--bits", "16"])
-    )
-    loudest = 0
-    presets = [p["name"] for p in json.loads(bench.run("list", "presets", "--json"))["presets"]]
-    for preset, form in zip(presets, itertools.islice(forms, int(turn), None)):
-        bits, channels = (24 if "24" in form else 16), (1 if "mono" in form else 2)
-        _, paths = bench.export(preset, "--swimmer", swimmer, "--files", "per-set", *form)
-        swapped = ["--swap"] if "--swap" in form else []
-        told = json.loads(bench.run("check", "out", preset, "--swimmer", swimmer, "--json", *swapped))
-        hz = 48_000 if "48000" in form else told["tracks"][0]["sample_rate_hz"]
-        events = bench.events(preset, hz, "--swimmer", swimmer)
-        due = {"cues_expected": len(events), "cues_found": len(events), "missing": 0, "extra": 0,
-               "worst_error_frames": 0, "ok": True}
-        unless({key: told[key] for key in due} == due, preset, told)
-        for path in paths:
-            loudest = max(loudest, peak_of(path, bits, channels))
-    unless(len(presets) >= 12, presets)
-    print(len(presets), f"presets, loudest {20 * np.log10(loudest):.2f} dBFS")
-
-
-def peak_of(path, bits, channels):
-    """The largest magnitude, full scale 1: numpy and sox agree, and it is at most -1 dBFS."""
-    samples = samples_of(path, bits, channels)
-    peak = max(int(samples.max()), -int(samples.min())) / 2 ** (bits - 1)
-    unless(peak <= CEILING, path, "peak", peak)
-    stats = subprocess.run(["sox", str(path), "-n", "stats"], capture_output=True, text=True)
-    (line,) = [line for line in stats.stderr.splitlines() if line.startswith("Pk lev dB")]
-    by_sox = float(line.split()[3])
-    unless(by_sox <= -1.0, path, "sox says", by_sox)
-    unless(abs(by_sox - 20 * np.log10(peak)) <= 0.006, path, by_sox, peak)
-    return peak
-
-
-def loudest(bench, seed, count):
-    """The loudest session that a seeded search finds stays at or below -1 dBFS.
-
-    It looks where sounds meet: leads that put hand and foot of one ear on one frame, the same
-    with breath, chime and signals, high rates, and cues that begin again at a wall.
-    """
-    draw = random.Random(seed)
-    worst = (0, None)
-    for number in range(int(count)):
-        spm = draw.choice([40, 80, 100, 120, 150, 160])
-        cycle_ms = 120_000 / spm
-        pairing = draw.choice(["same-side", "opposite-side"])
-        lead = draw.choice([0, 0, cycle_ms / 2, -cycle_ms / 2, draw.uniform(-600, 600)])
-        half = max(-300, min(300, lead / 2))
-        paused = draw.random() < 0.5
-        distance = draw.choice([25.5, 26, 50.1, 75.02])
-        keys = {
-            "swim": f"{distance} m",
-            "pace": draw.choice(["0:50 / 100 m", "1:20 / 100 m", "2:00 / 100 m"]),
-            "rate": f"{spm} spm",
-            "pairing": pairing,
-            "kick": draw.choice(["two-beat", "four-beat", "six-beat"]),
-            "cues": ["arm", "kick", "fill", "breath", "wall"],
-            "breath": {"every": draw.choice([2, 3]), "side": draw.choice(["left", "right"])},
-            "lead": {"arm": f"{half:.6f} ms", "kick": f"{-half:.6f} ms"},
-            "push_off": draw.choice(["0 s", "0 s", "0.5 s", "3 s"]),
-            "walls": "pause" if paused else "through",
-            "first_arm": draw.choice(["left", "right"]),
-            "right_entry": draw.choice([0.35, 0.5, 0.65]),
-            "catch_after_entry": draw.choice([0.0, 0.1666667, 0.3, 0.5]),
-        }
-        if draw.random() < 0.3:
-            keys["cues"] = [kind for kind in keys["cues"] if kind in ("arm", "wall")]
-            del keys["breath"]
-        name = bench.write(session(keys))
-        for flags in ((), ("--channels", "mono")):
-            _, [path] = bench.export(name, "--bits", "16", "--files", "one", *flags)
-            worst = max(worst, (peak_of(path, 16, 1 if flags else 2), number))
-    print(count, "sessions from", seed, f"loudest {20 * np.log10(worst[0]):.2f} dBFS")
-
-
-def restarts(bench):
-    """Cues that begin again at a wall, a moment after the last ones, stay at or below -1 dBFS.
-
-    Without a push-off a cue can sound into the same cue of the next length: 25 m take ten cycles
-    and a little more, so an entry falls just before the wall and another one on it.
-    """
-    loudest = 0
-    for cues, pairing in ((["arm"], "opposite-side"), (["kick"], "opposite-side"),
-                          (["arm", "kick"], "same-side"), (["arm", "kick"], "opposite-side")):
-        for late_us in (25, 100, 300, 550, 1000):
-            for distance in ("25.001 m", "50 m"):
-                keys = {"swim": distance, "pool": "25 m", "push_off": "0 s", "rate": "60 spm",
-                        "pace": f"{80 + 4e-6 * late_us:.6f} s / 100 m", "walls": "pause",
-                        "cues": cues, "pairing": pairing, "catch_after_entry": 0.0}
-                name = bench.write(session(keys))
-                _, [path] = bench.export(name, "--bits", "16", "--files", "one")
-                loudest = max(loudest, peak_of(path, 16, 2))
-    print(f"loudest {20 * np.log10(loudest):.2f} dBFS")
 
 
 def folds(bench):
@@ -454,7 +271,8 @@ def aubio(bench):
     unless(len(heard) == len(due), "aubio heard", len(heard), "of", len(due))
     late_ms = 1000 * (heard - due)
     # A hop is 1.5 ms and the analysis window 11.6 ms (512 frames).
-    unless(-2 <= late_ms.min() and late_ms.max() <= 13, "off by", late_ms.min(), late_ms.max(), "ms")
+    early, late = late_ms.min(), late_ms.max()
+    unless(-2 <= early and late <= 13, "off by", early, late, "ms")
     strokes = sorted({event[0] for event in events if event[1] == "arm"})
     first = np.searchsorted(due, strokes[0] / 44_100)
     rate = 60 * (len(strokes) - 1) / (heard[first + len(strokes) - 1] - heard[first])
@@ -463,8 +281,16 @@ def aubio(bench):
 
 
 CHECKS = {
-    "headers": headers, "padding": padding, "joined": joined, "onsets": onsets, "sums": sums, "peaks": peaks,
-    "loudest": loudest, "restarts": restarts, "folds": folds, "aubio": aubio,
+    "headers": headers,
+    "padding": padding,
+    "joined": joined,
+    "onsets": onsets,
+    "sums": sums,
+    "folds": folds,
+    "aubio": aubio,
+    "peaks": levels.peaks,
+    "loudest": levels.loudest,
+    "restarts": levels.restarts,
 }
 
 if __name__ == "__main__":

@@ -78,7 +78,8 @@ def header_bytes(path):
     if start[:4] != b"RIFF" or start[8:16] != b"WAVEfmt ":
         raise SystemExit(f"{path} does not begin as RIFF/WAVE")
     (format_bytes,) = struct.unpack_from("<I", start, 16)
-    riff_bytes, data_bytes = (struct.unpack_from("<I", start, at)[0] for at in (4, 24 + format_bytes))
+    sizes = (struct.unpack_from("<I", start, at)[0] for at in (4, 24 + format_bytes))
+    riff_bytes, data_bytes = sizes
     if start[20 + format_bytes : 24 + format_bytes] != b"data":
         raise SystemExit(f"{path}: no data right after the format")
     return 28 + format_bytes, riff_bytes, data_bytes

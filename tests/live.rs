@@ -10,7 +10,7 @@ mod support;
 #[path = "live/terminal.rs"]
 mod terminal;
 
-use std::sync::{PoisonError, RwLock, RwLockReadGuard};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use serde_json::Value;
@@ -27,11 +27,12 @@ fn soak() -> bool {
     asked
 }
 
-/// Tests that listen share the machine; the one that loads it has it alone.
-static MACHINE: RwLock<()> = RwLock::new(());
+/// Tests that listen have the machine to themselves, one after another: sound that waits for a
+/// processor says nothing of the program.
+static MACHINE: Mutex<()> = Mutex::new(());
 
-fn listen() -> RwLockReadGuard<'static, ()> {
-    MACHINE.read().unwrap_or_else(PoisonError::into_inner)
+fn listen() -> MutexGuard<'static, ()> {
+    MACHINE.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 fn sleep(s: f64) {
@@ -57,7 +58,7 @@ fn gaps(times: &[f64]) -> Vec<f64> {
 /// The buffer is the largest there is: a machine that shares its cores may hold a whole group of
 /// processes back for a tenth of a second, and what is heard is to be the engine's.
 fn heard(args: &[&str], act: impl FnOnce(&Server, &mut Terminal)) -> Option<[Vec<f64>; 2]> {
-    let _shared = listen();
+    let _alone = listen();
     let server = Server::start()?;
     let mut line = vec!["live", "--buffer", "16384"];
     line.extend(args);
@@ -243,7 +244,7 @@ fn out_of_step(first: f64, second: f64, cycle_s: f64) -> f64 {
 
 #[test]
 fn a_server_that_is_killed_and_started_again_finds_the_session_in_step() {
-    let _shared = listen();
+    let _alone = listen();
     let Some(server) = Server::start() else {
         return;
     };
@@ -285,13 +286,10 @@ const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrepeats = 2\nswim = \"7 s\"\n
 
 #[test]
 fn a_session_and_its_track_play_to_the_end_with_the_exported_onsets() {
-    let _shared = listen();
-    // Each on a server of its own, at the same time.
-    std::thread::scope(|scope| {
-        for plays_track in [false, true] {
-            scope.spawn(move || played_as_exported(plays_track));
-        }
-    });
+    let _alone = listen();
+    for plays_track in [false, true] {
+        played_as_exported(plays_track);
+    }
 }
 
 fn played_as_exported(plays_track: bool) {
@@ -308,6 +306,8 @@ fn played_as_exported(plays_track: bool) {
             "tracks",
             "--files",
             "one",
+            "--speech",
+            "off",
         ],
     );
     let track = std::fs::read_dir(server.folder().join("tracks"))
@@ -344,7 +344,7 @@ fn played_as_exported(plays_track: bool) {
 
 #[test]
 fn what_is_wrong_is_said_before_the_screen_opens() {
-    let _shared = listen();
+    let _alone = listen();
     let Some(server) = Server::start() else {
         return;
     };
@@ -391,7 +391,7 @@ fn what_is_wrong_is_said_before_the_screen_opens() {
 
 #[test]
 fn without_a_sound_server_the_message_says_what_to_do_and_silent_runs() {
-    let _shared = listen();
+    let _alone = listen();
     let Some(server) = Server::start() else {
         return;
     };
@@ -421,7 +421,7 @@ fn without_a_sound_server_the_message_says_what_to_do_and_silent_runs() {
 
 #[test]
 fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
-    let _shared = listen();
+    let _alone = listen();
     let Some(server) = Server::start() else {
         return;
     };
@@ -468,7 +468,7 @@ fn random_keys_leave_no_stuck_sound() {
 
 /// Presses so many keys a minute at random with both cores busy; then silence must follow.
 fn random_keys(seconds: f64, keys_a_minute: f64) {
-    let _alone = MACHINE.write().unwrap_or_else(PoisonError::into_inner);
+    let _alone = listen();
     let Some(server) = Server::start() else {
         return;
     };

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use super::date::today;
 use super::load::{bank, load};
 use super::out;
 use super::tap::EachArg;
@@ -221,11 +222,6 @@ fn save(session: &Resolved, settings: &Settings, set: usize) -> Result<String> {
     });
     super::water::publish_picture(Path::new(&name), &text)?;
     Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
-}
-
-/// Today where the coach stands, as an ISO date.
-fn today() -> String {
-    jiff::ZonedDateTime::now().date().to_string()
 }
 
 fn rate_of(spm: f64) -> Result<Rate> {

@@ -520,6 +520,48 @@ fn as_many_cycles_are_heard_as_the_plan_says() {
 }
 
 #[test]
+fn packed_tracks_of_another_form_are_replaced_and_then_left_alone() {
+    let folder = folder();
+    new(
+        folder.path(),
+        "plan.toml",
+        &["--repeats", "3", "--swim", "20 s"],
+    );
+    let export = || -> String {
+        let args = [
+            "plan",
+            "export",
+            "plan.toml",
+            "--week",
+            "2",
+            "--out",
+            "tracks",
+            "--speech",
+            "off",
+        ];
+        ok(folder.path(), &args)
+    };
+    export();
+    let swimmer = SWIMMER.replace(
+        "[player]\n",
+        "[player]\nformat = \"flac\"\nswapped = true\n",
+    );
+    write(folder.path(), "alex.toml", swimmer);
+    assert!(export().contains("3 sessions written"));
+    let endings = |ending: &str| {
+        let all = tracks(&folder.path().join("tracks"));
+        all.iter()
+            .filter(|(name, _)| name.ends_with(ending))
+            .count()
+    };
+    assert_eq!((endings(".wav"), endings(".flac")), (0, 4));
+    assert!(export().contains("3 unchanged"));
+    write(folder.path(), "alex.toml", SWIMMER);
+    export();
+    assert_eq!((endings(".wav"), endings(".flac")), (4, 0));
+}
+
+#[test]
 fn old_weeks_stay_until_tidy_is_told_to_clear_them() {
     let folder = folder();
     new(

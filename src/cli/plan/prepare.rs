@@ -181,10 +181,12 @@ pub fn prepare(
     ];
     let text = session_text(&comment, &session);
     let sounds = Sounds::new(speech, &resolved)?;
-    let job = match depth {
+    let mut job = match depth {
         Depth::Sizes => sounds.outline(resolved, form.sample_rate_hz)?,
         Depth::Sound => sounds.job(resolved, form.sample_rate_hz, swap)?,
     };
+    // The sheet says it, and is compared.
+    job.swap = swap;
     let parts = job.parts(division, form.format, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
     let sheet = contents(&job, &parts, &form);

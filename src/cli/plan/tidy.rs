@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::prepare::{SESSION, SHEET};
 use crate::error::{Error, Result};
+use crate::model::swimmer::Format;
 
 /// The folders of earlier weeks than `week`, in order.
 pub fn old_weeks(folder: &Path, week: usize) -> Vec<PathBuf> {
@@ -89,7 +90,7 @@ pub fn remove_tracks(folder: &Path, keep: &[&str]) -> Result<()> {
     let named: Vec<&str> = sheet.split_whitespace().collect();
     for entry in entries.flatten() {
         let name = entry.file_name().to_string_lossy().into_owned();
-        let ours = name.ends_with(".wav") && named.contains(&name.as_str());
+        let ours = Format::of_name(&name).is_some() && named.contains(&name.as_str());
         if ours && !keep.contains(&name.as_str()) {
             remove(&entry.path())?;
         }

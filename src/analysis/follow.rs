@@ -7,7 +7,7 @@
 //! and bounded in memory.
 
 use super::Estimate;
-use super::stats::{median, t_quantile};
+use super::stats::{median, t_quantile, theil_sen};
 use super::taps::{Each, read_taps};
 
 /// Taps before there is anything to follow.
@@ -267,11 +267,7 @@ fn numbered(times_s: &[f64], period_s: f64) -> Vec<(f64, f64)> {
 
 /// Theil-Sen: the median slope over all pairs, and the median of where it begins.
 fn track(points: &[(f64, f64)]) -> Option<Track> {
-    let pairs = points.iter().enumerate().flat_map(|(at, one)| {
-        let later = points[at + 1..].iter();
-        later.map(move |other| (other.1 - one.1) / (other.0 - one.0))
-    });
-    let period_s = median(&pairs.collect::<Vec<_>>())?;
+    let period_s = theil_sen(points)?;
     let begins: Vec<f64> = points.iter().map(|(n, t)| t - n * period_s).collect();
     let begin = median(&begins)?;
     let squares: f64 = begins.iter().map(|b| (b - begin).powi(2)).sum();

@@ -18,6 +18,17 @@ pub struct Step {
     pub stroke_length_m: f64,
 }
 
+impl Step {
+    /// A swim of which rate and speed are known: one stroke is what they leave.
+    pub fn new(rate_spm: f64, speed_m_s: f64) -> Self {
+        Self {
+            rate_spm,
+            speed_m_s,
+            stroke_length_m: speed_m_s * 60.0 / rate_spm,
+        }
+    }
+}
+
 /// What the swims say together.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct StepTest {

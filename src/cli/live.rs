@@ -213,7 +213,7 @@ fn save(session: &Resolved, settings: &Settings, set: usize) -> Result<String> {
     });
     let text = deck_text(&DeckSet {
         title: &session.title,
-        date: &today(),
+        date: &today().to_string(),
         set: &session.sets[set],
         rate: rate_of(settings.spm)?,
         pairing: settings.pairing,
@@ -239,7 +239,7 @@ fn row(session: &Resolved, played: &Played) -> Row {
         false => "sounded live, in part",
     };
     Row {
-        date: today().parse().ok(),
+        date: Some(today()),
         swimmer: session.swimmer.clone().unwrap_or_default(),
         session: session.title.clone(),
         set: set.name.clone(),

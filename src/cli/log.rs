@@ -274,7 +274,10 @@ fn rows(args: &AddArgs, words: &Words, swam: &Swam) -> Result<Vec<Row>> {
         };
         let said = |text: &Option<String>| text.clone().unwrap_or_default();
         let fields = [
-            ("date", args.date.clone().unwrap_or_else(today)),
+            (
+                "date",
+                args.date.clone().unwrap_or_else(|| today().to_string()),
+            ),
             ("swimmer", swam.name.clone().unwrap_or_default()),
             ("session", said(&args.session)),
             ("set", said(&args.name)),

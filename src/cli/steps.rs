@@ -65,11 +65,7 @@ fn read(args: &StepsArgs) -> Result<(Vec<Step>, Vec<Broken>)> {
                 out::note(&format!("note: {}: {note}", args.file));
             }
             say_broken(&args.file, &broken);
-            let step = |row: crate::files::RateSpeed| Step {
-                rate_spm: row.rate_spm,
-                speed_m_s: row.speed_m_s,
-                stroke_length_m: row.speed_m_s * 60.0 / row.rate_spm,
-            };
+            let step = |row: crate::files::RateSpeed| Step::new(row.rate_spm, row.speed_m_s);
             Ok((numbers.into_iter().map(step).collect(), broken))
         }
         StepFile::Log(log) => {

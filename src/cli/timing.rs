@@ -155,7 +155,7 @@ fn measured(timing: &Timing) -> Result<Measured> {
     });
     let share = |estimate: &Estimate, most: f64| share(estimate.value.clamp(0.0, most));
     Ok(Measured {
-        date: Some(super::date::today()),
+        date: Some(super::date::today().to_string()),
         rate: Some(spm(rate.value)?),
         rate_interval: interval,
         catch_after_entry: catches.map(|sides| PerSide {

@@ -7,7 +7,7 @@ use serde_json::json;
 use super::super::args::SpeechArgs;
 use super::super::out;
 use super::super::water::fill;
-use super::given::{Given, date, say_notes, swimmer_of, today_here};
+use super::given::{Given, date, say_notes, swimmer_of};
 use super::prepare::{folder_name, inside, written_sessions};
 use super::squad::{Athlete, Outcome, Task, write_all};
 use super::tidy::{clear, old_weeks};
@@ -76,7 +76,7 @@ pub struct ExportArgs {
 /// Where nothing could be begun, or, for one swimmer, where it stopped.
 pub fn run(args: &ExportArgs) -> Result<u8> {
     let today = args.today.as_ref().map(|text| date("--today", text));
-    let today = today.transpose()?.unwrap_or_else(today_here);
+    let today = today.transpose()?.unwrap_or_else(super::super::date::today);
     let alone = args.squad.is_none();
     let members = members(args)?;
     let athletes: Vec<Result<Athlete>> = (members.iter())

@@ -62,7 +62,7 @@ impl Given {
     /// When a file does not hold, or the log is another swimmer's.
     pub fn read(args: &PlanFileArgs) -> Result<Self> {
         let today = args.today.as_ref().map(|text| date("--today", text));
-        let today = today.transpose()?.unwrap_or_else(today_here);
+        let today = today.transpose()?.unwrap_or_else(super::super::date::today);
         let plan = read_plan(&args.plan)?;
         let swimmer = swimmer_of(&plan, None)?;
         let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;
@@ -303,21 +303,12 @@ pub fn date(flag: &str, text: &str) -> Result<Date> {
     })
 }
 
-/// Today where the swimmer is.
-pub fn today_here() -> Date {
-    jiff::ZonedDateTime::now().date()
-}
-
 /// The slope of a step test, m a stroke/min.
 fn line_of(file: &str, water: &Water) -> Result<Line> {
     let steps: Vec<Step> = match read_steps(file)? {
         StepFile::Numbers(rows, broken, _) => {
             say_broken(file, &broken);
-            let step = |row: crate::files::RateSpeed| Step {
-                rate_spm: row.rate_spm,
-                speed_m_s: row.speed_m_s,
-                stroke_length_m: row.speed_m_s * 60.0 / row.rate_spm,
-            };
+            let step = |row: crate::files::RateSpeed| Step::new(row.rate_spm, row.speed_m_s);
             rows.into_iter().map(step).collect()
         }
         StepFile::Log(log) => {

@@ -4,7 +4,7 @@
 //! when the device is lost (it says so, or its frames stop) the engine comes home and the clock
 //! plays it to nobody, so that the session goes on; every second the device is tried again.
 
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, SyncSender, channel, sync_channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
@@ -48,15 +48,27 @@ pub enum Sound {
 const SMALL_BUFFER: u32 = 256;
 /// From one try to open a lost device to the next.
 const TRY_AGAIN: Duration = Duration::from_secs(1);
-/// How often the keeper looks.
-pub(super) const LOOK: Duration = Duration::from_millis(5);
+/// How often frames are made where there is no device to ask for them.
+const STEP: Duration = Duration::from_millis(5);
+/// Words to the keeper that may wait: a word to stop, and a few to look.
+const WORDS: usize = 4;
+
+/// What wakes the keeper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Word {
+    /// Everything is to end.
+    Stop,
+    /// The device has said something.
+    #[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device says
+    Look,
+}
 
 /// A playing engine.
 pub struct Deck {
     pulse: Arc<Pulse>,
     sound: Arc<Mutex<Sound>>,
     rate_hz: f64,
-    stop: Sender<()>,
+    words: SyncSender<Word>,
     keeper: Option<JoinHandle<()>>,
 }
 
@@ -68,13 +80,14 @@ impl Deck {
     pub fn start(player: Box<dyn Play>, wanted: Wanted) -> Result<Self> {
         let rate_hz = f64::from(player.sample_rate_hz());
         let pulse = Arc::new(Pulse::new());
-        let (stop, stopped) = channel();
+        let (words, heard) = sync_channel(WORDS);
         let (told, tell) = channel();
         let sound = Arc::new(Mutex::new(Sound::Silent));
         let keeper = Keeper {
             pulse: Arc::clone(&pulse),
             sound: Arc::clone(&sound),
             wanted,
+            words: words.clone(),
             rate_hz,
             buffer_frames: 0,
             hurried: 0,
@@ -83,7 +96,7 @@ impl Deck {
             .name("deck".into())
             .spawn(move || {
                 hurry();
-                keeper.keep(player, &stopped, &told);
+                keeper.keep(player, &heard, &told);
             })
             .map_err(|error| Error::failed(format!("no thread for the sound: {error}")))?;
         let gone = || Error::failed("the thread of the sound ended");
@@ -92,7 +105,7 @@ impl Deck {
             pulse,
             sound,
             rate_hz,
-            stop,
+            words,
             keeper: Some(keeper),
         })
     }
@@ -126,7 +139,7 @@ impl Deck {
 impl Drop for Deck {
     fn drop(&mut self) {
         // Either the keeper hears it, or it has ended by itself.
-        let _ = self.stop.send(());
+        let _ = self.words.send(Word::Stop);
         if let Some(keeper) = self.keeper.take() {
             let _ = keeper.join();
         }
@@ -150,6 +163,8 @@ pub(super) struct Keeper {
     pub(super) pulse: Arc<Pulse>,
     pub(super) sound: Arc<Mutex<Sound>>,
     pub(super) wanted: Wanted,
+    /// For whoever wants to wake this.
+    pub(super) words: SyncSender<Word>,
     pub(super) rate_hz: f64,
     pub(super) buffer_frames: u32,
     /// Streams in a row that were opened again at once.
@@ -171,13 +186,13 @@ pub(super) enum Ended {
 pub(super) type Due = (Instant, u64);
 
 impl Keeper {
-    fn keep(mut self, engine: Box<dyn Play>, stopped: &Receiver<()>, told: &Sender<Result<()>>) {
+    fn keep(mut self, engine: Box<dyn Play>, heard: &Receiver<Word>, told: &Sender<Result<()>>) {
         self.buffer_frames = self.wanted.buffer_frames.unwrap_or(SMALL_BUFFER);
         if self.wanted.silent {
             // Whoever started this waits for the word.
             let _ = told.send(Ok(()));
             let due = (Instant::now(), engine.position());
-            self.by_the_clock(engine, due, stopped, None);
+            self.by_the_clock(engine, due, heard, None);
             return;
         }
         let mut told = Some(told);
@@ -190,7 +205,7 @@ impl Keeper {
                     if let Some(told) = told.take() {
                         let _ = told.send(Ok(()));
                     }
-                    let ended = self.watch(&stream, stopped);
+                    let ended = self.watch(&stream, heard);
                     drop(stream);
                     // The stream has ended, and its callback with it.
                     let Ok(home) = came_home.recv() else { return };
@@ -214,7 +229,7 @@ impl Keeper {
             }
             let since = due.unwrap_or_else(|| (Instant::now(), engine.position()));
             let until = Instant::now() + TRY_AGAIN;
-            match self.by_the_clock(engine, since, stopped, Some(until)) {
+            match self.by_the_clock(engine, since, heard, Some(until)) {
                 Some((home, now)) => (engine, due) = (home, Some(now)),
                 None => return,
             }
@@ -226,7 +241,7 @@ impl Keeper {
         &self,
         mut engine: Box<dyn Play>,
         mut due: Due,
-        stopped: &Receiver<()>,
+        heard: &Receiver<Word>,
         until: Option<Instant>,
     ) -> Option<(Box<dyn Play>, Due)> {
         let mut block = [[0.0_f32; 2]; 256];
@@ -251,9 +266,9 @@ impl Keeper {
             if until.is_some_and(|until| now >= until) {
                 return Some((engine, (now, self.pulse.last_delivery().1)));
             }
-            match stopped.recv_timeout(LOOK) {
-                Err(std::sync::mpsc::RecvTimeoutError::Timeout) => {}
-                _ => return None,
+            match heard.recv_timeout(STEP) {
+                Err(RecvTimeoutError::Timeout) | Ok(Word::Look) => {}
+                Ok(Word::Stop) | Err(RecvTimeoutError::Disconnected) => return None,
             }
         }
     }
@@ -270,7 +285,7 @@ impl Keeper {
         Err(super::without_sound())
     }
 
-    fn watch(&mut self, stream: &Never, _: &Receiver<()>) -> Ended {
+    fn watch(&mut self, stream: &Never, _: &Receiver<Word>) -> Ended {
         match *stream {}
     }
 }

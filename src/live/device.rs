@@ -4,13 +4,14 @@
 //! come by the thousand a second, so they are counted and never queued.
 
 use std::sync::Arc;
-use std::sync::mpsc::Sender;
+use std::sync::mpsc::{Sender, SyncSender};
 use std::time::Instant;
 
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, FromSample, Sample, SampleFormat, SizedSample, StreamConfig};
 
 use super::choose::{Choice, Form, Offer, choose};
+use super::deck::Word;
 use super::guard::guarded;
 use super::pulse::Pulse;
 use super::{Device, Play, nearest_names};
@@ -179,6 +180,8 @@ pub struct Opening<'a> {
     pub home: Sender<Box<dyn Play>>,
     /// What the callback tells.
     pub pulse: Arc<Pulse>,
+    /// Whoever is woken by a failure.
+    pub words: SyncSender<Word>,
     /// When the engine is to have come to which frame, where time went on without a device.
     pub due: Option<(Instant, u64)>,
 }
@@ -235,6 +238,7 @@ fn build<T: SizedSample + FromSample<f32>>(
 ) -> Result<cpal::Stream, cpal::Error> {
     let channels = usize::from(config.channels);
     let (pulse, failing) = (Arc::clone(&opening.pulse), Arc::clone(&opening.pulse));
+    let words = opening.words.clone();
     let mut due = opening.due;
     let opened = Instant::now();
     let rate_hz = f64::from(config.sample_rate);
@@ -268,7 +272,13 @@ fn build<T: SizedSample + FromSample<f32>>(
         move |error| match error.kind() {
             ErrorKind::Xrun => failing.underrun(),
             ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
-            _ => failing.fail(),
+            // Errors may come by the thousand: the first one wakes the keeper, where its queue is
+            // full it is awake.
+            _ => {
+                if failing.fail() {
+                    let _ = words.try_send(Word::Look);
+                }
+            }
         },
         None,
     )

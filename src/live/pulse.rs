@@ -94,9 +94,9 @@ impl Pulse {
         self.underruns.load(Ordering::Relaxed)
     }
 
-    /// The stream does not go on.
-    pub fn fail(&self) {
-        self.failed.store(true, Ordering::Relaxed);
+    /// The stream does not go on. Whether this is news.
+    pub fn fail(&self) -> bool {
+        !self.failed.swap(true, Ordering::Relaxed)
     }
 
     /// Whether the stream said so since this was asked last.

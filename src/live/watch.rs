@@ -5,10 +5,12 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
 use super::Play;
-use super::deck::{Due, Ended, Keeper, LOOK, Sound, locked};
+use super::deck::{Due, Ended, Keeper, Sound, Word, locked};
 use super::device;
 use crate::error::Result;
 
+/// How often a stream is looked at that says nothing by itself.
+const LOOK: Duration = Duration::from_millis(50);
 /// The largest that repeated underruns lead to.
 const LARGEST_BUFFER: u32 = 4096;
 /// A server's stream may give nothing for a second after it was opened (audio-practice 2).
@@ -33,6 +35,7 @@ impl Keeper {
             buffer_frames: self.buffer_frames,
             home,
             pulse: Arc::clone(&self.pulse),
+            words: self.words.clone(),
             due,
         };
         let stream = device::open(engine, opening)?;
@@ -46,7 +49,7 @@ impl Keeper {
     }
 
     /// Watches a stream until it ends.
-    pub(super) fn watch(&mut self, stream: &device::Stream, stopped: &Receiver<()>) -> Ended {
+    pub(super) fn watch(&mut self, stream: &device::Stream, heard: &Receiver<Word>) -> Ended {
         let opened = Instant::now();
         let (mut beats, mut last_beat) = (self.pulse.beats(), opened);
         let mut window = (opened, self.pulse.underruns());
@@ -54,9 +57,9 @@ impl Keeper {
             Duration::from_secs_f64(f64::from(stream.buffer_frames) * 4.0 / self.rate_hz);
         self.pulse.take_failure();
         loop {
-            match stopped.recv_timeout(LOOK) {
-                Err(RecvTimeoutError::Timeout) => {}
-                _ => return Ended::Stopped,
+            match heard.recv_timeout(LOOK) {
+                Err(RecvTimeoutError::Timeout) | Ok(Word::Look) => {}
+                Ok(Word::Stop) | Err(RecvTimeoutError::Disconnected) => return Ended::Stopped,
             }
             let now = Instant::now();
             if self.pulse.beats() != beats {

@@ -14,7 +14,9 @@ enum Trouble {
     Missed,
     Doubled,
     /// The rate rises by 10 % in 30 s, from the twentieth tap on.
-    Ramp,
+    Rise,
+    /// It falls as much.
+    Fall,
 }
 
 /// Taps with 30 ms of scatter: (time of the tap, the true rate in spm then).
@@ -28,11 +30,16 @@ fn taps(
     let mut found = Vec::new();
     let (mut entry_s, mut ramp_began) = (10.0, None);
     while found.len() < n {
-        if trouble == Trouble::Ramp && found.len() >= 20 {
+        let change = match trouble {
+            Trouble::Rise => 0.1,
+            Trouble::Fall => -0.1,
+            _ => 0.0,
+        };
+        if found.len() >= 20 {
             ramp_began.get_or_insert(entry_s);
         }
         let share = ramp_began.map_or(0.0, |began: f64| ((entry_s - began) / 30.0).min(1.0));
-        let now = spm * (1.0 + 0.1 * share);
+        let now = spm * (1.0 + change * share);
         let tap = entry_s + 0.03 * normal(rng);
         let missed = trouble == Trouble::Missed && found.len() > 2 && rng.f64() < 0.12;
         if !missed {
@@ -49,7 +56,7 @@ fn taps(
 
 /// Of so many swimmers: the share within 1 spm, and the share within the interval, at every tap from
 /// the eighth counted one on.
-const SWIMMERS: u32 = 60;
+const SWIMMERS: u32 = 200;
 
 fn shares(spm: f64, each: Each, trouble: Trouble) -> (f64, f64) {
     let mut rng = fastrand::Rng::with_seed(spm as u64 * 7 + trouble as u64);
@@ -61,8 +68,11 @@ fn shares(spm: f64, each: Each, trouble: Trouble) -> (f64, f64) {
             if follow.taps() < 8 || tap == Tap::Double {
                 continue;
             }
-            let rate = follow.rate_spm().expect("eight taps");
             all += 1;
+            let Some(rate) = follow.rate_spm() else {
+                // Eight taps and no rate: neither near nor inside.
+                continue;
+            };
             near += u32::from((rate.value - truth).abs() <= 1.0);
             inside += u32::from(
                 rate.interval
@@ -92,20 +102,20 @@ fn check(trouble: Trouble, near_least: f64, inside_least: f64) {
 
 #[test]
 fn a_steady_stroke_is_known_to_one_spm_from_the_eighth_tap_on() {
-    check(Trouble::None, 0.995, 0.95);
+    check(Trouble::None, 0.99, 0.95);
 }
 
 #[test]
 fn missed_and_doubled_taps_are_no_harm() {
-    check(Trouble::Missed, 0.995, 0.95);
-    check(Trouble::Doubled, 0.995, 0.95);
+    check(Trouble::Missed, 0.99, 0.95);
+    check(Trouble::Doubled, 0.99, 0.95);
 }
 
 #[test]
-fn a_stroke_that_quickens_is_followed_with_some_delay() {
-    // Ten per cent in 30 s: at 60 spm 0.2 spm a second, of which eight taps of scatter hide the
-    // first. What the interval covers here is less than it says, and DEVELOPERS says so.
-    check(Trouble::Ramp, 0.80, 0.88);
+fn a_stroke_that_quickens_or_slackens_is_followed() {
+    // Ten per cent in 30 s. Up to 60 spm within 1 spm as often as a 95 % interval holds.
+    check(Trouble::Rise, 0.95, 0.95);
+    check(Trouble::Fall, 0.95, 0.95);
 }
 
 #[test]
@@ -116,12 +126,31 @@ fn a_double_is_set_aside_and_a_pause_begins_anew() {
     }
     assert_eq!(follow.tap(11.2), Tap::Double);
     assert_eq!(follow.tap(14.0), Tap::Counted { missing: 2 });
-    assert_eq!(follow.tap(14.45), Tap::Double);
+    assert_eq!(follow.tap(14.25), Tap::Double);
     assert_eq!(follow.tap(16.42), Tap::Strange);
     let rate = follow.rate_spm().expect("many taps");
     assert!((rate.value - 60.0).abs() < 0.5, "{rate:?}");
     assert_eq!(follow.tap(100.0), Tap::First);
     assert_eq!(follow.rate_spm(), None);
+}
+
+#[test]
+fn a_wrong_beginning_is_found_out() {
+    // Taps at 24, 33 and 41 spm before the stroke is caught: each third tap then lies strangely.
+    for begun in [2.5, 1.8, 1.45] {
+        let mut follow = Follow::new(Each::Stroke);
+        let mut at_s = 0.0;
+        for _ in 0..9 {
+            at_s += begun;
+            follow.tap(at_s);
+        }
+        for _ in 0..16 {
+            at_s += 1.0;
+            follow.tap(at_s);
+        }
+        let rate = follow.rate_spm().expect("sixteen taps");
+        assert!((rate.value - 60.0).abs() < 0.5, "{begun} s: {rate:?}");
+    }
 }
 
 #[test]

@@ -1,9 +1,10 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use super::date::today;
-use super::load::{bank, load};
+use super::load::{Sounds, bank, load};
 use super::out;
 use super::tap::EachArg;
 use crate::analysis::taps::Each;
@@ -28,6 +29,8 @@ pub struct LiveArgs {
     pub session: Option<String>,
     #[command(flatten)]
     pub wishes: super::args::Wishes,
+    #[command(flatten)]
+    pub voice: super::args::SpeechArgs,
     #[command(flatten)]
     pub device: DeviceArgs,
     /// Exchange the ears
@@ -82,6 +85,8 @@ impl DeviceArgs {
 
 /// How long before the first start the clock begins on deck, s: the coach is there.
 const LEAD_IN_S: f64 = 10.0;
+/// Quiet before the first word, ms.
+const BEFORE_WORDS_MS: u64 = 500;
 
 /// Runs `live`.
 pub fn run(args: &LiveArgs) -> Result<()> {
@@ -98,19 +103,14 @@ pub fn run(args: &LiveArgs) -> Result<()> {
     let swap = args.swap || player_swaps;
     let (score, beginning) = match args.session {
         Some(_) => {
-            let job = Job::new(session.clone(), bank(rate_hz), swap)?;
+            let sounds = Sounds::new(&args.voice, &session)?;
+            let job = sounds.without_bed(session.clone(), rate_hz, swap)?;
             let warnings = job.session.warnings.iter().chain(&job.schedule.warnings);
             warnings.for_each(|warning| out::note(&format!("warning: {warning}")));
-            let first_s = job
-                .schedule
-                .repeats
-                .first()
-                .map_or(0.0, |repeat| to_f64(&repeat.start_s));
-            let beginning = ((first_s - LEAD_IN_S).max(0.0) * f64::from(rate_hz)) as u64;
-            (
-                Score::session(&job.session, &job.schedule, bank(rate_hz), job.gain(), swap),
-                beginning,
-            )
+            let notes = sounds.notes().chain(&job.spoken.said.notes);
+            notes.for_each(|note| out::note(&format!("note: {note}")));
+            let beginning = beginning(&job);
+            (score(&job), beginning)
         }
         None => (Score::endless(&session.sets[0], bank(rate_hz), swap), 0),
     };
@@ -136,6 +136,28 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         log: &mut log,
     };
     crate::tui::run(app, remote, &deck, hooks)
+}
+
+/// The frame at which the clock begins: [`LEAD_IN_S`] before the first start, or early enough for
+/// all of what is said last before it. The opening is for ears that are alone.
+fn beginning(job: &Job) -> u64 {
+    let rate_hz = u64::from(job.bank.sample_rate_hz());
+    let first = job.schedule.repeats.first();
+    let start_s = first.map_or(0.0, |repeat| to_f64(&repeat.start_s));
+    let lead_in = ((start_s - LEAD_IN_S).max(0.0) * rate_hz as f64) as u64;
+    let says = job.spoken.said.says.iter().map(|say| say.at_ms);
+    let words = says
+        .take_while(|at_ms| (*at_ms as f64) < start_s * 1e3)
+        .last();
+    let words = words.map(|at_ms| at_ms.saturating_sub(BEFORE_WORDS_MS) * rate_hz / 1000);
+    words.map_or(lead_in, |words| words.min(lead_in))
+}
+
+/// What the deck plays of a session.
+pub fn score(job: &Job) -> Score {
+    let (bank, gain) = (job.bank.clone(), job.gain());
+    Score::session(&job.session, &job.schedule, bank, gain, job.swap)
+        .saying(Arc::clone(&job.spoken.speech))
 }
 
 /// The session that was asked for, and whether the swimmer's player swaps the ears. On deck a

@@ -209,8 +209,29 @@ impl Sounds {
     /// # Errors
     /// Those of [`Job::new`], or of the bed.
     pub fn job(&self, session: Resolved, sample_rate_hz: u32, swap: bool) -> Result<Job> {
+        self.laid_out(session, sample_rate_hz, swap, self.bed.as_ref())
+    }
+
+    /// A session laid out to be played now, which leaves out its bed.
+    ///
+    /// # Errors
+    /// Those of [`Job::new`].
+    pub fn without_bed(&self, session: Resolved, sample_rate_hz: u32, swap: bool) -> Result<Job> {
+        if self.bed.is_some() {
+            super::out::note("note: the bed is heard in exported tracks only");
+        }
+        self.laid_out(session, sample_rate_hz, swap, None)
+    }
+
+    fn laid_out(
+        &self,
+        session: Resolved,
+        sample_rate_hz: u32,
+        swap: bool,
+        bed: Option<&(PathBuf, bool)>,
+    ) -> Result<Job> {
         let mut job = Job::new(session, with_own(bank(sample_rate_hz), &self.own), swap)?;
-        if let Some((path, once)) = &self.bed {
+        if let Some((path, once)) = bed {
             job.lay(Bed::open(path, sample_rate_hz, *once)?);
         }
         if let Some(voicebox) = &self.voicebox {

@@ -8,12 +8,11 @@ use std::time::Duration;
 use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 
-use super::live::DeviceArgs;
-use super::load::{bank, load};
+use super::live::{DeviceArgs, score};
+use super::load::{Sounds, load};
 use super::out;
 use super::play_file::{Memory, Packed, Wav};
 use crate::error::{Error, Result};
-use crate::export::Job;
 use crate::live::{Command, Deck, Engine, Frames, Remote, Score, Sound, Track, TrackRemote};
 
 #[derive(Debug, clap::Args)]
@@ -29,6 +28,8 @@ pub struct PlayArgs {
     pub what: String,
     #[command(flatten)]
     pub wishes: super::args::Wishes,
+    #[command(flatten)]
+    pub voice: super::args::SpeechArgs,
     #[command(flatten)]
     pub device: DeviceArgs,
 }
@@ -96,8 +97,8 @@ fn session(args: &PlayArgs) -> Result<()> {
     })?;
     let swap = loaded.player().swapped.unwrap_or(false);
     let rate_hz = args.device.rate_hz(None)?;
-    let job = Job::new(loaded.session, bank(rate_hz), swap)?;
-    let score = Score::session(&job.session, &job.schedule, bank(rate_hz), job.gain(), swap);
+    let sounds = Sounds::new(&args.voice, &loaded.session)?;
+    let score = score(&sounds.without_bed(loaded.session, rate_hz, swap)?);
     let (engine, mut remote) = Engine::new(score.clone(), 0);
     let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
     remote.send(Command::Run(true));

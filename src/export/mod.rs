@@ -31,6 +31,7 @@ pub use tags::Tags;
 pub use wav::{Form, LARGEST_BYTES, WriteError, write_wav};
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use crate::error::{Error, Result};
 use crate::model::resolve::Resolved;
@@ -92,10 +93,10 @@ impl Job {
     }
 
     /// The mixer of one part.
-    pub fn mixer(&self, part: &Part) -> Mixer<'_, &Bank, impl Iterator<Item = Event> + use<'_>> {
+    pub fn mixer(&self, part: &Part) -> Mixer<&Bank, impl Iterator<Item = Event> + use<'_>> {
         let events = self.timeline.events_of(part.repeats.clone());
         Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
-            .with_speech(&self.spoken.speech)
+            .with_speech(Arc::clone(&self.spoken.speech))
     }
 
     /// The files of a session, in playing order.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::ops::Range;
+use std::sync::Arc;
 
 use super::Job;
 use crate::media::Voicebox;
@@ -22,7 +23,7 @@ pub struct Spoken {
     /// What is said and when.
     pub said: Said,
     /// The same for the mixer.
-    pub speech: Speech,
+    pub speech: Arc<Speech>,
     /// The free times in which something is said, in frames: what is heard there is no cue.
     pub rooms: Vec<Range<u64>>,
 }
@@ -45,7 +46,7 @@ impl Job {
         self.spoken = Spoken {
             rooms: rooms.collect(),
             said,
-            speech: Speech::default(),
+            speech: Arc::default(),
         };
     }
 
@@ -85,7 +86,7 @@ impl Job {
         for note in speech.notes.iter_mut().filter(|note| note.gain == 0.0) {
             note.gain = gain;
         }
-        self.spoken.speech = speech;
+        self.spoken.speech = Arc::new(speech);
     }
 
     /// The level at which words are as loud as the cues, and their true peak below the ceiling.

@@ -233,7 +233,7 @@ mod tests {
         }
     }
 
-    fn silence(bank: &Bank) -> Mixer<'_, &Bank, std::iter::Empty<Event>> {
+    fn silence(bank: &Bank) -> Mixer<&Bank, std::iter::Empty<Event>> {
         Mixer::new(bank, 0.4, false, 0, std::iter::empty())
     }
 

@@ -14,8 +14,8 @@ use crate::model::cue::Kind;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::Cues;
-use crate::render::{Mixer, Overlap, track_gain};
-use crate::sound::Bank;
+use crate::render::{Fader, Mixer, Overlap, track_gain};
+use crate::sound::{Bank, Speech};
 use crate::timeline::{Plan, Schedule, Timeline};
 use crate::units::to_f64;
 
@@ -103,6 +103,7 @@ pub struct Score {
     pub plan: Arc<Plan>,
     timeline: Option<Arc<Timeline>>,
     bank: Arc<Bank>,
+    speech: Arc<Speech>,
     gain: f32,
     /// What the gain is to be multiplied by where fills sound that the session does not have.
     with_fills: f32,
@@ -129,9 +130,17 @@ impl Score {
             timeline: Some(timeline),
             with_fills: (most_gain(&bank, cues.with(Kind::Fill)) / gain).min(1.0),
             bank: Arc::new(bank),
+            speech: Arc::default(),
             gain,
             swap,
         }
+    }
+
+    /// The same session with what its track says.
+    #[must_use]
+    pub fn saying(mut self, speech: Arc<Speech>) -> Self {
+        self.speech = speech;
+        self
     }
 
     /// One set without end, from its first entry on.
@@ -146,6 +155,7 @@ impl Score {
             with_fills: 1.0,
             gain: most_gain(&bank, set.cues.with(Kind::Fill)),
             bank: Arc::new(bank),
+            speech: Arc::default(),
             swap,
         }
     }
@@ -186,7 +196,7 @@ fn most_gain(bank: &Bank, cues: Cues) -> f32 {
 /// The engine.
 #[derive(Debug)]
 pub struct Engine {
-    mixer: Mixer<'static, Arc<Bank>, Source>,
+    mixer: Mixer<Arc<Bank>, Source>,
     score: Score,
     commands: Consumer<Command>,
     states: Producer<State>,
@@ -234,7 +244,8 @@ impl Engine {
             score.swap,
             position,
             source,
-        );
+        )
+        .with_speech(Arc::clone(&score.speech));
         let fade = (score.sample_rate_hz() * FADE_MS / 1000).max(1);
         mixer.levels_mut().set_fade(fade);
         let mut engine = Self {
@@ -297,6 +308,7 @@ impl Engine {
             let position = self.mixer.position();
             let end = position + length as u64;
             self.mixer.events_mut().open_until(position, end);
+            self.set_words();
             self.mixer.fill(now);
         }
         if !self.running && !self.frozen && (self.mixer.levels_mut().is_silent() || length == 0) {
@@ -355,9 +367,17 @@ impl Engine {
         let thaws = running && !self.running;
         self.running = running;
         self.set_levels();
+        self.set_words();
         if thaws {
             self.mixer.levels_mut().arrive();
         }
+    }
+
+    /// Words of a set that a hand has changed may be untrue: they fall silent until the next set.
+    fn set_words(&mut self) {
+        let said = self.running && !self.mixer.events_mut().is_touched();
+        let levels = self.mixer.levels_mut();
+        levels.send(Fader::Words, if said { 1.0 } else { 0.0 });
     }
 
     /// Sends every level to where the present wishes want it.
@@ -382,7 +402,7 @@ impl Engine {
         {
             for kind in [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath] {
                 if group.has(kind) {
-                    levels.send(kind, 0.0);
+                    levels.send(Fader::Of(kind), 0.0);
                 }
             }
         }

@@ -155,6 +155,11 @@ impl Source {
         }
     }
 
+    /// Whether a hand has changed the set that is swum.
+    pub fn is_touched(&self) -> bool {
+        self.touched != (false, false)
+    }
+
     /// Whether the cues follow a stroke.
     pub fn is_following(&self) -> bool {
         self.course.is_some_and(|course| course.is_following())

@@ -1,17 +1,35 @@
-//! How loud each kind of cue is: silenced and brought back without a click.
+//! How loud each kind of cue is, and what is said: silenced and brought back without a click.
 
-use crate::model::cue::{CUE_KINDS, Kind};
+use crate::model::cue::Kind;
 
-/// Kinds of event there are.
-const KINDS: usize = 8;
+/// Kinds of event there are, and words.
+const FADERS: usize = 9;
 
-/// A level for each kind of event; 1 is as loud as an exported track.
+/// What has a fader of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fader {
+    /// One kind of event.
+    Of(Kind),
+    /// What is said.
+    Words,
+}
+
+impl Fader {
+    fn index(self) -> usize {
+        match self {
+            Self::Of(kind) => kind as usize,
+            Self::Words => FADERS - 1,
+        }
+    }
+}
+
+/// A level for each of them; 1 is as loud as an exported track.
 #[derive(Debug, Clone, Copy)]
 pub struct Levels {
     /// Present level, 0 to 1.
-    now: [f32; KINDS],
+    now: [f32; FADERS],
     /// Where it goes, 0 to 1.
-    goal: [f32; KINDS],
+    goal: [f32; FADERS],
     /// Change a frame on the way there, above 0.
     step: f32,
 }
@@ -19,8 +37,8 @@ pub struct Levels {
 impl Default for Levels {
     fn default() -> Self {
         Self {
-            now: [1.0; KINDS],
-            goal: [1.0; KINDS],
+            now: [1.0; FADERS],
+            goal: [1.0; FADERS],
             step: 1.0,
         }
     }
@@ -32,14 +50,14 @@ impl Levels {
         self.step = 1.0 / frames.max(1) as f32;
     }
 
-    /// Sends one kind to a level.
-    pub fn send(&mut self, kind: Kind, level: f32) {
-        self.goal[kind as usize] = level;
+    /// Sends one of them to a level.
+    pub fn send(&mut self, fader: Fader, level: f32) {
+        self.goal[fader.index()] = level;
     }
 
-    /// Sends every cue and signal to a level.
+    /// Sends every cue, signal and word to a level.
     pub fn send_all(&mut self, level: f32) {
-        self.goal = [level; KINDS];
+        self.goal = [level; FADERS];
     }
 
     /// Is at once where it was going.
@@ -47,22 +65,27 @@ impl Levels {
         self.now = self.goal;
     }
 
-    /// Whether every cue has fallen silent.
+    /// Whether everything has fallen silent.
     pub fn is_silent(&self) -> bool {
         self.now.iter().all(|level| *level == 0.0)
     }
 
-    /// The level of a kind that does not change; none while it does.
+    /// The level of one that does not change; none while it does.
     #[inline]
-    pub(super) fn steady(&self, kind: Kind) -> Option<f32> {
-        let at = kind as usize;
+    pub(super) fn steady(&self, fader: Fader) -> Option<f32> {
+        let at = fader.index();
         (self.now[at] == self.goal[at]).then_some(self.now[at])
     }
 
-    /// The level of a kind so many frames from now.
+    /// The level of one so many frames from now.
     #[inline]
-    pub(super) fn after(&self, kind: Kind, frames: usize) -> f32 {
-        let (now, goal) = (self.now[kind as usize], self.goal[kind as usize]);
+    pub(super) fn after(&self, fader: Fader, frames: usize) -> f32 {
+        self.at_after(fader.index(), frames)
+    }
+
+    #[inline]
+    fn at_after(&self, at: usize, frames: usize) -> f32 {
+        let (now, goal) = (self.now[at], self.goal[at]);
         let way = self.step * frames as f32;
         match goal > now {
             true => (now + way).min(goal),
@@ -75,11 +98,8 @@ impl Levels {
         if self.now == self.goal {
             return;
         }
-        for kind in CUE_KINDS
-            .into_iter()
-            .chain([Kind::Count, Kind::Start, Kind::End])
-        {
-            self.now[kind as usize] = self.after(kind, frames);
+        for at in 0..FADERS {
+            self.now[at] = self.at_after(at, frames);
         }
     }
 }
@@ -92,15 +112,15 @@ mod tests {
     fn a_fade_is_a_straight_line_whatever_the_blocks() {
         let mut levels = Levels::default();
         levels.set_fade(10);
-        levels.send(Kind::Kick, 0.0);
-        assert_eq!(levels.steady(Kind::Arm), Some(1.0));
-        assert_eq!(levels.steady(Kind::Kick), None);
-        assert!((levels.after(Kind::Kick, 4) - 0.6).abs() < 1e-6);
+        levels.send(Fader::Of(Kind::Kick), 0.0);
+        assert_eq!(levels.steady(Fader::Of(Kind::Arm)), Some(1.0));
+        assert_eq!(levels.steady(Fader::Of(Kind::Kick)), None);
+        assert!((levels.after(Fader::Of(Kind::Kick), 4) - 0.6).abs() < 1e-6);
         levels.pass(4);
         levels.pass(3);
-        assert!((levels.after(Kind::Kick, 0) - 0.3).abs() < 1e-6);
+        assert!((levels.after(Fader::Of(Kind::Kick), 0) - 0.3).abs() < 1e-6);
         levels.pass(30);
-        assert_eq!(levels.steady(Kind::Kick), Some(0.0));
+        assert_eq!(levels.steady(Fader::Of(Kind::Kick)), Some(0.0));
         assert!(!levels.is_silent());
         levels.send_all(0.0);
         levels.pass(10);

@@ -1,8 +1,9 @@
 //! The mixer: adds voices where events fall.
 
 use std::ops::Deref;
+use std::sync::Arc;
 
-use super::levels::Levels;
+use super::levels::{Fader, Levels};
 use crate::model::cue::{Side, Voice};
 use crate::sound::{Bank, Speech};
 use crate::timeline::Event;
@@ -25,7 +26,7 @@ struct Note {
 ///
 /// `B` lends the bank: a reference, or a share of it where the mixer outlives its maker.
 #[derive(Debug)]
-pub struct Mixer<'s, B, E> {
+pub struct Mixer<B, E> {
     bank: B,
     gain: f32,
     levels: Levels,
@@ -36,12 +37,12 @@ pub struct Mixer<'s, B, E> {
     position: u64,
     notes: [Option<Note>; MOST_NOTES],
     sounding: usize,
-    speech: Option<&'s Speech>,
+    speech: Option<Arc<Speech>>,
     /// The first note of the speech that is not over.
     next_note: usize,
 }
 
-impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
+impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
     /// A mixer that starts at frame `position` of the track; `events` are in order and none is
     /// earlier than that. `swap` exchanges the ears.
     pub fn new(bank: B, gain: f32, swap: bool, position: u64, mut events: E) -> Self {
@@ -63,7 +64,7 @@ impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
 
     /// The same mixer with speech, from its own position on.
     #[must_use]
-    pub fn with_speech(mut self, speech: &'s Speech) -> Self {
+    pub fn with_speech(mut self, speech: Arc<Speech>) -> Self {
         self.next_note = speech.first_after(self.position);
         self.speech = Some(speech);
         self
@@ -87,6 +88,7 @@ impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
     /// Goes on at another frame, with nothing sounding.
     pub fn move_to(&mut self, position: u64) {
         self.position = position;
+        self.next_note = (self.speech.as_ref()).map_or(0, |speech| speech.first_after(position));
         self.sounding = 0;
         self.next = None;
     }
@@ -98,7 +100,7 @@ impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
         }
         let until = |frame: u64| frame.saturating_sub(self.position);
         let cue = self.next.map_or(most, |event| until(event.frame));
-        let notes = self.speech.map_or(&[][..], |speech| &speech.notes);
+        let notes = (self.speech.as_ref()).map_or(&[][..], |speech| &speech.notes);
         let note = notes
             .get(self.next_note)
             .map_or(most, |note| until(note.frame));
@@ -139,8 +141,9 @@ impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
             }
             self.next = self.events.next();
         }
-        if let Some(speech) = self.speech {
-            self.speak(speech, out);
+        if let Some(speech) = self.speech.take() {
+            self.speak(&speech, out);
+            self.speech = Some(speech);
         }
         self.position = end;
         self.levels.pass(out.len());
@@ -158,11 +161,8 @@ impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
             let done = (from - note.frame) as usize;
             let ears = self.ears(note.ear, note.gain);
             let heard = &speech.clips[note.clip][done..note.frames];
-            let room = &mut out[(from - self.position) as usize..];
-            for (frame, sample) in room.iter_mut().zip(heard) {
-                frame[0] += sample * ears[0];
-                frame[1] += sample * ears[1];
-            }
+            let offset = (from - self.position) as usize;
+            self.put(Fader::Words, heard, ears, out, offset);
             if over > end {
                 break;
             }
@@ -182,29 +182,42 @@ impl<'s, B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<'s, B, E> {
     /// Adds what a voice still has to say to `out`, from frame `offset` of it on, and gives the
     /// rest, if any.
     fn add(&self, note: Note, out: &mut [[f32; 2]], offset: usize) -> Option<Note> {
-        let out = &mut out[offset..];
         let samples = &self.bank.voice(note.voice)[note.done..];
         let ears = self.ears(note.voice.side, self.gain);
-        match self.levels.steady(note.voice.kind) {
+        self.put(Fader::Of(note.voice.kind), samples, ears, out, offset);
+        let room = out.len() - offset;
+        (samples.len() > room).then_some(Note {
+            done: note.done + room,
+            ..note
+        })
+    }
+
+    /// Adds samples to `out`, from frame `offset` of it on, at the level of their fader.
+    fn put(
+        &self,
+        fader: Fader,
+        samples: &[f32],
+        ears: [f32; 2],
+        out: &mut [[f32; 2]],
+        offset: usize,
+    ) {
+        let room = out[offset..].iter_mut().zip(samples);
+        match self.levels.steady(fader) {
             Some(level) => {
                 let ears = ears.map(|ear| ear * level);
-                for (frame, sample) in out.iter_mut().zip(samples) {
+                for (frame, sample) in room {
                     frame[0] += sample * ears[0];
                     frame[1] += sample * ears[1];
                 }
             }
             None => {
-                for (at, (frame, sample)) in out.iter_mut().zip(samples).enumerate() {
-                    let level = self.levels.after(note.voice.kind, offset + at);
+                for (at, (frame, sample)) in room.enumerate() {
+                    let level = self.levels.after(fader, offset + at);
                     frame[0] += sample * ears[0] * level;
                     frame[1] += sample * ears[1] * level;
                 }
             }
         }
-        (samples.len() > out.len()).then_some(Note {
-            done: note.done + out.len(),
-            ..note
-        })
     }
 
     /// Keeps a voice for the next frames; the oldest gives way if ever the table is full.

@@ -10,6 +10,6 @@ mod mixer;
 mod source;
 
 pub use level::{CEILING, Overlap, track_gain};
-pub use levels::Levels;
+pub use levels::{Fader, Levels};
 pub use mixer::Mixer;
 pub use source::Source;

@@ -16,7 +16,7 @@ pub trait Source {
     fn fill(&mut self, out: &mut [[f32; 2]]);
 }
 
-impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Source for Mixer<'_, B, E> {
+impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Source for Mixer<B, E> {
     fn silent_frames(&self, most: u64) -> u64 {
         self.silent_frames(most)
     }

@@ -2,8 +2,9 @@
 
 use super::*;
 use crate::export::Job;
-use crate::files::{parse_session, voices};
+use crate::files::{parse_session, phrases, voices};
 use crate::live::guarded;
+use crate::media::Voicebox;
 use crate::model::cue::Side;
 use crate::model::layer::Layer;
 use crate::model::resolve::resolve;
@@ -35,8 +36,10 @@ fn session(text: &str) -> Resolved {
 
 fn score_of(text: &str, rate_hz: u32) -> (Score, Job) {
     let bank = || Bank::new(&voices::shipped(), rate_hz);
-    let job = Job::new(session(text), bank(), false).expect("fits");
-    let score = Score::session(&job.session, &job.schedule, bank(), job.gain(), false);
+    let mut job = Job::new(session(text), bank(), false).expect("fits");
+    job.speak(&Voicebox::new(phrases::shipped()));
+    let score = Score::session(&job.session, &job.schedule, bank(), job.gain(), false)
+        .saying(Arc::clone(&job.spoken.speech));
     (score, job)
 }
 
@@ -95,6 +98,54 @@ fn an_untouched_session_is_the_exported_file_sample_for_sample() {
         let live = play(score, part.length(), block, &[]);
         assert!(live.iter().flatten().any(|sample| *sample != 0.0));
         assert!(live == exported, "{rate_hz} Hz");
+    }
+}
+
+/// The opening, and what is said before each of two sets.
+const SPOKEN: &str = "
+    lead_in = \"60 s\"
+    [defaults]
+    rate = \"60 spm\"
+    rest = \"20 s\"
+    [[set]]
+    swim = \"20 s\"
+    repeats = 2
+    [[set]]
+    swim = \"20 s\"
+    rate = \"66 spm\"";
+
+#[test]
+fn a_session_says_live_what_its_track_says_until_a_hand_makes_it_untrue() {
+    let (score, job) = score_of(SPOKEN, 8000);
+    let frames = score.frames.expect("a session");
+    let part = job.parts(Division::One, Format::Wav, None).remove(0);
+    let mut exported = vec![[0.0_f32; 2]; frames as usize];
+    job.mixer(&part).fill(&mut exported);
+    let own = play(score.clone(), frames, 256, &[]);
+    assert!(own == exported);
+    let words = |set: u32| {
+        let says = job.spoken.said.says.iter().zip(&job.spoken.rooms);
+        let of_set: Vec<std::ops::Range<usize>> = says
+            .filter(|(say, _)| say.set == set)
+            .map(|(_, room)| room.start as usize..room.end as usize)
+            .collect();
+        assert!(!of_set.is_empty(), "set {set} says nothing");
+        of_set
+    };
+    let sounds = |sound: &[[f32; 2]]| sound.iter().flatten().any(|sample| *sample != 0.0);
+    // In the first repeat of the first set another rate: its second repeat says nothing, the
+    // second set speaks again.
+    let change_at = 8000 * 70;
+    let changed = play(score, frames, 256, &[(change_at, Command::Rate(54.0))]);
+    assert!(words(1).iter().any(|room| room.start > change_at as usize));
+    for room in words(1) {
+        let before = room.end < change_at as usize;
+        assert!(sounds(&own[room.clone()]), "{room:?}");
+        assert_eq!(sounds(&changed[room.clone()]), before, "{room:?}");
+    }
+    for room in words(2) {
+        assert!(changed[room.clone()] == own[room.clone()], "{room:?}");
+        assert!(sounds(&own[room]));
     }
 }
 

@@ -44,8 +44,12 @@ impl Screen {
 
 impl Drop for Screen {
     fn drop(&mut self) {
-        // Nobody is left to tell if even that fails.
-        let _ = ratatui::try_restore();
+        // The panic hook has done it already, and a second time would put the cursor back to where
+        // it has written.
+        if !std::thread::panicking() {
+            // Nobody is left to tell if even that fails.
+            let _ = ratatui::try_restore();
+        }
     }
 }
 
@@ -121,9 +125,22 @@ mod quiet {
     use std::fs::OpenOptions;
     use std::io;
     use std::os::fd::OwnedFd;
+    use std::sync::{Mutex, Once, PoisonError};
 
-    /// Standard error goes nowhere while this lives.
-    pub struct Quiet(Option<OwnedFd>);
+    /// Standard error goes nowhere while this lives, or until a panic has something to say.
+    pub struct Quiet(());
+
+    /// The second handle of standard error while the first one leads nowhere.
+    static KEPT: Mutex<Option<OwnedFd>> = Mutex::new(None);
+    static HOOK: Once = Once::new();
+
+    fn give_back() {
+        let kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner).take();
+        if let Some(kept) = kept {
+            // Nobody is left to tell if even that fails.
+            let _ = rustix::stdio::dup2_stderr(kept);
+        }
+    }
 
     impl Quiet {
         /// Silences standard error.
@@ -131,18 +148,24 @@ mod quiet {
         /// # Errors
         /// When the system lends no second handle of it.
         pub fn new() -> io::Result<Self> {
+            HOOK.call_once(|| {
+                let before = std::panic::take_hook();
+                std::panic::set_hook(Box::new(move |panic| {
+                    give_back();
+                    before(panic);
+                }));
+            });
             let kept = rustix::io::dup(io::stderr())?;
             let nowhere = OpenOptions::new().write(true).open("/dev/null")?;
+            *KEPT.lock().unwrap_or_else(PoisonError::into_inner) = Some(kept);
             rustix::stdio::dup2_stderr(nowhere)?;
-            Ok(Self(Some(kept)))
+            Ok(Self(()))
         }
     }
 
     impl Drop for Quiet {
         fn drop(&mut self) {
-            if let Some(kept) = self.0.take() {
-                let _ = rustix::stdio::dup2_stderr(kept);
-            }
+            give_back();
         }
     }
 }

@@ -21,13 +21,17 @@ static STARTED: AtomicU32 = AtomicU32::new(0);
 impl<'s> Terminal<'s> {
     /// Starts the program.
     pub fn start(server: &'s Server, args: &[&str]) -> Self {
+        Self::start_other(server, env!("CARGO_BIN_EXE_cuelane"), args)
+    }
+
+    /// Starts another program.
+    pub fn start_other(server: &'s Server, program: &str, args: &[&str]) -> Self {
         let number = STARTED.fetch_add(1, Ordering::Relaxed);
         let mut terminal = Self {
             server,
             number,
             pid: 0,
         };
-        let program = env!("CARGO_BIN_EXE_cuelane");
         // The last screen stays to be read after the end.
         let settings = server.folder().join("tmux.conf");
         std::fs::write(&settings, "set -g remain-on-exit on\n").expect("the folder is ours");
@@ -90,11 +94,16 @@ impl<'s> Terminal<'s> {
         );
     }
 
+    /// What tmux knows of the terminal, in its own words for it.
+    pub fn ask(&self, what: &str) -> String {
+        let line = ["display-message", "-p", "-t", "deck", what];
+        let told = self.tmux().args(line).output().expect("tmux answers");
+        String::from_utf8_lossy(&told.stdout).trim().to_string()
+    }
+
     /// The process that tmux has started.
     fn ask_pid(&self) -> u32 {
-        let line = ["display-message", "-p", "-t", "deck", "#{pane_pid}"];
-        let pid = self.tmux().args(line).output().expect("tmux answers");
-        let pid = String::from_utf8_lossy(&pid.stdout).trim().to_string();
+        let pid = self.ask("#{pane_pid}");
         pid.parse().expect("tmux knows the program's process")
     }
 
@@ -148,7 +157,7 @@ impl<'s> Terminal<'s> {
             let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.pid));
             let fields = stat.as_deref().ok().and_then(|stat| stat.rsplit_once(") "));
             match fields {
-                None => break self.told_code(),
+                None => break Some(self.ask("#{pane_dead_status}")),
                 Some((_, fields)) if fields.starts_with('Z') => {
                     break fields.split_whitespace().last().map(str::to_string);
                 }
@@ -163,13 +172,6 @@ impl<'s> Terminal<'s> {
             std::thread::sleep(Duration::from_millis(20));
         };
         assert_eq!(code.as_deref(), Some("0"), "{}", self.screen());
-    }
-
-    /// The exit code that tmux knows.
-    fn told_code(&self) -> Option<String> {
-        let line = ["display-message", "-p", "-t", "deck", "#{pane_dead_status}"];
-        let told = self.tmux().args(line).output().ok()?;
-        Some(String::from_utf8_lossy(&told.stdout).trim().to_string())
     }
 }
 

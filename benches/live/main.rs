@@ -4,6 +4,8 @@
 #![allow(clippy::print_stdout, clippy::print_stderr)] // the table is what this program is for
 
 #[cfg(target_os = "linux")]
+mod keys;
+#[cfg(target_os = "linux")]
 #[path = "../commands/machine.rs"]
 #[allow(dead_code)]
 mod machine;
@@ -26,6 +28,10 @@ mod terminal;
 
 fn main() {
     let asked = std::env::args().any(|word| word == "--bench");
+    #[cfg(target_os = "linux")]
+    if let Some(told) = std::env::args().skip_while(|word| word != "--keys").nth(1) {
+        return keys::watched(&told);
+    }
     #[cfg(target_os = "linux")]
     if asked {
         return measured::all();

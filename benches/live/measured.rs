@@ -11,7 +11,7 @@ use rustix::time::{ClockId, clock_gettime};
 
 use crate::server::Server;
 use crate::terminal::Terminal;
-use crate::{machine, shared, support};
+use crate::{keys, machine, shared, support};
 
 /// Seconds that the processes are watched for.
 const WATCHED_S: f64 = 60.0;
@@ -24,6 +24,7 @@ pub fn all() {
     if let Some(server) = Server::start() {
         processes(&server);
         screen(&server);
+        keys::row(&server);
     }
     println!("\n{}", machine::load());
 }

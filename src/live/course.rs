@@ -49,6 +49,8 @@ pub struct Course {
     repeat: usize,
     stretch: usize,
     pace: Pace,
+    /// Whether that is still the session's own tempo, which may be a ramp by time.
+    own: bool,
     layer: Layer,
     /// The layer that sounds up to the whole phase beside it.
     leaving: Option<(Layer, f64)>,
@@ -67,19 +69,14 @@ impl Course {
         let swim = plan.repeats.get(repeat)?;
         let stretch = (swim.stretches).partition_point(|stretch| stretch.end <= position);
         let own = swim.stretches.get(stretch)?;
-        let on = (position - own.start).max(0.0);
-        // The tempo of a ramp by time, at its own present frequency.
-        let frequency = own.frequency + own.slope * on;
-        let phase = own.frequency * on + 0.5 * own.slope * on * on;
+        let pace = ramp(own, own.start, 0.0);
+        let phase = pace.phase_at(position.max(own.start));
         let set = &plan.sets[swim.set];
-        let pace = match on > 0.0 {
-            true => Pace::steady(position, phase, frequency),
-            false => Pace::steady(own.start, 0.0, frequency),
-        };
         let mut course = Self {
             repeat,
             stretch,
             pace,
+            own: true,
             layer: Layer {
                 pairing: set.pairing,
                 kick: set.kick,
@@ -121,10 +118,14 @@ impl Course {
         self.pace.frequency_at(frame)
     }
 
-    /// Where the tempo is going, the pairing and the kick that sound or are about to.
-    pub fn wish(&self) -> Wish {
+    /// Where the tempo is going, the pairing and the kick that sound or are about to. A ramp of
+    /// the session's is nobody's wish: its present tempo.
+    pub fn wish(&self, position: f64) -> Wish {
         Wish {
-            frequency: self.pace.goal(),
+            frequency: match self.own {
+                true => self.pace.frequency_at(position),
+                false => self.pace.goal(),
+            },
             pairing: self.layer.pairing,
             kick: self.layer.kick,
         }
@@ -143,6 +144,7 @@ impl Course {
     /// Takes another rate from frame `position` on, over `bend` cycles (0: at once).
     pub fn set_frequency(&mut self, position: f64, frequency: f64, bend: f64) {
         self.aim = None;
+        self.own = false;
         self.pace = match self.pace.phase_at(position) >= 0.0 {
             true => self.pace.to_frequency(position, frequency, bend),
             // Before the first entry there is nothing to be continuous with but that entry.
@@ -152,6 +154,10 @@ impl Course {
 
     /// Follows another stroke from frame `position` on, or goes on by itself.
     pub fn set_aim(&mut self, position: f64, aim: Option<Aim>) {
+        if aim.is_none() && self.aim.is_none() {
+            return;
+        }
+        self.own = false;
         let phase = self.pace.phase_at(position);
         self.aim = aim.map(|aim| {
             let look_again = match self.aim {
@@ -202,7 +208,14 @@ impl Course {
         }
         let (pairing, kick) = (self.layer.pairing, self.layer.kick);
         let entry = phase.ceil();
-        self.pace = Pace::steady(position, entry, self.pace.goal());
+        self.pace = match self.own {
+            true => ramp(
+                &plan.repeats[self.repeat].stretches[self.stretch],
+                position,
+                entry,
+            ),
+            false => Pace::steady(position, entry, self.pace.goal()),
+        };
         self.aim = None;
         self.leaving = None;
         self.last_beat = [f64::NEG_INFINITY; 2];
@@ -273,11 +286,14 @@ impl Course {
         least.map(|(found, _)| found)
     }
 
-    /// Goes to the next stretch of the repeat, at the same rate; none where there is none.
+    /// Goes to the next stretch of the repeat, at the session's tempo or the one that was set; none where there is none.
     fn begin_stretch(&mut self, repeat: &RepeatPlan) -> Option<()> {
         let next = repeat.stretches.get(self.stretch + 1)?;
         self.stretch += 1;
-        self.pace = Pace::steady(next.start, 0.0, self.pace.goal());
+        self.pace = match self.own {
+            true => ramp(next, next.start, 0.0),
+            false => Pace::steady(next.start, 0.0, self.pace.goal()),
+        };
         self.aim = None;
         self.layer.next = [0; MOST_CUES];
         self.leaving = None;
@@ -327,6 +343,17 @@ impl Course {
             repeat: repeat.number,
             beat: Some((cycle, cue.phase_micro)),
         })
+    }
+}
+
+/// The session's own tempo in a stretch, from a frame of it on, where the phase is `phase`.
+fn ramp(own: &StretchPlan, frame: f64, phase: f64) -> Pace {
+    let frequency_at = |frame: f64| own.frequency + own.slope * (frame - own.start);
+    let (from, to) = (frequency_at(frame), frequency_at(own.end));
+    let steady = Pace::steady(frame, phase, from);
+    match own.slope == 0.0 || frame >= own.end {
+        true => steady,
+        false => steady.to_frequency(frame, to, (own.end - frame) * (from + to) / 2.0),
     }
 }
 

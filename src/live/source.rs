@@ -97,7 +97,7 @@ impl Source {
         if done.end > position as f64 {
             return;
         }
-        let (next, wish) = (course.repeat() + 1, course.wish());
+        let (next, wish) = (course.repeat() + 1, course.wish(position as f64));
         let same_set = (self.plan.repeats.get(next)).is_some_and(|repeat| repeat.set == done.set);
         self.course = None;
         if !same_set {
@@ -188,7 +188,7 @@ impl Source {
                 repeat,
                 phase: inside.then(|| course.phase_at(at)),
                 frequency: course.frequency_at(at),
-                wish: course.wish(),
+                wish: course.wish(at),
                 switching: course.is_switching(at),
             };
         }

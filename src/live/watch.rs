@@ -96,11 +96,11 @@ impl Keeper {
         }
     }
 
-    /// Asks for twice the buffer from now on, unless a person chose it or it is large already.
+    /// Asks for four times the buffer from now on, unless a person chose it or it is large already.
     fn grow(&mut self) -> bool {
         let grows = self.wanted.buffer_frames.is_none() && self.buffer_frames < LARGEST_BUFFER;
         if grows {
-            self.buffer_frames *= 2;
+            self.buffer_frames *= 4;
         }
         grows
     }

@@ -167,20 +167,42 @@ fn a_hand_on_an_untouched_session_changes_nothing_by_itself() {
             source.open_until(position, position + 64);
             found.extend(source.by_ref());
         }
-        // A ramp by time goes on steadily where a hand has taken it; that set is left out.
-        let of_first_set = |events: &[crate::timeline::Event]| -> Vec<crate::timeline::Event> {
-            events
-                .iter()
-                .filter(|event| event.set == 1)
-                .copied()
-                .collect()
-        };
-        assert_eq!(
-            of_first_set(&found),
-            of_first_set(&own),
-            "taken over at {at}"
-        );
+        assert_eq!(found.len(), own.len(), "taken over at {at}");
+        for (found, own) in found.iter().zip(&own) {
+            let off = found.frame.abs_diff(own.frame);
+            // In a ramp by time a frame more or less is equal.
+            assert!(
+                off <= u64::from(own.set == 2),
+                "taken over at {at}: {found:?} {own:?}"
+            );
+            assert_eq!(
+                (found.kind, found.side, found.beat),
+                (own.kind, own.side, own.beat)
+            );
+        }
     }
+}
+
+#[test]
+fn a_ramp_goes_on_under_another_pairing_and_stands_where_a_rate_was_set() {
+    let text = "[[set]]\nswim = \"60 s\"\nrepeats = 2\npairing = \"opposite-side\"\n\
+                rate = { from = \"50 spm\", to = \"70 spm\", by = \"time\" }\n";
+    let (score, _) = score_of(text, 8000);
+    let frames = score.frames.expect("a session");
+    let change_at = score.plan.repeats[0].start as u64 / 64 * 64 + 8000 * 20;
+    let last_of_first = |found: &[crate::timeline::Event]| {
+        let hands = found
+            .iter()
+            .filter(|event| event.kind == Kind::Arm && event.repeat == 1);
+        let frames: Vec<f64> = hands.map(|event| event.frame as f64).collect();
+        // Strokes/min over the last three strokes.
+        60.0 * 8000.0 * 3.0 / (frames[frames.len() - 1] - frames[frames.len() - 4])
+    };
+    let switch = Command::Switch(Pairing::SameSide, Kick::TwoBeat);
+    let switched = last_of_first(&events(&score, frames, &[(change_at, switch)]));
+    assert!((68.0..70.0).contains(&switched), "{switched}");
+    let set = last_of_first(&events(&score, frames, &[(change_at, Command::Rate(52.0))]));
+    assert!((set - 52.0).abs() < 0.1, "{set}");
 }
 
 pub(in crate::live) const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"54 spm\"\npairing = \"opposite-side\"\n\

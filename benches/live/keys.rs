@@ -1,0 +1,138 @@
+//! From a key to the call of the device that plays it, on a terminal and a sound server.
+
+use std::fmt::Write as _;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+
+use cuelane::analysis::taps::Each;
+use cuelane::files::{parse_session, voices};
+use cuelane::live::{Deck, Engine, Play, Score, Wanted, look, spm};
+use cuelane::model::layer::Layer;
+use cuelane::model::resolve::resolve;
+use cuelane::sound::Bank;
+use cuelane::tui::{App, Hooks, Programme, run};
+use rustix::time::{ClockId, clock_gettime};
+use serde_json::Value;
+
+use crate::server::Server;
+use crate::{shared, support};
+
+/// Where the rate begins, and what a key adds to it, strokes/min.
+const FROM_SPM: f64 = 40.0;
+const STEP_SPM: f64 = 0.5;
+/// Keys that are pressed at most.
+const MOST: usize = 200;
+/// Small enough for the aim of 15 ms, large enough for a server that shares two cores.
+const BUFFER_FRAMES: u32 = 512;
+
+/// When the rate of each key was first played, ns of the monotonic clock.
+struct Played {
+    keys: AtomicUsize,
+    at_ns: [AtomicU64; MOST],
+}
+
+/// An engine that is watched from outside.
+struct Watched {
+    engine: Engine,
+    played: Arc<Played>,
+}
+
+impl Play for Watched {
+    fn fill(&mut self, out: &mut [[f32; 2]]) {
+        let now = clock_gettime(ClockId::Monotonic);
+        self.engine.fill(out);
+        let spm = spm(
+            self.engine.state().view.wish.frequency,
+            self.sample_rate_hz(),
+        );
+        let keys = ((spm - FROM_SPM) / STEP_SPM).round() as usize;
+        let before = self.played.keys.swap(keys, Ordering::Relaxed);
+        let ns = now.tv_sec as u64 * 1_000_000_000 + now.tv_nsec as u64;
+        for key in before..keys.min(MOST) {
+            self.played.at_ns[key].store(ns, Ordering::Relaxed);
+        }
+    }
+
+    fn position(&self) -> u64 {
+        self.engine.position()
+    }
+
+    fn is_moving(&self) -> bool {
+        Play::is_moving(&self.engine)
+    }
+
+    fn sample_rate_hz(&self) -> u32 {
+        Play::sample_rate_hz(&self.engine)
+    }
+}
+
+/// The screen with a watched engine; what was seen goes into a file.
+pub fn watched(told: &str) {
+    let text = shared::hour().replace("\"64 spm\"", &format!("\"{FROM_SPM} spm\""));
+    let session = parse_session("bench.toml", &text).expect("the bench's session parses");
+    let session = resolve(&session, None, &Layer::default()).expect("it resolves");
+    let rate_hz = look(None, None).expect("a device").rate_hz;
+    let score = Score::endless(
+        &session.sets[0],
+        Bank::new(&voices::shipped(), rate_hz),
+        false,
+    );
+    let programme = Programme::new(&session, &score, 0, None);
+    let (engine, mut remote) = Engine::new(score, 0);
+    let app = App::new(programme, remote.state(), Each::Cycle);
+    let played = Arc::new(Played {
+        keys: AtomicUsize::new(0),
+        at_ns: [const { AtomicU64::new(0) }; MOST],
+    });
+    let watched = Watched {
+        engine,
+        played: Arc::clone(&played),
+    };
+    let wanted = Wanted {
+        silent: false,
+        device: None,
+        buffer_frames: Some(BUFFER_FRAMES),
+    };
+    let deck = Deck::start(Box::new(watched), wanted).expect("a device");
+    let hooks = Hooks {
+        save: &mut |_, _| Ok(String::new()),
+        log: &mut |_| Ok(()),
+    };
+    run(app, remote, &deck, hooks).expect("a terminal");
+    let keys = played.keys.load(Ordering::Relaxed);
+    let mut text = String::new();
+    for at in &played.at_ns[..keys.min(MOST)] {
+        writeln!(text, "{}", at.load(Ordering::Relaxed)).expect("memory");
+    }
+    std::fs::write(told, text).expect("the folder is the bench's own");
+}
+
+/// Presses keys on it and prints a row.
+pub fn row(server: &Server) {
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/live/keys.py");
+    let own = std::env::current_exe().expect("this program");
+    let output = server
+        .command(support::python())
+        .arg(script)
+        .arg(own)
+        .arg(server.folder().join("played.txt"))
+        .output()
+        .expect("python starts");
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    let told: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let times = told["ms"].as_array().expect("a list").iter();
+    let mut ms: Vec<f64> = times.filter_map(Value::as_f64).collect();
+    ms.sort_by(f64::total_cmp);
+    let at = |share: f64| ms[((ms.len() - 1) as f64 * share) as usize];
+    println!(
+        "| key to the call that plays it, {BUFFER_FRAMES} frames asked for, {} keys: median, 99th percentile, maximum | {:.1} ms, {:.1} ms, {:.1} ms | at most 15 ms |",
+        ms.len(),
+        at(0.5),
+        at(0.99),
+        at(1.0)
+    );
+}

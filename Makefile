@@ -53,7 +53,10 @@ fuzz:
 
 soak:
 	@sh .ci/setup test
-	CUELANE_SOAK=1 cargo test --release --locked -- soak --nocapture
+	CUELANE_SOAK=1 cargo test --release --locked --test ears --test plan_simulation \
+	    --test timing_simulation -- soak --nocapture
+	@echo "== the deck: with the checks of a debug build, which let no callback allocate"
+	CUELANE_SOAK=1 cargo test --locked --test live -- soak --nocapture
 
 bench:
 	@sh .ci/setup test

@@ -11,6 +11,7 @@ use std::time::{Duration, Instant};
 
 use super::Play;
 use super::pulse::Pulse;
+use super::step::Clock;
 use crate::error::{Error, Result};
 
 /// What the sound is to come out of.
@@ -182,8 +183,13 @@ pub(super) enum Ended {
     Lost(&'static str),
 }
 
-/// When the engine was at which frame: from there it goes on in monotonic time.
-pub(super) type Due = (Instant, u64);
+/// The clock of a player that stands, or that nobody has heard yet.
+fn standing(player: &dyn Play) -> Clock {
+    Clock {
+        since: Instant::now(),
+        frame: player.position() as f64,
+    }
+}
 
 impl Keeper {
     fn keep(mut self, engine: Box<dyn Play>, heard: &Receiver<Word>, told: &Sender<Result<()>>) {
@@ -191,13 +197,13 @@ impl Keeper {
         if self.wanted.silent {
             // Whoever started this waits for the word.
             let _ = told.send(Ok(()));
-            let due = (Instant::now(), engine.position());
+            let due = standing(engine.as_ref());
             self.by_the_clock(engine, due, heard, None);
             return;
         }
         let mut told = Some(told);
         let mut engine = engine;
-        let mut due: Option<Due> = None;
+        let mut due: Option<Clock> = None;
         loop {
             let (home, came_home) = channel();
             match self.open(engine, home, due) {
@@ -210,7 +216,7 @@ impl Keeper {
                     // The stream has ended, and its callback with it.
                     let Ok(home) = came_home.recv() else { return };
                     engine = home;
-                    due = engine.is_moving().then(|| self.pulse.last_delivery());
+                    due = engine.is_moving().then(|| self.clock());
                     match ended {
                         Ended::Stopped => return,
                         Ended::Lost(why) => *locked(&self.sound) = Sound::Lost(why.into()),
@@ -227,7 +233,7 @@ impl Keeper {
                     engine = home;
                 }
             }
-            let since = due.unwrap_or_else(|| (Instant::now(), engine.position()));
+            let since = due.unwrap_or_else(|| standing(engine.as_ref()));
             let until = Instant::now() + TRY_AGAIN;
             match self.by_the_clock(engine, since, heard, Some(until)) {
                 Some((home, now)) => (engine, due) = (home, Some(now)),
@@ -236,35 +242,43 @@ impl Keeper {
         }
     }
 
+    /// Which frame is heard now.
+    fn clock(&self) -> Clock {
+        let since = Instant::now();
+        Clock {
+            since,
+            frame: self.pulse.heard_frame(since, self.rate_hz),
+        }
+    }
+
     /// Plays to nobody until an instant, in time with the clock; none once it is to stop.
     fn by_the_clock(
         &self,
         mut engine: Box<dyn Play>,
-        mut due: Due,
+        mut due: Clock,
         heard: &Receiver<Word>,
         until: Option<Instant>,
-    ) -> Option<(Box<dyn Play>, Due)> {
+    ) -> Option<(Box<dyn Play>, Clock)> {
         let mut block = [[0.0_f32; 2]; 256];
         loop {
             let now = Instant::now();
-            let frame = due.1 + ((now - due.0).as_secs_f64() * self.rate_hz) as u64;
-            self.pulse.beat(frame, now, Duration::ZERO, self.rate_hz);
-            if engine.position() >= frame {
-                engine.fill(&mut []);
-            }
-            while engine.position() < frame {
-                let frames = (frame - engine.position()).min(block.len() as u64) as usize;
+            let frame = due.frame_at(now, self.rate_hz);
+            self.pulse
+                .beat(frame, now, Duration::ZERO, self.rate_hz, false);
+            // Also where nothing is due: a wish may wait.
+            let mut next = engine.position();
+            engine.fill(&mut []);
+            while engine.position() == next && next < frame {
+                let frames = (frame - next).min(block.len() as u64) as usize;
                 engine.fill(&mut block[..frames]);
-                if !engine.is_moving() {
-                    break;
-                }
+                next += frames as u64;
             }
-            if !engine.is_moving() || engine.position() > frame {
-                due = (now, engine.position());
+            // A clock that was stopped or sent elsewhere runs on from there.
+            if engine.position() != next || !engine.is_moving() {
+                due = standing(engine.as_ref());
             }
-            self.pulse.delivered(engine.position(), now);
             if until.is_some_and(|until| now >= until) {
-                return Some((engine, (now, self.pulse.last_delivery().1)));
+                return Some((engine, due));
             }
             match heard.recv_timeout(STEP) {
                 Err(RecvTimeoutError::Timeout) | Ok(Word::Look) => {}
@@ -280,7 +294,7 @@ impl Keeper {
         &mut self,
         _: Box<dyn Play>,
         _: Sender<Box<dyn Play>>,
-        _: Option<Due>,
+        _: Option<Clock>,
     ) -> Result<Never> {
         Err(super::without_sound())
     }

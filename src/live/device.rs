@@ -14,6 +14,7 @@ use super::choose::{Choice, Form, Offer, choose};
 use super::deck::Word;
 use super::guard::guarded;
 use super::pulse::Pulse;
+use super::step::{Clock, Step, step};
 use super::{Device, Play, nearest_names};
 use crate::error::{Error, Result};
 
@@ -182,8 +183,8 @@ pub struct Opening<'a> {
     pub pulse: Arc<Pulse>,
     /// Whoever is woken by a failure.
     pub words: SyncSender<Word>,
-    /// When the engine is to have come to which frame, where time went on without a device.
-    pub due: Option<(Instant, u64)>,
+    /// The session's clock, where time went on without a device.
+    pub due: Option<Clock>,
 }
 
 /// Opens a stream that plays the engine.
@@ -240,6 +241,7 @@ fn build<T: SizedSample + FromSample<f32>>(
     let (pulse, failing) = (Arc::clone(&opening.pulse), Arc::clone(&opening.pulse));
     let words = opening.words.clone();
     let mut due = opening.due;
+    let mut goes_on = false;
     let opened = Instant::now();
     let rate_hz = f64::from(config.sample_rate);
     device.build_output_stream::<T, _, _>(
@@ -250,23 +252,45 @@ fn build<T: SizedSample + FromSample<f32>>(
                     return;
                 };
                 let now = Instant::now();
-                if let Some((since, frame)) = due {
-                    catch_up(engine.as_mut(), since, frame, now, rate_hz);
-                    // A clock that stands is late for nothing, then or later.
-                    if now - opened > CATCHING_UP || !engine.is_moving() {
-                        due = None;
-                    }
-                }
                 let stamp = info.timestamp();
                 let latency = stamp.playback.duration_since(stamp.callback);
-                pulse.beat(engine.position(), now, latency, rate_hz);
+                let (mut heard, mut silent) = (engine.position(), 0);
+                if let Some(clock) = due {
+                    heard = clock.frame_at(now + latency, rate_hz);
+                    match step(now - opened, engine.position(), heard, rate_hz) {
+                        // A clock that stands is late for nothing, then or later.
+                        _ if !engine.is_moving() => {
+                            (due, heard) = (None, engine.position());
+                        }
+                        Step::Done => (due, heard) = (None, engine.position()),
+                        Step::On => {}
+                        Step::Skip(frames) => {
+                            if !pass(engine.as_mut(), frames) {
+                                (due, heard) = (None, engine.position());
+                            }
+                        }
+                        Step::Wait(frames) => {
+                            if pass(engine.as_mut(), 0) {
+                                silent = usize::try_from(frames).unwrap_or(usize::MAX);
+                            } else {
+                                (due, heard) = (None, engine.position());
+                            }
+                        }
+                    }
+                }
+                pulse.beat(heard, now, latency, rate_hz, goes_on);
+                let first = engine.position();
+                let silent = data.len().min(silent.saturating_mul(channels));
+                let (silence, data) = data.split_at_mut(silent);
+                silence.fill(T::EQUILIBRIUM);
                 let mut block = [[0.0_f32; 2]; BLOCK];
                 for part in data.chunks_mut(BLOCK * channels) {
                     let frames = &mut block[..part.len() / channels];
                     engine.fill(frames);
                     write(frames, part, channels);
                 }
-                pulse.delivered(engine.position(), now);
+                let given = (data.len() / channels) as u64;
+                goes_on = due.is_none() && engine.position() == first + given;
             });
         },
         move |error| match error.kind() {
@@ -284,21 +308,19 @@ fn build<T: SizedSample + FromSample<f32>>(
     )
 }
 
-/// So long after it was opened a stream may still be filling what lies behind it.
-const CATCHING_UP: std::time::Duration = std::time::Duration::from_secs(3);
-
-/// Lets time that passed without a device pass in the engine too. At most a few seconds: what
-/// was longer has passed already when the stream is opened.
-fn catch_up(engine: &mut dyn Play, since: Instant, frame: u64, now: Instant, rate_hz: f64) {
-    let due = frame + ((now - since).as_secs_f64() * rate_hz) as u64;
+/// Lets frames go by unheard. Whether all of them went: a wish may stop the clock or send it
+/// elsewhere.
+fn pass(engine: &mut dyn Play, frames: u64) -> bool {
     let mut block = [[0.0_f32; 2]; BLOCK];
-    let mut late = due
-        .saturating_sub(engine.position())
-        .min(rate_hz as u64 * 4) as usize;
-    while late > 0 && engine.is_moving() {
-        let frames = late.min(BLOCK);
-        engine.fill(&mut block[..frames]);
-        late -= frames;
+    let mut next = engine.position();
+    let end = next + frames;
+    loop {
+        let now = (end - next).min(BLOCK as u64);
+        engine.fill(&mut block[..now as usize]);
+        next += now;
+        if engine.position() != next || next == end {
+            return engine.position() == end;
+        }
     }
 }
 

@@ -15,6 +15,8 @@ mod pace;
 mod pulse;
 mod servo;
 mod source;
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
+mod step;
 mod track;
 #[cfg(feature = "live")]
 mod watch;

@@ -4,6 +4,10 @@
 use std::sync::atomic::{AtomicBool, AtomicI64, AtomicU32, AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
+/// A beat that far from the one before is odd, and true only when beats have said so this long.
+const ODD_NS: u64 = 30_000_000;
+const CREDIBLE_NS: i64 = 400_000_000;
+
 /// Signs of life of one deck.
 #[derive(Debug)]
 #[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
@@ -13,9 +17,8 @@ pub struct Pulse {
     beats: AtomicU64,
     /// When frame 0 would have been heard, ns after the epoch.
     origin_ns: AtomicI64,
-    /// When the last frames were delivered, ns after the epoch, and which frame came next.
-    delivered_ns: AtomicI64,
-    next_frame: AtomicU64,
+    /// Since when beats say otherwise, ns after the epoch; [`i64::MAX`] while they do not.
+    doubted_ns: AtomicI64,
     latency_us: AtomicU32,
     underruns: AtomicU32,
     failed: AtomicBool,
@@ -29,8 +32,7 @@ impl Pulse {
             epoch: Instant::now(),
             beats: AtomicU64::new(0),
             origin_ns: AtomicI64::new(0),
-            delivered_ns: AtomicI64::new(0),
-            next_frame: AtomicU64::new(0),
+            doubted_ns: AtomicI64::new(i64::MAX),
             latency_us: AtomicU32::new(0),
             underruns: AtomicU32::new(0),
             failed: AtomicBool::new(false),
@@ -42,35 +44,33 @@ impl Pulse {
         at.saturating_duration_since(self.epoch).as_nanos() as i64
     }
 
-    /// A callback has begun; its first frame will be heard after `latency`.
-    pub fn beat(&self, frame: u64, now: Instant, latency: Duration, rate_hz: f64) {
+    /// A callback has begun; `frame` will be heard after `latency`. `goes_on`: every frame since
+    /// the last beat followed the one before, so that what it says should agree with that beat. A
+    /// device that is about to fail takes its buffer at once and says that nothing waits in it.
+    pub fn beat(&self, frame: u64, now: Instant, latency: Duration, rate_hz: f64, goes_on: bool) {
+        self.beats.fetch_add(1, Ordering::Relaxed);
+        let now_ns = self.ns(now);
         let latency_ns = latency.as_nanos().min(10_000_000_000) as i64;
         let since_zero_ns = (frame as f64 / rate_hz * 1e9) as i64;
-        self.origin_ns
-            .store(self.ns(now) + latency_ns - since_zero_ns, Ordering::Relaxed);
+        let origin_ns = now_ns + latency_ns - since_zero_ns;
+        let agrees = origin_ns.abs_diff(self.origin_ns.load(Ordering::Relaxed)) < ODD_NS;
+        if goes_on && !agrees {
+            // The callback alone writes here.
+            let since_ns = self.doubted_ns.load(Ordering::Relaxed).min(now_ns);
+            self.doubted_ns.store(since_ns, Ordering::Relaxed);
+            if now_ns - since_ns < CREDIBLE_NS {
+                return;
+            }
+        }
+        self.doubted_ns.store(i64::MAX, Ordering::Relaxed);
+        self.origin_ns.store(origin_ns, Ordering::Relaxed);
         self.latency_us
             .store((latency_ns / 1000) as u32, Ordering::Relaxed);
-        self.beats.fetch_add(1, Ordering::Relaxed);
-    }
-
-    /// A callback has delivered all that was asked for.
-    pub fn delivered(&self, next_frame: u64, now: Instant) {
-        self.next_frame.store(next_frame, Ordering::Relaxed);
-        self.delivered_ns.store(self.ns(now), Ordering::Relaxed);
     }
 
     /// How many callbacks there were.
     pub fn beats(&self) -> u64 {
         self.beats.load(Ordering::Relaxed)
-    }
-
-    /// When frames were last delivered, and which frame came next.
-    pub fn last_delivery(&self) -> (Instant, u64) {
-        let ns = self.delivered_ns.load(Ordering::Relaxed).max(0) as u64;
-        (
-            self.epoch + Duration::from_nanos(ns),
-            self.next_frame.load(Ordering::Relaxed),
-        )
     }
 
     /// The frame that is heard at an instant, as long as the clock runs.
@@ -113,9 +113,31 @@ mod tests {
     fn a_frame_is_heard_its_latency_after_it_was_made() {
         let pulse = Pulse::new();
         let now = pulse.epoch + Duration::from_secs(10);
-        pulse.beat(48_000, now, Duration::from_millis(20), 48_000.0);
+        pulse.beat(48_000, now, Duration::from_millis(20), 48_000.0, false);
         let later = now + Duration::from_millis(520);
         assert!((pulse.heard_frame(later, 48_000.0) - 72_000.0).abs() < 1.0);
         assert_eq!(pulse.latency(), Duration::from_millis(20));
+    }
+
+    #[test]
+    fn a_device_that_is_failing_is_not_believed_and_one_that_goes_on_is() {
+        let pulse = Pulse::new();
+        let ms = Duration::from_millis;
+        let begun = pulse.epoch + ms(10_000);
+        let heard = |pulse: &Pulse, at: u64| pulse.heard_frame(begun + ms(at), 1000.0).round();
+        pulse.beat(5_300, begun, ms(300), 1000.0, false);
+        pulse.beat(5_400, begun + ms(100), ms(300), 1000.0, true);
+        // All of the buffer at once, and nothing waits in it.
+        pulse.beat(5_500, begun + ms(110), ms(0), 1000.0, true);
+        pulse.beat(5_600, begun + ms(120), ms(0), 1000.0, true);
+        assert_eq!(heard(&pulse, 200), 5_200.0);
+        // A server that has found another latency, and keeps to it.
+        for at in (200..=600).step_by(100) {
+            pulse.beat(5_400 + at, begun + ms(at), ms(200), 1000.0, true);
+        }
+        assert_eq!(heard(&pulse, 700), 5_900.0);
+        // Another place: the clock was sent there.
+        pulse.beat(90_000, begun + ms(800), ms(200), 1000.0, false);
+        assert_eq!(heard(&pulse, 1000), 90_000.0);
     }
 }

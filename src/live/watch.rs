@@ -5,8 +5,9 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
 use super::Play;
-use super::deck::{Due, Ended, Keeper, Sound, Word, locked};
+use super::deck::{Ended, Keeper, Sound, Word, locked};
 use super::device;
+use super::step::Clock;
 use crate::error::Result;
 
 /// How often a stream is looked at that says nothing by itself.
@@ -28,7 +29,7 @@ impl Keeper {
         &mut self,
         engine: Box<dyn Play>,
         home: Sender<Box<dyn Play>>,
-        due: Option<Due>,
+        due: Option<Clock>,
     ) -> Result<device::Stream> {
         let opening = device::Opening {
             name: self.wanted.device.as_deref(),

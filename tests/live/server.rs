@@ -103,6 +103,8 @@ impl Server {
     /// Records what the sink plays.
     pub fn record(&self, name: &str) -> Recording {
         let path = self.folder().join(name);
+        // An older recording of that name would tell of its own length.
+        let _ = std::fs::remove_file(&path);
         let recorder = self
             .command("parec")
             .args([

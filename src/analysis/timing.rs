@@ -14,7 +14,7 @@ use crate::model::circle::Stroke;
 use crate::model::cue::{PerSide, Side};
 use crate::model::kick::{Kick, Pairing, pairings_apart};
 use crate::model::record::{Marks, Moment};
-use crate::units::{fraction, to_f64};
+use crate::units::{Rate, fraction, to_f64};
 
 /// What the marks say. Everything that they do not is absent.
 #[derive(Debug, Clone)]
@@ -269,7 +269,7 @@ impl Timing {
                 "Fewer than three cycles: numbers without intervals. Mark six or more.".into(),
             );
         }
-        if !(10.0..=160.0).contains(&self.rate_spm.value) {
+        if !Rate::RANGE_SPM.contains(&self.rate_spm.value) {
             notes.push(format!(
                 "{:.1} spm is no stroke rate: look at the time column and the frame rate.",
                 self.rate_spm.value

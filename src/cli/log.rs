@@ -13,7 +13,7 @@ use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::error::{Error, Result};
 use crate::files::{append, set_field};
 use crate::model::log::{CountedWrong, Row};
-use crate::units::{Length, Quantity, exact, to_f64};
+use crate::units::{Length, Quantity, Rate, exact, to_f64};
 
 #[derive(Debug, clap::Args)]
 pub struct LogArgs {
@@ -373,8 +373,6 @@ fn one_of(text: &str, index: usize, repeats: usize, flag: &str) -> Result<String
 
 /// Speeds at which somebody may swim, m/s: from drifting to faster than anybody (from memory).
 const SPEEDS_M_S: std::ops::RangeInclusive<f64> = 0.1..=2.6;
-/// Stroke rates (design 2).
-const RATES_SPM: std::ops::RangeInclusive<f64> = 10.0..=160.0;
 
 /// What was written, so that a slip shows while it can still be repaired.
 fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
@@ -403,7 +401,7 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
                 ));
             }
         }
-        if let Some(rate) = swum.rate_spm.filter(|rate| !RATES_SPM.contains(rate)) {
+        if let Some(rate) = swum.rate_spm.filter(|rate| !Rate::RANGE_SPM.contains(rate)) {
             slips.push(format!(
                 "Repeat {number}: {rate:.1} spm, outside 10 to 160: are the strokes a slip?"
             ));

@@ -13,6 +13,7 @@ use super::water::{estimate, fill};
 use crate::analysis::taps::{ENOUGH_SPM, Each, FEWEST, Taps, read_taps};
 use crate::error::{Error, Result};
 use crate::model::words;
+use crate::units::Rate;
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -55,7 +56,7 @@ pub fn run(args: &TapArgs) -> Result<()> {
     let taps = read_taps(&times, each);
     if let Some(rate) = taps
         .rate_spm
-        .filter(|rate| !(10.0..=160.0).contains(&rate.value))
+        .filter(|rate| !Rate::RANGE_SPM.contains(&rate.value))
     {
         let other = match each {
             Each::Cycle => "--each stroke",

@@ -143,7 +143,10 @@ fn measured(timing: &Timing) -> Result<Measured> {
     let rate = timing.rate_spm;
     let interval = match rate.interval {
         // A wide interval may reach past every rate there is.
-        Some((low, high)) => Some((spm(low.max(10.0))?, spm(high.min(160.0))?)),
+        Some((low, high)) => {
+            let (slowest, fastest) = Rate::RANGE_SPM.into_inner();
+            Some((spm(low.max(slowest))?, spm(high.min(fastest))?))
+        }
         None => None,
     };
     let catches = both(&timing.catch_after_entry);

@@ -4,6 +4,7 @@ use super::log::{parse_log, read_bytes};
 use super::table::Table;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, Log};
+use crate::units::Rate;
 
 /// One row of a step test in numbers: strokes/min, m/s.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,7 +72,7 @@ pub fn read_steps(file: &str) -> Result<StepFile> {
             }
             (None, None) => Err("no speed".into()),
         };
-        let row = number(rate).and_then(|rate_spm| match (10.0..=160.0).contains(&rate_spm) {
+        let row = number(rate).and_then(|rate_spm| match Rate::RANGE_SPM.contains(&rate_spm) {
             true => speed.map(|speed_m_s| RateSpeed {
                 line: record.line,
                 rate_spm,

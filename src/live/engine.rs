@@ -17,7 +17,7 @@ use crate::model::session::Cues;
 use crate::render::{Fader, Mixer, Overlap, track_gain};
 use crate::sound::{Bank, Speech};
 use crate::timeline::{Plan, Schedule, Timeline};
-use crate::units::to_f64;
+use crate::units::{Rate, to_f64};
 
 /// Cues that are silenced together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -328,7 +328,8 @@ impl Engine {
             Command::Rate(spm) => {
                 let rate = f64::from(self.score.sample_rate_hz());
                 let bend = if self.gentle { GENTLE_CYCLES } else { 0.0 };
-                let frequency = spm.clamp(10.0, 160.0) / 120.0 / rate;
+                let frequency =
+                    spm.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end()) / 120.0 / rate;
                 self.mixer
                     .events_mut()
                     .set_frequency(position, frequency, bend);

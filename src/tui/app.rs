@@ -10,11 +10,10 @@ use crate::analysis::follow::{FEWEST, Follow, Tap};
 use crate::analysis::taps::Each;
 use crate::live::{Aim, Command, Group, Sound, State, spm};
 use crate::model::kick::{Kick, Pairing};
+use crate::units::Rate;
 
 mod told;
 
-/// The rates that may be set, strokes/min.
-const RANGE_SPM: (f64, f64) = (10.0, 160.0);
 /// Changes that can be taken back.
 const MOST_UNDONE: usize = 50;
 
@@ -286,7 +285,7 @@ impl App {
 
     fn step(&mut self, by: f64) {
         let next = ((self.spm() + by) * 100.0).round() / 100.0;
-        self.set_rate(next.clamp(RANGE_SPM.0, RANGE_SPM.1));
+        self.set_rate(next.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end()));
     }
 
     fn set_rate(&mut self, rate: f64) {
@@ -312,7 +311,7 @@ impl App {
         }
         let typed = std::mem::take(&mut self.typed);
         match typed.parse::<f64>() {
-            Ok(rate) if (RANGE_SPM.0..=RANGE_SPM.1).contains(&rate) => self.set_rate(rate),
+            Ok(rate) if Rate::RANGE_SPM.contains(&rate) => self.set_rate(rate),
             _ => self.say(format!(
                 "{typed} spm is outside 10 to 160 spm (both arms counted)."
             )),
@@ -393,7 +392,7 @@ impl App {
             return;
         };
         let spm = cycles_a_second * 120.0;
-        if !(RANGE_SPM.0..=RANGE_SPM.1).contains(&spm) {
+        if !Rate::RANGE_SPM.contains(&spm) {
             return;
         }
         let rate_hz = f64::from(self.rate_hz);

@@ -62,9 +62,18 @@ struct Page<'f, 'b> {
 
 impl Page<'_, '_> {
     fn at(&mut self, left: u16, row: u16, text: &str, style: Style) {
-        let width = (self.left + self.width).saturating_sub(left);
+        let width = (self.left + self.width).saturating_sub(left).max(1);
         let area = Rect::new(left, row, width, 1).intersection(self.frame.area());
-        self.frame.render_widget(Line::styled(text, style), area);
+        let line = Line::styled(text, style);
+        // What does not fit says that there is more.
+        let line = match line.width() > usize::from(width) {
+            true => {
+                let cut: String = text.chars().take(usize::from(width) - 1).collect();
+                Line::styled(format!("{}…", cut.trim_end()), style)
+            }
+            false => line,
+        };
+        self.frame.render_widget(line, area);
     }
 
     fn line(&mut self, text: &str, style: Style) {

@@ -14,16 +14,20 @@ pub struct Rate {
 }
 
 /// The slowest and the fastest rate accepted, strokes/min.
-const RANGE_SPM: (i64, i64) = (10, 160);
+const SLOWEST_SPM: i64 = 10;
+const FASTEST_SPM: i64 = 160;
 
 impl Rate {
+    /// The rates that are accepted, strokes/min.
+    pub const RANGE_SPM: std::ops::RangeInclusive<f64> = SLOWEST_SPM as f64..=FASTEST_SPM as f64;
+
     /// A rate from strokes/min.
     ///
     /// # Errors
     /// Outside 10 to 160 spm; the message shows cycles/min beside it, since a mix-up of
     /// the two halves or doubles the rate.
     pub fn from_spm(spm: Exact) -> Result<Self, String> {
-        if spm < exact(RANGE_SPM.0) || spm > exact(RANGE_SPM.1) {
+        if spm < exact(SLOWEST_SPM) || spm > exact(FASTEST_SPM) {
             let cpm = &spm / exact(2);
             return Err(format!(
                 "found {} spm ({} cycles/min), outside 10 to 160 spm",

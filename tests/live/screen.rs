@@ -1,0 +1,231 @@
+//! What a terminal shows, and how it is left.
+
+use super::*;
+
+#[test]
+fn what_is_wrong_is_said_before_the_screen_opens() {
+    let _alone = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let said = |args: &[&str], code: i32| {
+        let output = server
+            .command(program)
+            .args(args)
+            .output()
+            .expect("it starts");
+        let message = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(code), "{args:?}: {message}");
+        message
+    };
+    // No terminal here: standard output is read by the test.
+    let message = said(&["live", "--stroke-rate", "54 spm"], 2);
+    assert!(message.contains("needs a terminal"), "{message}");
+    let message = said(&["live"], 2);
+    assert!(message.contains("no rate is known"), "{message}");
+    let message = said(&["live", "nonsense"], 2);
+    assert!(message.contains("no preset is called"), "{message}");
+    let message = said(
+        &[
+            "play",
+            "deck-march",
+            "--swimmer",
+            "adult-learner",
+            "--device",
+            "puls",
+        ],
+        2,
+    );
+    assert!(message.contains("nearest: pulse"), "{message}");
+    let message = said(&["live", "--stroke-rate", "54 spm", "--distance", "15"], 2);
+    assert!(message.contains("--distance"), "{message}");
+    let listed = (server.command(program).args(["list", "devices", "--json"])).output();
+    let listed: Value = serde_json::from_slice(&listed.expect("it starts").stdout).expect("JSON");
+    let names = listed["devices"].as_array().expect("a list");
+    assert!(
+        names.iter().any(|device| device["name"] == "pulse"),
+        "{listed}"
+    );
+}
+
+#[test]
+fn without_a_sound_server_the_message_says_what_to_do_and_silent_runs() {
+    let _alone = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    server.kill_daemon();
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let output = (server.command(program))
+        .args(["play", "deck-march", "--swimmer", "adult-learner"])
+        .output()
+        .expect("it starts");
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(1), "{message}");
+    assert!(
+        message.contains("--silent") && message.lines().count() <= 4,
+        "{message}"
+    );
+    let mut terminal = Terminal::start(
+        &server,
+        &["live", "six-beat", "--swimmer", "triathlete", "--silent"],
+    );
+    terminal.wait_for("Sound: none (--silent)");
+    terminal.key("Space");
+    terminal.wait_for("Swimming 0:01");
+    terminal.key("q");
+    terminal.key("q");
+    terminal.wait_for_end();
+}
+
+#[test]
+fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
+    let _alone = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    for signal in ["INT", "TERM", "HUP"] {
+        let mut terminal =
+            Terminal::start(&server, &["live", "--stroke-rate", "54 spm", "--silent"]);
+        terminal.wait_for("ready");
+        terminal.key("Space");
+        terminal.resize(40, 12);
+        terminal.wait_for("needs");
+        terminal.resize(80, 24);
+        terminal.wait_for("running");
+        if signal == "INT" {
+            // Stopped, and told to go on: tmux does that at once to what it started itself. The
+            // terminal has been given back and taken again meanwhile.
+            terminal.signal("TSTP");
+            sleep(0.5);
+            terminal.wait_for("running");
+            terminal.key("p");
+            terminal.wait_for("left foot as the right hand goes in");
+        }
+        terminal.signal(signal);
+        terminal.wait_for_end();
+        // The screen of before is back: nothing of the deck is left on it.
+        assert!(
+            !terminal.shows("left foot"),
+            "{signal}: {}",
+            terminal.screen()
+        );
+    }
+}
+
+/// Not a test by itself: the screen with a save that panics, for the terminal of the next one.
+#[test]
+#[ignore = "the next test runs it in a terminal of its own"]
+fn the_screen_with_a_fault() {
+    use cuelane::files::{parse_session, voices};
+    use cuelane::live::{Deck, Engine, Score, Wanted};
+    use cuelane::model::{layer::Layer, resolve::resolve};
+    use cuelane::tui::{App, Hooks, Programme};
+
+    let text = "[[set]]\nswim = \"5 min\"\nrate = \"54 spm\"\n";
+    let session = parse_session("fault.toml", text).expect("parses");
+    let session = resolve(&session, None, &Layer::default()).expect("resolves");
+    let bank = cuelane::sound::Bank::new(&voices::shipped(), 44_100);
+    let score = Score::endless(&session.sets[0], bank, false);
+    let programme = Programme::new(&session, &score, 0, None);
+    let (engine, mut remote) = Engine::new(score, 0);
+    let silent = Wanted {
+        silent: true,
+        device: None,
+        buffer_frames: None,
+    };
+    let deck = Deck::start(Box::new(engine), silent).expect("a clock");
+    let app = App::new(
+        programme,
+        remote.state(),
+        cuelane::analysis::taps::Each::Cycle,
+    );
+    let hooks = Hooks {
+        save: &mut |_, _| panic!("a fault of our own"),
+        log: &mut |_| Ok(()),
+    };
+    cuelane::tui::run(app, remote, &deck, hooks).expect("a terminal");
+}
+
+#[test]
+fn after_a_panic_the_terminal_is_whole_and_says_what_happened() {
+    let _alone = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let own = std::env::current_exe().expect("this program");
+    let line = format!(
+        "RUST_BACKTRACE=0 {} --exact screen::the_screen_with_a_fault --ignored --nocapture; echo code $?; \
+         stty -a | tr ' ' '\\n' | grep -x -e icanon -e -icanon -e echo -e -echo | tr '\\n' ' '; sleep 60",
+        own.display()
+    );
+    let mut terminal = Terminal::start_other(&server, "sh", &["-c", &line]);
+    terminal.wait_for("ready");
+    terminal.key("w");
+    terminal.wait_for("code 101");
+    terminal.wait_for("icanon echo");
+    let screen = terminal.screen();
+    assert!(screen.contains("a fault of our own"), "{screen}");
+    assert!(!screen.contains("-icanon"), "{screen}");
+    assert_eq!(terminal.ask("#{alternate_on} #{cursor_flag}"), "0 1");
+}
+
+#[test]
+fn soak_random_keys_under_load_leave_no_stuck_sound() {
+    if soak() {
+        random_keys(180.0, 200.0);
+    }
+}
+
+#[test]
+fn random_keys_leave_no_stuck_sound() {
+    random_keys(8.0, 400.0);
+}
+
+/// Presses so many keys a minute at random with both cores busy; then silence must follow.
+fn random_keys(seconds: f64, keys_a_minute: f64) {
+    let _alone = listen();
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let stop = std::sync::Arc::new(std::sync::atomic::AtomicBool::new(false));
+    let busy: Vec<_> = (0..2)
+        .map(|_| {
+            let stop = std::sync::Arc::clone(&stop);
+            std::thread::spawn(move || {
+                while !stop.load(std::sync::atomic::Ordering::Relaxed) {
+                    std::hint::spin_loop();
+                }
+            })
+        })
+        .collect();
+    let mut rng = fastrand::Rng::with_seed(11);
+    let mut terminal = Terminal::start(&server, &["live", "--stroke-rate", "60 spm"]);
+    terminal.wait_for("ready");
+    terminal.key("Space");
+    let keys = [
+        "Up", "Down", "Left", "Right", "p", "k", "h", "f", "i", "b", "g", "t", "l", "u", "7",
+        "Enter", "Space",
+    ];
+    let begun = Instant::now();
+    while begun.elapsed().as_secs_f64() < seconds {
+        terminal.key(keys[rng.usize(..keys.len())]);
+        sleep(60.0 / keys_a_minute);
+    }
+    if terminal.shows("running") {
+        terminal.key("Space");
+    }
+    terminal.wait_for("paused");
+    stop.store(true, std::sync::atomic::Ordering::Relaxed);
+    for thread in busy {
+        thread.join().expect("a busy loop");
+    }
+    sleep(1.5);
+    let recording = server.record("after.wav");
+    sleep(3.0);
+    let [left, right] = onsets(&recording.stop());
+    assert!(left.is_empty() && right.is_empty(), "{left:?} {right:?}");
+    terminal.key("q");
+    terminal.wait_for_end();
+}

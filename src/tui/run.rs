@@ -12,8 +12,8 @@ use super::terminal::{Screen, Signals, suspend};
 use crate::error::{Error, Result};
 use crate::live::{Deck, Remote};
 
-/// From one look at the keys to the next: with a buffer, what a key waits before it is heard.
-const POLL: Duration = Duration::from_millis(5);
+/// How long a command waits for room among those that the engine has not taken yet.
+const ROOM: Duration = Duration::from_millis(5);
 /// From one frame of the screen to the next.
 const FRAME: Duration = Duration::from_millis(40);
 
@@ -38,7 +38,10 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
     let mut log = Ok(());
     let leaving = signals.insist();
     while !signals.ended() {
-        if event::poll(POLL).map_err(failed)? {
+        // A key ends the wait at once: it never waits for the screen.
+        let wait =
+            (drawn.as_ref()).map_or(Duration::ZERO, |(at, _)| FRAME.saturating_sub(at.elapsed()));
+        if event::poll(wait).map_err(failed)? {
             match event::read().map_err(failed)? {
                 Event::Key(key) => {
                     let now = Instant::now();
@@ -71,7 +74,7 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
             // Waits only where a held key fills the queue faster than buffers come.
             let begun = Instant::now();
             while !remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
-                std::thread::sleep(POLL);
+                std::thread::sleep(ROOM);
             }
         }
         if let Some(played) = app.take_state(remote.state()) {

@@ -3,12 +3,14 @@
 use std::sync::Arc;
 
 use super::*;
+use crate::analysis::follow::Follow;
+use crate::analysis::taps::Each;
 use crate::live::engine::tests::{STEADY, endless, frames_of};
 use crate::model::cue::{Kind, Side};
 
 /// A stroke tapped with 30 ms of scatter, some taps missed or doubled, the rate rising by 10 % in
 /// 30 s after the twentieth: (time in s, whether it is tapped, twice or not at all).
-fn tapped(rng: &mut fastrand::Rng, spm: f64, until_s: f64) -> Vec<f64> {
+fn tapped(rng: &mut fastrand::Rng, spm: f64, each: Each, until_s: f64) -> Vec<f64> {
     let normal = |rng: &mut fastrand::Rng| (0..12).map(|_| rng.f64()).sum::<f64>() - 6.0;
     let (mut entry_s, mut taps, mut count) = (3.37, Vec::new(), 0);
     while entry_s < until_s {
@@ -20,15 +22,19 @@ fn tapped(rng: &mut fastrand::Rng, spm: f64, until_s: f64) -> Vec<f64> {
         }
         count += 1;
         let share = ((entry_s - 40.0) / 30.0).clamp(0.0, 1.0);
-        entry_s += 120.0 / (spm * (1.0 + 0.1 * share));
+        entry_s += 60.0 * each.strokes() / (spm * (1.0 + 0.1 * share));
     }
     taps
 }
 
 #[test]
 fn cues_that_follow_taps_change_by_less_than_eight_per_cent_and_never_double() {
-    use crate::analysis::follow::Follow;
-    use crate::analysis::taps::Each;
+    for each in [Each::Cycle, Each::Stroke] {
+        cues_follow(each);
+    }
+}
+
+fn cues_follow(each: Each) {
     let rate_hz = 8000.0;
     for (seed, spm) in [
         (1, 40.0),
@@ -39,14 +45,14 @@ fn cues_that_follow_taps_change_by_less_than_eight_per_cent_and_never_double() {
         (6, 120.0),
     ] {
         let mut rng = fastrand::Rng::with_seed(seed);
-        let taps = tapped(&mut rng, spm, 100.0);
+        let taps = tapped(&mut rng, spm, each, 100.0);
         // The cues begin a tenth off.
         let score = endless(
             &STEADY.replace("54 spm", &format!("{} spm", spm * 0.9)),
             8000,
         );
         let mut source = Source::new(Arc::clone(&score.plan), None);
-        let mut follow = Follow::new(Each::Cycle);
+        let mut follow = Follow::new(each);
         let mut taps = taps.into_iter().peekable();
         let mut found = Vec::new();
         for position in (0..800_000_u64).step_by(64) {

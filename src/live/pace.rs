@@ -6,7 +6,8 @@
 use crate::timeline::ramp_time_s;
 
 /// A tempo: from frame `frame` and phase `phase` on, a straight change of frequency over `bend`
-/// cycles, then steady. Frames and cycles are floats; frequencies are in cycles a frame.
+/// cycles, then steady; before `frame` steady too. Frames and cycles are floats; frequencies are in
+/// cycles a frame.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pace {
     frame: f64,
@@ -60,11 +61,10 @@ impl Pace {
     /// The frame at which a phase is reached.
     pub fn frame_at(&self, phase: f64) -> f64 {
         let on = phase - self.phase;
-        if on <= self.bend {
-            match self.bend > 0.0 {
-                true => self.frame + ramp_time_s(self.from, self.slope(), on),
-                false => self.frame + on / self.from,
-            }
+        if on <= 0.0 {
+            self.frame + on / self.from
+        } else if on <= self.bend {
+            self.frame + ramp_time_s(self.from, self.slope(), on)
         } else {
             self.frame + self.bend_frames() + (on - self.bend) / self.to
         }
@@ -74,7 +74,9 @@ impl Pace {
     pub fn phase_at(&self, frame: f64) -> f64 {
         let t = frame - self.frame;
         let bend = self.bend_frames();
-        if t < bend {
+        if t < 0.0 {
+            self.phase + self.from * t
+        } else if t < bend {
             self.phase + self.from * t + 0.5 * self.slope() * t * t
         } else {
             self.phase + self.bend + self.to * (t - bend)
@@ -85,7 +87,7 @@ impl Pace {
     pub fn frequency_at(&self, frame: f64) -> f64 {
         let t = frame - self.frame;
         match t < self.bend_frames() {
-            true => self.from + self.slope() * t,
+            true => self.from + self.slope() * t.max(0.0),
             false => self.to,
         }
     }

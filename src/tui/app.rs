@@ -71,7 +71,9 @@ pub struct App {
     /// Asked for and not yet in the state: the last rate, while keys come faster than buffers.
     asked: Option<f64>,
     typed: String,
-    undo: Vec<Settings>,
+    /// What was set before each change, and whether that changed the rate: a session's ramp goes
+    /// on under all others.
+    undo: Vec<(Settings, bool)>,
     each: Each,
     follow: Follow,
     last_tap: Option<Tap>,
@@ -237,7 +239,7 @@ impl App {
                 self.switch(self.settings().pairing, kick);
             }
             'g' => {
-                self.keep_for_undo();
+                self.keep_for_undo(false);
                 self.send(Command::Gentle(!self.state.gentle));
                 self.state.gentle = !self.state.gentle;
             }
@@ -264,11 +266,11 @@ impl App {
         self.commands.push(command);
     }
 
-    fn keep_for_undo(&mut self) {
+    fn keep_for_undo(&mut self, changes_rate: bool) {
         if self.undo.len() == MOST_UNDONE {
             self.undo.remove(0);
         }
-        self.undo.push(self.settings());
+        self.undo.push((self.settings(), changes_rate));
     }
 
     fn run_or_pause(&mut self) {
@@ -289,7 +291,7 @@ impl App {
     }
 
     fn set_rate(&mut self, rate: f64) {
-        self.keep_for_undo();
+        self.keep_for_undo(true);
         self.asked = Some(rate);
         self.following = false;
         self.send(Command::Rate(rate));
@@ -319,7 +321,7 @@ impl App {
     }
 
     fn switch(&mut self, pairing: Pairing, kick: Kick) {
-        self.keep_for_undo();
+        self.keep_for_undo(false);
         self.send(Command::Switch(pairing, kick));
         // Shown at once; the engine says when it sounds.
         self.state.view.wish.pairing = pairing;
@@ -327,7 +329,7 @@ impl App {
     }
 
     fn mute(&mut self, group: Group) {
-        self.keep_for_undo();
+        self.keep_for_undo(false);
         let muted = &mut self.state.muted[group as usize];
         *muted = !*muted;
         let muted = *muted;
@@ -336,12 +338,13 @@ impl App {
 
     fn take_back(&mut self) {
         let now = self.settings();
-        let Some(before) = self.undo.pop() else {
+        let Some((before, changed_rate)) = self.undo.pop() else {
             self.say("Nothing to take back in this set.");
             return;
         };
-        if before.spm != now.spm {
+        if changed_rate && (before.spm != now.spm || self.following) {
             self.asked = Some(before.spm);
+            self.following = false;
             self.send(Command::Rate(before.spm));
         }
         if (before.pairing, before.kick) != (now.pairing, now.kick) {
@@ -379,7 +382,7 @@ impl App {
             self.following = false;
             self.say("Start with Space first: there is nothing to follow with yet.");
         } else if self.follow.aim().is_some() {
-            self.keep_for_undo();
+            self.keep_for_undo(true);
             self.send_aim(moment);
             self.say("The cues follow your taps.");
         } else {

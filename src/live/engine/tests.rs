@@ -205,6 +205,50 @@ fn a_ramp_goes_on_under_another_pairing_and_stands_where_a_rate_was_set() {
     assert!((set - 52.0).abs() < 0.1, "{set}");
 }
 
+#[test]
+fn a_hand_in_a_rest_before_a_steep_ramp_sounds_nothing_there() {
+    // Carried back a minute, this ramp would have begun to fall: 20 s x 40 / 40 spm x 2 = 40 s.
+    let text = "[[set]]\nswim = \"20 s\"\nrepeats = 2\nrest = \"60 s\"\n\
+                rate = { from = \"40 spm\", to = \"80 spm\", by = \"time\" }\n";
+    let (score, _) = score_of(text, 8000);
+    let frames = score.frames.expect("a session");
+    let [first, second] = [0, 1].map(|at| {
+        let repeat = &score.plan.repeats[at];
+        (repeat.start as u64, repeat.end as u64)
+    });
+    let own = events(&score, frames, &[]);
+    let of_second = |events: &[crate::timeline::Event]| -> Vec<u64> {
+        let cues = events.iter().filter(|event| event.beat.is_some());
+        cues.map(|event| event.frame)
+            .filter(|frame| *frame > first.1)
+            .collect()
+    };
+    let swim = Command::Switch(Pairing::OppositeSide, Kick::TwoBeat);
+    for at in [first.0 + 80_000, first.1 + 8_000, second.0 - 160_000] {
+        let at = at / 64 * 64;
+        let found = of_second(&events(&score, frames, &[(at, Command::Rate(50.0))]));
+        assert!(found[0] >= second.0, "rate set at {at}: {found:?}");
+        // 50 spm for what is left of 20 s after the push-off.
+        let gaps: Vec<u64> = found.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        assert!(
+            gaps.iter().all(|gap| gap % 9600 < 2 || gap % 9600 > 9598),
+            "{gaps:?}"
+        );
+        let switched = of_second(&events(&score, frames, &[(at, swim)]));
+        assert!(switched[0] >= second.0, "switched at {at}: {switched:?}");
+        let count = of_second(&own).len();
+        assert!(
+            switched.len().abs_diff(count) <= 4,
+            "{} for {count}",
+            switched.len()
+        );
+        let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
+        source.switch(second.0 - 8000, Pairing::OppositeSide, Kick::TwoBeat);
+        let shown = spm(source.view(second.0 - 8000).wish.frequency, 8000);
+        assert!((shown - 40.0).abs() < 1e-6, "{shown}");
+    }
+}
+
 pub(in crate::live) const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"54 spm\"\npairing = \"opposite-side\"\n\
                       catch_after_entry = 0.3\ncues = [\"arm\", \"kick\", \"fill\"]\n";
 

@@ -31,7 +31,11 @@ struct Deck {
 
 impl Deck {
     fn new() -> Self {
-        let session = parse_session("evening.toml", SESSION).expect("parses");
+        Self::with(SESSION)
+    }
+
+    fn with(session: &str) -> Self {
+        let session = parse_session("evening.toml", session).expect("parses");
         let swimmer = parse_swimmer("alex.toml", "name = \"Alex Example\"\n").expect("parses");
         let session = resolve(&session, Some(&swimmer), &Layer::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
@@ -272,4 +276,29 @@ fn taps_give_a_rate_that_the_cues_follow() {
     deck.press("l");
     deck.run(0.5);
     assert!(!deck.remote.state().following);
+    // Following can be taken back too, and another tap does not begin it again.
+    deck.press("l");
+    deck.run(0.5);
+    assert!(deck.remote.state().following);
+    deck.press("u");
+    deck.press("t");
+    deck.run(0.5);
+    assert!(!deck.remote.state().following);
+}
+
+#[test]
+fn taking_back_a_pairing_leaves_a_ramp_alone() {
+    let mut deck = Deck::with(
+        "title = \"Rising\"\nlead_in = \"5 s\"\n[[set]]\nswim = \"60 s\"\n\
+         rate = { from = \"50 spm\", to = \"70 spm\", by = \"time\" }\n",
+    );
+    deck.press(" ");
+    deck.run(25.0);
+    deck.press("p");
+    deck.run(10.0);
+    deck.press("u");
+    deck.run(10.0);
+    let spm = crate::live::spm(deck.remote.state().view.frequency, RATE_HZ);
+    // 45 s after the clock began: 37 s of the 57 after the push-off.
+    assert!((spm - (50.0 + 20.0 * 37.0 / 57.0)).abs() < 0.2, "{spm}");
 }

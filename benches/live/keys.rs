@@ -144,6 +144,7 @@ pub fn row(server: &Server) {
     let flowing = keys.iter().filter(|(_, stood)| *stood <= STANDSTILL_MS);
     let mut ms: Vec<f64> = flowing.map(|(ms, _)| *ms).collect();
     ms.sort_by(f64::total_cmp);
+    assert!(!ms.is_empty(), "the server stood still all the time");
     let at = |share: f64| ms[((ms.len() - 1) as f64 * share) as usize];
     println!(
         "| key to the call that plays it, {BUFFER_FRAMES} frames asked for, {} keys: median, 99th percentile, maximum; {} more while the server stood still | {:.1} ms, {:.1} ms, {:.1} ms | at most 15 ms |",

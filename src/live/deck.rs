@@ -229,6 +229,8 @@ impl Keeper {
                         let _ = told.send(Err(error));
                         return;
                     }
+                    // Also where a new stream was only to have a larger buffer.
+                    *locked(&self.sound) = Sound::Lost(error.to_string());
                     let Ok(home) = came_home.recv() else { return };
                     engine = home;
                 }

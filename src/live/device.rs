@@ -242,7 +242,8 @@ fn build<T: SizedSample + FromSample<f32>>(
     let words = opening.words.clone();
     let mut due = opening.due;
     let mut goes_on = false;
-    let opened = Instant::now();
+    // The age of a stream counts from its first call: a busy server may take its time to open one.
+    let mut first_call: Option<Instant> = None;
     let rate_hz = f64::from(config.sample_rate);
     device.build_output_stream::<T, _, _>(
         config,
@@ -252,12 +253,13 @@ fn build<T: SizedSample + FromSample<f32>>(
                     return;
                 };
                 let now = Instant::now();
+                let age = now - *first_call.get_or_insert(now);
                 let stamp = info.timestamp();
                 let latency = stamp.playback.duration_since(stamp.callback);
                 let (mut heard, mut silent) = (engine.position(), 0);
                 if let Some(clock) = due {
                     heard = clock.frame_at(now + latency, rate_hz);
-                    match step(now - opened, engine.position(), heard, rate_hz) {
+                    match step(age, engine.position(), heard, rate_hz) {
                         // A clock that stands is late for nothing, then or later.
                         _ if !engine.is_moving() => {
                             (due, heard) = (None, engine.position());

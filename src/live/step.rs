@@ -25,7 +25,7 @@ impl Clock {
 /// A device asks for its whole buffer at once when it is opened, before anything is heard. So
 /// long only silence is given.
 const FILLING: Duration = Duration::from_millis(100);
-/// So long after it was opened a stream may still be out of step: servers take a second to start.
+/// So long after its first call a stream may still be out of step: servers take a second to start.
 const SETTLING: Duration = Duration::from_secs(3);
 /// What a device says of its latency wavers; what is less than this is no reason for a jump.
 const NEAR_S: f64 = 0.01;
@@ -43,7 +43,7 @@ pub enum Step {
     Wait(u64),
 }
 
-/// What a stream does that was opened `age` ago, is to give frame `next` and should give `due`.
+/// What a stream does whose first call was `age` ago, is to give frame `next` and should give `due`.
 pub fn step(age: Duration, next: u64, due: u64, rate_hz: f64) -> Step {
     let near = (NEAR_S * rate_hz) as u64;
     match (next.abs_diff(due), age) {

@@ -60,9 +60,12 @@ impl Levels {
         self.goal = [level; FADERS];
     }
 
-    /// Is at once where it was going.
+    /// Is at once where it was going. Words come back by a fade: cues begin anew after a pause,
+    /// words go on in the middle.
     pub fn arrive(&mut self) {
+        let words = self.now[Fader::Words.index()];
         self.now = self.goal;
+        self.now[Fader::Words.index()] = words;
     }
 
     /// Whether everything has fallen silent.

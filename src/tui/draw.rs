@@ -62,13 +62,20 @@ struct Page<'f, 'b> {
 
 impl Page<'_, '_> {
     fn at(&mut self, left: u16, row: u16, text: &str, style: Style) {
-        let width = (self.left + self.width).saturating_sub(left).max(1);
+        let width = (self.left + self.width).saturating_sub(left);
+        self.within(left, row, width, text, style);
+    }
+
+    /// A text in so many columns.
+    fn within(&mut self, left: u16, row: u16, width: u16, text: &str, style: Style) {
         let area = Rect::new(left, row, width, 1).intersection(self.frame.area());
         let line = Line::styled(text, style);
         // What does not fit says that there is more.
         let line = match line.width() > usize::from(width) {
             true => {
-                let cut: String = text.chars().take(usize::from(width) - 1).collect();
+                let mut cut = text.to_string();
+                while Line::raw(cut.as_str()).width() >= usize::from(width) && cut.pop().is_some() {
+                }
                 Line::styled(format!("{}…", cut.trim_end()), style)
             }
             false => line,
@@ -88,15 +95,12 @@ impl Page<'_, '_> {
             .iter()
             .map(|name| format!("   {name}"))
             .collect::<String>();
-        self.at(self.left, 0, &format!("{}{whose}", face.title), bold);
         let doing = format!(" {} ", face.doing);
-        let left = self.left + self.width - doing.chars().count() as u16;
-        self.at(
-            left,
-            0,
-            &doing,
-            Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED),
-        );
+        let room = doing.chars().count() as u16;
+        let title = format!("{}{whose}", face.title);
+        self.within(self.left, 0, self.width - room - 1, &title, bold);
+        let loud = Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED);
+        self.at(self.left + self.width - room, 0, &doing, loud);
         self.row = 2;
     }
 

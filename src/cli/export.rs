@@ -70,16 +70,9 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         }
     };
     let warnings = job.session.warnings.iter().chain(&job.schedule.warnings);
-    for warning in warnings.clone() {
-        if !args.quiet {
-            out::note(&format!("warning: {warning}"));
-        }
-    }
     let notes = sounds.notes().chain(&job.spoken.said.notes);
-    for note in notes.clone() {
-        if !args.quiet {
-            out::note(&format!("note: {note}"));
-        }
+    if !args.quiet {
+        sounds.tell(&job);
     }
     say(&plan(&parts, &form, bytes, &folder.path));
     let written = write(args, &job, &parts, &form, &folder.path, &sheet)?;

@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use super::date::today;
 use super::load::{Sounds, bank, load};
-use super::out;
 use super::tap::EachArg;
 use crate::analysis::taps::Each;
 use crate::error::{Error, Result};
@@ -115,7 +114,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         Some(_) => {
             let sounds = Sounds::new(&args.voice, &session)?;
             let job = sounds.without_bed(session.clone(), rate_hz, swap)?;
-            notes(&sounds, &job);
+            sounds.tell(&job);
             let beginning = beginning(&job);
             (score(&job), beginning)
         }
@@ -158,14 +157,6 @@ fn beginning(job: &Job) -> u64 {
         .last();
     let words = words.map(|at_ms| at_ms.saturating_sub(BEFORE_WORDS_MS) * rate_hz / 1000);
     words.map_or(lead_in, |words| words.min(lead_in))
-}
-
-/// Says what a person should know of a session before it sounds.
-pub fn notes(sounds: &Sounds, job: &Job) {
-    let warnings = job.session.warnings.iter().chain(&job.schedule.warnings);
-    warnings.for_each(|warning| out::note(&format!("warning: {warning}")));
-    let notes = sounds.notes().chain(&job.spoken.said.notes);
-    notes.for_each(|note| out::note(&format!("note: {note}")));
 }
 
 /// What the deck plays of a session.

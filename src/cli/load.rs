@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
+use super::out;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{
@@ -204,6 +205,16 @@ impl Sounds {
         self.own.notes.iter().chain(of_speech)
     }
 
+    /// Says what a person should know of a session before it sounds.
+    pub fn tell(&self, job: &Job) {
+        for warning in job.session.warnings.iter().chain(&job.schedule.warnings) {
+            out::note(&format!("warning: {warning}"));
+        }
+        for note in self.notes().chain(&job.spoken.said.notes) {
+            out::note(&format!("note: {note}"));
+        }
+    }
+
     /// A session laid out with all of it, ready to be written.
     ///
     /// # Errors
@@ -218,7 +229,7 @@ impl Sounds {
     /// Those of [`Job::new`].
     pub fn without_bed(&self, session: Resolved, sample_rate_hz: u32, swap: bool) -> Result<Job> {
         if self.bed.is_some() {
-            super::out::note("note: the bed is heard in exported tracks only");
+            out::note("note: the bed is heard in exported tracks only");
         }
         self.laid_out(session, sample_rate_hz, swap, None)
     }

@@ -8,7 +8,7 @@ use std::time::Duration;
 use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 
-use super::live::{DeviceArgs, notes, score};
+use super::live::{DeviceArgs, score};
 use super::load::{Sounds, load};
 use super::out;
 use super::play_file::{Memory, Packed, Wav};
@@ -102,7 +102,7 @@ fn session(args: &PlayArgs) -> Result<()> {
     let rate_hz = args.device.rate_hz(None)?;
     let sounds = Sounds::new(&args.voice, &loaded.session)?;
     let job = sounds.without_bed(loaded.session, rate_hz, swap)?;
-    notes(&sounds, &job);
+    sounds.tell(&job);
     let score = score(&job);
     let (engine, mut remote) = Engine::new(score.clone(), 0);
     let deck = super::quiet::while_asking(|| {

@@ -42,19 +42,18 @@ test:
 	@echo "== tests"
 	@cargo test --quiet --locked
 	@echo "== MP3"
-	@cargo test --quiet --locked --features mp3 --test formats
+	@cargo test --quiet --locked --features mp3 --test all formats
 	@echo "== unit tests without the sound device"
 	@cargo test --quiet --locked --no-default-features --lib
 	@echo "== all of it holds"
 
 fuzz:
 	@sh .ci/setup build
-	CUELANE_FUZZ_CASES=$(FUZZ_CASES) cargo test --release --locked --test fuzz -- --nocapture
+	CUELANE_FUZZ_CASES=$(FUZZ_CASES) cargo test --release --locked --test all fuzz -- --nocapture
 
 soak:
 	@sh .ci/setup test
-	CUELANE_SOAK=1 cargo test --release --locked --test ears --test plan_simulation \
-	    --test timing_simulation -- soak --nocapture
+	CUELANE_SOAK=1 cargo test --release --locked --test all -- soak --nocapture
 	@echo "== the deck: with the checks of a debug build, which let no callback allocate"
 	CUELANE_SOAK=1 cargo test --locked --test live -- soak --nocapture
 

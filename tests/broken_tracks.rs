@@ -1,14 +1,12 @@
 //! Whatever a person may hand to `check` as a track: damaged copies are named as such and end
 //! with 1, faithful copies in another form hold, and what is no track is said to be none.
 
-mod support;
-
 use std::path::Path;
 use std::process::Command;
 use std::sync::LazyLock;
 
+use crate::support::{ok, run, write};
 use cuelane::export::TrackReader;
-use support::{ok, run, write};
 use tempfile::{TempDir, tempdir};
 
 const SESSION: &str =

@@ -3,21 +3,12 @@
 //!
 //! The scripts are in `ears/`; each Rust module names the source beside its checks.
 
-mod support;
-
-#[path = "ears/defaults.rs"]
 mod defaults;
-#[path = "ears/events.rs"]
 mod events;
-#[path = "ears/keys.rs"]
 mod keys;
-#[path = "ears/readme.rs"]
 mod readme;
-#[path = "ears/screen.rs"]
 mod screen;
-#[path = "ears/swimmer.rs"]
 mod swimmer;
-#[path = "ears/tracks.rs"]
 mod tracks;
 
 use tempfile::{TempDir, tempdir};
@@ -36,7 +27,7 @@ fn script(name: &str, words: &[&str]) -> String {
         .to_str()
         .expect("temporary folders have plain names");
     let words = [&[env!("CARGO_BIN_EXE_cuelane"), place], words].concat();
-    let told = support::python_script(&format!("ears/{name}"), &words);
+    let told = crate::support::python_script(&format!("ears/{name}"), &words);
     print!("{name} {}: {told}", words[2..].join(" "));
     told
 }

@@ -1,9 +1,7 @@
 //! What a person may write wrongly in a session. Every message names file, line and column, what
 //! was found, what is accepted, and an example that works where the fault stood.
 
-mod support;
-
-use support::message::{Fault, check, check_examples, table};
+use crate::support::message::{Fault, check, check_examples, table};
 
 const SHOW: [&str; 3] = ["show", "evening.toml", "--events"];
 
@@ -301,8 +299,8 @@ fn what_stands_just_inside_a_limit_holds() {
         ("top", "[defaults]\nbreath = { every = 3 }"),
     ] {
         let text = frame(name, line);
-        support::write(folder.path(), "evening.toml", &text);
-        let output = support::run(folder.path(), &SHOW);
+        crate::support::write(folder.path(), "evening.toml", &text);
+        let output = crate::support::run(folder.path(), &SHOW);
         let message = String::from_utf8_lossy(&output.stderr);
         assert!(output.status.success(), "{text}{message}");
     }

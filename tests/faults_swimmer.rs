@@ -1,10 +1,8 @@
 //! What a person may write wrongly in a swimmer's file or a flag: the message says where, what
 //! was found, what is accepted, and gives an example that works there.
 
-mod support;
-
-use support::message::{Message, check, check_examples, table};
-use support::{refused, run, write};
+use crate::support::message::{Message, check, check_examples, table};
+use crate::support::{refused, run, write};
 
 const SHOW: [&str; 3] = ["swimmer", "show", "alex.toml"];
 
@@ -233,7 +231,7 @@ fn a_new_swimmer_is_refused_as_its_file_would_be() {
         assert!(message.contains(word), "{word} in {message}");
     }
     assert!(!folder.path().join("me.toml").exists());
-    support::ok(folder.path(), &[&new[..], &["--rate", "54 spm"]].concat());
+    crate::support::ok(folder.path(), &[&new[..], &["--rate", "54 spm"]].concat());
     let message = refused(
         folder.path(),
         &[&new[..], &["--rate", "55 spm"]].concat(),

@@ -2,15 +2,13 @@
 //! and nothing half-written is left.
 #![allow(clippy::print_stdout)] // what could not be tried is said
 
-mod support;
-
 use std::fs;
 use std::path::Path;
 use std::process::{Child, Stdio};
 
-use support::message::Message;
-use support::system::{self, SmallDisk, ended, names, signal, wait_until};
-use support::{cuelane, ok, refused, write};
+use crate::support::message::Message;
+use crate::support::system::{self, SmallDisk, ended, names, signal, wait_until};
+use crate::support::{cuelane, ok, refused, write};
 use tempfile::{TempDir, tempdir};
 
 /// 18 s: 3.2 MB in stereo.

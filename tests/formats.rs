@@ -1,13 +1,11 @@
 //! FLAC and MP3 decoded by programs that are not ours: cues stand where they stood in the WAV.
 #![allow(clippy::unwrap_used)]
 
-mod support;
-
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use crate::support::{ok, write};
 use serde_json::Value;
-use support::{ok, write};
 use tempfile::tempdir;
 
 const SESSION: &str = "title = \"Evening\"\nlead_in = \"30 s\"\n\
@@ -163,7 +161,7 @@ fn a_cut_or_damaged_flac_does_not_hold() {
     let whole = std::fs::read(&flac).unwrap();
     for end in [0, 3, 40, whole.len() / 2, whole.len() - 2000] {
         std::fs::write(&flac, &whole[..end]).unwrap();
-        let output = support::run(here, &["check", flac.to_str().unwrap(), "evening.toml"]);
+        let output = crate::support::run(here, &["check", flac.to_str().unwrap(), "evening.toml"]);
         let told = String::from_utf8_lossy(&output.stdout).into_owned();
         assert_eq!(output.status.code(), Some(1), "{end} bytes: {told}");
         assert!(told.starts_with("differs"), "{end} bytes: {told}");
@@ -173,7 +171,7 @@ fn a_cut_or_damaged_flac_does_not_hold() {
         damaged[at] ^= 0x55;
     }
     std::fs::write(&flac, damaged).unwrap();
-    let output = support::run(here, &["check", flac.to_str().unwrap(), "evening.toml"]);
+    let output = crate::support::run(here, &["check", flac.to_str().unwrap(), "evening.toml"]);
     assert_eq!(output.status.code(), Some(1));
 }
 
@@ -183,7 +181,7 @@ fn a_build_without_mp3_says_how_to_get_it() {
     let folder = tempdir().unwrap();
     write(folder.path(), "evening.toml", SESSION);
     let args = ["export", "evening.toml", "--out", "out", "--format", "mp3"];
-    let message = support::refused(folder.path(), &args, 2);
+    let message = crate::support::refused(folder.path(), &args, 2);
     assert!(message.contains("--features mp3"), "{message}");
     write(folder.path(), "alex.toml", "[player]\nformat = \"mp3\"\n");
     let args = [
@@ -194,7 +192,7 @@ fn a_build_without_mp3_says_how_to_get_it() {
         "--swimmer",
         "alex.toml",
     ];
-    let message = support::refused(folder.path(), &args, 2);
+    let message = crate::support::refused(folder.path(), &args, 2);
     assert!(message.contains("[player], format"), "{message}");
 }
 

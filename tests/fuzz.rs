@@ -6,13 +6,13 @@
 //! of them its reader accepted: a target that accepts nothing tests nothing behind the reader.
 #![allow(clippy::print_stdout)] // the cases a second are its report
 
-mod support;
-
 use std::fmt::Debug;
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::time::{Duration, Instant};
 
+use crate::support::edits::{Edit, SESSION, SWIMMER, apply};
+use crate::support::wavs;
 use cuelane::analysis::timing::Timing;
 use cuelane::analysis::weeks::{Line, follow};
 use cuelane::error::Error;
@@ -29,8 +29,6 @@ use cuelane::model::swimmer::Swimmer;
 use cuelane::timeline::{Schedule, Timeline};
 use cuelane::units::{Length, Pace, Quantity, Rate, RateWish, StrokeLength, Time};
 use fastrand::Rng;
-use support::edits::{Edit, SESSION, SWIMMER, apply};
-use support::wavs;
 
 /// A case that takes longer is told with its input.
 const SLOW: Duration = Duration::from_millis(100);

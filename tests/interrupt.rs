@@ -1,15 +1,13 @@
 //! An export that is stopped: no half track under a real name, whatever stops it.
 #![cfg(unix)]
 
-mod support;
-
 use std::fs;
 use std::path::Path;
 use std::process::{Child, Stdio};
 use std::time::{Duration, SystemTime};
 
-use support::system::{ended, names, signal, wait_until};
-use support::{cuelane, ok, write};
+use crate::support::system::{ended, names, signal, wait_until};
+use crate::support::{cuelane, ok, write};
 use tempfile::{TempDir, tempdir};
 
 /// 3 h in mono: 950 MB, were it written to the end. Its repeats are 4 min, 21 MB each.

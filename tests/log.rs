@@ -1,16 +1,14 @@
 //! The log as whole commands: what is added, listed and drawn; and what a person or a spreadsheet
 //! did to the file costs no more than the line it was done to.
 
-mod support;
-
 use std::fs;
 use std::path::Path;
 use std::process::Stdio;
 
+use crate::support::{cuelane, ok, refused, write};
 use cuelane::files::{append, parse_log, read_log, set_field};
 use cuelane::model::log::{COLUMNS, Row};
 use serde_json::Value;
-use support::{cuelane, ok, refused, write};
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().expect("a temporary folder")
@@ -72,7 +70,8 @@ fn at_a_terminal_it_asks_and_a_slip_is_asked_again() {
     // A set that is none, a time too few, and an effort beyond ten: each is said and asked again.
     let answers = "say:4 fifties|4x50|48.1 48.4 48.0|48.1 48.4 - 49.2|22/length|part|11|6";
     let program = env!("CARGO_BIN_EXE_cuelane");
-    let told = support::python_script("keys.py", &[answers, program, "log", "add", "--log", log]);
+    let told =
+        crate::support::python_script("keys.py", &[answers, program, "log", "add", "--log", log]);
     assert!(told.trim_end().ends_with("restored\n0"), "{told}");
     let written = text(folder.path());
     let rows: Vec<&str> = written.lines().collect();
@@ -91,7 +90,7 @@ fn at_a_terminal_it_asks_and_a_slip_is_asked_again() {
     // The end of the input before the last answer writes nothing.
     let none = folder.path().join("none.csv");
     let none = none.to_str().expect("a plain path");
-    let told = support::python_script(
+    let told = crate::support::python_script(
         "keys.py",
         &["say:4x50|\u{4}", program, "log", "add", "--log", none],
     );
@@ -138,7 +137,7 @@ fn spreadsheets_logs_are_read_and_keep_their_ways() {
     let folder = folder();
     let written = "\u{feff}Date;Distance;Time;Strokes;Lane;Note\r\n2026-03-14;50 m;48,1 s;44;3;easy, long\r\n";
     write(folder.path(), "log.csv", written);
-    let listed = support::run(folder.path(), &["log", "list", "--json"]);
+    let listed = crate::support::run(folder.path(), &["log", "list", "--json"]);
     let notes = String::from_utf8_lossy(&listed.stderr);
     for words in [
         "semicolons",
@@ -232,7 +231,7 @@ fn a_broken_line_is_named_kept_and_costs_nothing_else() {
         after,
         format!("{written}\n2026-03-15,,,,1,50 m,48 s,,,,,,,,\n")
     );
-    let listed = support::run(folder.path(), &["log", "list"]);
+    let listed = crate::support::run(folder.path(), &["log", "list"]);
     assert!(
         String::from_utf8_lossy(&listed.stderr)
             .contains("log.csv:3: left out: time: found 48.1, a bare number")

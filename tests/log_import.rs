@@ -1,9 +1,7 @@
 //! Somebody else's CSV listed as a log.
 
-mod support;
-
+use crate::support::{ok, refused, write};
 use serde_json::Value;
-use support::{ok, refused, write};
 
 #[test]
 fn a_foreign_file_must_say_whose_strokes_it_counts() {

@@ -1,8 +1,6 @@
 //! Who writes to a log: a row that was acknowledged is there, and none is half-written, whoever
 //! is killed and whoever else writes.
 
-mod support;
-
 use std::collections::HashSet;
 use std::fs;
 use std::io::Read;
@@ -10,9 +8,9 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use crate::support::{cuelane, ok, write};
 use cuelane::files::{parse_log, read_log};
 use cuelane::model::log::COLUMNS;
-use support::{cuelane, ok, write};
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().expect("a temporary folder")

@@ -3,18 +3,16 @@
 //! carries its number as black and white blocks, which the test reads back from the picture, and
 //! ffprobe tells the time of each frame. So what a mark should be comes from outside the page.
 
-#[path = "mark/found.rs"]
 mod found;
-mod support;
 
 use std::fs;
 
+use crate::support::{ok, refused, run};
 use cuelane::files::parse_marks;
 use cuelane::model::cue::Side;
 use cuelane::model::record::Mark;
 use found::{EVENTS, frame, half_a_frame, list, numbers, rows, scenario, text};
 use serde_json::Value;
-use support::{ok, refused, run};
 
 /// The word of the file for a mark.
 fn mark_word(mark: &Mark) -> String {

@@ -1,16 +1,14 @@
 //! `tap`, `css` and `steps` as whole commands, their numbers held against numpy and scipy
 //! (`measure.py`), published values, and arithmetic.
 
-mod support;
-
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::process::Stdio;
 
+use crate::support::{cuelane, ok, python_script, refused, write};
 use cuelane::analysis::Estimate;
 use cuelane::analysis::stats::{line, parabola, t_quantile, theil_sen};
 use serde_json::Value;
-use support::{cuelane, ok, python_script, refused, write};
 
 fn json(args: &[&str]) -> Value {
     let folder = tempfile::tempdir().expect("a temporary folder");

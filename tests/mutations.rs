@@ -1,15 +1,13 @@
 //! Sessions and swimmers spoilt at random: whatever stands in a file, reading it gives a result or
 //! a refusal that names the file, never a panic.
 
-mod support;
-
+use crate::support::edits::{Edit, SESSION, SWIMMER, apply};
 use cuelane::error::Error;
 use cuelane::files::{PRESETS, parse_session, parse_swimmer};
 use cuelane::model::layer::Layer;
 use cuelane::model::resolve::resolve;
 use cuelane::timeline::{Schedule, Timeline};
 use proptest::prelude::*;
-use support::edits::{Edit, SESSION, SWIMMER, apply};
 
 /// Up to eight changes of a text; a failure shrinks to few and small ones.
 fn edits() -> impl Strategy<Value = Vec<Edit>> {

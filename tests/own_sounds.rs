@@ -1,13 +1,11 @@
 //! A coach's own sounds and a bed, right and wrong: named, bounded, and never moving a cue.
 #![allow(clippy::unwrap_used)]
 
-mod support;
-
 use std::path::Path;
 use std::process::Command;
 
+use crate::support::{ok, refused, run, write};
 use fastrand::Rng;
-use support::{ok, refused, run, write};
 use tempfile::tempdir;
 
 const SESSION: &str = "sounds = \"my\"\nlead_in = \"20 s\"\n[[set]]\nname = \"Hold\"\nswim = \"20 s\"\n\
@@ -260,7 +258,7 @@ fn a_bed_that_is_missing_short_silent_or_no_sound_is_named() {
     let folder = stage(&SESSION.replace("sounds = \"my\"", "bed = \"bed.wav\""));
     let here = folder.path();
     let refused = |expected: &str| {
-        let message = support::refused(here, &EXPORT, 2);
+        let message = crate::support::refused(here, &EXPORT, 2);
         assert!(
             message.contains(expected) && message.contains("bed.wav"),
             "{message}"

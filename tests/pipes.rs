@@ -1,13 +1,11 @@
 //! Standard input and output: files like any other, until the other end goes away.
 
-mod support;
-
 use std::fs::{File, OpenOptions};
 use std::process::Stdio;
 
-use support::message::Message;
-use support::system::ended;
-use support::{cuelane, refused, write};
+use crate::support::message::Message;
+use crate::support::system::ended;
+use crate::support::{cuelane, refused, write};
 use tempfile::tempdir;
 
 const SESSION: &str = "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\n";

@@ -1,16 +1,12 @@
 //! Plans as whole commands: written, shown, exported, put into a calendar, drawn; and what a
 //! person may write wrong.
 
-#[path = "support/page.rs"]
-mod page;
-mod support;
-
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::support::{ok, python_script, refused, run, write};
 use serde_json::Value;
-use support::{ok, python_script, refused, run, write};
 
 const SWIMMER: &str = "name = \"Alex Example\"\npool = \"25 m\"\nrate = \"52 spm\"\npace = \"2:05 / 100 m\"\n\
     [player]\nchannels = \"mono\"\n";
@@ -958,9 +954,9 @@ fn every_json_key_and_every_key_of_the_files_is_on_the_page() {
         let accepted = (message.lines()).find_map(|line| line.strip_prefix("accepted: "));
         keys.extend(accepted.expect("keys").split(", ").map(String::from));
     }
-    let page = page::page("README.md");
-    let (blocks, prose) = page::blocks(&page);
-    let told: BTreeSet<&str> = page::quoted(&prose).into_iter().collect();
+    let page = crate::support::page::page("README.md");
+    let (blocks, prose) = crate::support::page::blocks(&page);
+    let told: BTreeSet<&str> = crate::support::page::quoted(&prose).into_iter().collect();
     let plan = blocks
         .iter()
         .any(|block| block.text.contains("uncued_after_days"));

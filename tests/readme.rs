@@ -1,17 +1,13 @@
 //! The README holds: its files parse, its commands run in its order and print what it shows, and
 //! it names every key, flag, preset and JSON key there is. DEVELOPERS names every source file.
 
-#[path = "support/page.rs"]
-mod page;
-mod support;
-
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use page::{Block, blocks, flags, page, quoted, words};
+use crate::support::page::{Block, blocks, flags, page, quoted, words};
+use crate::support::{cuelane, ok, refused, run, write};
 use serde_json::Value;
-use support::{cuelane, ok, refused, run, write};
 
 /// Runs a line of the page, which must be refused where the page shows an error.
 fn run_line(folder: &Path, line: &str, is_refused: bool) -> String {
@@ -101,7 +97,7 @@ fn the_two_commands_come_right_after_the_job_in_one_paragraph() {
         "no plain paragraph:\n{job}"
     );
     assert_eq!(parts.next(), Some("```sh\nmake demo\nmake test\n```"));
-    let makefile = crate::page("Makefile");
+    let makefile = crate::support::page::page("Makefile");
     for target in [
         "\ndemo:\n\t@sh .ci/setup build\n",
         "\ntest:\n\t@sh .ci/setup test\n",

@@ -1,13 +1,11 @@
 //! What a track says, and how loud it is: rows, places, levels, speech programs; ffmpeg as the ear.
 #![allow(clippy::unwrap_used)]
 
-mod support;
-
 use std::path::Path;
 use std::process::Command;
 
+use crate::support::{ok, refused, run, write};
 use serde_json::Value;
-use support::{ok, refused, run, write};
 use tempfile::tempdir;
 
 const SESSION: &str = "title = \"Evening\"\nlead_in = \"60 s\"\n\

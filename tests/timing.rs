@@ -1,12 +1,10 @@
 //! Stroke timing as a whole command: against scipy, published examples and bad input.
 
-mod support;
-
 use std::fmt::Write;
 use std::path::Path;
 
+use crate::support::{ok, python_script, refused, write};
 use serde_json::Value;
-use support::{ok, python_script, refused, write};
 
 fn timing(folder: &Path, marks: &str, more: &[&str]) -> Value {
     write(folder, "marks.csv", marks);

@@ -1,18 +1,16 @@
 //! Whatever a session is called, its tracks land in the folder under legal names that differ, in
 //! the order of playing.
 
-mod support;
-
 use std::collections::HashSet;
 
+use crate::support::system::names;
+use crate::support::{ok, refused, write};
 use cuelane::export::file_name;
 use cuelane::files::parse_session;
 use cuelane::model::layer::Layer;
 use cuelane::model::resolve::{Resolved, resolve};
 use cuelane::model::swimmer::{Division, Format};
 use proptest::prelude::*;
-use support::system::names;
-use support::{ok, refused, write};
 use tempfile::tempdir;
 
 /// Names that Windows keeps for devices, whatever their ending: its documentation, "Naming Files,

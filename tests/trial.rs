@@ -1,15 +1,13 @@
 //! `trial new` and `trial read`, as a coach meets them; figures against scipy.
 #![allow(clippy::unwrap_used)]
 
-mod support;
-
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
+use crate::support::{ok, refused, run, write};
 use serde_json::Value;
-use support::{ok, refused, run, write};
 
 const HEADER: &str = "date,swimmer,session,set,repeat,distance,time,strokes,rate_cued,pairing,\
                       kick,effort,kept,trial,note\n";
@@ -258,7 +256,7 @@ fn scipy(log: &Path, ours: &BTreeMap<&str, Value>) -> Value {
     let ends: BTreeMap<&str, Value> = (ours.iter())
         .map(|(name, reading)| (*name, ends(reading).unwrap_or(serde_json::json!({}))))
         .collect();
-    let mut child = Command::new(support::python())
+    let mut child = Command::new(crate::support::python())
         .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/trial.py"))
         .arg(log)
         .stdin(Stdio::piped())

@@ -1,13 +1,11 @@
 //! Files that cannot be read, or are no text: refused by name, before anything is made of them.
 #![allow(clippy::print_stdout)] // what could not be tried is said
 
-mod support;
-
 use std::path::Path;
 
-use support::message::Message;
-use support::system::{self, names};
-use support::{ok, refused, run, write};
+use crate::support::message::Message;
+use crate::support::system::{self, names};
+use crate::support::{ok, refused, run, write};
 use tempfile::{TempDir, tempdir};
 
 const SESSION: &str = "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\n";

@@ -1,11 +1,9 @@
 //! Tracks that are whole and wrong: `check` counts and names what differs, and ends with 1.
 
-mod support;
-
 use std::path::Path;
 use std::sync::LazyLock;
 
-use support::{ok, run, write};
+use crate::support::{ok, run, write};
 use tempfile::{TempDir, tempdir};
 
 /// One arm cue a second, each alone: no voice is longer than half a second.

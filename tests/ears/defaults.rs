@@ -2,8 +2,8 @@
 //!
 //! Beside each: its source in published-values, with its mark, or "no source".
 
-use super::{folder, support};
-use support::{ok, write};
+use super::folder;
+use crate::support::{ok, write};
 
 /// Nothing but what has no default.
 const BARE: &str =

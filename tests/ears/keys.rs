@@ -2,8 +2,8 @@
 
 use serde_json::Value;
 
-use super::{folder, shipped, support};
-use support::ok;
+use super::{folder, shipped};
+use crate::support::ok;
 
 /// Design 2, and `_bytes`, which is a count of a named thing.
 const UNITS: [&str; 12] = [

@@ -3,8 +3,8 @@
 use std::path::Path;
 use std::process::Command;
 
-use super::{folder, shipped, support};
-use support::{ok, write};
+use super::{folder, shipped};
+use crate::support::{ok, write};
 
 /// The program with nothing in its environment that asks for plain output.
 fn on_a_pipe(folder: &Path, args: &[&str]) -> String {

@@ -2,8 +2,8 @@
 
 use std::fs;
 
-use super::{folder, support};
-use support::{ok, refused, run, write};
+use super::folder;
+use crate::support::{ok, refused, run, write};
 
 const NEW: [&str; 15] = [
     "swimmer",

@@ -3,6 +3,7 @@
 
 pub mod edits;
 pub mod message;
+pub mod page;
 pub mod system;
 pub mod wavs;
 

@@ -1,0 +1,35 @@
+//! What a user would see, in one program: commands, files read back by readers that are not ours,
+//! pages, pipes, parsers. The tests that listen are apart, in `live.rs`: they run by the clock.
+#![allow(dead_code)] // of `support`, which `live.rs` shares
+
+mod support;
+
+mod broken_tracks;
+mod ears;
+mod faults;
+mod faults_swimmer;
+mod folders;
+mod formats;
+mod fuzz;
+mod interrupt;
+mod log;
+mod log_import;
+mod log_writers;
+mod mark;
+mod measure;
+mod measure_simulation;
+mod mutations;
+mod own_sounds;
+mod pipes;
+mod plan;
+mod plan_simulation;
+mod readme;
+mod rooms;
+mod speech;
+mod timing;
+mod timing_simulation;
+mod track_names;
+mod trial;
+mod unreadable;
+mod voices;
+mod wrong_tracks;

@@ -1,18 +1,18 @@
 //! Rate, distance, pace, time: parse, convert, print, exactly.
 //!
-//! In: the words a person writes, each with its unit. Out: exact fractions.
+//! In: the words a person writes, each with its unit. Out: numbers on a grid of 10^-27.
 //! A bare number never passes: the refusal names the units it could have meant.
-//! Nothing here rounds; floats appear only in printing for people.
+//! Decimals are exact, a quotient is the nearest step; floats appear only in printing for people.
 //!
 //! Every quantity prints in a form that parses back to the same value.
 
-mod exact;
+mod fix;
 mod length;
 mod pace;
 mod rate;
 mod time;
 
-pub use exact::{Exact, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, to_f64};
+pub use fix::{Exact, Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, to_f64};
 pub use length::Length;
 pub use pace::{Pace, StrokeLength};
 pub use rate::{Rate, RateWish};
@@ -43,6 +43,14 @@ fn split_unit(text: &str) -> (&str, String) {
     // "1.03 s / stroke" and "1.03 s/stroke" are one unit; so are "30s" and "30 s".
     let unit: String = unit.split_whitespace().collect();
     (number.trim(), unit.to_lowercase())
+}
+
+/// A computed value, refused where it has left the range of numbers.
+fn in_range(text: &str, value: Fix) -> Result<Fix, String> {
+    match value.is_beyond() {
+        true => Err(format!("found {}, which is far too large", text.trim())),
+        false => Ok(value),
+    }
 }
 
 /// The refusal of a number that has no unit.

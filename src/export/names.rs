@@ -89,12 +89,10 @@ fn joined(quantity: &str) -> String {
 
 /// `45s`, `6min`, `1min30s`.
 fn spoken_time(time: &Time) -> String {
-    let sixty = exact(60);
-    let minutes = (time.s() / &sixty).floor();
-    let seconds = time.s() - &minutes * &sixty;
-    let minutes = minutes.to_integer();
+    let minutes = (time.s() / exact(60)).whole_below();
+    let seconds = time.s() - exact(60).times(minutes);
     let seconds = joined(&Time::from_s(seconds).to_string());
-    match (minutes == 0.into(), seconds == "0s") {
+    match (minutes == 0, seconds == "0s") {
         (true, _) => seconds,
         (false, true) => format!("{minutes}min"),
         (false, false) => format!("{minutes}min{seconds}"),

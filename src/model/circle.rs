@@ -35,7 +35,8 @@ impl Stroke {
 
 /// The same point of the circle, from 0 (included) to 1 (excluded).
 pub fn wrap(phase: &Exact) -> Exact {
-    phase - phase.floor()
+    // Thirds that add up to a hair below a whole turn are that turn.
+    (phase - phase.floor()).max(Exact::ZERO)
 }
 
 /// How far it is from one phase forward to another, from 0 (included) to 1 (excluded).

@@ -2,8 +2,6 @@
 
 use std::fmt;
 
-use num_traits::Signed;
-
 use super::circle::{Stroke, forward, wrap};
 use super::cue::{PerSide, Side};
 use crate::units::{Exact, fraction};
@@ -143,7 +141,9 @@ pub fn beats(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> V
     };
     // Between `foot`'s paired beat and the other's: a third on the other foot, two thirds on `foot`.
     let fill = |foot: Side, thirds: i64, kicking: Side| Beat {
-        phase: wrap(&(paired_at.of(foot) + gap_after(foot) * fraction(thirds, 3))),
+        phase: wrap(
+            &(paired_at.of(foot) + gap_after(foot).mul_div(fraction(thirds, 1), fraction(3, 1))),
+        ),
         foot: kicking,
         paired: false,
     };
@@ -172,9 +172,8 @@ pub fn pairings_apart(stroke: &Stroke, kick: Kick) -> Option<Exact> {
         Kick::Pull => None,
         Kick::TwoBeat | Kick::FourBeat => Some(fraction(1, 2) - mean_catch),
         Kick::SixBeat => {
-            let third = fraction(1, 3);
-            let shift = wrap(&((mean_catch - fraction(1, 6)) / &third)) * &third;
-            let back = &shift - third;
+            let shift = wrap(&(mean_catch.times(3) - fraction(1, 2))) / fraction(3, 1);
+            let back = shift - fraction(1, 3);
             Some(shift.min(back.abs()))
         }
     }
@@ -183,7 +182,6 @@ pub fn pairings_apart(stroke: &Stroke, kick: Kick) -> Option<Exact> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use num_traits::Zero;
     use proptest::prelude::*;
 
     fn stroke(catch: Exact) -> Stroke {
@@ -216,7 +214,7 @@ mod tests {
                 phases(&of(Pairing::OppositeSide), foot)
             );
         }
-        assert_eq!(pairings_apart(&waiting, Kick::TwoBeat), Some(Exact::zero()));
+        assert_eq!(pairings_apart(&waiting, Kick::TwoBeat), Some(Exact::ZERO));
     }
 
     #[test]
@@ -224,12 +222,13 @@ mod tests {
         let sixth = stroke(fraction(1, 6));
         let of = |pairing| beats(&sixth, pairing, Kick::SixBeat, Side::Left);
         for foot in Side::BOTH {
-            assert_eq!(
-                phases(&of(Pairing::SameSide), foot),
-                phases(&of(Pairing::OppositeSide), foot)
-            );
+            let same = phases(&of(Pairing::SameSide), foot);
+            let opposite = phases(&of(Pairing::OppositeSide), foot);
+            let meet = |(one, other): (&Exact, &Exact)| one.is_near(*other);
+            assert!(same.len() == opposite.len() && same.iter().zip(&opposite).all(meet));
         }
-        assert_eq!(pairings_apart(&sixth, Kick::SixBeat), Some(Exact::zero()));
+        let apart = pairings_apart(&sixth, Kick::SixBeat).expect("it has beats");
+        assert!(apart.is_near(Exact::ZERO), "{apart}");
         assert_eq!(
             pairings_apart(&stroke(fraction(3, 10)), Kick::SixBeat),
             Some(fraction(2, 15))
@@ -255,7 +254,7 @@ mod tests {
         let stroke = stroke(fraction(3, 10));
         let of = |pairing, three_on| {
             let mut beats = beats(&stroke, pairing, Kick::FourBeat, three_on);
-            beats.sort_by(|a, b| a.phase.cmp(&b.phase));
+            beats.sort_by_key(|beat| beat.phase);
             (beats.into_iter())
                 .map(|beat| (beat.phase, beat.foot, beat.paired))
                 .collect::<Vec<_>>()
@@ -323,7 +322,7 @@ mod tests {
             prop_assume!(paired.left != paired.right);
             let mut beats = beats(&stroke, pairing, kick.0, three_on);
             prop_assert_eq!(beats.len(), kick.1);
-            beats.sort_by(|a, b| a.phase.cmp(&b.phase));
+            beats.sort_by_key(|beat| beat.phase);
             for (beat, next) in beats.iter().zip(beats.iter().cycle().skip(1)) {
                 prop_assert_eq!(beat.foot, next.foot.other());
                 prop_assert!(!beat.phase.is_negative() && beat.phase < fraction(1, 1));
@@ -358,7 +357,8 @@ mod tests {
                     ahead.clone().min(fraction(1, 1) - ahead)
                 })
                 .min();
-            prop_assert_eq!(nearest, pairings_apart(&stroke, Kick::SixBeat));
+            let (nearest, apart) = (nearest.expect("beats"), pairings_apart(&stroke, Kick::SixBeat).expect("beats"));
+            prop_assert!(nearest.is_near(apart), "{} for {}", nearest, apart);
         }
 
         #[test]

@@ -5,8 +5,6 @@
 
 use std::collections::BTreeMap;
 
-use num_traits::{ToPrimitive, Zero};
-
 use super::cue::{Side, Voice};
 use super::session::Swim;
 use crate::units::{Exact, Time, exact};
@@ -212,8 +210,7 @@ impl Phrases {
 
     /// A number in words, rounded to two decimals: 54.25 is fifty-four point two five.
     pub fn number(&self, value: &Exact) -> Vec<Part> {
-        let hundredths = (value * exact(100)).round().to_integer();
-        let hundredths = hundredths.to_u64().unwrap_or(0);
+        let hundredths = u64::try_from((value * exact(100)).nearest()).unwrap_or(0);
         let mut words = self.whole(hundredths / 100);
         let (tenth, hundredth) = (hundredths / 10 % 10, hundredths % 10);
         if tenth + hundredth > 0 {

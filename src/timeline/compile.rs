@@ -4,8 +4,6 @@
 //! are one a cycle, the counts one a second, the walls one a length. A [`Track`] is one such
 //! voice through the repeat; a [`Span`] is an uninterrupted run of it.
 
-use num_integer::Integer;
-
 use super::law::Law;
 use super::schedule::Repeat;
 use super::tempo::Segment;
@@ -257,7 +255,6 @@ fn cue_track(set: &Set, stretches: &[Stretch], cue: &Cue, sample_rate_hz: u32) -
                     &stretch.segment,
                     &phase,
                     cue.every,
-                    end - first,
                     lead_s.s(),
                     sample_rate_hz,
                 ),
@@ -295,7 +292,12 @@ fn cue_track(set: &Set, stretches: &[Stretch], cue: &Cue, sample_rate_hz: u32) -
 /// reading events skips at most a few at a time.
 fn never_sounds(fade: Fade, first_cycle: u64, step: u64) -> bool {
     let period = u64::from(fade.on) + u64::from(fade.off);
-    first_cycle % period.gcd(&step) >= u64::from(fade.on)
+    first_cycle % shared(period, step) >= u64::from(fade.on)
+}
+
+/// The greatest common divisor.
+fn shared(a: u64, b: u64) -> u64 {
+    if b == 0 { a } else { shared(b, a % b) }
 }
 
 /// Counts, start, end, and walls where they are wanted.
@@ -306,7 +308,11 @@ fn signals(set: &Set, repeat: &Repeat, sample_rate_hz: u32) -> Vec<Track> {
         phase_micro: None,
         fade: None,
         spans: vec![Span {
-            law: Law::even(first_s, step_s, count, sample_rate_hz),
+            law: Law::Steady {
+                first: *first_s,
+                step: *step_s,
+                sample_rate_hz,
+            },
             count,
             first_cycle: 0,
             step: 0,

@@ -2,13 +2,10 @@
 //!
 //! All exact, no sample rate yet: `show` reads this, [`super::Timeline`] is compiled from it.
 
-use num_bigint::BigInt;
-use num_traits::ToPrimitive;
-
 use crate::error::{Error, Place, Result};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::{Gap, Going, RampBy, RatePlan, Swim};
-use crate::units::{Exact, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
+use crate::units::{Exact, Length, Rate, Time, ceil_u64, exact, floor_u64, fraction, to_f64};
 
 /// One repeat of a set, on the track's clock.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -143,7 +140,6 @@ impl Schedule {
                 Some(rest) if last_of_set => &repeat.end_s + rest.s(),
                 _ => usual,
             };
-            start_s = bounded(start_s);
             let rest_s = &start_s - &repeat.end_s;
             let is_short = rest_s < &swim_s * fraction(SHORT_REST.0, SHORT_REST.1);
             if is_short
@@ -165,17 +161,6 @@ impl Schedule {
         }
         Ok(start_s)
     }
-}
-
-/// A start time is a sum over all swims before it, and its denominator their least common
-/// multiple. Past 512 bits it is rounded to 2^-128 s, far below anything that moves a frame,
-/// so that thousands of repeats, each at a rate of its own, stay quick.
-fn bounded(start_s: Exact) -> Exact {
-    if start_s.denom().bits() <= 512 {
-        return start_s;
-    }
-    let grid = Exact::from_integer(BigInt::from(1u32) << 128);
-    (start_s * &grid).round() / grid
 }
 
 fn at_least_5_s(key: &str, time: &Time, at: Option<&Place>, example: &str) -> Result<()> {
@@ -230,7 +215,7 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Exact) -> Result<Repeat
     let after_push_off = &swim_s - set.push_off.s();
     let mean = (repeat.from.cycles_per_second() + repeat.to.cycles_per_second()) / exact(2);
     // The phase at the end of the swim: a ramp's mean frequency times its length.
-    if mean * &after_push_off <= exact(1) {
+    if !(mean * after_push_off).exceeds(exact(1)) {
         return Err(Error::input(format!(
             "a swim of {} is not longer than the push-off ({}) and one cycle at {}",
             Time::from_s(swim_s).rounded(),
@@ -258,11 +243,9 @@ fn rates(set: &Set, number: u64) -> (Rate, Rate) {
             to,
             by: RampBy::Repeat,
         } => {
-            let share = match set.repeats {
-                1 => exact(0),
-                n => Exact::new((number - 1).into(), (n - 1).into()),
-            };
-            let spm = from.spm() + (to.spm() - from.spm()) * share;
+            let steps = (set.repeats - 1).max(1);
+            let whole = |number: u64| Exact::from_integer(number.into());
+            let spm = from.spm() + (to.spm() - from.spm()).mul_div(whole(number - 1), whole(steps));
             let rate = Rate::from_spm(spm).expect("between two rates in range");
             (rate.clone(), rate)
         }
@@ -307,6 +290,5 @@ fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact
 
 /// The frame nearest to a time, halves up.
 pub(super) fn nearest_frame(time_s: &Exact, sample_rate_hz: u32) -> u64 {
-    let frame = (time_s * exact(sample_rate_hz.into()) + fraction(1, 2)).floor();
-    frame.to_integer().to_u64().unwrap_or(0)
+    floor_u64(&(time_s.times(sample_rate_hz.into()) + fraction(1, 2))).unwrap_or(0)
 }

@@ -1,7 +1,5 @@
 //! Tempo: phase at a time and time at a phase, both in closed form.
 
-use num_traits::Zero;
-
 use crate::units::{Exact, exact, to_f64};
 
 /// A stretch of tempo: from `start_s` on, phase grows with a frequency that changes linearly.
@@ -86,7 +84,7 @@ mod tests {
             let phase = segment.phase_at(&time);
             let back = segment.ramp()(to_f64(&phase));
             prop_assert!((back + 63.0 - to_f64(&time)).abs() < 1e-8);
-            prop_assert_eq!(segment.frequency_at(&exact(63 + swim)), fraction(to, 120));
+            prop_assert!(segment.frequency_at(&exact(63 + swim)).is_near(fraction(to, 120)));
         }
     }
 }

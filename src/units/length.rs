@@ -2,10 +2,7 @@
 
 use std::fmt;
 
-use num_integer::Integer;
-use num_traits::{One, Signed, ToPrimitive, Zero};
-
-use super::exact::print_rounded;
+use super::fix::print_rounded;
 use super::{Exact, Quantity, bare, decimal, exact, fraction, print_decimal, split_unit};
 
 /// A length, kept in metres, printed in the unit in which it was written. Never negative.
@@ -50,9 +47,9 @@ impl Length {
 }
 
 impl PartialEq for Length {
-    /// Equal lengths are equal, whatever unit they were written in.
+    /// Equal lengths are equal, whatever unit they were written in: three thirds are the whole.
     fn eq(&self, other: &Self) -> bool {
-        self.metres == other.metres
+        self.metres.is_near(other.metres)
     }
 }
 
@@ -67,11 +64,12 @@ impl fmt::Display for Length {
         match print_decimal(&value) {
             Some(number) => write!(f, "{number} {unit}"),
             None => {
-                let (whole, rest) = value.numer().div_rem(value.denom());
-                let rest = rest.to_u32().zip(value.denom().to_u32());
-                match rest {
-                    Some((a, b)) if b <= MAX_DENOMINATOR => write!(f, "{whole} {a}/{b} {unit}"),
-                    _ => write!(f, "{} {unit}", print_rounded(&value, 3)),
+                let whole = value.floor();
+                let part = value - whole;
+                let parts = (2..=MAX_DENOMINATOR).map(|b| (part.times(b.into()).nearest(), b));
+                match { parts }.find(|(a, b)| Exact::new(*a, (*b).into()).is_near(part)) {
+                    Some((a, b)) => write!(f, "{whole} {a}/{b} {unit}"),
+                    None => write!(f, "{} {unit}", print_rounded(&value, 3)),
                 }
             }
         }
@@ -122,7 +120,7 @@ fn mixed(text: &str) -> Option<(Exact, String)> {
     let (whole, part, unit) = (words.next()?, words.next()?, words.next()?);
     let (a, b) = part.split_once('/')?;
     let (whole, a, b): (u32, u32, u32) = (whole.parse().ok()?, a.parse().ok()?, b.parse().ok()?);
-    if words.next().is_some() || b.is_zero() || b.is_one() || a >= b || b > MAX_DENOMINATOR {
+    if words.next().is_some() || b < 2 || a >= b || b > MAX_DENOMINATOR {
         return None;
     }
     let value = exact(whole.into()) + fraction(a.into(), b.into());

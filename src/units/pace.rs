@@ -2,10 +2,8 @@
 
 use std::fmt;
 
-use num_traits::{Signed, Zero};
-
-use super::exact::print_rounded;
-use super::{Exact, Length, Quantity, Time, bare, decimal, exact, split_unit};
+use super::fix::print_rounded;
+use super::{Exact, Length, Quantity, Time, bare, decimal, exact, in_range, split_unit};
 
 /// A clock pace, push-offs included: so much time for so much distance.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -120,13 +118,13 @@ fn counted(text: &str) -> Result<Exact, String> {
     let (number, unit) = split_unit(count);
     let count = match unit.as_str() {
         "strokes" => decimal(number)?,
-        "cycles" => decimal(number)? * exact(2),
+        "cycles" => in_range(text, decimal(number)? * exact(2))?,
         _ => return Err(wrong()),
     };
     if !count.is_positive() {
         return Err(format!("found {text:?}, no strokes at all"));
     }
-    Ok(Length::parse(distance)?.metres() / count)
+    in_range(text, Length::parse(distance)?.metres() / count)
 }
 
 #[cfg(test)]

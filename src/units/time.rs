@@ -2,11 +2,8 @@
 
 use std::fmt;
 
-use num_integer::Integer;
-use num_traits::{Signed, ToPrimitive};
-
-use super::exact::print_rounded;
-use super::{Exact, Quantity, bare, decimal, exact, print_decimal, split_unit};
+use super::fix::print_rounded;
+use super::{Exact, Quantity, bare, decimal, exact, in_range, print_decimal, split_unit};
 
 /// A span of time in seconds. Negative only where a lead is meant.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -41,7 +38,7 @@ impl Time {
         if self.s < exact(60) && tenths != "60" {
             return format!("{tenths} s");
         }
-        let s = self.s.round().to_integer().to_i64().unwrap_or(i64::MAX);
+        let s = self.s.nearest();
         format!("{}:{:02}", s / 60, s % 60)
     }
 }
@@ -53,8 +50,8 @@ impl fmt::Display for Time {
         if self.s < exact(60) {
             return write!(f, "{} s", text(&self.s));
         }
-        let minutes = self.s.numer().div_floor(&(self.s.denom() * 60));
-        let seconds = text(&(&self.s - Exact::from_integer(&minutes * 60)));
+        let minutes = (self.s / exact(60)).whole_below();
+        let seconds = text(&(self.s - Exact::from_integer(minutes * 60)));
         let pad = if seconds
             .split('.')
             .next()
@@ -77,7 +74,7 @@ impl Quantity for Time {
             true => clock(text.trim())?,
             false => with_unit(text)?,
         };
-        Ok(Self { s })
+        in_range(text, s).map(Self::from_s)
     }
 }
 

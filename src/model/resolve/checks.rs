@@ -1,7 +1,5 @@
 //! What must hold between the values of one set, and what a coach should know of it.
 
-use num_traits::Zero;
-
 use super::decide::Levels;
 use super::{Set, sides_in_words};
 use crate::error::{Error, Result};

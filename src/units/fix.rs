@@ -1,0 +1,497 @@
+//! The number of every quantity: whole steps of 10^-27, and decimals in and out of them.
+
+use std::fmt;
+use std::iter::Sum;
+use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
+
+/// A number on a grid of 10^-27, from -1.7e11 to 1.7e11.
+///
+/// Decimals of 9 places are exact, and so are sums and products of up to three of them; a
+/// quotient is the nearest step. Sixteen bytes, never allocates. What would leave the range
+/// stops at its end, far beyond every limit that an input is held to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub struct Fix(i128);
+
+/// The name under which most of the program knows it.
+pub type Exact = Fix;
+
+/// Steps in 1.
+const ONE: i128 = 10_i128.pow(27);
+/// What lies nearer than this counts as equal: 2^-48. Roundings of half a step each, over all
+/// events of 12 h, add up to less; decimals of up to 14 places that differ, differ by more.
+const NEAR: i128 = ONE >> 48;
+/// Decimal places of the grid, and those that a person may write.
+const PLACES: usize = 27;
+const MAX_DECIMALS: usize = 9;
+/// Digits accepted before the point: far beyond any swim, and enough to name the value in a
+/// refusal.
+const MAX_INTEGER_DIGITS: usize = 11;
+
+impl Fix {
+    /// Nothing.
+    pub const ZERO: Self = Self(0);
+    /// One.
+    pub const ONE: Self = Self(ONE);
+    /// One half.
+    pub const HALF: Self = Self(ONE / 2);
+
+    /// A whole number.
+    pub const fn from_integer(whole: i128) -> Self {
+        Self(whole.saturating_mul(ONE))
+    }
+
+    /// The step nearest to `numerator / denominator`.
+    pub fn new(numerator: i128, denominator: i128) -> Self {
+        Self(numerator).mul_div(Self::ONE, Self(denominator))
+    }
+
+    /// `self x times / by`, rounded once, halves away from zero. By nothing it is the largest
+    /// number.
+    #[must_use]
+    pub fn mul_div(self, times: Self, by: Self) -> Self {
+        let negative = (self.0 < 0) ^ (times.0 < 0) ^ (by.0 < 0);
+        let by = by.0.unsigned_abs();
+        let (high, low) = wide(self.0.unsigned_abs(), times.0.unsigned_abs());
+        let size = match divide(high, low, by) {
+            Some((quotient, rest)) => {
+                let nearest = quotient.saturating_add(u128::from(rest >= by - rest));
+                i128::try_from(nearest).unwrap_or(i128::MAX)
+            }
+            None => i128::MAX,
+        };
+        Self(if negative { -size } else { size })
+    }
+
+    /// A whole number of times: exact.
+    #[must_use]
+    pub const fn times(self, whole: i128) -> Self {
+        Self(self.0.saturating_mul(whole))
+    }
+
+    /// The largest whole number not above; what is near one below it counts as that one.
+    pub const fn whole_below(self) -> i128 {
+        self.0.saturating_add(NEAR).div_euclid(ONE)
+    }
+
+    /// The smallest whole number not below; what is near one above it counts as that one.
+    pub const fn whole_above(self) -> i128 {
+        -Self(self.0.saturating_neg()).whole_below()
+    }
+
+    /// [`Self::whole_below`], as a number.
+    #[must_use]
+    pub const fn floor(self) -> Self {
+        Self::from_integer(self.whole_below())
+    }
+
+    /// The nearest whole number, halves away from zero.
+    pub const fn nearest(self) -> i128 {
+        let nearest = Self(self.0.saturating_abs().saturating_add(ONE / 2)).whole_below();
+        if self.0 < 0 { -nearest } else { nearest }
+    }
+
+    /// Whether it is above another number and not near it.
+    pub const fn exceeds(self, other: Self) -> bool {
+        self.0.saturating_sub(other.0) > NEAR
+    }
+
+    /// Whether it is the same number or near it.
+    pub const fn is_near(self, other: Self) -> bool {
+        !self.exceeds(other) && !other.exceeds(self)
+    }
+
+    /// The size without the sign.
+    #[must_use]
+    pub const fn abs(self) -> Self {
+        Self(self.0.saturating_abs())
+    }
+
+    /// Whether it is below zero.
+    pub const fn is_negative(self) -> bool {
+        self.0 < 0
+    }
+
+    /// Whether it is above zero.
+    pub const fn is_positive(self) -> bool {
+        self.0 > 0
+    }
+
+    /// Whether it is nothing at all.
+    pub const fn is_zero(self) -> bool {
+        self.0 == 0
+    }
+
+    /// Whether it is a whole number.
+    pub const fn is_integer(self) -> bool {
+        self.0 % ONE == 0
+    }
+
+    /// Whether it stands at an end of the range, where a result that left it stopped.
+    pub const fn is_beyond(self) -> bool {
+        self.0.saturating_abs() == i128::MAX
+    }
+
+    /// The nearest float, for printing and for rates that change.
+    pub fn f64(self) -> f64 {
+        if self.0 == 0 {
+            return 0.0;
+        }
+        // All 128 bits in use, times 2^64: the quotient has a hundred bits and fits. Its lowest
+        // says whether anything follows, so that the one rounding is to the nearest float.
+        let size = self.0.unsigned_abs();
+        let shift = size.leading_zeros();
+        let size = size << shift;
+        let (quotient, rest) = divide(size >> 64, size << 64, ONE as u128).unwrap_or((0, 0));
+        let float = (quotient | u128::from(rest > 0)) as f64;
+        let float = float * 2.0_f64.powi(-(64 + shift as i32));
+        if self.0 < 0 { -float } else { float }
+    }
+
+    /// The step nearest below a float; the end of the range for one beyond it, zero for no number.
+    pub fn from_f64(value: f64) -> Self {
+        // Whole and part apart keep all bits of a float.
+        let whole = value.floor();
+        let part = ((value - whole) * ONE as f64) as i128;
+        Self((whole as i128).saturating_mul(ONE).saturating_add(part))
+    }
+
+    /// Reads a decimal fraction of at most 27 places, such as `54`, `-3`, `0.305` or `1_200.5`.
+    ///
+    /// # Errors
+    /// Says what is wrong: no number, an exponent, more than 27 decimals or 11 whole digits.
+    pub fn decimal(text: &str) -> Result<Self, String> {
+        decimal_of(text, PLACES)
+    }
+}
+
+impl fmt::Display for Fix {
+    /// As a decimal with all its places, at most 27: [`Fix::decimal`] reads it back.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (whole, part) = (
+            self.0.unsigned_abs() / ONE as u128,
+            self.0.unsigned_abs() % ONE as u128,
+        );
+        let sign = if self.0 < 0 { "-" } else { "" };
+        if part == 0 {
+            return write!(f, "{sign}{whole}");
+        }
+        let part = format!("{part:0>PLACES$}");
+        write!(f, "{sign}{whole}.{}", part.trim_end_matches('0'))
+    }
+}
+
+impl Neg for Fix {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(self.0.saturating_neg())
+    }
+}
+
+impl Neg for &Fix {
+    type Output = Fix;
+    fn neg(self) -> Fix {
+        -*self
+    }
+}
+
+/// An operator between values and references alike.
+macro_rules! operator {
+    ($trait:ident, $name:ident, $of:expr) => {
+        impl $trait<Fix> for Fix {
+            type Output = Fix;
+            fn $name(self, other: Fix) -> Fix {
+                let of: fn(Fix, Fix) -> Fix = $of;
+                of(self, other)
+            }
+        }
+        impl $trait<&Fix> for Fix {
+            type Output = Fix;
+            fn $name(self, other: &Fix) -> Fix {
+                self.$name(*other)
+            }
+        }
+        impl $trait<Fix> for &Fix {
+            type Output = Fix;
+            fn $name(self, other: Fix) -> Fix {
+                (*self).$name(other)
+            }
+        }
+        impl $trait<&Fix> for &Fix {
+            type Output = Fix;
+            fn $name(self, other: &Fix) -> Fix {
+                (*self).$name(*other)
+            }
+        }
+    };
+}
+
+operator!(Add, add, |a, b| Fix(a.0.saturating_add(b.0)));
+operator!(Sub, sub, |a, b| Fix(a.0.saturating_sub(b.0)));
+operator!(Mul, mul, |a, b| a.mul_div(b, Fix::ONE));
+operator!(Div, div, |a, b| a.mul_div(Fix::ONE, b));
+
+impl AddAssign for Fix {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+impl Sum for Fix {
+    fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
+        all.fold(Self::ZERO, Add::add)
+    }
+}
+
+/// The product of two numbers of 128 bits: high half and low half.
+const fn wide(a: u128, b: u128) -> (u128, u128) {
+    const LOW: u128 = u64::MAX as u128;
+    let (a1, a0, b1, b0) = (a >> 64, a & LOW, b >> 64, b & LOW);
+    let low = a0 * b0;
+    let one = a1 * b0 + (low >> 64);
+    let other = a0 * b1 + (one & LOW);
+    let high = a1 * b1 + (one >> 64) + (other >> 64);
+    (high, (other << 64) | (low & LOW))
+}
+
+/// Quotient and rest of 256 bits by 128; none where the quotient has more than 128 bits.
+fn divide(high: u128, low: u128, by: u128) -> Option<(u128, u128)> {
+    if high >= by {
+        return None;
+    }
+    if high == 0 {
+        return Some((low / by, low % by));
+    }
+    // Long division with digits of 64 bits, the divisor's highest bit set (Knuth, The Art of
+    // Computer Programming 2, 4.3.1, algorithm D, from memory).
+    let shift = by.leading_zeros();
+    let by = by << shift;
+    let (by_high, by_low) = (by >> 64, by & u128::from(u64::MAX));
+    let high = match shift {
+        0 => high,
+        _ => high << shift | low >> (128 - shift),
+    };
+    let low = low << shift;
+    let digit = |rest: u128, next: u128| {
+        let (mut digit, mut over) = (rest / by_high, rest % by_high);
+        // At most twice too large.
+        while digit >> 64 != 0 || digit * by_low > (over << 64 | next) {
+            (digit, over) = (digit - 1, over + by_high);
+            if over >> 64 != 0 {
+                break;
+            }
+        }
+        let rest = (rest << 64 | next).wrapping_sub(digit.wrapping_mul(by));
+        (digit, rest)
+    };
+    let (first, rest) = digit(high, low >> 64);
+    let (second, rest) = digit(rest, low & u128::from(u64::MAX));
+    Some((first << 64 | second, rest >> shift))
+}
+
+/// A whole number.
+pub fn exact(whole: i64) -> Fix {
+    Fix::from_integer(whole.into())
+}
+
+/// The step nearest to `numerator / denominator`, for constants in the code.
+pub fn fraction(numerator: i64, denominator: i64) -> Fix {
+    Fix::new(numerator.into(), denominator.into())
+}
+
+/// The nearest float, for printing.
+pub fn to_f64(value: &Fix) -> f64 {
+    value.f64()
+}
+
+/// The largest whole number not above `value`; none if that is negative or past `u64`.
+pub fn floor_u64(value: &Fix) -> Option<u64> {
+    u64::try_from(value.whole_below()).ok()
+}
+
+/// The smallest whole number not below `value`; none if that is negative or past `u64`.
+pub fn ceil_u64(value: &Fix) -> Option<u64> {
+    u64::try_from(value.whole_above()).ok()
+}
+
+/// Reads a decimal fraction that a person wrote, such as `54`, `-3`, `0.305` or `1_200.5`.
+///
+/// # Errors
+/// Says what is wrong: no number, an exponent, more than 9 decimals or 11 whole digits.
+pub fn decimal(text: &str) -> Result<Fix, String> {
+    decimal_of(text, MAX_DECIMALS)
+}
+
+fn decimal_of(text: &str, places: usize) -> Result<Fix, String> {
+    let (negative, digits) = match text.as_bytes().first() {
+        Some(b'-') => (true, &text[1..]),
+        Some(b'+') => (false, &text[1..]),
+        _ => (false, text),
+    };
+    if digits.contains(',') {
+        return Err(format!(
+            "found {text}, with a comma; the decimal sign is a point"
+        ));
+    }
+    let no_decimal = || format!("found {text:?}, which is not a decimal number");
+    let digits = digits.replace('_', "");
+    let (whole, decimals) = digits.split_once('.').unwrap_or((&digits, ""));
+    let well_formed = !whole.is_empty()
+        && (decimals.is_empty() != digits.contains('.'))
+        && (whole.bytes().chain(decimals.bytes())).all(|b| b.is_ascii_digit());
+    if !well_formed {
+        return Err(no_decimal());
+    }
+    if decimals.len() > places {
+        return Err(format!("found {text}, with more than {places} decimals"));
+    }
+    let whole = whole.trim_start_matches('0');
+    if whole.len() > MAX_INTEGER_DIGITS {
+        return Err(format!("found {text}, which is far too large"));
+    }
+    // At most 38 digits, below 10^38: fits i128.
+    let steps: i128 = format!("{whole}{decimals:0<PLACES$}")
+        .parse()
+        .map_err(|_| no_decimal())?;
+    Ok(Fix(if negative { -steps } else { steps }))
+}
+
+/// Prints a number as a decimal if it is one of at most 9 places, or near one; else nothing.
+pub fn print_decimal(value: &Fix) -> Option<String> {
+    let unit = ONE / 10_i128.pow(MAX_DECIMALS as u32);
+    let nearest = Fix((value.0.saturating_add(unit / 2))
+        .div_euclid(unit)
+        .saturating_mul(unit));
+    ((*value - nearest).0.abs() <= NEAR).then(|| nearest.to_string())
+}
+
+/// Prints for people: at most `places` decimals, no trailing zeros. Not exact.
+pub(super) fn print_rounded(value: &Fix, places: usize) -> String {
+    let text = format!("{:.places$}", to_f64(value));
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').to_string(),
+        false => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn decimals_are_read_exactly() {
+        assert_eq!(decimal("0.305"), Ok(fraction(61, 200)));
+        assert_eq!(decimal("-3"), Ok(exact(-3)));
+        assert_eq!(decimal("1_200.5"), Ok(fraction(2401, 2)));
+        assert_eq!(decimal("+2"), Ok(exact(2)));
+    }
+
+    #[test]
+    fn what_is_no_plain_decimal_is_refused() {
+        for text in [
+            "", ".", "5.", ".5", "1e3", "nan", "inf", "--1", "1.2.3", "0x1f", "½",
+        ] {
+            assert!(decimal(text).is_err(), "{text}");
+        }
+        assert!(decimal("1,5").is_err_and(|why| why.contains("comma")));
+        assert!(decimal("0.1234567891").is_err_and(|why| why.contains("9 decimals")));
+        assert!(decimal("999999999999").is_err_and(|why| why.contains("too large")));
+        let most = format!("-99999999999.{}", "9".repeat(27));
+        assert!(Fix::decimal(&most).is_ok_and(|value| value.to_string() == most));
+        assert!(Fix::decimal(&format!("{most}9")).is_err_and(|why| why.contains("27 decimals")));
+    }
+
+    #[test]
+    fn a_third_has_no_short_decimal() {
+        assert_eq!(print_decimal(&fraction(1, 3)), None);
+        assert_eq!(print_decimal(&fraction(-1, 8)), Some("-0.125".into()));
+        assert_eq!(print_decimal(&fraction(1, 3).times(-3)), Some("-1".into()));
+    }
+
+    #[test]
+    fn what_leaves_the_range_stops_at_its_end() {
+        let most = exact(100_000_000_000);
+        let beyond = [
+            most + most,
+            most * most,
+            most * exact(-3),
+            -most - most,
+            most / fraction(1, 100),
+            exact(1) / exact(0),
+            Fix::from_integer(i128::MIN),
+            -Fix::from_integer(i128::MIN),
+            Fix::from_f64(f64::NEG_INFINITY),
+        ];
+        for value in beyond {
+            assert!(value.is_beyond(), "{value}");
+            assert!(value.abs() > most && value.floor().abs() > most);
+        }
+    }
+
+    #[test]
+    fn what_is_near_a_whole_number_is_that_number() {
+        let third = fraction(1, 3);
+        assert_eq!((third * exact(3)).whole_below(), 1);
+        assert_eq!((exact(2) + third.times(3)).floor(), exact(3));
+        assert_eq!((exact(4) - fraction(2, 3) - third).whole_above(), 3);
+        assert_eq!(fraction(-5, 2).nearest(), -3);
+        assert_eq!(fraction(5, 2).nearest(), 3);
+        assert!(!exact(1).exceeds(third.times(3)));
+        assert!(exact(1).exceeds(fraction(999_999_999_999, 1_000_000_000_000)));
+    }
+
+    /// Every size from a step to the end of the range.
+    fn any_size() -> impl Strategy<Value = i128> {
+        (any::<i128>(), 1_u32..127).prop_map(|(bits, shift)| bits >> shift)
+    }
+
+    proptest! {
+        #[test]
+        fn a_printed_decimal_reads_back(numerator in any::<i32>(), places in 0u32..=9) {
+            let value = Fix::new(numerator.into(), 10_i128.pow(places));
+            let text = print_decimal(&value).expect("at most 9 decimals");
+            prop_assert_eq!(decimal(&text), Ok(value));
+        }
+
+        #[test]
+        fn every_number_in_the_range_reads_back(steps in -10_i128.pow(38) + 1..10_i128.pow(38)) {
+            let value = Fix(steps);
+            prop_assert_eq!(Fix::decimal(&value.to_string()), Ok(value));
+        }
+
+        #[test]
+        fn a_float_is_the_nearest_one(steps in any_size()) {
+            // The standard library reads decimals to the nearest float.
+            prop_assert_eq!(Fix(steps).f64(), Fix(steps).to_string().parse::<f64>().expect("a number"));
+        }
+
+        #[test]
+        fn a_float_comes_back(value in -1e10..1e10_f64) {
+            prop_assert_eq!(Fix::from_f64(value).f64(), value);
+        }
+
+        #[test]
+        fn floor_and_ceil_enclose(numerator in 0i64..1_000_000, denominator in 1i64..1000) {
+            let value = fraction(numerator, denominator);
+            let (floor, ceil) = (floor_u64(&value).expect("small"), ceil_u64(&value).expect("small"));
+            prop_assert_eq!(floor as i64, numerator / denominator);
+            prop_assert_eq!(ceil as i64, (numerator + denominator - 1) / denominator);
+        }
+
+        #[test]
+        fn a_quotient_times_its_divisor_is_the_dividend(a in any_size(), b in any_size(), by in any_size()) {
+            // a b = quotient x by + rest, in 256 bits, with a rest of at most half of `by`.
+            let [a, b, by] = [a, b, by].map(i128::unsigned_abs);
+            let product = wide(a, b);
+            match divide(product.0, product.1, by) {
+                None => prop_assert!(product.0 >= by),
+                Some((quotient, rest)) => {
+                    prop_assert!(rest < by);
+                    let (high, low) = wide(quotient, by);
+                    let (low, carry) = low.overflowing_add(rest);
+                    prop_assert_eq!((high + u128::from(carry), low), product);
+                }
+            }
+        }
+    }
+}

@@ -359,6 +359,21 @@ fn the_table_of_presets_is_the_programs_own() {
 }
 
 #[test]
+fn the_page_says_what_the_default_feature_brings() {
+    let manifest: toml::Table = page("Cargo.toml").parse().expect("a manifest is TOML");
+    let (readme, live) = (page("README.md"), &manifest["features"]["live"]);
+    let paragraph = (readme.split("\n\n"))
+        .find(|paragraph| paragraph.contains("--no-default-features` needs no system library"))
+        .expect("the page says how to build without system libraries");
+    for brought in live.as_array().expect("a list") {
+        let name = brought.as_str().and_then(|name| name.strip_prefix("dep:"));
+        let name = name.expect("a dependency");
+        assert!(paragraph.contains(name), "{name}:\n{paragraph}");
+    }
+    assert!(!paragraph.contains("empty"), "{paragraph}");
+}
+
+#[test]
 fn the_developers_map_names_every_source_file_and_every_test() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let page = page("DEVELOPERS.md");

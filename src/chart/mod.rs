@@ -1,4 +1,7 @@
-//! Pictures as SVG, made by hand: text in, text out, nothing to install.
+//! Pictures as SVG, the athlete's page as HTML, training days as a calendar: plain data in, text out.
+//!
+//! What has axes is drawn by plotters: `lines` (the log, a step test) and `weeks`. The circle of a
+//! cycle, the poster and the page are written here by hand; icalendar writes the calendar.
 
 pub mod calendar;
 mod circle;

@@ -25,6 +25,7 @@ mod plan;
 mod plan_simulation;
 mod readme;
 mod rooms;
+mod shown;
 mod speech;
 mod timing;
 mod timing_simulation;

@@ -10,6 +10,7 @@ use jiff::tz::TimeZone;
 use jiff::{Span, Timestamp};
 
 use crate::error::{Error, Result};
+use crate::model::visible::visible;
 
 /// One training day.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,10 +51,11 @@ pub fn calendar(
     });
     let zone = zone.transpose()?;
     let mut calendar = Calendar::new();
-    calendar.name(name);
+    calendar.name(&visible(name));
     calendar.append_property(("PRODID", "-//cuelane//plan//EN"));
     for entry in entries {
         let (start, end) = ends(entry, zone.as_ref())?;
+        let title = visible(&entry.title);
         let mut event = Event::with_uid(&entry.uid);
         event
             .add_property("DTSTAMP", utc(now))
@@ -61,11 +63,11 @@ pub fn calendar(
             .add_property("SEQUENCE", sequence(now).to_string())
             .add_property("DTSTART", start)
             .add_property("DTEND", end)
-            .summary(&entry.title)
-            .description(&entry.description);
+            .summary(&title)
+            .description(&visible(&entry.description));
         if alarm_s > 0 {
             let before = Trigger::before_start(chrono::TimeDelta::seconds(alarm_s));
-            event.alarm(Alarm::display(&entry.title, before));
+            event.alarm(Alarm::display(&title, before));
         }
         calendar.push(event.done());
     }

@@ -13,16 +13,17 @@ pub mod weeks;
 pub use circle::cycle_circle;
 pub use poster::poster;
 
-/// Text as it may stand in an SVG file.
+use crate::model::visible::visible;
+
+/// Text as it may stand in an SVG or HTML file.
 fn escaped(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
+    for c in visible(text).chars() {
         match c {
             '&' => safe.push_str("&amp;"),
             '<' => safe.push_str("&lt;"),
             '>' => safe.push_str("&gt;"),
             '"' => safe.push_str("&quot;"),
-            c if c.is_control() => safe.push(' '),
             c => safe.push(c),
         }
     }

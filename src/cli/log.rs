@@ -1,6 +1,6 @@
 //! `log`: rows added on deck, listed and drawn.
 
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
 use super::date::today;
@@ -232,10 +232,7 @@ impl Words {
 fn ask(what: &str, holds: impl Fn(&str) -> Result<()>) -> Result<String> {
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     loop {
-        {
-            let mut terminal = io::stderr().lock();
-            (write!(terminal, "{what}: ").and_then(|()| terminal.flush())).map_err(failed)?;
-        }
+        out::ask(&format!("{what}: "))?;
         let mut answer = String::new();
         if io::stdin().lock().read_line(&mut answer).map_err(failed)? == 0 {
             return Err(Error::input("standard input ended before the last answer")

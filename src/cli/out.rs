@@ -3,6 +3,7 @@
 use std::io::{self, Write};
 
 use crate::error::{Error, Result};
+use crate::model::visible::{is_obeyed, visible};
 
 /// Writes a result to standard output.
 ///
@@ -10,7 +11,9 @@ use crate::error::{Error, Result};
 /// When it cannot be written; a closed pipe is told apart.
 pub fn result(text: &str) -> Result<()> {
     let mut out = io::stdout().lock();
-    (out.write_all(text.as_bytes()).and_then(|()| out.flush())).map_err(|error| broken(&error))
+    (out.write_all(visible(text).as_bytes())
+        .and_then(|()| out.flush()))
+    .map_err(|error| broken(&error))
 }
 
 /// An error of standard output.
@@ -23,12 +26,42 @@ pub fn broken(error: &io::Error) -> Error {
 /// # Errors
 /// Those of [`result`].
 pub fn json(value: &serde_json::Value) -> Result<()> {
-    result(&format!("{value:#}\n"))
+    result(&escaped(&format!("{value:#}\n")))
+}
+
+/// JSON in which no string holds what a terminal would obey, in JSON's own way of writing it. All
+/// such characters have four digits, and outside strings there are none.
+fn escaped(json: &str) -> String {
+    let mut safe = String::with_capacity(json.len());
+    for c in json.chars() {
+        match is_obeyed(c) {
+            true => safe.push_str(&format!("\\u{:04x}", u32::from(c))),
+            false => safe.push(c),
+        }
+    }
+    safe
 }
 
 /// Says something that is no result. There is nothing to do if even that fails.
 pub fn note(text: &str) {
-    let _ = writeln!(io::stderr().lock(), "{text}");
+    let _ = writeln!(io::stderr().lock(), "{}", visible(text));
+}
+
+/// Asks: the cursor stays behind the question.
+///
+/// # Errors
+/// When the terminal cannot be written to.
+pub fn ask(question: &str) -> Result<()> {
+    let mut terminal = io::stderr().lock();
+    (terminal.write_all(visible(question).as_bytes()))
+        .and_then(|()| terminal.flush())
+        .map_err(|error| Error::io("cannot be written", "the terminal", &error))
+}
+
+/// One line that is written over itself. Where it cannot be shown, nothing is lost but it.
+pub fn line(line: &str) {
+    let mut terminal = io::stderr().lock();
+    let _ = write!(terminal, "\r{:<78}", visible(line)).and_then(|()| terminal.flush());
 }
 
 /// Help, a version, or a refusal of the command line, as the parser words it.

@@ -1,6 +1,6 @@
 //! `play`: a track or a session through the speakers.
 
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
@@ -213,7 +213,8 @@ fn follow(deck: &Deck, playing: &mut Playing) -> Result<()> {
     let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
     let keys = Keys::new();
     if keys.0 {
-        out::note("Space: pause, go on. Left, Right: back, on. q: end.\r");
+        out::line("Space: pause, go on. Left, Right: back, on. q: end.");
+        out::note("");
     }
     let mut was_lost = false;
     while !STOPPED.load(Ordering::Relaxed) {
@@ -235,7 +236,7 @@ fn follow(deck: &Deck, playing: &mut Playing) -> Result<()> {
             std::thread::sleep(Duration::from_millis(50));
             continue;
         }
-        show(&line(&told, deck, lost));
+        out::line(&line(&told, deck, lost));
         if !poll(Duration::from_millis(50)).map_err(failed)? {
             continue;
         }
@@ -273,11 +274,4 @@ fn line(told: &Told, deck: &Deck, lost: bool) -> String {
         (false, false) => "paused",
     };
     format!("{}{whole}   {doing}{}", clock(told.position), told.more)
-}
-
-/// One line that is written over itself.
-fn show(line: &str) {
-    let mut terminal = io::stderr().lock();
-    // A line that cannot be shown is no reason to stop the sound.
-    let _ = write!(terminal, "\r{line:<78}").and_then(|()| terminal.flush());
 }

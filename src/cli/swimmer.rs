@@ -110,9 +110,7 @@ fn known<Q: Quantity>(answer: &str) -> Result<(), String> {
 fn ask(what: &str, check: impl Fn(&str) -> Result<(), String>) -> Result<Option<String>> {
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     loop {
-        let mut terminal = io::stderr().lock();
-        (write!(terminal, "{what} (empty: leave open): ").and_then(|()| terminal.flush()))
-            .map_err(failed)?;
+        out::ask(&format!("{what} (empty: leave open): "))?;
         let mut answer = String::new();
         io::stdin().lock().read_line(&mut answer).map_err(failed)?;
         let answer = answer.trim();
@@ -121,7 +119,7 @@ fn ask(what: &str, check: impl Fn(&str) -> Result<(), String>) -> Result<Option<
         }
         match check(answer) {
             Ok(()) => return Ok(Some(answer.to_string())),
-            Err(why) => writeln!(terminal, "  {why}").map_err(failed)?,
+            Err(why) => out::note(&format!("  {why}")),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! `tap`: a rate from taps, at the keyboard or from a list of times.
 
-use std::io::{self, IsTerminal, Read, Write};
+use std::io::{self, IsTerminal, Read};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -199,18 +199,11 @@ fn tapped(each: Each) -> Result<Vec<f64>> {
             KeyCode::Backspace => drop(times.pop()),
             _ => times.push(now),
         }
-        show(&progress(&times, each));
+        out::line(&progress(&times, each));
     }
     drop(keys);
     let first = times.first().copied().unwrap_or(0.0);
     Ok(times.iter().map(|time| time - first).collect())
-}
-
-/// One line that is written over itself.
-fn show(line: &str) {
-    let mut terminal = io::stderr().lock();
-    // A line that cannot be shown is no reason to lose the taps.
-    let _ = write!(terminal, "\r{line:<78}").and_then(|()| terminal.flush());
 }
 
 fn progress(times: &[f64], each: Each) -> String {

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use super::{Form, Job, Part, bytes_in_words};
 use crate::model::resolve::Set;
 use crate::model::swimmer::Format;
+use crate::model::visible::visible;
 use crate::model::words;
 use crate::units::{Exact, Time};
 
@@ -132,7 +133,7 @@ fn describe(sheet: &mut String, set: &Set, which: Option<String>) {
 }
 
 fn heading(sheet: &mut String, text: &str, line: char) {
-    let text = textwrap::fill(text, WIDTH);
+    let text = textwrap::fill(&visible(text), WIDTH);
     let length = text
         .lines()
         .map(|line| line.chars().count())
@@ -147,7 +148,11 @@ fn heading(sheet: &mut String, text: &str, line: char) {
 }
 
 fn paragraph(sheet: &mut String, text: &str, indent: &str) {
-    let _ = writeln!(sheet, "{}\n", textwrap::fill(text, indented(indent)));
+    let _ = writeln!(
+        sheet,
+        "{}\n",
+        textwrap::fill(&visible(text), indented(indent))
+    );
 }
 
 fn indented(indent: &str) -> textwrap::Options<'_> {

@@ -13,6 +13,7 @@ use super::wav::{Form, WriteError, write_wav};
 use super::{Job, Part, Tags, bytes_in_words};
 use crate::error::{Error, Result};
 use crate::model::swimmer::Format;
+use crate::model::visible::visible;
 use crate::render::Source;
 use crate::sound::Loudness;
 
@@ -115,8 +116,8 @@ fn tags(job: &Job, part: &Part, number: usize, of: usize) -> Tags {
         _ => set.name.clone(),
     };
     Tags {
-        title,
-        album: job.session.title.clone(),
+        title: visible(&title).into(),
+        album: visible(&job.session.title).into(),
         number,
         of,
     }

@@ -14,5 +14,6 @@ pub mod record;
 pub mod resolve;
 pub mod session;
 pub mod swimmer;
+pub mod visible;
 pub mod voice;
 pub mod words;

@@ -10,6 +10,7 @@ use super::digits::{ROWS, large};
 use super::face::{Face, spm_in_words};
 use super::help::HELP;
 use super::wheel::lines;
+use crate::model::visible::visible;
 
 /// The smallest screen that shows everything.
 const SMALLEST: (u16, u16) = (80, 24);
@@ -69,7 +70,8 @@ impl Page<'_, '_> {
     /// A text in so many columns.
     fn within(&mut self, left: u16, row: u16, width: u16, text: &str, style: Style) {
         let area = Rect::new(left, row, width, 1).intersection(self.frame.area());
-        let line = Line::styled(text, style);
+        let text = visible(text);
+        let line = Line::styled(&*text, style);
         // What does not fit says that there is more.
         let line = match line.width() > usize::from(width) {
             true => {
@@ -137,7 +139,10 @@ fn too_small(frame: &mut Frame, area: Rect, face: &Face) {
         area.height,
         if face.alarm { &face.sound } else { "" },
     );
-    frame.render_widget(Paragraph::new(text).wrap(Wrap { trim: true }), area);
+    frame.render_widget(
+        Paragraph::new(visible(&text)).wrap(Wrap { trim: true }),
+        area,
+    );
 }
 
 fn help(frame: &mut Frame, area: Rect) {

@@ -1,6 +1,6 @@
 //! `plan new`: a file to edit, made from flags and answers.
 
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
 use super::super::out;
@@ -191,15 +191,14 @@ const CHECKS: [fn(&str) -> Result<()>; 6] = [
 fn ask(question: &str, check: fn(&str) -> Result<()>) -> Result<String> {
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     loop {
-        let mut terminal = io::stderr().lock();
-        (write!(terminal, "{question}: ").and_then(|()| terminal.flush())).map_err(failed)?;
+        out::ask(&format!("{question}: "))?;
         let mut answer = String::new();
         let read = io::stdin().lock().read_line(&mut answer).map_err(failed)?;
         let answer = answer.trim();
         if !answer.is_empty() {
             match check(answer) {
                 Ok(()) => return Ok(answer.to_string()),
-                Err(error) => writeln!(terminal, "  {error}").map_err(failed)?,
+                Err(error) => out::note(&format!("  {error}")),
             }
         }
         if read == 0 {

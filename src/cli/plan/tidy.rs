@@ -1,8 +1,9 @@
 //! Old weeks: found by the names of their folders, and cleared once a person says so.
 
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 
+use super::super::out;
 use super::prepare::{SESSION, SHEET};
 use crate::error::{Error, Result};
 use crate::model::swimmer::Format;
@@ -60,17 +61,13 @@ fn ask(old: &[PathBuf]) -> Result<bool> {
         );
     }
     let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
-    let mut terminal = io::stderr().lock();
     for folder in old {
-        writeln!(terminal, "  {}", folder.display()).map_err(failed)?;
+        out::note(&format!("  {}", folder.display()));
     }
-    (write!(
-        terminal,
+    out::ask(&format!(
         "Clear these {} folders of old weeks? [y/N] ",
         old.len()
-    )
-    .and_then(|()| terminal.flush()))
-    .map_err(failed)?;
+    ))?;
     let mut answer = String::new();
     io::stdin().lock().read_line(&mut answer).map_err(failed)?;
     Ok(matches!(answer.trim().to_lowercase().as_str(), "y" | "yes"))

@@ -141,6 +141,13 @@ fn a_screen_that_is_too_small_says_so() {
 }
 
 #[test]
+fn a_title_cannot_turn_the_screen_round() {
+    let mut deck = Deck::with(&SESSION.replace("Tuesday", "Tues\u{202e}day"));
+    let screen = deck.screen(80, 24);
+    assert!(screen.contains("Tues\\u{202e}day evening"), "{screen}");
+}
+
+#[test]
 fn a_lost_device_is_said_once_and_stays_to_be_seen() {
     let mut deck = in_a_swim();
     deck.screen(80, 24);

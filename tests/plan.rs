@@ -557,6 +557,76 @@ fn packed_tracks_of_another_form_are_replaced_and_then_left_alone() {
     assert_eq!((endings(".wav"), endings(".flac")), (4, 0));
 }
 
+/// A mono WAV of a tone.
+fn tone(path: &Path, hz: f64, seconds: f64) {
+    let spec = hound::WavSpec {
+        channels: 1,
+        sample_rate: 44_100,
+        bits_per_sample: 16,
+        sample_format: hound::SampleFormat::Int,
+    };
+    let mut file = hound::WavWriter::create(path, spec).expect("the test's own folder");
+    for n in 0..(seconds * 44_100.0) as u32 {
+        let turns = f64::from(n) * hz / 44_100.0;
+        let sample = (turns * std::f64::consts::TAU).sin() * 9000.0;
+        file.write_sample(sample as i16).expect("room on the disk");
+    }
+    file.finalize().expect("room on the disk");
+}
+
+/// A sound that a person records anew keeps its name: the tracks in which it sounds do not stay.
+#[test]
+fn tracks_are_written_anew_when_an_own_sound_or_a_bed_has_changed_under_its_name() {
+    let folder = folder();
+    let here = folder.path();
+    fs::create_dir(here.join("my")).expect("the test's own folder");
+    tone(&here.join("my/kick-left.wav"), 500.0, 0.1);
+    tone(&here.join("bed.wav"), 90.0, 2.0);
+    write(
+        here,
+        "alex.toml",
+        SWIMMER.replace("[player]", "sounds = \"my\"\n[player]"),
+    );
+    write(
+        here,
+        "own.toml",
+        "bed = \"bed.wav\"\n[[set]]\nrepeats = 3\nswim = \"20 s\"\nrest = \"10 s\"\n\
+         rate = \"+0 spm\"\ncues = [\"kick\"]\n",
+    );
+    new(here, "plan.toml", &["--session", "own.toml"]);
+    let plan = fs::read_to_string(here.join("plan.toml")).expect("a plan");
+    write(here, "plan.toml", plan.replace(", \"wed\", \"fri\"", ""));
+    let export = || {
+        let args = ["plan", "export", "plan.toml", "--week", "2"];
+        let more = ["--out", "tracks", "--speech", "off"];
+        ok(here, &[&args[..], &more].concat())
+    };
+    let track = || {
+        let all = tracks(&here.join("tracks"));
+        let wav = (all.iter()).find(|(name, _)| name.ends_with(".wav"));
+        let (name, _) = wav.expect("a track");
+        fs::read(here.join("tracks").join(name)).expect("a track")
+    };
+    assert!(export().contains("1 session written"));
+    assert!(export().contains("0 sessions written (0 tracks, 0 bytes), 1 unchanged"));
+    let changes: [(&str, &dyn Fn()); 3] = [
+        ("a sound", &|| {
+            tone(&here.join("my/kick-left.wav"), 400.0, 0.1)
+        }),
+        ("one more", &|| {
+            tone(&here.join("my/kick-right.wav"), 700.0, 0.1)
+        }),
+        ("the bed", &|| tone(&here.join("bed.wav"), 130.0, 2.0)),
+    ];
+    for (what, change) in changes {
+        let before = track();
+        change();
+        assert!(export().contains("1 session written"), "{what}");
+        assert!(track() != before, "{what} is heard");
+        assert!(export().contains("1 unchanged"), "{what}");
+    }
+}
+
 #[test]
 fn old_weeks_stay_until_tidy_is_told_to_clear_them() {
     let folder = folder();

@@ -1,6 +1,7 @@
 //! From arguments to a resolved session.
 
 use std::collections::BTreeSet;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
@@ -10,7 +11,7 @@ use crate::export::Job;
 use crate::files::{
     KICKS, PAIRINGS, load_session, parse_session, phrases, preset, read_swimmer, voices,
 };
-use crate::media::{self, Bed, OwnSounds, Voicebox, own_sounds, with_own};
+use crate::media::{self, Bed, OwnSounds, Voicebox, open_bed, open_own, own_sounds, with_own};
 use crate::model::layer::{Layer, Said};
 use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
@@ -132,6 +133,8 @@ fn word<T: Copy>(flag: &str, found: &str, words: &[(&str, T)]) -> Result<T> {
 pub struct Sounds {
     own: OwnSounds,
     bed: Option<(PathBuf, bool)>,
+    /// The program that speaks what has no clip, if one does.
+    speaker: Option<String>,
     voicebox: Option<Voicebox>,
 }
 
@@ -174,6 +177,7 @@ impl Sounds {
                 return Ok(Self {
                     own,
                     bed,
+                    speaker: None,
                     voicebox: None,
                 });
             }
@@ -184,12 +188,13 @@ impl Sounds {
         for (name, sound) in &own.words {
             voicebox.add(name.clone(), sound);
         }
-        if let Some(program) = program {
-            voicebox.learn(&own_words, &program, args.speech != "auto")?;
+        if let Some(program) = &program {
+            voicebox.learn(&own_words, program, args.speech != "auto")?;
         }
         Ok(Self {
             own,
             bed,
+            speaker: program.map(|program| program.name()),
             voicebox: Some(voicebox),
         })
     }
@@ -197,6 +202,19 @@ impl Sounds {
     /// Whether anything is said.
     pub fn speak(&self) -> bool {
         self.voicebox.is_some()
+    }
+
+    /// The files that sound in a track, opened one by one: the coach's own sounds and words, then
+    /// the bed.
+    pub fn files(&self) -> impl Iterator<Item = Result<(&Path, File)>> {
+        let own = (self.own.files.iter()).map(|path| Ok((path.as_path(), open_own(path)?)));
+        let bed = (self.bed.iter()).map(|(path, _)| Ok((path.as_path(), open_bed(path)?)));
+        own.chain(bed)
+    }
+
+    /// The program that speaks what has no clip, if one does.
+    pub fn speaker(&self) -> Option<&str> {
+        self.speaker.as_deref()
     }
 
     /// What a person should know of them.

@@ -36,6 +36,19 @@ const LEAST_S: f64 = 1.0;
 /// The longest bed, s.
 const LONGEST_S: f64 = 12.0 * 3600.0;
 
+/// Opens the file of a bed.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn open_bed(path: &Path) -> Result<File> {
+    File::open(path).map_err(|error| {
+        Error::input(format!("the bed cannot be read: {error}"))
+            .at(path.display())
+            .accepted("a WAV, MP3, FLAC or OGG file, its path taken from the session's folder")
+            .example("bed = \"waves.ogg\"")
+    })
+}
+
 impl Bed {
     /// Plays a file through once, to know how long and how loud it is.
     ///
@@ -184,14 +197,8 @@ struct Pass {
 
 impl Pass {
     fn open(path: &Path, rate_hz: u32) -> Result<Self> {
-        let name = path.display().to_string();
-        let file = File::open(path).map_err(|error| {
-            Error::input(format!("the bed cannot be read: {error}"))
-                .at(&name)
-                .accepted("a WAV, MP3, FLAC or OGG file, its path taken from the session's folder")
-                .example("bed = \"waves.ogg\"")
-        })?;
-        let decoder = Decoder::open(Box::new(file), &name)?;
+        let file = open_bed(path)?;
+        let decoder = Decoder::open(Box::new(file), &path.display().to_string())?;
         let ratio = f64::from(rate_hz) / f64::from(decoder.rate_hz());
         let filter = SincInterpolationParameters::new(64, WindowFunction::BlackmanHarris2);
         let resampler = (decoder.rate_hz() != rate_hz).then(|| {

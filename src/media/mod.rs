@@ -13,9 +13,9 @@ mod program;
 mod resample;
 mod voicebox;
 
-pub use bed::{Bed, Playing};
+pub use bed::{Bed, Playing, open_bed};
 pub use decode::{Decoder, Sound, decode};
-pub use own::{OwnSounds, own_sounds, with_own};
+pub use own::{OwnSounds, open_own, own_sounds, with_own};
 pub use program::{Program, find, named};
 pub use resample::resample;
 pub use voicebox::Voicebox;

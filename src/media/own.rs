@@ -17,6 +17,8 @@ pub struct OwnSounds {
     pub cues: Vec<(Voice, Sound)>,
     /// Spoken words, by the names of their clips.
     pub words: Vec<(String, Sound)>,
+    /// The files that all of them came from, in the order of their names.
+    pub files: Vec<PathBuf>,
     /// What a person should know of the folder.
     pub notes: Vec<String>,
 }
@@ -92,8 +94,7 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
             }
         };
         let name = path.display().to_string();
-        let file = File::open(&path).map_err(|error| Error::io("cannot be read", &name, &error))?;
-        let sound = decode(Box::new(file), &name, longest_s)?;
+        let sound = decode(Box::new(open_own(&path)?), &name, longest_s)?;
         if !sound
             .frames
             .iter()
@@ -108,9 +109,18 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
             Some(voice) => own.cues.push((voice, sound)),
             None => own.words.push((stem, sound)),
         }
+        own.files.push(path);
     }
     own.notes.extend(lonely(&own.cues));
     Ok(own)
+}
+
+/// Opens the file of an own sound.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn open_own(path: &Path) -> Result<File> {
+    File::open(path).map_err(|error| Error::io("cannot be read", path.display(), &error))
 }
 
 fn is_sound(path: &Path) -> bool {

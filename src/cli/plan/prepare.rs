@@ -1,5 +1,6 @@
 //! From a training day to a job for the tracks: resolved, laid out, named, told apart.
 
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::super::args::SpeechArgs;
@@ -163,24 +164,27 @@ pub fn prepare(
     };
     let division = player.files.unwrap_or(Division::PerSet);
     let swap = player.swapped.unwrap_or(false);
-    let known = fingerprint(&resolved, &form, division, swap);
+    let sounds = Sounds::new(speech, &resolved)?;
+    let mut known = Fingerprint::default();
+    known.take_session(&resolved, &form, division, swap);
+    known.take_sounds(&sounds)?;
     let comment = [
         format!(
             "Written by plan export from {}; edit the plan, not this.",
             plan.source
         ),
         format!(
-            "{}, {} Hz, {} bits, {}, {}; speech {}; swimmer and form {known:016x}",
+            "{}, {} Hz, {} bits, {}, {}; speech {}; swimmer, sounds and form {:016x}",
             form.format.word(),
             form.sample_rate_hz,
             form.bits,
             form.channels.word(),
             division.word(),
-            speech.speech
+            speech.speech,
+            known.0
         ),
     ];
     let text = session_text(&comment, &session);
-    let sounds = Sounds::new(speech, &resolved)?;
     let mut job = match depth {
         Depth::Sizes => sounds.outline(resolved, form.sample_rate_hz)?,
         Depth::Sound => sounds.job(resolved, form.sample_rate_hz, swap)?,
@@ -200,26 +204,64 @@ pub fn prepare(
 }
 
 /// A number that changes whenever the sound would: every decided value of every set, the form of
-/// the files, and the program's version, whose voices they are. FNV-1a with 64 bits (from memory):
-/// no guard against malice, only against a stale track.
-fn fingerprint(session: &Resolved, form: &Form, division: Division, swap: bool) -> u64 {
-    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-    let mut take = |text: &str| {
-        for byte in text.bytes().chain([0]) {
-            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
-        }
-    };
-    take(env!("CARGO_PKG_VERSION"));
-    take(&format!("{form:?} {division:?} {swap} {}", session.lead_in));
-    for set in &session.sets {
-        let Set { name, repeats, .. } = set;
-        take(&format!("{name} {repeats}"));
-        for trace in &set.traces {
-            take(trace.key);
-            take(&trace.value);
+/// the files, the bytes of what a person brings along, who speaks, and the program's version,
+/// whose voices they are. FNV-1a with 64 bits (from memory): no guard against malice, only
+/// against a stale track.
+struct Fingerprint(u64);
+
+impl Default for Fingerprint {
+    fn default() -> Self {
+        Self(0xcbf2_9ce4_8422_2325)
+    }
+}
+
+impl Fingerprint {
+    fn take_bytes(&mut self, bytes: &[u8]) {
+        for byte in bytes {
+            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
         }
     }
-    hash
+
+    fn take(&mut self, text: &str) {
+        self.take_bytes(text.as_bytes());
+        self.take_bytes(&[0]);
+    }
+
+    fn take_session(&mut self, session: &Resolved, form: &Form, division: Division, swap: bool) {
+        self.take(env!("CARGO_PKG_VERSION"));
+        self.take(&format!("{form:?} {division:?} {swap} {}", session.lead_in));
+        for set in &session.sets {
+            let Set { name, repeats, .. } = set;
+            self.take(&format!("{name} {repeats}"));
+            for trace in &set.traces {
+                self.take(trace.key);
+                self.take(&trace.value);
+            }
+        }
+    }
+
+    /// Takes in what sounds beside the shipped voices: a file may change under its name.
+    fn take_sounds(&mut self, sounds: &Sounds) -> Result<()> {
+        self.take(sounds.speaker().unwrap_or_default());
+        for opened in sounds.files() {
+            let (path, mut file) = opened?;
+            let failed = |error: io::Error| Error::io("cannot be read", path.display(), &error);
+            self.take(&path.file_name().unwrap_or_default().to_string_lossy());
+            let mut block = [0; 1 << 14];
+            let mut length = 0;
+            loop {
+                let count = file.read(&mut block).map_err(failed)?;
+                if count == 0 {
+                    break;
+                }
+                self.take_bytes(&block[..count]);
+                length += count as u64;
+            }
+            // Where one file ends and the next begins.
+            self.take(&length.to_string());
+        }
+        Ok(())
+    }
 }
 
 /// The files that a session names are found from the day's folder too.

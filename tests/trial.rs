@@ -371,6 +371,42 @@ fn swimming_by_the_written_session_is_swimming_by_the_swimmers_file() {
 }
 
 #[test]
+fn a_day_sounds_the_same_after_the_swimmers_file_has_changed() {
+    let folder = tempfile::tempdir().unwrap();
+    let sounds = folder.path().join("own");
+    std::fs::create_dir(&sounds).unwrap();
+    write(
+        folder.path(),
+        "early.toml",
+        "name = \"A\"\nlead = \"40 ms\"\n",
+    );
+    let on_time = "name = \"A\"\nrate = \"52 spm\"\npace = \"2:05 / 100 m\"\nsounds = \"own\"\n";
+    write(folder.path(), "on-time.toml", on_time);
+    ok(
+        folder.path(),
+        &[
+            "trial",
+            "new",
+            "--out",
+            "t",
+            "--swimmer",
+            "on-time.toml",
+            "--seed",
+            "1",
+        ],
+    );
+    let events = |args: &[&str]| {
+        ok(
+            folder.path(),
+            &[&["show", "t/day-1.toml", "--events"], args].concat(),
+        )
+    };
+    assert_eq!(events(&[]), events(&["--swimmer", "early.toml"]));
+    let day = std::fs::read_to_string(folder.path().join("t/day-1.toml")).unwrap();
+    assert!(day.contains(sounds.to_str().unwrap()), "{day}");
+}
+
+#[test]
 fn the_rows_to_fill_in_follow_the_sessions() {
     let folder = tempfile::tempdir().unwrap();
     let dates = [

@@ -13,9 +13,9 @@ use crate::files::{DeckSet, append, deck_text};
 use crate::live::{Deck, Engine, Group, Score, Wanted, look};
 use crate::model::cue::Kind;
 use crate::model::log::Row;
-use crate::model::resolve::Resolved;
-use crate::model::session::Swim;
-use crate::tui::{App, Hooks, Played, Programme, Settings};
+use crate::model::resolve::{Resolved, Set};
+use crate::model::session::{RatePlan, Swim};
+use crate::tui::{App, Hooks, Played, Programme};
 use crate::units::{Length, Quantity, Rate, Time, decimal, to_f64};
 
 #[derive(Debug, clap::Args)]
@@ -132,7 +132,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         EachArg::Stroke => Each::Stroke,
     };
     let app = App::new(programme, remote.state(), each);
-    let mut save = |settings: &Settings, set: usize| save(&session, settings, set);
+    let mut save = |app: &App| save(&session, app);
     let mut log = |played: &Played| match &args.log {
         Some(log) => append(log, &[row(&session, played)]),
         None => Ok(()),
@@ -224,7 +224,8 @@ fn heard_later(text: &str) -> Result<String> {
 }
 
 /// Writes the settings as a session under the first free name, and says so.
-fn save(session: &Resolved, settings: &Settings, set: usize) -> Result<String> {
+fn save(session: &Resolved, app: &App) -> Result<String> {
+    let (settings, set) = (app.settings(), &session.sets[app.set()]);
     let name = (1..1000)
         .map(|number| format!("deck-{number}.toml"))
         .find(|name| !Path::new(name).exists())
@@ -242,14 +243,26 @@ fn save(session: &Resolved, settings: &Settings, set: usize) -> Result<String> {
     let text = deck_text(&DeckSet {
         title: &session.title,
         date: &today().to_string(),
-        set: &session.sets[set],
-        rate: rate_of(settings.spm)?,
+        set,
+        rate: rate_by_hand(set, app)?,
         pairing: settings.pairing,
         kick: settings.kick,
         silent: silent.collect(),
     });
     super::water::publish_picture(Path::new(&name), &text)?;
     Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
+}
+
+/// The rate that a hand has set, where it is another than the set's own.
+fn rate_by_hand(set: &Set, app: &App) -> Result<Option<Rate>> {
+    let spm = app.settings().spm;
+    let own =
+        matches!(&set.rate, RatePlan::Steady(rate) if (to_f64(rate.spm()) - spm).abs() < 1e-5);
+    if app.rate_by_hand() && !own {
+        rate_of(spm).map(Some)
+    } else {
+        Ok(None)
+    }
 }
 
 fn rate_of(spm: f64) -> Result<Rate> {

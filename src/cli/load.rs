@@ -291,6 +291,16 @@ pub fn beside<T>(said: &Said<T>, path: &str) -> PathBuf {
     }
 }
 
+/// A path that means the same from every folder.
+///
+/// # Errors
+/// When this folder has none.
+pub fn in_any_folder(file: PathBuf) -> Result<String> {
+    let path = std::path::absolute(&file)
+        .map_err(|error| Error::io("has no place", file.display(), &error))?;
+    Ok(path.display().to_string())
+}
+
 /// The shipped voices at an audio rate.
 pub fn bank(sample_rate_hz: u32) -> Bank {
     Bank::new(&voices::shipped(), sample_rate_hz)

@@ -1,11 +1,12 @@
 //! What was set on deck, as a session file.
 
+use super::session_text::{lead_text, rate_text};
 use super::trial::nine_decimals;
 use crate::model::cue::{CUE_KINDS, Kind};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::Set;
-use crate::model::session::{FadePer, Gap, Going, Lead};
-use crate::units::Rate;
+use crate::model::session::{FadePer, Gap, Going};
+use crate::units::{Rate, RateWish};
 
 /// A set as it was changed on deck.
 #[derive(Debug, Clone)]
@@ -16,8 +17,8 @@ pub struct DeckSet<'a> {
     pub date: &'a str,
     /// The set as the session had it.
     pub set: &'a Set,
-    /// The rate.
-    pub rate: Rate,
+    /// The rate that a hand has set; none where the set's own goes on.
+    pub rate: Option<Rate>,
     /// The pairing.
     pub pairing: Pairing,
     /// The kick.
@@ -33,18 +34,24 @@ pub fn deck_text(deck: &DeckSet) -> String {
     let quoted = |text: &str| toml::Value::from(text).to_string();
     let word = |text: String| format!("\"{text}\"");
     let sounds = |kind: &Kind| {
-        let own = set.cues.has(*kind) || *kind == Kind::Fill && deck.kick.has_fills();
+        // Another kick sounds its fills; that of the session sounds what the session asks for.
+        let fills = deck.kick != set.kick && deck.kick.has_fills();
+        let own = set.cues.has(*kind) || *kind == Kind::Fill && fills;
         own && !deck.silent.contains(kind)
     };
     let cues: Vec<String> = (CUE_KINDS.iter().filter(|kind| sounds(kind)))
         .map(|kind| word(kind.word().into()))
         .collect();
+    let rate = match &deck.rate {
+        Some(rate) => word(rate.to_string()),
+        None => rate_text(&set.rate.map(|rate| RateWish::Absolute(rate.clone()))),
+    };
     let mut keys = vec![
         ("name", quoted(&set.name)),
         ("repeats", set.repeats.to_string()),
         ("swim", word(set.swim.to_string())),
         ("pool", word(set.pool.to_string())),
-        ("rate", word(deck.rate.to_string())),
+        ("rate", rate),
         ("pairing", word(deck.pairing.word().into())),
         ("kick", word(deck.kick.word().into())),
         ("cues", format!("[{}]", cues.join(", "))),
@@ -91,10 +98,7 @@ pub fn deck_text(deck: &DeckSet) -> String {
             ),
         ));
     }
-    if set.lead != Lead::none() {
-        let (arm, kick) = (set.lead.arm.in_ms(), set.lead.kick.in_ms());
-        keys.push(("lead", format!("{{ arm = \"{arm}\", kick = \"{kick}\" }}")));
-    }
+    keys.push(("lead", lead_text(&set.lead)));
     let mut text = format!(
         "# As it was set on deck on {}.\nformat = 1\ntitle  = {}\n\n[[set]]\n",
         deck.date,
@@ -109,7 +113,7 @@ pub fn deck_text(deck: &DeckSet) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::files::parse_session;
+    use crate::files::{parse_session, parse_swimmer};
     use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
     use crate::units::Quantity;
@@ -132,7 +136,7 @@ mod tests {
             title: "Tuesday \"late\"",
             date: "2026-05-04",
             set: &set,
-            rate: Rate::parse("56.5 spm").expect("a rate"),
+            rate: Some(Rate::parse("56.5 spm").expect("a rate")),
             pairing: Pairing::OppositeSide,
             kick: Kick::SixBeat,
             silent: vec![Kind::Arm],
@@ -153,5 +157,60 @@ mod tests {
             (&set.stroke, set.fade, set.breath)
         );
         assert_eq!(back.lead.arm, set.lead.arm);
+    }
+
+    /// What is saved of a session that nobody touched, read under a swimmer's file.
+    fn saved(session: &str, swimmer: Option<&str>) -> [Set; 2] {
+        let swimmer = swimmer.map(|text| parse_swimmer("alex.toml", text).expect(text));
+        let read = |text: &str| {
+            let session = parse_session("deck.toml", text).expect(text);
+            let resolved = resolve(&session, swimmer.as_ref(), &Layer::default());
+            resolved.expect(text).sets.remove(0)
+        };
+        let set = read(session);
+        let text = deck_text(&DeckSet {
+            title: "Tuesday",
+            date: "2026-05-04",
+            set: &set,
+            rate: None,
+            pairing: set.pairing,
+            kick: set.kick,
+            silent: Vec::new(),
+        });
+        let back = read(&text);
+        [set, back]
+    }
+
+    #[test]
+    fn what_no_hand_changed_is_saved_as_it_was() {
+        for rate in [
+            "\"1.03 s/stroke\"",
+            "\"54.123456789 spm\"",
+            "{ from = \"50 spm\", to = \"60 spm\", by = \"repeat\" }",
+        ] {
+            let text = format!("[[set]]\nswim = \"45 s\"\nrepeats = 3\nrate = {rate}\n");
+            let [set, back] = saved(&text, None);
+            assert_eq!(back.rate, set.rate);
+        }
+        let six = "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\nkick = \"six-beat\"\n";
+        let [set, back] = saved(six, None);
+        assert_eq!(back.cues, set.cues);
+    }
+
+    #[test]
+    fn a_lead_is_saved_as_it_was_and_none_too() {
+        let swimmer = "name = \"Alex\"\nlead = \"40 ms\"\n";
+        for lead in [
+            "\"40 ms\"",
+            "\"0 ms\"",
+            "{ arm = \"10 ms\", kick = \"40 ms\" }",
+        ] {
+            let text = format!(
+                "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\nlead = {lead}\n\
+                 cues = [\"arm\", \"breath\"]\nbreath = {{ every = 2 }}\n"
+            );
+            let [set, back] = saved(&text, Some(swimmer));
+            assert_eq!(back.lead, set.lead);
+        }
     }
 }

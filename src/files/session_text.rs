@@ -145,7 +145,7 @@ fn layer_text(layer: &Layer) -> String {
     text
 }
 
-fn rate_text(rate: &WishedRate) -> String {
+pub(super) fn rate_text(rate: &WishedRate) -> String {
     use crate::model::session::RatePlan;
     match rate {
         RatePlan::Steady(rate) => format!("\"{rate}\""),
@@ -167,7 +167,7 @@ fn cues_text(cues: Cues) -> String {
     format!("[{}]", words.join(", "))
 }
 
-fn lead_text(lead: &Lead) -> String {
+pub(super) fn lead_text(lead: &Lead) -> String {
     match lead.arm == lead.breath {
         true if lead.arm == lead.kick => format!("\"{}\"", lead.arm),
         // Breath cues have no lead of their own in a table.

@@ -1,9 +1,10 @@
 //! The sessions of a trial, as text: everything that must be the same is written down.
 
+use super::session_text::lead_text;
 use crate::model::circle::Stroke;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::Set;
-use crate::model::session::{Going, Lead};
+use crate::model::session::Going;
 use crate::units::{Exact, Time, print_decimal, to_f64};
 
 /// A session of a trial.
@@ -17,6 +18,8 @@ pub struct Course<'a> {
     pub for_whom: String,
     /// A decided set: what all swims share. Its name, repeats, pairing, gap and `say` are not used.
     pub base: &'a Set,
+    /// A folder of own sounds and words.
+    pub sounds: Option<String>,
     /// From each swim's end to the next start.
     pub rest: Time,
     /// The sets.
@@ -47,10 +50,14 @@ pub fn course_text(course: &Course) -> String {
         .map(|line| format!("# {line}\n"))
         .collect();
     text.push_str(&format!(
-        "format = 1\ntitle  = {}\nfor    = {}\n\n[defaults]\n",
+        "format = 1\ntitle  = {}\nfor    = {}\n",
         quoted(&course.title),
         quoted(&course.for_whom)
     ));
+    if let Some(sounds) = &course.sounds {
+        text.push_str(&format!("sounds = {}\n", quoted(sounds)));
+    }
+    text.push_str("\n[defaults]\n");
     for (key, value) in shared(course) {
         text.push_str(&format!("{key:<17} = {value}\n"));
     }
@@ -107,10 +114,7 @@ fn shared(course: &Course) -> Vec<(&'static str, String)> {
             format!("{{ left = {left}, right = {right} }}"),
         ));
     }
-    if set.lead != Lead::none() {
-        let (arm, kick) = (set.lead.arm.in_ms(), set.lead.kick.in_ms());
-        keys.push(("lead", format!("{{ arm = \"{arm}\", kick = \"{kick}\" }}")));
-    }
+    keys.push(("lead", lead_text(&set.lead)));
     keys
 }
 

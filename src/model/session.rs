@@ -117,6 +117,18 @@ impl<R> RatePlan<R> {
         }
     }
 
+    /// The same plan in other words.
+    pub fn map<S>(&self, change: impl Fn(&R) -> S) -> RatePlan<S> {
+        match self {
+            Self::Steady(rate) => RatePlan::Steady(change(rate)),
+            Self::Ramp { from, to, by } => RatePlan::Ramp {
+                from: change(from),
+                to: change(to),
+                by: *by,
+            },
+        }
+    }
+
     /// The same plan with other rates.
     ///
     /// # Errors

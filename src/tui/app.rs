@@ -84,6 +84,7 @@ pub struct App {
     commands: Vec<Command>,
     was_lost: bool,
     set: usize,
+    rate_by_hand: bool,
 }
 
 impl App {
@@ -107,12 +108,18 @@ impl App {
             message: None,
             commands: Vec::new(),
             was_lost: false,
+            rate_by_hand: false,
         }
     }
 
     /// The index of the set that is swum or comes next.
     pub fn set(&self) -> usize {
         self.set
+    }
+
+    /// Whether the rate of this set was set here; else the session's goes on, a ramp too.
+    pub fn rate_by_hand(&self) -> bool {
+        self.rate_by_hand
     }
 
     /// Commands since the last call, in order.
@@ -147,6 +154,7 @@ impl App {
             self.set = set;
             self.asked = None;
             self.undo.clear();
+            self.rate_by_hand = false;
         }
         played
     }
@@ -275,6 +283,7 @@ impl App {
 
     fn run_or_pause(&mut self) {
         if self.state.over {
+            self.rate_by_hand = false;
             self.send(Command::GoTo(0));
             self.send(Command::Run(false));
             self.say("At the beginning again. Space starts.");
@@ -293,6 +302,7 @@ impl App {
     fn set_rate(&mut self, rate: f64) {
         self.keep_for_undo(true);
         self.asked = Some(rate);
+        self.rate_by_hand = true;
         self.following = false;
         self.send(Command::Rate(rate));
     }
@@ -383,6 +393,7 @@ impl App {
             self.say("Start with Space first: there is nothing to follow with yet.");
         } else if self.follow.aim().is_some() {
             self.keep_for_undo(true);
+            self.rate_by_hand = true;
             self.send_aim(moment);
             self.say("The cues follow your taps.");
         } else {

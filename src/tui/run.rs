@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use ratatui::crossterm::event::{self, Event};
 
-use super::app::{Action, App, DeckView, Moment, Settings};
+use super::app::{Action, App, DeckView, Moment};
 use super::draw::draw;
 use super::session::Played;
 use super::terminal::{Screen, Signals, suspend};
@@ -19,8 +19,8 @@ const FRAME: Duration = Duration::from_millis(40);
 
 /// What the screen asks of the rest of the program.
 pub struct Hooks<'h> {
-    /// Writes the settings as a session and says where.
-    pub save: &'h mut dyn FnMut(&Settings, usize) -> Result<String>,
+    /// Writes the present settings as a session and says where.
+    pub save: &'h mut dyn FnMut(&App) -> Result<String>,
     /// Keeps what was sounded.
     pub log: &'h mut dyn FnMut(&Played) -> Result<()>,
 }
@@ -57,7 +57,7 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
                             drawn = None;
                         }
                         Some(Action::Save) => {
-                            let said = (hooks.save)(&app.settings(), app.set());
+                            let said = (hooks.save)(&app);
                             app.say(said.unwrap_or_else(|error| one_line(&error)));
                         }
                     }

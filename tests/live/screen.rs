@@ -142,7 +142,7 @@ fn the_screen_with_a_fault() {
         cuelane::analysis::taps::Each::Cycle,
     );
     let hooks = Hooks {
-        save: &mut |_, _| panic!("a fault of our own"),
+        save: &mut |_| panic!("a fault of our own"),
         log: &mut |_| Ok(()),
     };
     cuelane::tui::run(app, remote, &deck, hooks).expect("a terminal");

@@ -4,7 +4,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::super::args::SpeechArgs;
-use super::super::load::{Sounds, beside as beside_file};
+use super::super::load::{Sounds, beside as beside_file, in_any_folder};
 use super::given::beside;
 use crate::error::{Error, Result};
 use crate::export::{Form, Job, Part, check_sizes, contents};
@@ -154,7 +154,7 @@ pub fn prepare(
     depth: Depth,
 ) -> Result<Prepared> {
     let (mut session, resolved) = decided(plan, swimmer, sessions, day)?;
-    in_any_folder(&mut session)?;
+    files_in_any_folder(&mut session)?;
     let player = swimmer.player;
     let form = Form {
         format: player.format.unwrap_or(Format::Wav),
@@ -265,17 +265,12 @@ impl Fingerprint {
 }
 
 /// The files that a session names are found from the day's folder too.
-fn in_any_folder(session: &mut Session) -> Result<()> {
-    let absolute = |file: PathBuf| -> Result<String> {
-        let path = std::path::absolute(&file)
-            .map_err(|error| Error::io("has no place", file.display(), &error))?;
-        Ok(path.display().to_string())
-    };
+fn files_in_any_folder(session: &mut Session) -> Result<()> {
     if let Some(said) = &mut session.sounds {
-        said.value = absolute(beside_file(said, &said.value))?;
+        said.value = in_any_folder(beside_file(said, &said.value))?;
     }
     if let Some(said) = &mut session.bed {
-        said.value.file = absolute(beside_file(said, &said.value.file))?;
+        said.value.file = in_any_folder(beside_file(said, &said.value.file))?;
     }
     Ok(())
 }

@@ -5,10 +5,11 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use serde_json::json;
 
+use super::super::load::{beside, in_any_folder};
 use super::super::out;
 use super::super::water::quantity;
 use super::NewArgs;
-use super::sheets::{Sheet, day, day_rows, lay_out, practise, spread};
+use super::sheets::{Base, Sheet, day, day_rows, lay_out, practise, spread};
 use crate::analysis::trial::{FEWEST_PAIRS, order};
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
@@ -39,7 +40,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     for (at, swims) in days.iter().enumerate() {
         let course = day(&name, &base, &rest, seed, at + 1, swims);
         let date = args.on.get(at).map(String::as_str).unwrap_or_default();
-        rows.extend(day_rows(&name, swimmer.as_ref(), &base, &course, date)?);
+        rows.extend(day_rows(&name, swimmer.as_ref(), &base.set, &course, date)?);
         sheets.push(Sheet {
             name: format!("day-{}.toml", at + 1),
             text: course_text(&course),
@@ -54,7 +55,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     };
     sheets.push(log);
     write(args, &sheets)?;
-    say(args, &name, seed, &base, &days, &sheets)
+    say(args, &name, seed, &base.set, &days, &sheets)
 }
 
 fn name(args: &NewArgs) -> Result<String> {
@@ -108,7 +109,7 @@ fn check_numbers(args: &NewArgs) -> Result<()> {
 }
 
 /// What every swim shares, decided from flags and swimmer as any set is.
-fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Set> {
+fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Base> {
     let swim: Swim = quantity("--swim", &args.swim)?;
     if matches!(swim, Swim::Time(_)) {
         return Err(
@@ -181,7 +182,12 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Set> {
                 .accepted("two-beat, four-beat, six-beat")
                 .example("--kick two-beat"),
         ),
-        _ => Ok(set),
+        _ => Ok(Base {
+            set,
+            sounds: (resolved.sounds)
+                .map(|said| in_any_folder(beside(&said, &said.value)))
+                .transpose()?,
+        }),
     }
 }
 

@@ -13,6 +13,14 @@ use crate::model::swimmer::Swimmer;
 use crate::timeline::{Schedule, Timeline};
 use crate::units::Time;
 
+/// What all swims of a trial share.
+pub struct Base {
+    /// A decided set.
+    pub set: Set,
+    /// The swimmer's own sounds and words: they would change with the swimmer's file.
+    pub sounds: Option<String>,
+}
+
 /// A file of the trial: its name in the folder and its text.
 pub struct Sheet {
     pub name: String,
@@ -41,7 +49,7 @@ fn short_name(pairing: Pairing) -> &'static str {
 }
 
 /// The session in which one pairing is learnt before it counts.
-pub fn practise(name: &str, base: &Set, rest: &Time, pairing: Pairing) -> Sheet {
+pub fn practise(name: &str, base: &Base, rest: &Time, pairing: Pairing) -> Sheet {
     let set = |name: &str, repeats, swim, say: String| TrialSet {
         name: format!("{name}, {}", short_name(pairing).to_lowercase()),
         repeats,
@@ -56,13 +64,14 @@ pub fn practise(name: &str, base: &Set, rest: &Time, pairing: Pairing) -> Sheet 
         ],
         title: format!("{name}: practise {}", full(pairing)),
         for_whom: "whoever is about to try both pairings".into(),
-        base,
+        base: &base.set,
+        sounds: base.sounds.clone(),
         rest: rest.clone(),
         sets: vec![
             set(
                 "Find it",
                 4,
-                Some(base.pool.to_string()),
+                Some(base.set.pool.to_string()),
                 format!(
                     "Easy. {}. Listen for two cycles, then let the kick join.",
                     feet(pairing)
@@ -80,7 +89,7 @@ pub fn practise(name: &str, base: &Set, rest: &Time, pairing: Pairing) -> Sheet 
 /// The session of one day of the trial: every swim a set of its own, all with the same rest.
 pub fn day<'a>(
     name: &str,
-    base: &'a Set,
+    base: &'a Base,
     rest: &Time,
     seed: u64,
     number: usize,
@@ -102,7 +111,8 @@ pub fn day<'a>(
         ],
         title: format!("{name}: day {number}"),
         for_whom: "whoever has practised both pairings on two or three days".into(),
-        base,
+        base: &base.set,
+        sounds: base.sounds.clone(),
         rest: rest.clone(),
         sets: sets.collect(),
     }

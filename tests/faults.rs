@@ -1,7 +1,8 @@
 //! What a person may write wrongly in a session. Every message names file, line and column, what
 //! was found, what is accepted, and an example that works where the fault stood.
 
-use crate::support::message::{Fault, check, check_examples, table};
+use crate::support::message::{Fault, Message, check, check_examples, table};
+use crate::support::refused;
 
 const SHOW: [&str; 3] = ["show", "evening.toml", "--events"];
 
@@ -128,6 +129,46 @@ set 7:8  | name = "a\u0007b"     | name: found ; cannot be shown       | can be 
 #[test]
 fn values_out_of_range_are_refused_with_the_range() {
     check(&SHOW, "evening.toml", &table(OUT_OF_RANGE, frame));
+}
+
+/// A free text that does not hold: the message says what is wrong with it, and the example is of
+/// the key itself.
+#[test]
+fn a_refused_text_is_too_long_or_cannot_be_shown_and_has_its_own_example() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let long = "x".repeat(1001);
+    let texts = [
+        (long.as_str(), "found 1001 characters, too long"),
+        (
+            "a\\u0007b",
+            "found \"a\\u{7}b\", with \\u{7}, which cannot be shown",
+        ),
+        (" ", "found an empty text"),
+    ];
+    let keys = [
+        ("top", "title"),
+        ("top", "for"),
+        ("top", "sounds"),
+        ("set", "name"),
+        ("set", "say"),
+    ];
+    for (text, found) in texts {
+        for (name, key) in keys {
+            let text = frame(name, &format!("{key} = \"{text}\""));
+            crate::support::write(folder.path(), "evening.toml", text);
+            let message = refused(folder.path(), &SHOW, 2);
+            let message = Message::read(&message);
+            assert!(
+                message.first.ends_with(&format!("{key}: {found}")),
+                "{message:?}"
+            );
+            let own = message.example.starts_with(&format!("{key} = \""));
+            assert!(
+                own && message.accepted.starts_with("1 to 1000"),
+                "{message:?}"
+            );
+        }
+    }
 }
 
 const WRONG_WORDS: &str = r#"

@@ -1,5 +1,6 @@
 //! A text of a person's cannot turn or hide what stands around it: the characters that would are
-//! written out wherever the program shows them, and kept where it keeps them.
+//! written out wherever the program shows them, and kept where it keeps them. And a number never
+//! reads as the limit that it has passed.
 
 use std::fs;
 use std::path::Path;
@@ -138,4 +139,18 @@ fn what_is_kept_stays_as_it_was() {
     let listed = run(at, &["log", "list", "--json", "--swimmer", &name]);
     let listed: Value = serde_json::from_slice(&listed.stdout).expect("JSON");
     assert_eq!(listed["rows"][0]["swimmer"], name);
+}
+
+#[test]
+fn a_trials_name_that_does_not_hold_says_why() {
+    let folder = folder();
+    let long = "x".repeat(61);
+    for (name, found) in [
+        (long.as_str(), "found 61 characters, too long for a log"),
+        ("spr\u{7}ing", "found \\u{7}, which cannot be shown"),
+    ] {
+        let args = ["trial", "new", "--out", "trial", "--name", name];
+        let message = refused(folder.path(), &args, 2);
+        assert!(message.contains(&format!("--name: {found}")), "{message}");
+    }
 }

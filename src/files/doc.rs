@@ -140,24 +140,24 @@ impl<'a> Section<'a> {
     /// One line of free text; runs of white space count as one space.
     pub fn text(&self, key: &str) -> Result<Option<Said<String>>> {
         self.read(key, |entry| {
-            let text = entry.string("a text in quotes", &format!("{key} = \"...\""))?;
+            let example = entry.example("\"Easy\"");
+            let text = entry.string("a text in quotes", &example)?;
             let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-            if text.is_empty()
-                || text.chars().count() > LONGEST_TEXT
-                || text.chars().any(char::is_control)
-            {
-                return Err(entry
-                    .refuse(match text.is_empty() {
-                        true => "found an empty text".to_string(),
-                        false => format!(
-                            "found {} characters, or one that cannot be shown",
-                            text.chars().count()
-                        ),
-                    })
-                    .accepted(format!("1 to {LONGEST_TEXT} characters that can be shown"))
-                    .example(format!("{key} = \"Easy\"")));
-            }
-            Ok(text)
+            let count = text.chars().count();
+            let found = match text.chars().find(|c| c.is_control()) {
+                _ if text.is_empty() => "an empty text".to_string(),
+                Some(c) => format!(
+                    "{}, with {}, which cannot be shown",
+                    quoted(&text),
+                    c.escape_unicode()
+                ),
+                None if count > LONGEST_TEXT => format!("{count} characters, too long"),
+                None => return Ok(text),
+            };
+            Err(entry
+                .refuse(format!("found {found}"))
+                .accepted(format!("1 to {LONGEST_TEXT} characters that can be shown"))
+                .example(example))
         })
     }
 

@@ -1,7 +1,8 @@
 //! An example that works, for every key of every file.
 
 /// A line to copy, by key: it holds wherever the key may stand.
-const EXAMPLES: [(&str, &str); 59] = [
+const EXAMPLES: [(&str, &str); 63] = [
+    ("about", "about = \"low knock\""),
     ("arm", "arm = \"0 ms\""),
     ("bed", "bed = \"waves.ogg\""),
     ("bits", "bits = 16"),
@@ -30,6 +31,7 @@ const EXAMPLES: [(&str, &str); 59] = [
     ("lead", "lead = \"40 ms\""),
     ("lead_in", "lead_in = \"60 s\""),
     ("left", "left = 0.3"),
+    ("log", "log = \"log.csv\""),
     ("measured", "[measured]"),
     ("name", "name = \"Settle\""),
     ("name_length", "name_length = 40"),
@@ -63,9 +65,11 @@ const EXAMPLES: [(&str, &str); 59] = [
     ("set", "[[set]]"),
     ("side", "side = \"right\""),
     ("sounds", "sounds = \"my-sounds\""),
+    ("steps", "steps = \"steps.csv\""),
     ("stroke_length", "stroke_length = \"0.95 m/stroke\""),
     ("swapped", "swapped = false"),
     ("swim", "swim = \"50 m\""),
+    ("swimmer", "swimmer = \"alex.toml\""),
     ("three_on", "three_on = \"left\""),
     ("title", "title = \"Evening\""),
     ("to", "to = \"60 spm\""),

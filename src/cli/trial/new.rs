@@ -62,13 +62,17 @@ fn name(args: &NewArgs) -> Result<String> {
     let folder = args.out.file_name().and_then(|name| name.to_str());
     let name = args.name.as_deref().or(folder).unwrap_or_default();
     let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
-    match !name.is_empty() && name.chars().count() <= 60 && !name.chars().any(char::is_control) {
-        true => Ok(name),
-        false => Err(Error::input("the trial has no name that fits a log")
-            .at("--name")
-            .accepted("1 to 60 characters that can be shown")
-            .example("--name spring")),
-    }
+    let count = name.chars().count();
+    let found = match name.chars().find(|c| c.is_control()) {
+        _ if name.is_empty() => "the trial has no name".to_string(),
+        Some(c) => format!("found {}, which cannot be shown", c.escape_unicode()),
+        None if count > 60 => format!("found {count} characters, too long for a log"),
+        None => return Ok(name),
+    };
+    Err(Error::input(found)
+        .at("--name")
+        .accepted("1 to 60 characters that can be shown")
+        .example("--name spring"))
 }
 
 fn check_numbers(args: &NewArgs) -> Result<()> {

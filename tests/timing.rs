@@ -281,6 +281,44 @@ fn saving_writes_what_was_measured_and_nothing_else() {
     );
 }
 
+/// `swimmer new` leaves what is not yet known in comments; saving must not put them out of reach,
+/// and a file in which they were put out of reach is mended by saving again.
+#[test]
+fn what_a_new_swimmers_file_leaves_open_can_still_be_filled_in_after_saving() {
+    let folder = folder();
+    let here = folder.path();
+    let save = |marks: &str| {
+        timing(here, marks, &["--swimmer", "alex.toml", "--save"]);
+        std::fs::read_to_string(here.join("alex.toml")).expect("the file")
+    };
+    let marks = even(8, 2.0, &BOTH);
+    ok(here, &["swimmer", "new", "alex.toml", "--name", "Alex"]);
+    let new = std::fs::read_to_string(here.join("alex.toml")).expect("the file");
+    let saved = save(&marks);
+    assert!(saved.starts_with(&new), "{saved}");
+    // As it was once written: what is open comes after [measured].
+    let (known, open) = new.split_at(new.find("# pool").expect("an open line"));
+    let measured = &saved[new.len()..];
+    let mut texts = vec![saved.clone()];
+    for wrong in [
+        format!("{known}{measured}{open}"),
+        format!("{known}{measured}{open}\n[player]\nbits = 16\n"),
+    ] {
+        write(here, "alex.toml", wrong);
+        texts.push(save(&marks));
+    }
+    let hints: Vec<&str> = open.lines().collect();
+    assert_eq!(hints.len(), 6, "{open}");
+    for text in &texts {
+        for hint in &hints {
+            let said = hint.trim_start_matches("# ");
+            assert_eq!(text.matches(hint).count(), 1, "{text}");
+            write(here, "alex.toml", text.replace(hint, said));
+            ok(here, &["swimmer", "show", "alex.toml"]);
+        }
+    }
+}
+
 #[test]
 fn a_cued_swim_comes_out_behind_its_sound() {
     let folder = folder();

@@ -120,6 +120,51 @@ fn tracks_that_are_there_stay_without_force() {
     }
 }
 
+/// The first is held up while its only track is half written; the second, of the same names, would
+/// be done before it goes on.
+#[cfg(unix)]
+#[test]
+fn a_second_export_into_a_folder_is_refused_until_the_first_has_ended() {
+    let folder = folder();
+    let here = folder.path();
+    write(here, "long.toml", long());
+    write(here, "other.toml", long().replace("60 spm", "70 spm"));
+    let mut first = start_export(here, &["--out", "tracks"]);
+    let tracks = here.join("tracks");
+    let grows = |entry: fs::DirEntry| entry.metadata().is_ok_and(|about| about.len() > 0);
+    wait_until(&mut first, || {
+        let mut entries = fs::read_dir(&tracks).ok()?.flatten();
+        entries.any(grows).then_some(())
+    });
+    signal(&first, "STOP");
+    let other = ["export", "other.toml", "--quiet", "--channels", "mono"];
+    std::os::unix::fs::symlink(&tracks, here.join("by-another-name")).expect("our own folder");
+    for out in ["tracks", "by-another-name"] {
+        for more in [&["--out", out][..], &["--out", out, "--force"]] {
+            let refused = refused(here, &[&other[..], more].concat(), 1);
+            let message = Message::read(&refused);
+            explained(&message, out, "another export is writing into this folder");
+            assert!(message.accepted.contains("another folder"), "{message:?}");
+        }
+    }
+    ok(
+        here,
+        &["export", "short.toml", "--quiet", "--out", "elsewhere"],
+    );
+    signal(&first, "CONT");
+    assert_eq!(ended(first), (Some(0), String::new()));
+    assert_eq!(
+        names(&tracks),
+        ["01-one-20x2min.wav", "contents.txt"],
+        "no lock is left among the tracks"
+    );
+    ok(here, &["check", "tracks", "long.toml"]);
+    let sheet = fs::read_to_string(tracks.join("contents.txt"));
+    assert!(sheet.is_ok_and(|sheet| sheet.contains("60 spm")));
+    let short = ["export", "short.toml", "--quiet", "--force"];
+    ok(here, &[&short[..], &["--out", "tracks"]].concat());
+}
+
 #[test]
 fn a_folder_where_a_track_should_be_is_named() {
     let folder = folder();

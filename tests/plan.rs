@@ -557,6 +557,14 @@ fn packed_tracks_of_another_form_are_replaced_and_then_left_alone() {
     assert_eq!((endings(".wav"), endings(".flac")), (4, 0));
 }
 
+/// One training day a week, for tests that need no more.
+fn on_mondays(folder: &Path) {
+    let plan = fs::read_to_string(folder.join("plan.toml")).expect("a plan");
+    let others = ", \"wed\", \"fri\"";
+    assert!(plan.contains(others), "{plan}");
+    write(folder, "plan.toml", plan.replace(others, ""));
+}
+
 /// A mono WAV of a tone.
 fn tone(path: &Path, hz: f64, seconds: f64) {
     let spec = hound::WavSpec {
@@ -594,8 +602,7 @@ fn tracks_are_written_anew_when_an_own_sound_or_a_bed_has_changed_under_its_name
          rate = \"+0 spm\"\ncues = [\"kick\"]\n",
     );
     new(here, "plan.toml", &["--session", "own.toml"]);
-    let plan = fs::read_to_string(here.join("plan.toml")).expect("a plan");
-    write(here, "plan.toml", plan.replace(", \"wed\", \"fri\"", ""));
+    on_mondays(here);
     let export = || {
         let args = ["plan", "export", "plan.toml", "--week", "2"];
         let more = ["--out", "tracks", "--speech", "off"];
@@ -625,6 +632,59 @@ fn tracks_are_written_anew_when_an_own_sound_or_a_bed_has_changed_under_its_name
         assert!(track() != before, "{what} is heard");
         assert!(export().contains("1 unchanged"), "{what}");
     }
+}
+
+/// The first is held up in its first day; the second would be done before it goes on.
+#[cfg(unix)]
+#[test]
+fn a_second_plan_export_into_a_folder_is_refused_until_the_first_has_ended() {
+    use crate::support::system::{ended, signal, wait_until};
+    let folder = folder();
+    let here = folder.path();
+    new(here, "plan.toml", &["--repeats", "10", "--swim", "2:00"]);
+    on_mondays(here);
+    let args = ["plan", "export", "plan.toml", "--week", "1", "--out"];
+    let mut first = crate::support::cuelane(here)
+        .args(args)
+        .args(["tracks", "--cores", "1"])
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let monday = here.join("tracks/week-01-2027-03-01-mon");
+    wait_until(&mut first, || fs::read_dir(&monday).ok()?.next().map(drop));
+    signal(&first, "STOP");
+    let said = refused(
+        here,
+        &[&args[..], &["tracks", "--tidy", "--yes"]].concat(),
+        1,
+    );
+    assert!(
+        said.starts_with("error: tracks: another export is writing into this folder"),
+        "{said}"
+    );
+    assert!(said.contains("accepted: another folder, or"), "{said}");
+    let squad = "[[swimmer]]\nplan = \"plan.toml\"\nfolder = \"tracks\"\n";
+    write(here, "squad.toml", squad);
+    let said = refused(
+        here,
+        &["plan", "export", "--squad", "squad.toml", "--week", "1"],
+        1,
+    );
+    assert!(said.contains("tracks: another export is writing"), "{said}");
+    signal(&first, "CONT");
+    assert_eq!(ended(first), (Some(0), String::new()));
+    let names: Vec<String> = (tracks(&here.join("tracks")).into_iter())
+        .map(|(name, _)| name)
+        .collect();
+    assert!(!names.iter().any(|name| name.contains("/.")), "{names:?}");
+    let session = monday.join("session.toml").display().to_string();
+    let monday = monday.display().to_string();
+    ok(
+        here,
+        &["check", &monday, &session, "--swimmer", "alex.toml"],
+    );
+    assert!(ok(here, &[&args[..], &["tracks"]].concat()).contains("1 unchanged"));
 }
 
 #[test]

@@ -12,7 +12,7 @@ use super::load::{Loaded, Sounds, channels, division, format, load};
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::{
-    Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
+    Folder, Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
 };
 use crate::model::swimmer::{Channels, Division, Format};
 use crate::model::words;
@@ -54,15 +54,15 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     let parts = job.parts(divided, form.format, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
 
-    let folder = prepare(&args.out)?;
-    let stray = look_around(&folder.path, &parts, args.force)?;
+    let folder = Folder::hold(&args.out)?;
+    let stray = look_around(folder.path(), &parts, args.force)?;
     let sheet = contents(&job, &parts, &form);
     let bytes = parts
         .iter()
         .map(|part| form.file_bytes(part.length()))
         .sum::<u64>()
         + sheet.len() as u64;
-    check_space(&folder.path, bytes)?;
+    check_space(folder.path(), bytes)?;
 
     let say = |text: &str| {
         if !args.quiet && !args.json {
@@ -74,9 +74,8 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     if !args.quiet {
         sounds.tell(&job);
     }
-    say(&plan(&parts, &form, bytes, &folder.path));
-    let written = write(args, &job, &parts, &form, &folder.path, &sheet)?;
-    folder.keep();
+    say(&plan(&parts, &form, bytes, folder.path()));
+    let written = write(args, &job, &parts, &form, &folder, &sheet)?;
 
     let bytes = written.iter().map(|file| file.bytes).sum::<u64>() + sheet.len() as u64;
     check_written(&written, &args.out, player.largest_mb)?;
@@ -158,47 +157,6 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     text.push_str(&textwrap::fill(words::RATE_CAUTION, 79));
     text.push('\n');
     out::result(&text)
-}
-
-/// The folder for tracks; one that was made for them and stays empty is taken away again.
-struct Folder {
-    path: std::path::PathBuf,
-    made: bool,
-}
-
-impl Folder {
-    fn keep(mut self) {
-        self.made = false;
-    }
-}
-
-impl Drop for Folder {
-    fn drop(&mut self) {
-        if self.made {
-            // Refused by the system unless it is empty, which is what is wanted.
-            let _ = std::fs::remove_dir(&self.path);
-        }
-    }
-}
-
-fn prepare(path: &Path) -> Result<Folder> {
-    let place = path.display();
-    if path.exists() && !path.is_dir() {
-        return Err(Error::failed("this is a file, and tracks need a folder")
-            .at(place)
-            .accepted("a folder, which is made if it is not there")
-            .example("--out tracks"));
-    }
-    let made = !path.exists();
-    std::fs::create_dir_all(path).map_err(|error| {
-        Error::io("this folder cannot be made", place, &error)
-            .accepted("a place where you may write")
-            .example("--out tracks")
-    })?;
-    Ok(Folder {
-        path: path.to_path_buf(),
-        made,
-    })
 }
 
 /// Refuses to replace files unless told to; gives the other tracks in the folder.
@@ -285,7 +243,7 @@ fn write(
     job: &Job,
     parts: &[Part],
     form: &Form,
-    folder: &Path,
+    folder: &Folder,
     sheet: &str,
 ) -> Result<Vec<Written>> {
     // Without a handler a signal ends the process, which leaves no half track under a real name

@@ -8,6 +8,7 @@ use tempfile::{Builder, NamedTempFile};
 
 use super::ahead::write_ahead;
 use super::flac::write_flac;
+use super::held::Folder;
 use super::metered::Metered;
 use super::wav::{Form, WriteError, write_wav};
 use super::{Job, Part, Tags, bytes_in_words};
@@ -45,11 +46,12 @@ pub fn write_folder(
     job: &Job,
     parts: &[Part],
     form: &Form,
-    folder: &Path,
+    folder: &Folder,
     sheet: (&str, &str),
     measure: bool,
     progress: &mut dyn FnMut(u64) -> Result<()>,
 ) -> Result<Vec<Written>> {
+    let folder = folder.path();
     remove_unfinished(folder);
     let mut written = Vec::with_capacity(parts.len());
     for part in parts {

@@ -10,6 +10,7 @@ pub mod check;
 mod contents;
 mod flac;
 mod folder;
+mod held;
 mod matching;
 mod metered;
 #[cfg(feature = "mp3")]
@@ -24,6 +25,7 @@ mod wav;
 
 pub use contents::contents;
 pub use folder::{Written, publish, write_folder};
+pub use held::Folder;
 pub use names::file_name;
 pub use reader::TrackReader;
 pub use speak::Spoken;

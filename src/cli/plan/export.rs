@@ -8,13 +8,13 @@ use super::super::args::SpeechArgs;
 use super::super::out;
 use super::super::water::fill;
 use super::given::{Given, date, say_notes, swimmer_of};
-use super::prepare::{folder_name, inside, written_sessions};
+use super::prepare::{folder_name, written_sessions};
 use super::squad::{Athlete, Outcome, Task, write_all};
 use super::tidy::{clear, old_weeks};
 use super::words::to_swim;
 use crate::analysis::weeks::Standing;
 use crate::error::{Error, Result};
-use crate::export::bytes_in_words;
+use crate::export::{Folder, bytes_in_words};
 use crate::files::{Member, read_plan, read_squad};
 use crate::model::plan::{Day, Placed, Plan, days_of};
 use crate::model::words;
@@ -102,7 +102,7 @@ pub fn run(args: &ExportArgs) -> Result<u8> {
         let old: Vec<_> = (athletes.iter().flatten())
             .flat_map(|athlete| {
                 let first = athlete.days.iter().map(|day| day.week).min().unwrap_or(0);
-                old_weeks(Path::new(&athlete.folder), first)
+                old_weeks(athlete.folder.path(), first)
             })
             .collect();
         cleared = clear(&old, args.yes)?;
@@ -176,7 +176,7 @@ fn athlete(
         plan: given.plan,
         swimmer: given.swimmer,
         sessions,
-        folder: member.folder.clone(),
+        folder: Folder::hold(Path::new(&member.folder))?,
         days,
         speech: args.voice.clone(),
     })
@@ -249,7 +249,7 @@ fn say(
                         let mut value = json!({
                             "week": day.week,
                             "date": day.date.to_string(),
-                            "folder": inside(&member.folder, &folder_name(day))
+                            "folder": Path::new(&member.folder).join(folder_name(day))
                                 .display().to_string(),
                         });
                         match outcome {

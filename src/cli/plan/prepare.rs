@@ -274,8 +274,3 @@ fn files_in_any_folder(session: &mut Session) -> Result<()> {
     }
     Ok(())
 }
-
-/// A folder inside another, as text for messages.
-pub fn inside(folder: &str, name: &str) -> PathBuf {
-    Path::new(folder).join(name)
-}

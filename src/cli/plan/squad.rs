@@ -4,15 +4,15 @@
 //! playing order; folders are made in order beforehand. What a worker holds is one laid-out
 //! session and one track's buffers, so memory grows with the workers and not with the squad.
 
-use std::path::Path;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 use super::super::args::SpeechArgs;
-use super::prepare::{Depth, Prepared, SESSION, SHEET, folder_name, inside, prepare};
+use super::prepare::{Depth, Prepared, SESSION, SHEET, folder_name, prepare};
 use super::tidy::{remove, remove_tracks};
 use crate::error::{Error, Result};
-use crate::export::{WriteError, bytes_in_words, publish, write_folder};
+use crate::export::{Folder, WriteError, bytes_in_words, publish, write_folder};
 use crate::model::layer::Session;
 use crate::model::plan::{Day, Plan};
 use crate::model::swimmer::Swimmer;
@@ -22,9 +22,17 @@ pub struct Athlete {
     pub plan: Plan,
     pub swimmer: Swimmer,
     pub sessions: Vec<Session>,
-    pub folder: String,
+    /// Where its days go, held for the whole run.
+    pub folder: Folder,
     pub days: Vec<Day>,
     pub speech: SpeechArgs,
+}
+
+impl Athlete {
+    /// The folder of a training day.
+    pub fn folder_of(&self, day: &Day) -> PathBuf {
+        self.folder.path().join(folder_name(day))
+    }
 }
 
 /// One day of one swimmer.
@@ -65,8 +73,7 @@ pub fn write_all(
             && *bytes > 0
         {
             // Whoever cannot have a folder hears of it from the writer.
-            let folder = inside(&athlete.folder, &folder_name(&athlete.days[task.day]));
-            let _ = std::fs::create_dir_all(folder);
+            let _ = std::fs::create_dir_all(athlete.folder_of(&athlete.days[task.day]));
         }
     }
     Ok(work(tasks, cores, |task| match &athletes[task.athlete] {
@@ -114,7 +121,7 @@ fn size(athletes: &[Result<Athlete>], task: Task) -> Result<u64> {
     let athlete = athletes[task.athlete].as_ref().map_err(Error::clone)?;
     let day = &athlete.days[task.day];
     let prepared = prepared(athlete, day, Depth::Sizes)?;
-    match prepared.stands_in(&inside(&athlete.folder, &folder_name(day))) {
+    match prepared.stands_in(&athlete.folder_of(day)) {
         true => Ok(0),
         false => Ok(prepared.bytes()),
     }
@@ -125,22 +132,14 @@ fn check_room(athletes: &[Result<Athlete>], tasks: &[Task], sizes: &[Result<u64>
     let needed: u64 = sizes.iter().flatten().sum();
     let folders = (tasks.iter()).filter_map(|task| athletes[task.athlete].as_ref().ok());
     for athlete in folders {
-        // The nearest folder that is there already tells the disk.
-        let there = Path::new(&athlete.folder)
-            .ancestors()
-            .map(|path| match path.as_os_str().is_empty() {
-                true => Path::new("."),
-                false => path,
-            })
-            .find(|path| path.exists());
-        let free = there.and_then(|path| fs4::available_space(path).ok());
+        let free = fs4::available_space(athlete.folder.path()).ok();
         if let Some(free) = free.filter(|free| *free < needed) {
             return Err(Error::failed(format!(
                 "the tracks need {}, and this disk has {} free",
                 bytes_in_words(needed),
                 bytes_in_words(free)
             ))
-            .at(&athlete.folder)
+            .at(athlete.folder.path().display())
             .accepted("a disk with room, fewer weeks, or old weeks cleared first")
             .example("--week 5 --tidy"));
         }
@@ -153,7 +152,7 @@ fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
         return Err(Error::failed("stopped by a signal"));
     }
     let prepared = prepared(athlete, day, Depth::Sound)?;
-    let folder = inside(&athlete.folder, &folder_name(day));
+    let folder = athlete.folder_of(day);
     let files = prepared.parts.len();
     let bytes = prepared.bytes();
     if prepared.stands_in(&folder) {
@@ -163,11 +162,7 @@ fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
             bytes,
         });
     }
-    std::fs::create_dir_all(&folder).map_err(|error| {
-        Error::io("this folder cannot be made", folder.display(), &error)
-            .accepted("a place where you may write")
-            .example("--out tracks")
-    })?;
+    let held = Folder::hold(&folder)?;
     // The session's file goes first and comes last: while it is not there, the folder is not done.
     remove(&folder.join(SESSION))?;
     let names: Vec<&str> = prepared
@@ -185,7 +180,7 @@ fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
         &prepared.job,
         &prepared.parts,
         &prepared.form,
-        &folder,
+        &held,
         sheet,
         false,
         &mut progress,

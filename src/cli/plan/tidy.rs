@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::super::out;
 use super::prepare::{SESSION, SHEET};
 use crate::error::{Error, Result};
+use crate::export::Folder;
 use crate::model::swimmer::Format;
 
 /// The folders of earlier weeks than `week`, in order.
@@ -41,10 +42,12 @@ pub fn clear(old: &[PathBuf], yes: bool) -> Result<Vec<PathBuf>> {
         return Ok(Vec::new());
     }
     for folder in old {
+        let held = Folder::hold(folder)?;
         remove_tracks(folder, &[])?;
         for name in [SHEET, SESSION] {
             remove(&folder.join(name))?;
         }
+        drop(held);
         // Refused by the system unless it is empty, which is what is wanted.
         let _ = std::fs::remove_dir(folder);
     }

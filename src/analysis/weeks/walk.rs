@@ -346,12 +346,9 @@ impl<'a> Walk<'a> {
 
 /// The distance that most swims have; of equals the longer.
 pub fn commonest(swims: &[&Swim]) -> Option<f64> {
-    let count = |metres: f64| {
-        swims
-            .iter()
-            .filter(|swim| swim.distance_m == metres)
-            .count()
-    };
-    (swims.iter().map(|swim| swim.distance_m))
-        .max_by(|a, b| count(*a).cmp(&count(*b)).then(a.total_cmp(b)))
+    let mut metres: Vec<f64> = swims.iter().map(|swim| swim.distance_m).collect();
+    metres.sort_by(f64::total_cmp);
+    (metres.chunk_by(|a, b| a == b))
+        .max_by(|a, b| a.len().cmp(&b.len()).then(a[0].total_cmp(&b[0])))
+        .map(|alike| alike[0])
 }

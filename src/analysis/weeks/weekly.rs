@@ -25,21 +25,15 @@ pub struct Weekly {
 /// The weeks in which there are swims. Swims of which one arm seems to be counted are left out of
 /// rates and lengths.
 pub fn weekly(swims: &[Swim]) -> Vec<Weekly> {
-    let Some(first) = swims.iter().map(|swim| swim.date).min().map(monday) else {
-        return Vec::new();
-    };
-    let all: Vec<&Swim> = swims.iter().collect();
+    let mut all: Vec<&Swim> = swims.iter().collect();
+    all.sort_by_key(|swim| swim.date);
     let distance = commonest(&all);
     let mut scatters = [Scatter::default(); 4];
     let mut weeks = Vec::new();
-    let mut mondays: Vec<Date> = swims.iter().map(|swim| monday(swim.date)).collect();
-    mondays.sort();
-    mondays.dedup();
-    for monday_of_week in mondays {
-        let mut swam: Vec<&Swim> = (swims.iter())
-            .filter(|swim| monday(swim.date) == monday_of_week)
-            .collect();
-        swam.sort_by_key(|swim| swim.date);
+    let mut first = None;
+    for swam in all.chunk_by(|a, b| monday(a.date) == monday(b.date)) {
+        let monday_of_week = monday(swam[0].date);
+        let first = *first.get_or_insert(monday_of_week);
         let sound: Vec<&Swim> = (swam.iter().copied())
             .filter(|swim| swim.slip().is_none())
             .collect();
@@ -50,7 +44,7 @@ pub fn weekly(swims: &[Swim]) -> Vec<Weekly> {
             Days::of(&sound, &|swim| swim.rate_spm, false),
             Days::of(&alike, &|swim| swim.speed_m_s, false),
             Days::of(&alike, &|swim| swim.length_m, false),
-            Days::of(&swam, &|swim| swim.effort, false),
+            Days::of(swam, &|swim| swim.effort, false),
         ];
         let mut found = [None; 4];
         for ((scatter, days), found) in scatters.iter_mut().zip(&figures).zip(&mut found) {
@@ -58,7 +52,7 @@ pub fn weekly(swims: &[Swim]) -> Vec<Weekly> {
             *found = scatter.estimate(days);
         }
         let [rate_spm, speed_m_s, length_m, effort] = found;
-        let cued = Days::of(&swam, &|swim| swim.cued_spm, false);
+        let cued = Days::of(swam, &|swim| swim.cued_spm, false);
         let days = first
             .until(monday_of_week)
             .map_or(0, |span| span.get_days());

@@ -155,6 +155,63 @@ fn goals_dates_and_days_that_do_not_hold_are_refused_with_what_does() {
     refused(folder.path(), &["plan", "new", "--out", "plan.toml"], 1);
 }
 
+/// Twelve weeks from 9998-10-09 on end on 9998-12-31: 22 days of October, 30, 31.
+#[test]
+fn a_plan_that_runs_to_the_end_of_the_calendar_is_refused_with_the_limit() {
+    let folder = folder();
+    let here = folder.path();
+    let plan = |start: &str| {
+        let rates = [
+            "--from",
+            "52 spm",
+            "--to",
+            "60 spm",
+            "--days",
+            "mon wed fri",
+        ];
+        let args = ["plan", "new", "--swimmer", "alex.toml", "--weeks", "12"];
+        let more = ["--start", start, "--out", "plan.toml", "--force"];
+        run(here, &[&args[..], &rates, &more].concat())
+    };
+    for start in ["9998-10-10", "9999-12-01", "9999-12-31"] {
+        let output = plan(start);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{start}: {said}");
+        assert!(
+            said.starts_with("error: --start: 12 weeks from 999"),
+            "{said}"
+        );
+        assert!(said.contains("ends by 9998-12-31"), "{said}");
+        assert!(!here.join("plan.toml").exists());
+    }
+    assert!(plan("9998-10-09").status.success());
+    // Where every week is missed, the path moves on, week by week, to the last there is.
+    let found = show(here, &["--today", "9999-12-31"]);
+    let weeks = found["weeks"].as_array().expect("weeks");
+    let firsts: BTreeSet<String> = (weeks.iter())
+        .map(|week| week["starts"].to_string())
+        .collect();
+    assert_eq!(
+        (weeks.len(), firsts.len()),
+        (12 + 52, 12 + 52),
+        "{firsts:?}"
+    );
+    let text = fs::read_to_string(here.join("plan.toml")).expect("a plan");
+    write(here, "plan.toml", text.replace("9998-10-09", "9998-10-10"));
+    for command in [
+        &["show", "plan.toml"][..],
+        &["calendar", "plan.toml", "--out", "plan.ics"],
+        &["export", "plan.toml", "--out", "tracks"],
+    ] {
+        let said = refused(here, &[&["plan"], command].concat(), 2);
+        assert!(said.starts_with("error: plan.toml:10:"), "{said}");
+        assert!(
+            said.contains("start: 12 weeks from 9998-10-10 end after"),
+            "{said}"
+        );
+    }
+}
+
 #[test]
 fn a_second_plan_for_the_same_swimmer_at_the_same_time_is_refused() {
     let folder = folder();

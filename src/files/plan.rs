@@ -7,7 +7,9 @@ use super::entry::{Entry, quoted};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
-use crate::model::plan::{MOST_WEEKS, Path, Plan, Rules, WEEKDAYS, Work, far};
+use crate::model::plan::{
+    LATEST_END, MOST_WEEKS, Path, Plan, Rules, WEEKDAYS, WEEKS_BEYOND, Work, far,
+};
 use crate::model::session::Swim;
 use crate::units::{Exact, Rate, Time, decimal, exact, print_decimal};
 
@@ -95,6 +97,9 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Pl
     let days = needed(&top, "days", days, "days = [\"mon\", \"wed\", \"fri\"]")?;
     let start = top.read("start", |entry| written_date(entry))?;
     let start = needed(&top, "start", start, "start = \"2027-03-01\"")?;
+    check_end(start.value, weeks.value).map_err(|error| {
+        (error.within("start").at_place(start.at.as_ref())).example("start = \"2027-03-01\"")
+    })?;
     let plan = Plan {
         source: file.to_string(),
         swimmer: needed(
@@ -175,6 +180,26 @@ pub fn check(plan: &Plan, flags: bool) -> Result<()> {
         ))
         .accepted("larger steps, or a nearer goal")
         .example("step_least = \"1 spm\"")),
+    }
+}
+
+/// Refuses a plan that runs to the end of the calendar.
+///
+/// # Errors
+/// When it ends after [`LATEST_END`].
+pub fn check_end(start: Date, weeks: u64) -> Result<()> {
+    let days = jiff::Span::new().try_days(7 * weeks as i64 - 1);
+    let last = days.and_then(|days| start.checked_add(days));
+    match last.is_ok_and(|last| last <= LATEST_END) {
+        true => Ok(()),
+        false => Err(
+            Error::input(format!("{weeks} weeks from {start} end after {LATEST_END}")).accepted(
+                format!(
+                    "a plan that ends by {LATEST_END}: the log may move its end by \
+                     {WEEKS_BEYOND} weeks, and no date is after 9999-12-31"
+                ),
+            ),
+        ),
     }
 }
 

@@ -6,7 +6,7 @@ use super::compare::Figures;
 use super::judge::{Finding, Timed, Verdict};
 use super::walk::Walk;
 use super::{Line, Swim};
-use crate::model::plan::{Placed, Plan};
+use crate::model::plan::{Placed, Plan, WEEKS_BEYOND};
 
 /// Where a week lies, seen from today.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -72,9 +72,6 @@ pub struct Standing {
     pub goal_week: Option<usize>,
 }
 
-/// How many weeks beyond the plan's last are looked at.
-const BEYOND: usize = 52;
-
 /// Follows a plan through a log up to today. `filmed` has the weeks of which films were read.
 pub fn follow(
     plan: &Plan,
@@ -89,7 +86,7 @@ pub fn follow(
     let mut walk = Walk::new(plan, &path, line);
     let mut supposed = what_if;
     let mut weeks: Vec<Week> = Vec::new();
-    for number in 1..=plan.weeks + BEYOND {
+    for number in 1..=plan.weeks + WEEKS_BEYOND {
         let first = plan.first_day(number);
         let next = plan.first_day(number + 1);
         let in_week = |swim: &&Swim| (first..next).contains(&swim.date);

@@ -8,8 +8,8 @@ use super::super::water::{fill, publish_picture, quantity};
 use super::given::{beside, date};
 use crate::error::{Error, Result};
 use crate::files::{
-    DAYS_ACCEPTED, NewPlan, load_session, new_plan, preset_swimmer, read_plan, read_steps,
-    read_swimmer, time_of_day, training_days, zone_name,
+    DAYS_ACCEPTED, NewPlan, check_end, load_session, new_plan, preset_swimmer, read_plan,
+    read_steps, read_swimmer, time_of_day, training_days, zone_name,
 };
 use crate::model::plan::{MOST_WEEKS, Plan, shown};
 use crate::model::session::Swim;
@@ -182,7 +182,7 @@ const CHECKS: [fn(&str) -> Result<()>; 6] = [
     |text| read_swimmer(text).map(drop),
     |text| quantity::<Rate>("--from", text).map(drop),
     |text| quantity::<Rate>("--to", text).map(drop),
-    |text| check_weeks(text),
+    |text| check_weeks(text).map(drop),
     |text| check_days(text),
     |text| date("--start", text).map(drop),
 ];
@@ -219,9 +219,10 @@ fn day_words(days: &str) -> impl Iterator<Item = &str> {
 fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> Result<()> {
     quantity::<Rate>("--from", from)?;
     quantity::<Rate>("--to", to)?;
-    check_weeks(weeks)?;
+    let weeks = check_weeks(weeks)?;
     check_days(days)?;
-    date("--start", start)?;
+    check_end(date("--start", start)?, weeks)
+        .map_err(|error| error.at("--start").example("--start 2027-03-01"))?;
     if let Some(time) = &args.time {
         time_of_day(time).map_err(|why| refused("--time", "00:00 to 23:59", "18:00", why))?;
     }
@@ -245,10 +246,10 @@ fn refused(flag: &str, accepted: &str, example: &str, why: String) -> Error {
         .example(format!("{flag} {example}"))
 }
 
-fn check_weeks(text: &str) -> Result<()> {
+fn check_weeks(text: &str) -> Result<u64> {
     let in_range = |weeks: &u64| (1..=MOST_WEEKS as u64).contains(weeks);
     match text.trim().parse().ok().filter(in_range) {
-        Some(_) => Ok(()),
+        Some(weeks) => Ok(weeks),
         None => {
             let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
             Err(refused(

@@ -144,6 +144,13 @@ impl Default for Rules {
     }
 }
 
+/// How many weeks a plan is followed beyond its last, where the log has moved it.
+pub const WEEKS_BEYOND: usize = 52;
+
+/// The last day on which a plan may end: so many weeks later all dates still have four digits of a
+/// year.
+pub const LATEST_END: Date = jiff::civil::date(9998, 12, 31);
+
 impl Plan {
     /// The rate and the share of cues, week by week.
     pub fn path(&self) -> Path {

@@ -216,6 +216,66 @@ fn a_faithful_copy_in_another_form_holds() {
     assert!(complaints.is_empty(), "{complaints}");
 }
 
+/// A copy keeps the frames on which cues and cuts were exported, and those of a higher audio rate
+/// are shorter: what is within a frame of the one is several of the other. The repeat starts and
+/// ends between frames.
+#[test]
+fn a_copy_at_a_higher_audio_rate_holds_within_a_frame_of_the_exported_one() {
+    let folder = folder();
+    let here = folder.path();
+    write(
+        here,
+        "pool.toml",
+        "[[set]]\nname = \"Go\"\nrepeats = 2\nswim = \"25 m\"\nrest = \"5.7 s\"\npool = \"25 m\"\n\
+         rate = \"54.3 spm\"\nstroke_length = \"1.97 m/stroke\"\n",
+    );
+    let name = "01-go-r2-25m.wav";
+    let args = ["export", "pool.toml", "--out", "tracks", "--quiet"];
+    ok(here, &[&args[..], &["--files", "per-repeat"]].concat());
+    let args = [
+        "check",
+        name,
+        "pool.toml",
+        "--files",
+        "per-repeat",
+        "--json",
+    ];
+    // A frame of 44.1 kHz is 4.4 of 192 kHz: 8 frames late is wrong at any rate.
+    for (rate, late, right) in [
+        ("96000", "0s", true),
+        ("192000", "0s", true),
+        ("192000", "8s", false),
+    ] {
+        std::fs::copy(here.join("tracks").join(name), here.join(TRACK)).expect("it is ours");
+        let shift = [
+            "rate",
+            "-v",
+            "-s",
+            "pad",
+            late,
+            "trim",
+            "0",
+            &format!("-{late}"),
+        ];
+        let copy = sox(here, &["-r", rate], &shift);
+        std::fs::rename(here.join(copy), here.join(name)).expect("it is ours");
+        let output = run(here, &args);
+        let said = String::from_utf8_lossy(&output.stdout);
+        assert_eq!(
+            output.status.code(),
+            Some(i32::from(!right)),
+            "{rate}: {said}"
+        );
+        let found: serde_json::Value = serde_json::from_str(&said).expect("JSON");
+        let track = &found["tracks"][0];
+        assert_eq!(track["missing"], 0, "{said}");
+        if rate == "192000" {
+            assert!(track["worst_error_frames"].as_u64() > Some(1), "{said}");
+            assert_ne!(track["frames"], track["frames_expected"], "{said}");
+        }
+    }
+}
+
 /// Two channels of the same fold, as some players' software writes it, are not the two ears.
 #[test]
 fn ears_exchanged_on_the_way_differ_unless_told() {

@@ -300,7 +300,7 @@ impl Checked {
             },
         );
         let mut line = |told: String| text.push_str(&format!("    {told}\n"));
-        if report.frames != report.frames_expected {
+        if !report.is_as_long() {
             line(format!(
                 "{} frames long, {} expected",
                 report.frames, report.frames_expected

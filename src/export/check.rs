@@ -40,8 +40,15 @@ pub struct Report {
     pub frames_expected: u64,
     /// Frames the track has.
     pub frames: u64,
+    /// By how many frames an event may be off, and the length of a copy at a higher rate.
+    slack: u64,
+    /// Whether the track has a higher audio rate than any that is exported.
+    is_copy: bool,
     likeness: Likeness,
 }
+
+/// The lowest and the highest audio rate at which tracks are exported, Hz.
+const EXPORTED_HZ: (u32, u32) = (44_100, 48_000);
 
 /// A click is no corrupt copy, ms.
 const MOST_NOISE_MS: u64 = 5;
@@ -57,13 +64,37 @@ struct Likeness {
 }
 
 impl Report {
-    /// Whether nothing differs. One frame is no difference: a ramp is rounded from a float.
+    /// Of a track at an audio rate. One frame is no difference: a ramp is rounded from a float. In
+    /// a copy at a higher rate than any that is exported, what starts and ends does so on the
+    /// frames of the track that it was made from: a frame of that one, at its longest, and one of
+    /// its own are no difference either.
+    fn new(sample_rate_hz: u32) -> Self {
+        let is_copy = sample_rate_hz > EXPORTED_HZ.1;
+        let longest = if is_copy {
+            sample_rate_hz / EXPORTED_HZ.0
+        } else {
+            0
+        };
+        Self {
+            slack: u64::from(longest) + 1,
+            is_copy,
+            ..Self::default()
+        }
+    }
+
+    /// Whether nothing differs.
     pub fn holds(&self) -> bool {
         self.missing_count == 0
             && self.extra_count == 0
             && !self.is_noisy()
-            && self.worst_error_frames <= 1
-            && self.frames == self.frames_expected
+            && self.worst_error_frames <= self.slack
+            && self.is_as_long()
+    }
+
+    /// Whether the track is as long as its session says.
+    pub fn is_as_long(&self) -> bool {
+        let most = if self.is_copy { self.slack } else { 0 };
+        self.frames.abs_diff(self.frames_expected) <= most
     }
 
     /// Whether there is more sound that no cue explains than a click: the copy is corrupt, or
@@ -113,7 +144,7 @@ pub fn check_track<R: Read>(
     let mut report = Report {
         frames_expected: part.length(),
         frames: track.frames(),
-        ..Report::default()
+        ..Report::new(job.bank.sample_rate_hz())
     };
     // At the highest audio rates a voice is longer than the usual window.
     let size = WINDOW.max(ear.margin());

@@ -160,7 +160,7 @@ fn circles(svg: &mut String, session: &Resolved, schedule: &Schedule) {
         let same = |other: &usize| {
             let other = &session.sets[*other];
             (other.pairing, other.kick, other.three_on) == (set.pairing, set.kick, set.three_on)
-                && other.stroke == set.stroke
+                && other.stroke() == set.stroke()
         };
         if !different.iter().any(same) {
             different.push(index);
@@ -204,17 +204,17 @@ fn circle(svg: &mut String, centre: (f64, f64), set: &Set, cycle_ms: f64) {
         (x + radius * sine, y - radius * cosine)
     };
     for side in Side::BOTH {
-        let entry = to_f64(&set.stroke.entry(side));
+        let entry = to_f64(&set.stroke().entry(side));
         mark(svg, place(entry, RING + 4.5), Shape::Round, side, 1.0);
         label(svg, place(entry, RING + 10.0), &format!("{side} hand in"));
-        let catch = to_f64(&set.stroke.catch(side));
+        let catch = to_f64(&set.stroke().catch(side));
         mark(svg, place(catch, RING + 4.5), Shape::Square, side, 1.0);
     }
     if set.kick == Kick::Pull {
         label(svg, (x, y), "arms alone");
         return;
     }
-    for beat in beats(&set.stroke, set.pairing, set.kick, set.three_on) {
+    for beat in beats(&set.stroke(), set.pairing, set.kick, set.three_on) {
         let kind = if beat.paired { Kind::Kick } else { Kind::Fill };
         let size = if kind == Kind::Kick { 1.0 } else { 0.6 };
         let phase = to_f64(&beat.phase);

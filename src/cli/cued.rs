@@ -114,8 +114,8 @@ fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
 
 fn cues(set: &Set, rate: &Rate, heard_s: f64) -> Cues {
     let cycle_s = to_f64(&rate.cycle_s());
-    let arms = set.pairing.arm_moments(&set.stroke);
-    let feet = set.pairing.paired_beats(&set.stroke);
+    let arms = set.pairing.arm_moments(&set.stroke());
+    let feet = set.pairing.paired_beats(&set.stroke());
     let early = |kind| to_f64(set.lead.of(kind).s());
     let after = |phase| to_f64(&forward(&arms.left, phase)) * cycle_s;
     // Both kinds may sound early by a lead of their own.

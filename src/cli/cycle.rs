@@ -2,8 +2,9 @@
 
 use crate::model::cue::Side;
 use crate::model::kick::{Kick, beats, pairings_apart};
-use crate::model::resolve::{Set, sides_in_words};
+use crate::model::resolve::Set;
 use crate::model::session::Going;
+use crate::model::value::Value;
 use crate::units::{Exact, Rate, exact, to_f64};
 
 /// Columns of the line; with the names in front it fills 78.
@@ -18,7 +19,7 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
     let mut rows = Vec::new();
 
     for hand in Side::BOTH {
-        let (entry, catch) = (set.stroke.entry(hand), set.stroke.catch(hand));
+        let (entry, catch) = (set.stroke().entry(hand), set.stroke().catch(hand));
         // The reach from entry to catch is drawn, also where it passes the end of the line.
         let mut row = vec![' '; COLUMNS];
         let (from, to) = (column(&entry), column(&catch));
@@ -37,11 +38,12 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
     line[COLUMNS - 1] = '>';
     rows.push((String::new(), line, String::new()));
     for foot in Side::BOTH {
-        let mut kicks: Vec<(Exact, bool)> = beats(&set.stroke, set.pairing, set.kick, set.three_on)
-            .into_iter()
-            .filter(|beat| beat.foot == foot)
-            .map(|beat| (beat.phase, beat.paired))
-            .collect();
+        let mut kicks: Vec<(Exact, bool)> =
+            beats(&set.stroke(), set.pairing, set.kick, set.three_on)
+                .into_iter()
+                .filter(|beat| beat.foot == foot)
+                .map(|beat| (beat.phase, beat.paired))
+                .collect();
         kicks.sort();
         let mut row = vec![' '; COLUMNS];
         for (phase, paired) in &kicks {
@@ -101,14 +103,14 @@ pub fn apart(set: &Set, rate: &Rate) -> Option<String> {
 
 /// How far apart the two pairings are, in ms; nothing for a pull.
 pub fn apart_ms(set: &Set, rate: &Rate) -> Option<f64> {
-    let cycles = pairings_apart(&set.stroke, set.kick)?;
+    let cycles = pairings_apart(&set.stroke(), set.kick)?;
     Some(to_f64(&(cycles * rate.cycle_s() * exact(1000))))
 }
 
 /// The catch as cued, and how well it is known.
 pub fn catch_in_words(set: &Set) -> String {
-    let catch = sides_in_words(&set.stroke.catch_after_entry);
-    let known = match set.catch_is_guess {
+    let catch = set.catch_after_entry.explain();
+    let known = match set.catch_is_guess() {
         true => ", a guess until it is measured",
         false => "",
     };
@@ -117,7 +119,7 @@ pub fn catch_in_words(set: &Set) -> String {
 
 /// How a distance's time is predicted, for `show`.
 pub fn going_in_words(set: &Set) -> Option<String> {
-    Some(match set.going.as_ref()? {
+    Some(match set.going()? {
         Going::Pace(pace) => format!("pace {pace}"),
         Going::StrokeLength(length) => format!("stroke length {}", length.both_ways()),
     })

@@ -8,6 +8,7 @@ use super::out;
 use crate::error::{Error, Result};
 use crate::files::{PRESETS, SWIMMERS, parse_session, parse_swimmer, voices};
 use crate::model::cue::{Side, Voice};
+use crate::model::layer::Said;
 
 /// Runs `list`.
 pub fn run(args: &ListArgs) -> Result<()> {
@@ -82,11 +83,8 @@ fn presets(as_json: bool) -> Result<()> {
     let mut rows = Vec::new();
     for preset in PRESETS {
         let session = parse_session(preset.name, preset.text)?;
-        rows.push((
-            preset.name,
-            session.title,
-            session.for_whom.unwrap_or_default(),
-        ));
+        let text = |said: Option<Said<String>>| said.map(|said| said.value).unwrap_or_default();
+        rows.push((preset.name, text(session.title), text(session.for_whom)));
     }
     let mut swimmers = Vec::new();
     for preset in SWIMMERS {

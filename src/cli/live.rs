@@ -4,18 +4,18 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::date::today;
-use super::load::{Sounds, bank, load};
+use super::load::{Sounds, bank, in_any_folder, load};
 use super::tap::EachArg;
 use crate::analysis::taps::Each;
 use crate::error::{Error, Result};
 use crate::export::Job;
-use crate::files::{DeckSet, append, deck_text};
+use crate::files::{append, session_text};
 use crate::live::{Deck, Engine, Group, Score, Wanted, look};
-use crate::model::cue::Kind;
+use crate::model::cue::{CUE_KINDS, Kind};
 use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{RatePlan, Swim};
-use crate::tui::{App, Hooks, Played, Programme};
+use crate::model::session::{Cues, RatePlan, Swim};
+use crate::tui::{App, Hooks, Played, Programme, Settings};
 use crate::units::{Length, Quantity, Rate, Time, decimal, to_f64};
 
 #[derive(Debug, clap::Args)]
@@ -230,27 +230,36 @@ fn save(session: &Resolved, app: &App) -> Result<String> {
         .map(|number| format!("deck-{number}.toml"))
         .find(|name| !Path::new(name).exists())
         .ok_or_else(|| Error::failed("deck-1.toml to deck-999.toml are there already"))?;
-    let groups = Group::ALL
-        .into_iter()
-        .zip(settings.muted)
-        .filter(|(_, muted)| *muted);
-    let silent = groups.flat_map(|(group, _)| match group {
-        Group::Hands => vec![Kind::Arm],
-        Group::Feet => vec![Kind::Kick, Kind::Fill],
-        Group::Between => vec![Kind::Fill],
-        Group::Breath => vec![Kind::Breath],
-    });
-    let text = deck_text(&DeckSet {
-        title: &session.title,
-        date: &today().to_string(),
-        set,
-        rate: rate_by_hand(set, app)?,
-        pairing: settings.pairing,
-        kick: settings.kick,
-        silent: silent.collect(),
-    });
+    let rate = rate_by_hand(set, app)?;
+    let session = in_any_folder(&Resolved {
+        sets: vec![changed(set.clone(), &settings, rate)],
+        ..session.clone()
+    })?;
+    let text = session_text(
+        &[format!("As it was set on deck on {}.", today())],
+        &session,
+    );
     super::water::publish_picture(Path::new(&name), &text)?;
     Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
+}
+
+/// A set with what a hand has changed, and only that.
+fn changed(mut set: Set, settings: &Settings, rate: Option<Rate>) -> Set {
+    if let Some(rate) = rate {
+        set.rate = RatePlan::Steady(rate);
+    }
+    // Another kick sounds its fills; that of the session sounds what the session asks for.
+    if settings.kick != set.kick && settings.kick.has_fills() {
+        set.cues = set.cues.with(Kind::Fill);
+    }
+    set.pairing = settings.pairing;
+    set.kick = settings.kick;
+    let groups = Group::ALL.into_iter().zip(settings.muted);
+    for (group, _) in groups.filter(|(_, muted)| *muted) {
+        let kinds = CUE_KINDS.into_iter().filter(|kind| group.has(*kind));
+        set.cues = kinds.fold(set.cues, Cues::without);
+    }
+    set
 }
 
 /// The rate that a hand has set, where it is another than the set's own.
@@ -297,5 +306,114 @@ fn row(session: &Resolved, played: &Played) -> Row {
         kick: Some(played.kick),
         note: note.into(),
         ..Row::default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::files::{parse_session, parse_swimmer};
+    use crate::model::kick::{Kick, Pairing};
+    use crate::model::layer::Layer;
+    use crate::model::resolve::resolve;
+
+    /// The first set of a session, under a swimmer's file.
+    fn read(session: &str, swimmer: Option<&str>) -> Resolved {
+        let swimmer = swimmer.map(|text| parse_swimmer("alex.toml", text).expect(text));
+        let read = parse_session("deck.toml", session).expect(session);
+        resolve(&read, swimmer.as_ref(), &Layer::default()).expect(session)
+    }
+
+    /// What `w` writes, read back under the same swimmer's file.
+    fn saved(
+        session: &str,
+        swimmer: Option<&str>,
+        hand: impl Fn(&mut Settings),
+        rate: Option<&str>,
+    ) -> [Set; 2] {
+        let session = read(session, swimmer);
+        let set = session.sets[0].clone();
+        let mut settings = Settings {
+            spm: 0.0,
+            pairing: set.pairing,
+            kick: set.kick,
+            muted: [false; 4],
+            gentle: false,
+        };
+        hand(&mut settings);
+        let rate = rate.map(|text| Rate::parse(text).expect(text));
+        let on_deck = Resolved {
+            sets: vec![changed(set.clone(), &settings, rate)],
+            ..session
+        };
+        let mut back = read(&session_text(&[], &on_deck), swimmer);
+        [set, back.sets.remove(0)]
+    }
+
+    #[test]
+    fn what_a_hand_changed_reads_back_and_all_else_stays() {
+        let text = "title = \"Tuesday \\\"late\\\"\"\n[[set]]\nswim = \"50 m\"\nrepeats = 4\nsend_off = \"1:30\"\n\
+                    pace = \"2:00 / 100 m\"\nrate = \"54 spm\"\nkick = \"two-beat\"\n\
+                    cues = [\"arm\", \"kick\", \"breath\"]\nbreath = { every = 3 }\nfade = { on = 8, off = 4 }\n\
+                    lead = \"40 ms\"\ncatch_after_entry = 0.34\n";
+        let hand = |settings: &mut Settings| {
+            settings.pairing = Pairing::OppositeSide;
+            settings.kick = Kick::SixBeat;
+            settings.muted[Group::Hands as usize] = true;
+        };
+        let [set, back] = saved(text, None, hand, Some("56.5 spm"));
+        assert_eq!(back.rate.ends().0.to_string(), "56.5 spm");
+        assert_eq!(
+            (back.pairing, back.kick),
+            (Pairing::OppositeSide, Kick::SixBeat)
+        );
+        assert_eq!(back.cues.to_string(), "kick, fill, breath");
+        assert_eq!(
+            (back.gap(), &back.swim, back.repeats),
+            (set.gap(), &set.swim, set.repeats)
+        );
+        assert_eq!(
+            (back.stroke(), back.fade, back.breath, &back.lead),
+            (set.stroke(), set.fade, set.breath, &set.lead)
+        );
+        let mute = |settings: &mut Settings| settings.muted[Group::Breath as usize] = true;
+        let [_, back] = saved(text, None, mute, None);
+        assert_eq!(
+            (back.cues.to_string(), back.breath),
+            ("arm, kick".into(), None)
+        );
+    }
+
+    #[test]
+    fn what_no_hand_changed_is_saved_as_it_was() {
+        for rate in [
+            "\"1.03 s/stroke\"",
+            "\"54.123456789 spm\"",
+            "{ from = \"50 spm\", to = \"60 spm\", by = \"repeat\" }",
+        ] {
+            let text = format!("[[set]]\nswim = \"45 s\"\nrepeats = 3\nrate = {rate}\n");
+            let [set, back] = saved(&text, None, |_| {}, None);
+            assert_eq!(back.rate, set.rate);
+        }
+        let six = "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\nkick = \"six-beat\"\n";
+        let [set, back] = saved(six, None, |_| {}, None);
+        assert_eq!(back.cues, set.cues);
+    }
+
+    #[test]
+    fn a_lead_is_saved_as_it_was_and_none_too() {
+        let swimmer = "name = \"Alex\"\nlead = \"40 ms\"\n";
+        for lead in [
+            "\"40 ms\"",
+            "\"0 ms\"",
+            "{ arm = \"10 ms\", kick = \"40 ms\" }",
+        ] {
+            let text = format!(
+                "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\nlead = {lead}\n\
+                 cues = [\"arm\", \"breath\"]\nbreath = {{ every = 2 }}\n"
+            );
+            let [set, back] = saved(&text, Some(swimmer), |_| {}, None);
+            assert_eq!(back.lead, set.lead);
+        }
     }
 }

@@ -8,15 +8,15 @@ use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wis
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::Job;
-use crate::files::{
-    KICKS, PAIRINGS, load_session, parse_session, phrases, preset, read_swimmer, voices,
-};
+use crate::files::{load_session, parse_session, phrases, preset, read_swimmer, voices};
 use crate::media::{self, Bed, OwnSounds, Voicebox, open_bed, open_own, own_sounds, with_own};
-use crate::model::layer::{Layer, Said};
+use crate::model::kick::{Kick, Pairing};
+use crate::model::layer::{Layer, Said, said};
 use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Channels, Division, Format, Player, Swimmer};
+use crate::model::value::words;
 use crate::sound::{Bank, too_alike};
 use crate::timeline::sentences;
 use crate::units::{Quantity, RateWish};
@@ -90,7 +90,6 @@ pub fn load_text(name: &str, text: &str, wishes: &Wishes) -> Result<Loaded> {
 }
 
 fn flags(wishes: &Wishes) -> Result<Layer> {
-    let said = |value| Some(Said { value, at: None });
     let mut flags = Layer::default();
     if let Some(text) = &wishes.stroke_rate {
         let wish = RateWish::parse(text).map_err(|why| {
@@ -99,19 +98,13 @@ fn flags(wishes: &Wishes) -> Result<Layer> {
                 .accepted(RateWish::ACCEPTED)
                 .example("--stroke-rate \"54 spm\"")
         })?;
-        flags.rate = Some(Said {
-            value: RatePlan::Steady(wish),
-            at: None,
-        });
+        flags.rate = said(RatePlan::Steady(wish));
     }
     if let Some(text) = &wishes.pairing {
-        flags.pairing = said(word("--pairing", text, &PAIRINGS)?);
+        flags.pairing = said(word("--pairing", text, &words::<Pairing>())?);
     }
     if let Some(text) = &wishes.kick {
-        flags.kick = Some(Said {
-            value: word("--kick", text, &KICKS)?,
-            at: None,
-        });
+        flags.kick = said(word("--kick", text, &words::<Kick>())?);
     }
     Ok(flags)
 }
@@ -291,14 +284,24 @@ pub fn beside<T>(said: &Said<T>, path: &str) -> PathBuf {
     }
 }
 
-/// A path that means the same from every folder.
+/// A session whose own files are found from every folder, so that it can be written anywhere.
 ///
 /// # Errors
-/// When this folder has none.
-pub fn in_any_folder(file: PathBuf) -> Result<String> {
-    let path = std::path::absolute(&file)
-        .map_err(|error| Error::io("has no place", file.display(), &error))?;
-    Ok(path.display().to_string())
+/// When this folder has no place.
+pub fn in_any_folder(session: &Resolved) -> Result<Resolved> {
+    let absolute = |file: PathBuf| -> Result<String> {
+        let path = std::path::absolute(&file)
+            .map_err(|error| Error::io("has no place", file.display(), &error))?;
+        Ok(path.display().to_string())
+    };
+    let mut session = session.clone();
+    if let Some(said) = &mut session.sounds {
+        said.value = absolute(beside(said, &said.value))?;
+    }
+    if let Some(said) = &mut session.bed {
+        said.value.file = absolute(beside(said, &said.value.file))?;
+    }
+    Ok(session)
 }
 
 /// The shipped voices at an audio rate.

@@ -15,6 +15,7 @@ use crate::model::cue::{CUE_KINDS, Kind};
 use crate::model::resolve::{Origin, Set};
 use crate::model::session::{Gap, Swim};
 use crate::model::swimmer::{Measured, Swimmer};
+use crate::model::value::Value as _;
 use crate::model::words;
 use crate::timeline::Repeat;
 use crate::units::{Exact, Length, Time, exact, to_f64};
@@ -118,7 +119,7 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
         text.push_str(&detail(job));
     }
     text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION, "")));
-    if session.sets.iter().any(|set| set.breath.is_some()) {
+    if session.sets.iter().any(|set| set.heard_breath().is_some()) {
         text.push_str(&format!("{}\n", fill(words::CAUTIONS[1], "")));
     }
     text
@@ -142,7 +143,7 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
     };
     // Rest is what is left of a send-off (design 2): the least of it, where swims differ.
     let longest = repeats.iter().map(Repeat::swim_s).max();
-    let left = match (&set.gap, longest) {
+    let left = match (set.gap(), longest) {
         (Gap::SendOff(send_off), Some(longest)) => {
             format!("  {} rest", Time::from_s(send_off.s() - longest).rounded())
         }
@@ -172,14 +173,15 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
         text.push_str(&format!("{}\n", fill(&format!("\"{say}\""), "    ")));
     }
     if args.explain {
-        for trace in &set.traces {
-            let first = format!("      {:<18}", trace.key);
+        // What is said stands above.
+        for (key, value, origin) in set.explain().iter().filter(|(key, ..)| *key != "say") {
+            let first = format!("      {key:<18}");
             let options = textwrap::Options::new(79)
                 .initial_indent(&first)
                 .subsequent_indent(INDENT);
-            let told = match trace.origin {
-                Origin::Flag => format!("{}  (flag --{})", trace.value, flag_of(trace.key)),
-                ref origin => format!("{}  ({origin})", trace.value),
+            let told = match origin {
+                Origin::Flag => format!("{value}  (flag --{})", flag_of(key)),
+                origin => format!("{value}  ({origin})"),
             };
             text.push_str(&format!("{}\n", textwrap::fill(&told, options)));
         }
@@ -238,7 +240,7 @@ fn cycles(job: &Job, measured: Option<&Measured>) -> String {
     for (index, set) in job.session.sets.iter().enumerate() {
         let same = |other: &&Set| {
             (other.pairing, other.kick, other.three_on) == (set.pairing, set.kick, set.three_on)
-                && other.stroke == set.stroke
+                && other.stroke() == set.stroke()
         };
         if seen.iter().any(same) {
             continue;
@@ -264,7 +266,7 @@ fn cycles(job: &Job, measured: Option<&Measured>) -> String {
             let at = at
                 .map(|rate| format!(" at {}", rate.short()))
                 .unwrap_or_default();
-            let sides = crate::model::resolve::sides_in_words(sides);
+            let sides = sides.explain();
             facts.push_str(&format!(" Measured {when}{at}: {sides}."));
         }
         if let Some(apart) = apart(set, rate) {
@@ -304,8 +306,8 @@ fn detail(job: &Job) -> String {
     let set = &job.session.sets[0];
     text.push_str(&format!(
         "Set 1: κ {}, ε {}; track gain {:.3}\n",
-        crate::model::resolve::sides_in_words(&set.stroke.catch_after_entry),
-        to_f64(&set.stroke.right_entry),
+        set.catch_after_entry.explain(),
+        to_f64(&set.right_entry),
         job.gain()
     ));
     text
@@ -329,14 +331,14 @@ fn in_json(job: &Job) -> Value {
             "first_arm": set.first_arm.to_string(),
             "cues": CUE_KINDS.into_iter().filter(|kind| set.cues.has(*kind)).map(Kind::word).collect::<Vec<_>>(),
             "catch_after_entry_cycle": {
-                "left": number(&set.stroke.catch_after_entry.left),
-                "right": number(&set.stroke.catch_after_entry.right),
+                "left": number(&set.catch_after_entry.left),
+                "right": number(&set.catch_after_entry.right),
             },
-            "right_entry_cycle": number(&set.stroke.right_entry),
+            "right_entry_cycle": number(&set.right_entry),
             "feet": words::feet(set),
             "walls": set.walls.word(),
             "push_off_s": number(set.push_off.s()),
-            "breath": set.breath.map(|breath| json!({ "every": breath.every, "side": breath.side.to_string() })),
+            "breath": set.heard_breath().map(|breath| json!({ "every": breath.every, "side": breath.side.to_string() })),
             "fade": set.fade.map(|fade| json!({ "on": fade.on, "off": fade.off, "per": fade.per.word() })),
             "lead_ms": {
                 "arm": lead_ms(Kind::Arm),
@@ -355,7 +357,7 @@ fn in_json(job: &Job) -> Value {
             Swim::Distance(length) => value["distance_m"] = number(length.metres()),
             Swim::Time(time) => value["time_s"] = number(time.s()),
         }
-        match &set.gap {
+        match &set.gap() {
             Gap::Rest(time) => value["rest_s"] = number(time.s()),
             Gap::SendOff(time) => value["send_off_s"] = number(time.s()),
         }

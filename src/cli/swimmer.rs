@@ -9,8 +9,8 @@ use super::out;
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::files::{NewSwimmer, new_swimmer, read_swimmer};
-use crate::model::resolve::sides_in_words;
 use crate::model::swimmer::Swimmer;
+use crate::model::value::Value;
 use crate::model::words;
 use crate::units::{Length, Pace, Quantity, Rate, exact, to_f64};
 
@@ -134,7 +134,7 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
             .map(|said| said.value.both_ways())
     });
     let measured = swimmer.measured.as_ref();
-    let cued_catch = (layer.catch_after_entry.as_ref()).map(|said| sides_in_words(&said.value));
+    let cued_catch = (layer.catch_after_entry.as_ref()).map(|said| said.value.explain());
     let measured_catch = measured.and_then(|measured| measured.catch_after_entry.as_ref());
     if as_json {
         return out::json(&json!({
@@ -210,7 +210,7 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
         if let Some(sides) = measured_catch {
             row(
                 "  catch after entry",
-                format!("{} of a cycle", sides_in_words(sides)),
+                format!("{} of a cycle", sides.explain()),
             );
         }
         if let Some(value) = &measured.right_entry {

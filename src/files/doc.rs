@@ -165,14 +165,6 @@ impl<'a> Section<'a> {
         self.read(key, |entry| entry.quantity())
     }
 
-    /// A quantity, or the word `"none"`.
-    pub fn quantity_or_none<Q: Quantity>(&self, key: &str) -> Result<Option<Said<Option<Q>>>> {
-        self.read(key, |entry| match entry.is_none_word() {
-            true => Ok(None),
-            false => entry.quantity().map(Some),
-        })
-    }
-
     /// One of a few words.
     pub fn word<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Result<Option<Said<T>>> {
         self.read(key, |entry| entry.word(words))

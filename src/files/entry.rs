@@ -5,7 +5,7 @@ use toml::de::{DeInteger, DeValue};
 use super::doc::Section;
 use super::examples::example_of;
 use crate::error::{Error, Place, Result};
-use crate::units::{Exact, Quantity, decimal, exact};
+use crate::units::{Exact, Fix, Quantity, decimal, exact};
 
 /// The least and the greatest decimal accepted, and an example between them.
 pub type Bounds = (&'static str, &'static str, &'static str);
@@ -23,7 +23,8 @@ impl<'a> Entry<'a> {
         Error::input(what).within(&self.path).at(&self.place)
     }
 
-    fn key(&self) -> &str {
+    /// The key itself, without the tables around it.
+    pub fn key(&self) -> &str {
         self.path.rsplit(", ").next().unwrap_or(&self.path)
     }
 
@@ -103,7 +104,7 @@ impl<'a> Entry<'a> {
             DeValue::Integer(n) if n.radix() == 10 => n.as_str(),
             other => return Err(refuse(format!("found {}", shown(other)))),
         };
-        let value = decimal(digits).map_err(&refuse)?;
+        let value = Fix::decimal(digits).map_err(&refuse)?;
         let bound = |text| decimal(text).expect("a bound is a decimal in the code");
         match value >= bound(low) && value <= bound(high) {
             true => Ok(value),

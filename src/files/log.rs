@@ -7,10 +7,10 @@ use std::fs::File;
 use std::io::{self, Read};
 
 use super::entry::nearest;
-use super::keys::{KICKS, PAIRINGS};
 use super::table::Table;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, Line, Log, Row, Strokes};
+use crate::model::value::words;
 use crate::units::{Length, Quantity, Rate, Time, decimal, exact, print_decimal};
 
 /// The largest log that is read, in bytes: some hundred swimmers' years.
@@ -125,8 +125,8 @@ fn read_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> {
         "time" => row.time = Some(above_zero(Time::parse(text)?, Time::s)?),
         "strokes" => row.strokes = Some(Strokes::parse(text)?),
         "rate_cued" => row.rate_cued = Some(Rate::parse(text)?),
-        "pairing" => row.pairing = Some(word(text, &PAIRINGS)?),
-        "kick" => row.kick = Some(word(text, &KICKS)?),
+        "pairing" => row.pairing = Some(word(text, &words())?),
+        "kick" => row.kick = Some(word(text, &words())?),
         "effort" => row.effort = Some(effort(text)?),
         "kept" => row.kept = Some(word(text, &Kept::ALL.map(|kept| (kept.word(), kept)))?),
         "trial" => row.trial = one_line(text),

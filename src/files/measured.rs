@@ -7,6 +7,7 @@ use super::read_text;
 use super::swimmer::parse_swimmer;
 use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
+use crate::model::keys::measured_keys;
 use crate::model::swimmer::Measured;
 use crate::units::{Exact, Rate, to_f64};
 
@@ -78,39 +79,9 @@ const KEY: &str = "measured";
 /// What was measured, as a table.
 fn table_of(measured: &Measured) -> Table {
     let mut table = Table::new();
-    let mut put = |key: &str, item: Option<Value>| {
-        if let Some(item) = item {
-            table.insert(key, value(item));
-        }
-    };
-    put("date", measured.date.as_deref().map(Value::from));
-    put("rate", measured.rate.as_ref().map(rate));
-    put(
-        "rate_interval",
-        measured.rate_interval.as_ref().map(|ends| pair(rate, ends)),
-    );
-    put(
-        "catch_after_entry",
-        measured
-            .catch_after_entry
-            .as_ref()
-            .map(|sides| each(share, sides)),
-    );
-    put(
-        "catch_after_entry_interval",
-        (measured.catch_after_entry_interval.as_ref())
-            .map(|sides| each(|ends| pair(share, ends), sides)),
-    );
-    put("right_entry", measured.right_entry.as_ref().map(share));
-    put(
-        "right_entry_interval",
-        measured
-            .right_entry_interval
-            .as_ref()
-            .map(|ends| pair(share, ends)),
-    );
-    put("pairing", measured.pairing.as_deref().map(Value::from));
-    put("kick", measured.kick.as_deref().map(Value::from));
+    for (key, film) in written(measured) {
+        table.insert(key, value(film));
+    }
     table
 }
 
@@ -209,25 +180,55 @@ fn keep_comments(old: Table, new: &mut Table) -> String {
     left
 }
 
-/// Rates are written to a hundredth, as precise as any film.
-fn rate(rate: &Rate) -> Value {
-    Value::from(rate.short())
+macro_rules! written {
+    ($($(#[doc = $about:literal])* $key:ident: $kind:ty, $takes:expr, $example:literal;)*) => {
+        /// What was measured, key by key.
+        fn written(measured: &Measured) -> impl Iterator<Item = (&'static str, Value)> {
+            let values = [$((stringify!($key), measured.$key.as_ref().map(FromFilm::write))),*];
+            values.into_iter().filter_map(|(key, value)| Some((key, value?)))
+        }
+    };
+}
+measured_keys!(written);
+
+/// A value as precise as any film.
+trait FromFilm {
+    fn write(&self) -> Value;
+}
+
+impl FromFilm for String {
+    fn write(&self) -> Value {
+        Value::from(self)
+    }
+}
+
+/// Rates are written to a hundredth.
+impl FromFilm for Rate {
+    fn write(&self) -> Value {
+        Value::from(self.short())
+    }
 }
 
 /// Shares of a cycle are written to a ten-thousandth: a fifth of a millisecond.
-fn share(share: &Exact) -> Value {
-    Value::from((to_f64(share) * 1e4).round() / 1e4)
+impl FromFilm for Exact {
+    fn write(&self) -> Value {
+        Value::from((to_f64(self) * 1e4).round() / 1e4)
+    }
 }
 
-fn pair<T>(write: impl Fn(&T) -> Value, ends: &(T, T)) -> Value {
-    Value::Array(Array::from_iter([write(&ends.0), write(&ends.1)]))
+impl<T: FromFilm> FromFilm for (T, T) {
+    fn write(&self) -> Value {
+        Value::Array(Array::from_iter([self.0.write(), self.1.write()]))
+    }
 }
 
-fn each<T>(write: impl Fn(&T) -> Value, sides: &PerSide<T>) -> Value {
-    Value::InlineTable(InlineTable::from_iter([
-        ("left", write(&sides.left)),
-        ("right", write(&sides.right)),
-    ]))
+impl<T: FromFilm> FromFilm for PerSide<T> {
+    fn write(&self) -> Value {
+        Value::InlineTable(InlineTable::from_iter([
+            ("left", self.left.write()),
+            ("right", self.right.write()),
+        ]))
+    }
 }
 
 #[cfg(test)]

@@ -5,7 +5,6 @@
 //! A file is never read before its size is known to be reasonable.
 
 mod append;
-mod deck;
 mod doc;
 mod entry;
 mod examples;
@@ -25,13 +24,11 @@ mod steps;
 mod swimmer;
 mod table;
 mod timecode;
-mod trial;
+mod value;
 pub mod voices;
 
 pub use append::{append, log_csv};
-pub use deck::{DeckSet, deck_text};
 pub use import::{Mapped, import_log};
-pub use keys::{KICKS, PAIRINGS};
 pub use log::{parse_log, read_log, set_field};
 pub use marks::{parse_marks, read_film_time, read_marks};
 pub use measured::{read_swimmer_text, with_measured};
@@ -45,8 +42,7 @@ pub use session::{load_session, parse_session, read_session};
 pub use session_text::session_text;
 pub use squad::{Member, parse_squad, read_squad};
 pub use steps::{RateSpeed, StepFile, read_steps};
-pub use swimmer::{DIVISIONS, NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
-pub use trial::{Course, TrialSet, course_text};
+pub use swimmer::{NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
 
 use std::fs::File;
 use std::io::Read;

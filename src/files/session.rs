@@ -1,14 +1,12 @@
 //! Session files, and the presets inside the program.
 
 use super::doc::{Section, Source};
-use super::entry::Entry;
-use super::keys::{SET_KEYS, read_layer};
+use super::keys::{names_on, read_layer, read_session_keys};
 use super::presets::{PRESETS, preset};
 use super::{STANDARD_INPUT, name_of, read_text};
 use crate::error::{Error, Result};
-use crate::model::layer::{Layer, Said, Session};
-use crate::model::session::BedWish;
-use toml::de::DeValue;
+use crate::model::keys::Level;
+use crate::model::layer::{Layer, Said, Session, said};
 
 /// Loads what the person named: a path has a slash or ends in .toml (or is `-`), a bare name is a preset.
 ///
@@ -58,20 +56,20 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
     let source = Source::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
-    top.only(&[
-        "format", "title", "for", "lead_in", "opening", "sounds", "bed", "defaults", "set",
-    ])?;
+    let own = names_on(Level::Session);
+    top.only(&[&["format"], &own[..], &["defaults", "set"]].concat())?;
     top.format_1()?;
     let defaults = match top.section("defaults", "[defaults]")? {
         Some(section) => {
-            section.only(&SET_KEYS)?;
+            section.only(&names_on(Level::Defaults))?;
             read_layer(&section)?
         }
         None => Layer::default(),
     };
+    let of_a_set = names_on(Level::Set);
     let mut sets = Vec::new();
     for (place, section) in top.sections("set", "set")? {
-        section.only(&SET_KEYS)?;
+        section.only(&of_a_set)?;
         sets.push(Said {
             value: read_layer(&section)?,
             at: Some(place),
@@ -83,44 +81,13 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
             .accepted("one or more [[set]] tables, each with a swim")
             .example("[[set]]\nswim = \"45 s\"\nrate = \"54 spm\""));
     }
+    let keys = read_session_keys(&top)?;
     Ok(Session {
         source: file.to_string(),
-        title: top
-            .text("title")?
-            .map_or_else(|| title_from(file), |said| said.value),
-        for_whom: top.text("for")?.map(|said| said.value),
-        lead_in: top.quantity("lead_in")?,
-        opening: top.switch("opening")?,
-        sounds: top.text("sounds")?,
-        bed: top.read("bed", |entry| bed(&top, entry))?,
+        title: keys.title.or_else(|| said(title_from(file))),
         defaults,
         sets,
-    })
-}
-
-/// The file of a bed, or a table of file and once.
-fn bed<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<BedWish> {
-    const EXAMPLE: &str = "bed = \"waves.ogg\"";
-    if !matches!(entry.value, DeValue::Table(_)) {
-        let file = entry.string(
-            "the path of a sound file, or a table of file and once",
-            EXAMPLE,
-        )?;
-        return Ok(BedWish {
-            file: file.to_string(),
-            once: false,
-        });
-    }
-    let table = section.section_of(entry, EXAMPLE)?;
-    table.only(&["file", "once"])?;
-    let file = table.text("file")?.ok_or_else(|| {
-        (entry.refuse("a bed needs a file"))
-            .accepted("the path of a sound file")
-            .example(EXAMPLE)
-    })?;
-    Ok(BedWish {
-        file: file.value,
-        once: table.switch("once")?.is_some_and(|said| said.value),
+        ..keys
     })
 }
 

@@ -36,7 +36,8 @@ impl Group {
     /// In the order of their declaration.
     pub const ALL: [Self; 4] = [Self::Hands, Self::Feet, Self::Between, Self::Breath];
 
-    fn has(self, kind: Kind) -> bool {
+    /// Whether cues of this kind are among them.
+    pub fn has(self, kind: Kind) -> bool {
         match self {
             Self::Hands => kind == Kind::Arm,
             Self::Feet => matches!(kind, Kind::Kick | Kind::Fill),

@@ -15,6 +15,14 @@ impl Side {
     /// Left, then right.
     pub const BOTH: [Self; 2] = [Self::Left, Self::Right];
 
+    /// The word in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+        }
+    }
+
     /// The other side.
     #[must_use]
     pub fn other(self) -> Self {
@@ -27,10 +35,7 @@ impl Side {
 
 impl fmt::Display for Side {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Left => "left",
-            Self::Right => "right",
-        })
+        f.write_str(self.word())
     }
 }
 

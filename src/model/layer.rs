@@ -1,10 +1,8 @@
 //! Wishes as a person wrote them: one layer a level, each value with its place.
 
-use super::cue::{PerSide, Side};
-use super::kick::{Kick, Pairing};
-use super::session::{BedWish, Breath, Cues, Fade, Lead, Swim, Walls, WishedRate};
+use super::keys::kinds::*;
+use super::keys::{session_keys, set_keys};
 use crate::error::{Error, Place, Result};
-use crate::units::{Exact, Length, Pace, StrokeLength, Time};
 
 /// A value and where it was said; a flag has no place in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,38 +13,40 @@ pub struct Said<T> {
     pub at: Option<Place>,
 }
 
-/// One level of wishes: a swimmer, a session's defaults, a set, or flags.
-///
-/// Every key is optional; what no level says comes from the built-in values.
-/// `None` inside `send_off`, `breath` or `fade` is the written `"none"`.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-#[allow(missing_docs)] // the keys of a set, as in the README and the design
-pub struct Layer {
-    pub name: Option<Said<String>>,
-    pub repeats: Option<Said<u64>>,
-    pub swim: Option<Said<Swim>>,
-    pub pool: Option<Said<Length>>,
-    pub pace: Option<Said<Pace>>,
-    pub stroke_length: Option<Said<StrokeLength>>,
-    pub rest: Option<Said<Time>>,
-    pub send_off: Option<Said<Option<Time>>>,
-    pub rest_after: Option<Said<Time>>,
-    pub rate: Option<Said<WishedRate>>,
-    pub pairing: Option<Said<Pairing>>,
-    pub kick: Option<Said<Kick>>,
-    pub three_on: Option<Said<Side>>,
-    pub catch_after_entry: Option<Said<PerSide<Exact>>>,
-    pub right_entry: Option<Said<Exact>>,
-    pub first_arm: Option<Said<Side>>,
-    pub push_off: Option<Said<Time>>,
-    pub glide: Option<Said<Length>>,
-    pub walls: Option<Said<Walls>>,
-    pub cues: Option<Said<Cues>>,
-    pub breath: Option<Said<Option<Breath>>>,
-    pub fade: Option<Said<Option<Fade>>>,
-    pub lead: Option<Said<Lead>>,
-    pub say: Option<Said<String>>,
+/// A value that stands in no file.
+pub fn said<T>(value: T) -> Option<Said<T>> {
+    Some(Said { value, at: None })
 }
+
+macro_rules! layer {
+    ($($(#[doc = $about:literal])* $key:ident: $wish:ty => $decided:ty, [$($on:ident)*], $built_in:expr,
+        $takes:expr, $example:literal;)*) => {
+        /// One level of wishes: a swimmer, a session's defaults, a set, or flags.
+        ///
+        /// Every key is optional; what no level says comes from the built-in values.
+        /// `None` inside `send_off`, `breath` or `fade` is the written `"none"`.
+        #[derive(Debug, Clone, Default, PartialEq, Eq)]
+        pub struct Layer {
+            $($(#[doc = $about])* pub $key: Option<Said<$wish>>,)*
+        }
+
+        impl Layer {
+            /// Takes out of all layers what every one of them says alike.
+            pub fn take_common(layers: &mut [Self]) -> Self {
+                let mut common = Self::default();
+                $(
+                    let first = layers.first().and_then(|layer| layer.$key.clone());
+                    if first.is_some() && layers.iter().all(|layer| layer.$key == first) {
+                        layers.iter_mut().for_each(|layer| layer.$key = None);
+                        common.$key = first;
+                    }
+                )*
+                common
+            }
+        }
+    };
+}
+set_keys!(layer);
 
 impl Layer {
     /// Refuses rivals on one level: of `pace` and `stroke_length`, and of `rest` and `send_off`,
@@ -87,25 +87,20 @@ fn rivals(both: &str, one: &Option<Place>, other: &Option<Place>, example: &str)
         .example(example)
 }
 
-/// A session as written.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Session {
-    /// The file or preset, as the person named it.
-    pub source: String,
-    /// What it is called.
-    pub title: String,
-    /// Whom it is for, one line.
-    pub for_whom: Option<String>,
-    /// From the track's first frame to the first start signal.
-    pub lead_in: Option<Said<Time>>,
-    /// Whether the track opens with its ears, its sounds and the cautions; nobody said is yes.
-    pub opening: Option<Said<bool>>,
-    /// A folder of the coach's own sounds and words.
-    pub sounds: Option<Said<String>>,
-    /// The file of a bed under the cues.
-    pub bed: Option<Said<BedWish>>,
-    /// What holds for every set that does not say otherwise.
-    pub defaults: Layer,
-    /// The sets, in order, each with the place of its header.
-    pub sets: Vec<Said<Layer>>,
+macro_rules! session {
+    ($($(#[doc = $about:literal])* $field:ident $key:literal: $wish:ty, [$($on:ident)*], $built_in:expr,
+        $takes:expr, $example:literal;)*) => {
+        /// A session as written.
+        #[derive(Debug, Clone, Default, PartialEq, Eq)]
+        pub struct Session {
+            /// The file or preset, as the person named it.
+            pub source: String,
+            $($(#[doc = $about])* pub $field: Option<Said<$wish>>,)*
+            /// What holds for every set that does not say otherwise.
+            pub defaults: Layer,
+            /// The sets, in order, each with the place of its header.
+            pub sets: Vec<Said<Layer>>,
+        }
+    };
 }
+session_keys!(session);

@@ -5,6 +5,7 @@
 
 pub mod circle;
 pub mod cue;
+pub mod keys;
 pub mod kick;
 pub mod layer;
 pub mod log;
@@ -14,6 +15,7 @@ pub mod record;
 pub mod resolve;
 pub mod session;
 pub mod swimmer;
+pub mod value;
 pub mod visible;
 pub mod voice;
 pub mod words;

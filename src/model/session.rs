@@ -160,6 +160,14 @@ impl RatePlan<Rate> {
 }
 
 impl RampBy {
+    /// The word in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Repeat => "repeat",
+            Self::Time => "time",
+        }
+    }
+
     fn in_words(self) -> &'static str {
         match self {
             Self::Repeat => "by repeat",
@@ -350,6 +358,12 @@ impl Cues {
     #[must_use]
     pub fn with(self, kind: Kind) -> Self {
         Self(self.0 | 1 << kind as u8)
+    }
+
+    /// Without one kind of cue.
+    #[must_use]
+    pub fn without(self, kind: Kind) -> Self {
+        Self(self.0 & !(1 << kind as u8))
     }
 
     /// Whether events of this kind sound: a chosen cue, or a signal.

@@ -1,6 +1,7 @@
 //! A swimmer: wishes that hold in every session, the player, and what was measured.
 
 use super::cue::PerSide;
+use super::keys::{measured_keys, player_keys};
 use super::layer::{Layer, Said};
 use crate::units::{Exact, Rate};
 
@@ -16,7 +17,7 @@ pub struct Swimmer {
     /// The swimmer's own rate, which relative rates refer to.
     pub rate: Option<Rate>,
     /// A folder of own sounds and words.
-    pub sounds: Option<Said<String>>,
+    pub sounds: Option<Said<Option<String>>>,
     /// Their player.
     pub player: Player,
     /// Today's timing, from marks. Never cued as it stands.
@@ -141,46 +142,24 @@ impl Channels {
     }
 }
 
-/// What the swimmer's player wants; anything unsaid is the exporter's default.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Player {
-    /// The format.
-    pub format: Option<Format>,
-    /// Audio rate, 44100 or 48000 Hz.
-    pub sample_rate_hz: Option<u32>,
-    /// Bits a sample, 16 or 24.
-    pub bits: Option<u16>,
-    /// Channels.
-    pub channels: Option<Channels>,
-    /// Whether the player (or the way it is worn) swaps left and right.
-    pub swapped: Option<bool>,
-    /// How tracks are divided.
-    pub files: Option<Division>,
-    /// The largest file it plays, in MB (1 000 000 bytes).
-    pub largest_mb: Option<u64>,
-    /// The longest file name it shows or sorts by, in characters, ending included.
-    pub name_length: Option<usize>,
+macro_rules! player {
+    ($($(#[doc = $about:literal])* $key:ident: $kind:ty, $takes:expr, $example:literal;)*) => {
+        /// What the swimmer's player wants; anything unsaid is the exporter's default.
+        #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+        pub struct Player {
+            $($(#[doc = $about])* pub $key: Option<$kind>,)*
+        }
+    };
 }
+player_keys!(player);
 
-/// What marks from a video gave, with 95 % intervals where they are known.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Measured {
-    /// ISO date of the film.
-    pub date: Option<String>,
-    /// Rate swum.
-    pub rate: Option<Rate>,
-    /// Interval of the rate.
-    pub rate_interval: Option<(Rate, Rate)>,
-    /// κ of each arm.
-    pub catch_after_entry: Option<PerSide<Exact>>,
-    /// Intervals of κ.
-    pub catch_after_entry_interval: Option<PerSide<(Exact, Exact)>>,
-    /// ε.
-    pub right_entry: Option<Exact>,
-    /// Interval of ε.
-    pub right_entry_interval: Option<(Exact, Exact)>,
-    /// The pairing the kick was nearer to: `same-side`, `opposite-side` or `undecided`.
-    pub pairing: Option<String>,
-    /// The kick seen.
-    pub kick: Option<String>,
+macro_rules! measured {
+    ($($(#[doc = $about:literal])* $key:ident: $kind:ty, $takes:expr, $example:literal;)*) => {
+        /// What marks from a video gave, with 95 % intervals where they are known.
+        #[derive(Debug, Clone, Default, PartialEq, Eq)]
+        pub struct Measured {
+            $($(#[doc = $about])* pub $key: Option<$kind>,)*
+        }
+    };
 }
+measured_keys!(measured);

@@ -11,7 +11,7 @@ pub fn notation(set: &Set) -> String {
         1 => set.swim.to_string(),
         n => format!("{n} x {}", set.swim),
     };
-    match &set.gap {
+    match &set.gap() {
         Gap::SendOff(time) => format!("{swim} on {time}"),
         Gap::Rest(time) if set.repeats > 1 => format!("{swim}, {time} rest"),
         Gap::Rest(_) => swim,
@@ -43,7 +43,7 @@ pub fn cues(set: &Set) -> String {
     if let Some(fade) = set.fade {
         parts.push(fade.to_string());
     }
-    if let Some(breath) = set.breath {
+    if let Some(breath) = set.heard_breath() {
         parts.push(format!("breath {breath}"));
     }
     if set.walls == Walls::Pause {

@@ -212,7 +212,7 @@ fn notices(set: &Set, phrases: &Phrases) -> Vec<Part> {
         ("no_cues", !words::has_cues(set)),
         ("fade", set.fade.is_some()),
         ("by_time", matches!(set.swim, Swim::Time(_))),
-        ("breath", set.breath.is_some()),
+        ("breath", set.heard_breath().is_some()),
     ];
     clauses(
         (wanted.into_iter())

@@ -63,7 +63,8 @@ pub(super) struct Cue {
 
 /// Every cue that the set lets sound.
 pub(super) fn cues(set: &Set) -> Vec<Cue> {
-    let first_entry = set.stroke.entry(set.first_arm);
+    let stroke = set.stroke();
+    let first_entry = stroke.entry(set.first_arm);
     let cue = |kind, side, phase: Exact| Cue {
         kind,
         side,
@@ -71,15 +72,15 @@ pub(super) fn cues(set: &Set) -> Vec<Cue> {
         phase,
         every: 1,
     };
-    let moments = set.pairing.arm_moments(&set.stroke);
+    let moments = set.pairing.arm_moments(&stroke);
     let arms = Side::BOTH.map(|arm| cue(Kind::Arm, arm, moments.of(arm).clone()));
-    let kicks = beats(&set.stroke, set.pairing, set.kick, set.three_on);
+    let kicks = beats(&stroke, set.pairing, set.kick, set.three_on);
     let kicks = kicks.into_iter().map(|beat| {
         let kind = if beat.paired { Kind::Kick } else { Kind::Fill };
         cue(kind, beat.foot, beat.phase)
     });
     let breaths = set
-        .breath
+        .heard_breath()
         .map(|breath| breaths(set, breath))
         .unwrap_or_default();
     (arms.into_iter().chain(kicks).chain(breaths))
@@ -99,8 +100,8 @@ fn breaths(set: &Set, breath: Breath) -> Vec<Cue> {
             0 => set.first_arm,
             _ => set.first_arm.other(),
         };
-        let phase = set.stroke.entry(hand);
-        let within = forward(&set.stroke.entry(set.first_arm), &phase);
+        let phase = set.stroke().entry(hand);
+        let within = forward(&set.stroke().entry(set.first_arm), &phase);
         Cue {
             kind: Kind::Breath,
             side: hand.other(),

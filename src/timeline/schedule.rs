@@ -100,7 +100,7 @@ impl Schedule {
         mut start_s: Exact,
         last_set: bool,
     ) -> Result<Exact> {
-        if let Gap::Rest(rest) = &set.gap {
+        if let Gap::Rest(rest) = &set.gap() {
             at_least_5_s("rest", rest, set.place_of("rest"), "rest = \"20 s\"")?;
         }
         if let Some(rest) = &set.rest_after {
@@ -129,7 +129,7 @@ impl Schedule {
             }
             let swim_s = repeat.swim_s();
             let last_of_set = number == set.repeats;
-            let usual = match &set.gap {
+            let usual = match &set.gap() {
                 Gap::Rest(rest) => &repeat.end_s + rest.s(),
                 Gap::SendOff(send_off) => {
                     check_send_off(send_off, &swim_s, set)?;
@@ -257,7 +257,7 @@ fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact
     let (metres, pool) = (distance.metres(), set.pool.metres());
     let lengths = ceil_u64(&(metres / pool)).unwrap_or(u64::MAX);
     let walls = lengths.saturating_sub(1);
-    match set.going.as_ref() {
+    match set.going() {
         Some(Going::Pace(pace)) => {
             let speed = pace.speed_m_s();
             Ok((metres / &speed, pool / speed, walls))

@@ -100,7 +100,7 @@ impl Programme {
         let set = &self.sets[index];
         match set.first_arm {
             Side::Left => 0.0,
-            Side::Right => to_f64(&set.stroke.right_entry),
+            Side::Right => to_f64(&set.right_entry),
         }
     }
 

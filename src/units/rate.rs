@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{Exact, Quantity, decimal, exact, in_range, print_decimal, split_unit};
+use super::{Exact, Fix, Quantity, decimal, exact, in_range, print_decimal, split_unit};
 
 /// Stroke rate, both arms counted. Range 10 to 160 strokes/min.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -68,19 +68,31 @@ impl Rate {
     }
 }
 
+impl Rate {
+    /// In the first unit in which the rate is a short decimal, if there is one.
+    fn in_short_decimals(&self) -> Option<String> {
+        let with = |number: Option<String>, unit: &str| Some(format!("{} {unit}", number?));
+        with(print_decimal(&self.spm), "spm")
+            .or_else(|| with(print_decimal(&(exact(60) / &self.spm)), "s/stroke"))
+            .or_else(|| with(print_decimal(&self.cycle_s()), "s/cycle"))
+    }
+
+    /// For a file that must read back to it: a computed rate (a share of another) with all its
+    /// decimals.
+    pub fn exactly(&self) -> String {
+        let short = self.in_short_decimals();
+        short
+            .filter(|short| Self::parse(short).as_ref() == Ok(self))
+            .unwrap_or_else(|| format!("{} spm", self.spm))
+    }
+}
+
 impl fmt::Display for Rate {
-    /// Exact, in the first unit in which the rate is a short decimal.
+    /// Exact where that is short; a computed rate is rounded, and said to be.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let stroke_s = exact(60) / &self.spm;
-        if let Some(spm) = print_decimal(&self.spm) {
-            write!(f, "{spm} spm")
-        } else if let Some(s) = print_decimal(&stroke_s) {
-            write!(f, "{s} s/stroke")
-        } else if let Some(s) = print_decimal(&self.cycle_s()) {
-            write!(f, "{s} s/cycle")
-        } else {
-            // A computed rate (a step between two others, a share of one): rounded, and said so.
-            write!(f, "about {}", self.short())
+        match self.in_short_decimals() {
+            Some(short) => f.write_str(&short),
+            None => write!(f, "about {}", self.short()),
         }
     }
 }
@@ -98,7 +110,7 @@ impl Quantity for Rate {
             ));
         }
         let spm = match unit.as_str() {
-            "spm" | "strokes/min" => decimal(number)?,
+            "spm" | "strokes/min" => Fix::decimal(number)?,
             "cpm" | "cycles/min" => in_range(text, decimal(number)? * exact(2))?,
             "s/stroke" => per(number, 60)?,
             "s/cycle" => per(number, 120)?,
@@ -137,6 +149,16 @@ impl RateWish {
             Self::Absolute(rate) => Ok(rate.clone()),
             Self::Change(spm) => Rate::from_spm(own.ok_or_else(missing)?.spm() + spm),
             Self::Share(share) => Rate::from_spm(own.ok_or_else(missing)?.spm() * share),
+        }
+    }
+}
+
+impl RateWish {
+    /// For a file that must read back to it.
+    pub fn exactly(&self) -> String {
+        match self {
+            Self::Absolute(rate) => rate.exactly(),
+            relative => relative.to_string(),
         }
     }
 }

@@ -46,6 +46,11 @@ impl Time {
 impl fmt::Display for Time {
     /// Exact: `45 s` below a minute, `m:ss` with its decimals from a minute on.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // Milliseconds of nine places have twelve as seconds.
+        let ms = print_decimal(&(&self.s * exact(1000)));
+        if let (None, Some(ms)) = (print_decimal(&self.s), ms) {
+            return write!(f, "{ms} ms");
+        }
         let text = |s: &Exact| print_decimal(s).unwrap_or_else(|| print_rounded(s, 3));
         if self.s < exact(60) {
             return write!(f, "{} s", text(&self.s));
@@ -158,6 +163,7 @@ mod tests {
             ("1:02.4", "1:02.4"),
             ("75:00", "75:00"),
             ("350 ms", "0.35 s"),
+            ("40.123456789 ms", "40.123456789 ms"),
         ] {
             assert_eq!(time(text).to_string(), printed);
         }

@@ -64,7 +64,7 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
     let sessions = written_sessions(plan)?;
     let mut entries = Vec::new();
     for day in days_of(plan, &placed) {
-        let (_, session) = decided(plan, &given.swimmer, &sessions, &day)?;
+        let session = decided(plan, &given.swimmer, &sessions, &day)?;
         entries.push(entry(&given, &day, &session, time)?);
     }
     let name = format!("Plan of {}", given.swimmer.name);

@@ -1,10 +1,10 @@
 //! From a training day to a job for the tracks: resolved, laid out, named, told apart.
 
 use std::io::{self, Read};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::super::args::SpeechArgs;
-use super::super::load::{Sounds, beside as beside_file, in_any_folder};
+use super::super::load::{Sounds, in_any_folder};
 use super::given::beside;
 use crate::error::{Error, Result};
 use crate::export::{Form, Job, Part, check_sizes, contents};
@@ -91,7 +91,7 @@ pub fn written_sessions(plan: &Plan) -> Result<Vec<Session>> {
         .collect()
 }
 
-/// The session of a day with every value decided, and as it was written.
+/// The session of a day with every value decided.
 ///
 /// # Errors
 /// Those of the session and of the swimmer.
@@ -100,25 +100,22 @@ pub fn decided(
     swimmer: &Swimmer,
     sessions: &[Session],
     day: &Day,
-) -> Result<(Session, Resolved)> {
+) -> Result<Resolved> {
     let path = plan.path();
     let written = match sessions.len() {
         0 => None,
         n => Some(&sessions[day.number % n]),
     };
-    let decide = |cycles: Option<f64>| -> Result<(Session, Resolved)> {
+    let decide = |cycles: Option<f64>| -> Result<Resolved> {
         let session = session_of(plan, &path, day, written, cycles)?;
-        let resolved = resolve(&session, Some(swimmer), &Layer::default()).map_err(|error| {
-            // The plan's own session has no place in a file.
-            error.at(&plan.source)
-        })?;
-        Ok((session, resolved))
+        // The plan's own session has no place in a file.
+        resolve(&session, Some(swimmer), &Layer::default()).map_err(|error| error.at(&plan.source))
     };
     let first = decide(None)?;
     if *path.share(day.placed.share) >= exact(1) {
         return Ok(first);
     }
-    match cycles(&first.1)? {
+    match cycles(&first)? {
         None => Ok(first),
         cycles => decide(cycles),
     }
@@ -153,8 +150,7 @@ pub fn prepare(
     speech: &SpeechArgs,
     depth: Depth,
 ) -> Result<Prepared> {
-    let (mut session, resolved) = decided(plan, swimmer, sessions, day)?;
-    files_in_any_folder(&mut session)?;
+    let resolved = decided(plan, swimmer, sessions, day)?;
     let player = swimmer.player;
     let form = Form {
         format: player.format.unwrap_or(Format::Wav),
@@ -184,7 +180,7 @@ pub fn prepare(
             known.0
         ),
     ];
-    let text = session_text(&comment, &session);
+    let text = session_text(&comment, &in_any_folder(&resolved)?);
     let mut job = match depth {
         Depth::Sizes => sounds.outline(resolved, form.sample_rate_hz)?,
         Depth::Sound => sounds.job(resolved, form.sample_rate_hz, swap)?,
@@ -233,9 +229,9 @@ impl Fingerprint {
         for set in &session.sets {
             let Set { name, repeats, .. } = set;
             self.take(&format!("{name} {repeats}"));
-            for trace in &set.traces {
-                self.take(trace.key);
-                self.take(&trace.value);
+            for (key, value, _) in set.explain().iter().filter(|(key, ..)| *key != "say") {
+                self.take(key);
+                self.take(value);
             }
         }
     }
@@ -262,15 +258,4 @@ impl Fingerprint {
         }
         Ok(())
     }
-}
-
-/// The files that a session names are found from the day's folder too.
-fn files_in_any_folder(session: &mut Session) -> Result<()> {
-    if let Some(said) = &mut session.sounds {
-        said.value = in_any_folder(beside_file(said, &said.value))?;
-    }
-    if let Some(said) = &mut session.bed {
-        said.value.file = in_any_folder(beside_file(said, &said.value.file))?;
-    }
-    Ok(())
 }

@@ -5,49 +5,48 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use serde_json::json;
 
-use super::super::load::{beside, in_any_folder};
+use super::super::load::in_any_folder;
 use super::super::out;
 use super::super::water::quantity;
 use super::NewArgs;
-use super::sheets::{Base, Sheet, day, day_rows, lay_out, practise, spread};
+use super::sheets::{Sheet, day, day_comment, day_rows, lay_out, practise, sheet, spread};
 use crate::analysis::trial::{FEWEST_PAIRS, order};
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
-use crate::files::{KICKS, course_text, log_csv, read_swimmer};
+use crate::files::{log_csv, read_swimmer};
 use crate::model::kick::{Kick, Pairing};
-use crate::model::layer::{Layer, Said, Session};
-use crate::model::resolve::{Set, resolve};
+use crate::model::layer::{Layer, Session, said};
+use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::{RatePlan, Swim};
 use crate::model::swimmer::Swimmer;
+use crate::model::value::words;
 use crate::model::words::{PAIRING_CAUTION, RATE_CAUTION};
-use crate::units::{Quantity, Rate, RateWish, Time};
+use crate::units::{Quantity, Rate, RateWish};
 
 /// Runs `trial new`.
 pub fn run(args: &NewArgs) -> Result<()> {
     let swimmer = args.swimmer.as_deref().map(read_swimmer).transpose()?;
     let name = name(args)?;
     check_numbers(args)?;
-    let base = base(args, swimmer.as_ref())?;
-    let rest: Time = quantity("--rest", &args.rest)?;
+    let mut base = base(args, swimmer.as_ref())?;
+    base.sets[0].rest = Some(quantity("--rest", &args.rest)?);
     let seed = args.seed.unwrap_or_else(by_the_clock);
     let blocks = order(usize::from(args.pairs) / 2, seed);
     let days = spread(&blocks, usize::from(args.days));
 
     let mut sheets: Vec<Sheet> = [Pairing::SameSide, Pairing::OppositeSide]
-        .map(|pairing| practise(&name, &base, &rest, pairing))
+        .map(|pairing| practise(&name, &base, pairing))
         .into();
     let mut rows = Vec::new();
     for (at, swims) in days.iter().enumerate() {
-        let course = day(&name, &base, &rest, seed, at + 1, swims);
+        let day = day(&name, &base, at + 1, swims);
         let date = args.on.get(at).map(String::as_str).unwrap_or_default();
-        rows.extend(day_rows(&name, swimmer.as_ref(), &base.set, &course, date)?);
-        sheets.push(Sheet {
-            name: format!("day-{}.toml", at + 1),
-            text: course_text(&course),
-        });
+        rows.extend(day_rows(&name, swimmer.as_ref(), &day, date)?);
+        let name = format!("day-{}.toml", at + 1);
+        sheets.push(sheet(name, &day_comment(seed), &day));
     }
-    for sheet in &sheets {
-        lay_out(sheet)?;
+    for file in &sheets {
+        lay_out(file)?;
     }
     let log = Sheet {
         name: "log.csv".into(),
@@ -55,7 +54,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     };
     sheets.push(log);
     write(args, &sheets)?;
-    say(args, &name, seed, &base.set, &days, &sheets)
+    say(args, &name, seed, &base.sets[0], &days, &sheets)
 }
 
 fn name(args: &NewArgs) -> Result<String> {
@@ -113,7 +112,7 @@ fn check_numbers(args: &NewArgs) -> Result<()> {
 }
 
 /// What every swim shares, decided from flags and swimmer as any set is.
-fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Base> {
+fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
     let swim: Swim = quantity("--swim", &args.swim)?;
     if matches!(swim, Swim::Time(_)) {
         return Err(
@@ -160,48 +159,29 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Base> {
             .map(|text| quantity("--pace", text))
             .transpose()?
             .and_then(said),
-        rest: said(Time::whole_s(60)),
         ..Layer::default()
     };
     let session = Session {
         source: "trial new".into(),
-        title: String::new(),
-        for_whom: None,
-        lead_in: None,
-        opening: None,
-        sounds: None,
-        bed: None,
         defaults: layer,
-        sets: vec![Said {
-            value: Layer::default(),
-            at: None,
-        }],
+        sets: said(Layer::default()).into_iter().collect(),
+        ..Session::default()
     };
-    let mut resolved = resolve(&session, swimmer, &Layer::default())?;
-    let set = resolved.sets.remove(0);
-    match set.kick {
+    let resolved = resolve(&session, swimmer, &Layer::default())?;
+    match resolved.sets[0].kick {
         Kick::Pull => Err(
             Error::input("found pull: without a kick there is no pairing")
                 .at("--kick")
                 .accepted("two-beat, four-beat, six-beat")
                 .example("--kick two-beat"),
         ),
-        _ => Ok(Base {
-            set,
-            sounds: (resolved.sounds)
-                .map(|said| in_any_folder(beside(&said, &said.value)))
-                .transpose()?,
-        }),
+        _ => in_any_folder(&resolved),
     }
 }
 
-fn said<T>(value: T) -> Option<Said<T>> {
-    Some(Said { value, at: None })
-}
-
 fn kick(text: &str) -> Result<Kick> {
-    let found = KICKS.iter().find(|(word, _)| *word == text);
-    found.map(|(_, kick)| *kick).ok_or_else(|| {
+    let found = words().into_iter().find(|(word, _)| *word == text);
+    found.map(|(_, kick)| kick).ok_or_else(|| {
         Error::input(format!("found {text:?}"))
             .at("--kick")
             .accepted("two-beat, four-beat, six-beat")

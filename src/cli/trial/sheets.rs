@@ -3,28 +3,28 @@
 use super::super::out;
 use super::words::{feet, full};
 use crate::error::{Error, Result};
-use crate::files::{Course, TrialSet, course_text, parse_session, set_field};
+use crate::files::{parse_session, session_text, set_field};
 use crate::model::kick::Pairing;
 use crate::model::layer::Layer;
 use crate::model::log::Row;
-use crate::model::resolve::{Set, resolve};
+use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::Swim;
 use crate::model::swimmer::Swimmer;
 use crate::timeline::{Schedule, Timeline};
-use crate::units::Time;
-
-/// What all swims of a trial share.
-pub struct Base {
-    /// A decided set.
-    pub set: Set,
-    /// The swimmer's own sounds and words: they would change with the swimmer's file.
-    pub sounds: Option<String>,
-}
 
 /// A file of the trial: its name in the folder and its text.
 pub struct Sheet {
     pub name: String,
     pub text: String,
+}
+
+/// A session of a trial as a file. Every value that could change between two days stands in it,
+/// so that both days sound alike.
+pub fn sheet(name: String, comment: &[String], session: &Resolved) -> Sheet {
+    Sheet {
+        name,
+        text: session_text(comment, session),
+    }
 }
 
 /// Blocks day by day, as even as can be.
@@ -48,73 +48,72 @@ fn short_name(pairing: Pairing) -> &'static str {
     }
 }
 
-/// The session in which one pairing is learnt before it counts.
-pub fn practise(name: &str, base: &Base, rest: &Time, pairing: Pairing) -> Sheet {
-    let set = |name: &str, repeats, swim, say: String| TrialSet {
-        name: format!("{name}, {}", short_name(pairing).to_lowercase()),
-        repeats,
-        swim,
+/// One set of a trial: what all swims share, with a name, a pairing and words of its own.
+fn set_of(base: &Resolved, name: String, pairing: Pairing, say: String) -> Set {
+    Set {
+        name,
         pairing,
-        say,
-    };
-    let course = Course {
-        comment: vec![
-            "Before the trial: swim each of the two practise sessions on two or three days,".into(),
-            "the two as often as each other, so that neither is new when it counts.".into(),
-        ],
-        title: format!("{name}: practise {}", full(pairing)),
-        for_whom: "whoever is about to try both pairings".into(),
-        base: &base.set,
-        sounds: base.sounds.clone(),
-        rest: rest.clone(),
-        sets: vec![
-            set(
-                "Find it",
-                4,
-                Some(base.set.pool.to_string()),
-                format!(
-                    "Easy. {}. Listen for two cycles, then let the kick join.",
-                    feet(pairing)
-                ),
-            ),
-            set("Keep it", 4, None, format!("The same. {}.", feet(pairing))),
-        ],
-    };
-    Sheet {
-        name: format!("practise-{}.toml", pairing.word()),
-        text: course_text(&course),
+        say: Some(say),
+        ..base.sets[0].clone()
     }
 }
 
-/// The session of one day of the trial: every swim a set of its own, all with the same rest.
-pub fn day<'a>(
-    name: &str,
-    base: &'a Base,
-    rest: &Time,
-    seed: u64,
-    number: usize,
-    swims: &[Pairing],
-) -> Course<'a> {
-    let sets = swims.iter().enumerate().map(|(at, pairing)| TrialSet {
-        name: format!("{} {}", short_name(*pairing), at + 1),
-        repeats: 1,
-        swim: None,
-        pairing: *pairing,
-        say: format!("Swim {} of {}. {}.", at + 1, swims.len(), feet(*pairing)),
-    });
-    Course {
-        comment: vec![
-            format!(
-                "Blocks of four swims, there and back again, their order drawn with seed {seed}."
-            ),
-            "Change nothing: same rate, same rest, and note every swim in log.csv.".into(),
+/// The session in which one pairing is learnt before it counts.
+pub fn practise(name: &str, base: &Resolved, pairing: Pairing) -> Sheet {
+    let set = |name: &str, say: String| {
+        let name = format!("{name}, {}", short_name(pairing).to_lowercase());
+        Set {
+            repeats: 4,
+            ..set_of(base, name, pairing, say)
+        }
+    };
+    let find = format!(
+        "Easy. {}. Listen for two cycles, then let the kick join.",
+        feet(pairing)
+    );
+    let session = Resolved {
+        title: format!("{name}: practise {}", full(pairing)),
+        for_whom: Some("whoever is about to try both pairings".into()),
+        sets: vec![
+            Set {
+                swim: Swim::Distance(base.sets[0].pool.clone()),
+                ..set("Find it", find)
+            },
+            set("Keep it", format!("The same. {}.", feet(pairing))),
         ],
+        ..base.clone()
+    };
+    let comment = [
+        "Before the trial: swim each of the two practise sessions on two or three days,".into(),
+        "the two as often as each other, so that neither is new when it counts.".into(),
+    ];
+    sheet(
+        format!("practise-{}.toml", pairing.word()),
+        &comment,
+        &session,
+    )
+}
+
+/// What stands at the top of each day's file.
+pub fn day_comment(seed: u64) -> [String; 2] {
+    [
+        format!("Blocks of four swims, there and back again, their order drawn with seed {seed}."),
+        "Change nothing: same rate, same rest, and note every swim in log.csv.".into(),
+    ]
+}
+
+/// The session of one day of the trial: every swim a set of its own, all with the same rest.
+pub fn day(name: &str, base: &Resolved, number: usize, swims: &[Pairing]) -> Resolved {
+    let sets = swims.iter().enumerate().map(|(at, pairing)| {
+        let say = format!("Swim {} of {}. {}.", at + 1, swims.len(), feet(*pairing));
+        let name = format!("{} {}", short_name(*pairing), at + 1);
+        set_of(base, name, *pairing, say)
+    });
+    Resolved {
         title: format!("{name}: day {number}"),
-        for_whom: "whoever has practised both pairings on two or three days".into(),
-        base: &base.set,
-        sounds: base.sounds.clone(),
-        rest: rest.clone(),
+        for_whom: Some("whoever has practised both pairings on two or three days".into()),
         sets: sets.collect(),
+        ..base.clone()
     }
 }
 
@@ -122,26 +121,24 @@ pub fn day<'a>(
 pub fn day_rows(
     name: &str,
     swimmer: Option<&Swimmer>,
-    base: &Set,
-    course: &Course,
+    day: &Resolved,
     date: &str,
 ) -> Result<Vec<Row>> {
-    let distance = match &base.swim {
-        Swim::Distance(distance) => Some(distance.clone()),
-        Swim::Time(_) => None,
-    };
-    let row = |set: &TrialSet| {
+    let row = |set: &Set| {
         let mut row = Row {
             swimmer: swimmer
                 .map(|swimmer| swimmer.name.clone())
                 .unwrap_or_default(),
-            session: course.title.clone(),
+            session: day.title.clone(),
             set: set.name.clone(),
             repeat: Some(1),
-            distance: distance.clone(),
-            rate_cued: Some(base.rate.ends().0.clone()),
+            distance: match &set.swim {
+                Swim::Distance(distance) => Some(distance.clone()),
+                Swim::Time(_) => None,
+            },
+            rate_cued: Some(set.rate.ends().0.clone()),
             pairing: Some(set.pairing),
-            kick: Some(base.kick),
+            kick: Some(set.kick),
             trial: name.to_string(),
             ..Row::default()
         };
@@ -149,7 +146,7 @@ pub fn day_rows(
             .map_err(|why| Error::input(why).at("--on").example("--on 2026-11-27"))?;
         Ok(row)
     };
-    course.sets.iter().map(row).collect()
+    day.sets.iter().map(row).collect()
 }
 
 /// What was written must hold as any session does: read, decided and laid out.

@@ -5,7 +5,7 @@ use super::path::{Path, shown};
 use super::{Plan, weekday_word};
 use crate::error::{Error, Result};
 use crate::model::cue::{CUE_KINDS, Kind};
-use crate::model::layer::{Layer, Said, Session};
+use crate::model::layer::{Layer, Said, Session, said};
 use crate::model::session::{Cues, Fade, FadePer, RatePlan, WishedRate};
 use crate::units::{Exact, Rate, RateWish, exact, print_decimal, to_f64};
 
@@ -28,7 +28,7 @@ pub fn session_of(
         Some(written) => written.clone(),
         None => own(plan),
     };
-    session.title = title(day, &rate);
+    session.title = said(title(day, &rate));
     let fade = fade_for(path.share(day.placed.share), cycles);
     settle(&mut session, &rate, fade)?;
     let taken = day.uncued.len() as u64;
@@ -53,21 +53,10 @@ fn rate_at(path: &Path, place: usize) -> Result<Rate> {
     Rate::from_spm(shown(path.rate(place))).map_err(Error::input)
 }
 
-fn said<T>(value: T) -> Option<Said<T>> {
-    Some(Said { value, at: None })
-}
-
 /// The plan's own session: one set at the week's rate.
 fn own(plan: &Plan) -> Session {
     Session {
         source: plan.source.clone(),
-        title: String::new(),
-        for_whom: None,
-        lead_in: None,
-        opening: None,
-        sounds: None,
-        bed: None,
-        defaults: Layer::default(),
         sets: vec![Said {
             value: Layer {
                 name: said("With cues".into()),
@@ -78,6 +67,7 @@ fn own(plan: &Plan) -> Session {
             },
             at: None,
         }],
+        ..Session::default()
     }
 }
 
@@ -228,7 +218,7 @@ mod tests {
     fn the_first_session_of_a_week_opens_without_cues_at_the_rate_before() {
         let sessions = sessions(5, "mon wed fri");
         let first = &sessions[3];
-        assert_eq!(first.title, "Week 2, mon 2027-03-08, 53 spm");
+        assert_eq!(first.title, said("Week 2, mon 2027-03-08, 53 spm".into()));
         let opening = &first.sets[0].value;
         assert_eq!(
             opening.cues.as_ref().map(|said| said.value),
@@ -248,7 +238,7 @@ mod tests {
     fn every_week_swims_the_same_distance_whatever_is_without_cues() {
         for days in ["mon", "mon wed fri", "sat sun"] {
             for session in sessions(9, days) {
-                assert_eq!(repeats(&session), 8, "{}", session.title);
+                assert_eq!(repeats(&session), 8, "{:?}", session.title);
             }
         }
     }

@@ -1,7 +1,7 @@
 //! What must hold between the values of one set, and what a coach should know of it.
 
+use super::Set;
 use super::decide::Levels;
-use super::{Set, sides_in_words};
 use crate::error::{Error, Result};
 use crate::model::circle::{Stroke, forward};
 use crate::model::cue::Kind;
@@ -9,6 +9,7 @@ use crate::model::kick::Kick;
 use crate::model::layer::Said;
 use crate::model::session::{Breath, FadePer, Swim, Walls};
 use crate::model::swimmer::Swimmer;
+use crate::model::value::Value;
 use crate::units::{Exact, exact, fraction, to_f64};
 
 /// The longest time that a track leaves between two breath cues, in s. A limit of ours, well
@@ -55,7 +56,7 @@ impl Levels<'_> {
             }
             return Ok(());
         }
-        if set.going.is_none() {
+        if set.going().is_none() {
             return Err(Error::input(format!(
                 "the time of {} cannot be predicted: neither pace nor stroke_length is known",
                 set.swim
@@ -90,22 +91,17 @@ impl Levels<'_> {
         if !wanted {
             return Ok(());
         }
-        let said = self.find(|layer| &layer.breath);
-        let at = said.as_ref().and_then(|found| found.said.at.clone());
         let Some(breath) = set.breath else {
-            let cues_at = self
-                .find(|layer| &layer.cues)
-                .and_then(|f| f.said.at.clone());
             return Err(
                 Error::input("cues has \"breath\", but there is no breath table")
-                    .at_place(cues_at.as_ref())
+                    .at_place(set.place_of("cues"))
                     .accepted("both, or neither")
                     .example("breath = { every = 3, side = \"right\" }"),
             );
         };
         let (from, to) = set.rate.ends();
         let slowest = from.min(to);
-        let longest = longest_breath_gap_cycles(&set.stroke, breath) * slowest.cycle_s();
+        let longest = longest_breath_gap_cycles(&set.stroke(), breath) * slowest.cycle_s();
         if longest > exact(BREATH_LIMIT_S) {
             return Err(Error::input(format!(
                 "breath every {} strokes at {} is {:.1} s from breath to breath, over {BREATH_LIMIT_S} s; \
@@ -114,7 +110,7 @@ impl Levels<'_> {
                 slowest.short(),
                 to_f64(&longest)
             ))
-            .at_place(at.as_ref())
+            .at_place(set.place_of("breath"))
             .accepted("every 2 to 5 strokes, and at most 6 s at the lowest rate of the set")
             .example("breath = { every = 3, side = \"right\" }"));
         }
@@ -151,7 +147,7 @@ pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<S
             "{label}: a pull has no kicks, so no stroke cue will sound"
         ));
     }
-    let beats = set.pairing.paired_beats(&set.stroke);
+    let beats = set.pairing.paired_beats(&set.stroke());
     let gap = forward(&beats.left, &beats.right);
     let near = gap.clone().min(exact(1) - gap);
     if near < fraction(15, 100) && set.kick != Kick::Pull {
@@ -176,7 +172,7 @@ pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<S
                  the catch comes sooner as the rate rises: film again near this rate",
                 rate.short(),
                 at.short(),
-                sides_in_words(measured),
+                measured.explain(),
             ));
         }
     }

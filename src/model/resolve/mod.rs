@@ -10,13 +10,13 @@ mod decide;
 use std::fmt;
 
 use super::circle::Stroke;
-use super::cue::{PerSide, Side};
-use super::kick::{Kick, Pairing};
-use super::layer::{Layer, Said, Session};
-use super::session::{BedWish, Breath, Cues, Fade, Gap, Going, Lead, RatePlan, Swim, Walls};
+use super::keys::kinds::*;
+use super::keys::{set_keys, usual_lead_in, usual_rest};
+use super::layer::{Layer, Said, Session, said};
+use super::session::{Gap, Going};
 use super::swimmer::Swimmer;
+use super::value::{Value, Wish};
 use crate::error::{Place, Result};
-use crate::units::{Exact, Length, Rate, Time, to_f64};
 
 pub use checks::BREATH_CAUTION;
 
@@ -37,6 +37,16 @@ pub enum Origin {
     Flag,
 }
 
+impl Origin {
+    /// Where it stands, if a file says it.
+    fn place(&self) -> Option<&Place> {
+        match self {
+            Self::Swimmer(place) | Self::Defaults(place) | Self::Set(place) => place.as_ref(),
+            Self::BuiltIn | Self::Measured | Self::Flag => None,
+        }
+    }
+}
+
 impl fmt::Display for Origin {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (word, place) = match self {
@@ -54,78 +64,93 @@ impl fmt::Display for Origin {
     }
 }
 
-/// Where one value of a set came from.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Trace {
-    /// The key.
-    pub key: &'static str,
-    /// The value that holds.
-    pub value: String,
-    /// The level that decided it.
-    pub origin: Origin,
-}
+macro_rules! set {
+    ($($(#[doc = $about:literal])* $key:ident: $wish:ty => $decided:ty, [$($on:ident)*], $built_in:expr,
+        $takes:expr, $example:literal;)*) => {
+        /// A set in which everything is decided.
+        #[derive(Debug, Clone, PartialEq, Eq)]
+        pub struct Set {
+            $($(#[doc = $about])* pub $key: $decided,)*
+            /// Which level decided each value that holds, in the order of the keys.
+            pub origins: Vec<(&'static str, Origin)>,
+            /// Where the set stands in its file.
+            pub at: Option<Place>,
+        }
 
-/// A set in which everything is decided.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Set {
-    /// Its name.
-    pub name: String,
-    /// How many times it is swum, at least 1.
-    pub repeats: u64,
-    /// What one repeat swims.
-    pub swim: Swim,
-    /// The pool.
-    pub pool: Length,
-    /// How a distance's time is predicted; always there for a swim by distance.
-    pub going: Option<Going>,
-    /// What lies between two repeats.
-    pub gap: Gap,
-    /// Rest after the set, if it differs.
-    pub rest_after: Option<Time>,
-    /// The rate.
-    pub rate: RatePlan<Rate>,
-    /// The pairing.
-    pub pairing: Pairing,
-    /// The kick.
-    pub kick: Kick,
-    /// The side of a four-beat kick's three.
-    pub three_on: Side,
-    /// Entries and catches as cued.
-    pub stroke: Stroke,
-    /// Whether κ is the built-in guess.
-    pub catch_is_guess: bool,
-    /// The arm that enters first.
-    pub first_arm: Side,
-    /// From a start or wall to the first entry.
-    pub push_off: Time,
-    /// Metres that a push-off gives without a stroke.
-    pub glide: Length,
-    /// What the cues do at walls.
-    pub walls: Walls,
-    /// Which cues sound.
-    pub cues: Cues,
-    /// Breathing cues, if they sound.
-    pub breath: Option<Breath>,
-    /// Fade.
-    pub fade: Option<Fade>,
-    /// Lead.
-    pub lead: Lead,
-    /// What the track says before it.
-    pub say: Option<String>,
-    /// Where each value came from, in the order of the design.
-    pub traces: Vec<Trace>,
-    /// Where the set stands in its file.
-    pub at: Option<Place>,
+        impl Set {
+            /// Every value that holds: its key, the value in words, the level that decided it.
+            pub fn explain(&self) -> Vec<(&'static str, String, &Origin)> {
+                let explained = [$((stringify!($key), self.$key.explain())),*].into_iter();
+                explained
+                    .filter_map(|(key, value)| Some((key, value, self.origin_of(key)?)))
+                    .collect()
+            }
+
+            fn wishes(&self) -> Layer {
+                Layer { $($key: Wish::<$decided>::of(&self.$key).and_then(said),)* }
+            }
+        }
+    };
 }
+set_keys!(set);
 
 impl Set {
+    /// The set as wishes that leave nothing open, absences said: under any swimmer's file it
+    /// sounds as it does now.
+    pub fn pinned(&self) -> Layer {
+        let mut layer = self.wishes();
+        if self.rest.is_some() {
+            layer.send_off = None;
+        }
+        // What is inherited and never sounds would be refused in the set itself.
+        layer.breath = said(self.heard_breath());
+        if matches!(self.swim, Swim::Time(_)) {
+            layer.cues = said(self.cues.without(Kind::Wall));
+        }
+        layer
+    }
+
+    /// Entries and catches as cued.
+    pub fn stroke(&self) -> Stroke {
+        Stroke {
+            right_entry: self.right_entry.clone(),
+            catch_after_entry: self.catch_after_entry.clone(),
+        }
+    }
+
+    /// Whether the catch is the built-in guess.
+    pub fn catch_is_guess(&self) -> bool {
+        self.origin_of("catch_after_entry") == Some(&Origin::BuiltIn)
+    }
+
+    /// How a distance's time is predicted; always there for a swim by distance.
+    pub fn going(&self) -> Option<Going> {
+        let pace = self.pace.clone().map(Going::Pace);
+        pace.or_else(|| self.stroke_length.clone().map(Going::StrokeLength))
+    }
+
+    /// What lies between two repeats.
+    pub fn gap(&self) -> Gap {
+        match (&self.rest, &self.send_off) {
+            (None, Some(time)) => Gap::SendOff(time.clone()),
+            (Some(time), _) => Gap::Rest(time.clone()),
+            (None, None) => Gap::Rest(usual_rest()),
+        }
+    }
+
+    /// Breathing cues, if they sound: a table inherited from farther off may have no cue.
+    pub fn heard_breath(&self) -> Option<Breath> {
+        self.breath.filter(|_| self.cues.has(Kind::Breath))
+    }
+
+    fn origin_of(&self, key: &str) -> Option<&Origin> {
+        let found = self.origins.iter().find(|(decided, _)| *decided == key)?;
+        Some(&found.1)
+    }
+
     /// Where a key's value was written, if a file says it.
     pub fn place_of(&self, key: &str) -> Option<&Place> {
-        let trace = self.traces.iter().find(|trace| trace.key == key)?;
-        match &trace.origin {
-            Origin::Swimmer(place) | Origin::Defaults(place) | Origin::Set(place) => place.as_ref(),
-            Origin::BuiltIn | Origin::Measured | Origin::Flag => None,
-        }
+        self.origin_of(key)?.place()
     }
 
     /// How messages call set `number`: with its name, if it was given one.
@@ -201,32 +226,56 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Layer) -> R
         warnings.extend(checks::warn(number, &resolved, swimmer));
         sets.push(resolved);
     }
+    let sounds = [&session.sounds]
+        .into_iter()
+        .chain(swimmer.map(|swimmer| &swimmer.sounds));
     Ok(Resolved {
         source: session.source.clone(),
-        title: session.title.clone(),
-        for_whom: session.for_whom.clone(),
+        title: text_of(&session.title).unwrap_or_default(),
+        for_whom: text_of(&session.for_whom),
         swimmer: swimmer.map(|swimmer| swimmer.name.clone()),
-        lead_in: (session.lead_in.as_ref())
-            .map_or_else(decide::built_in::lead_in, |said| said.value.clone()),
+        lead_in: (session.lead_in.as_ref()).map_or_else(usual_lead_in, |said| said.value.clone()),
         lead_in_at: session.lead_in.as_ref().and_then(|said| said.at.clone()),
         opening: session.opening.as_ref().is_none_or(|said| said.value),
-        sounds: (session.sounds.clone())
-            .or_else(|| swimmer.and_then(|swimmer| swimmer.sounds.clone())),
+        // The nearer word holds, "none" too.
+        sounds: sounds.flatten().next().and_then(|said| {
+            let value = said.value.clone()?;
+            Some(Said {
+                value,
+                at: said.at.clone(),
+            })
+        }),
         bed: session.bed.clone(),
         sets,
         warnings,
     })
 }
 
-/// κ for people: one number where both arms agree.
-pub fn sides_in_words(sides: &PerSide<Exact>) -> String {
-    match sides.left == sides.right {
-        true => to_f64(&sides.left).to_string(),
-        false => format!(
-            "left {}, right {}",
-            to_f64(&sides.left),
-            to_f64(&sides.right)
-        ),
+fn text_of(said: &Option<Said<String>>) -> Option<String> {
+    said.as_ref().map(|said| said.value.clone())
+}
+
+impl Resolved {
+    /// The session with nothing left open: under any swimmer's file it sounds as it does now. What
+    /// all its sets have in common stands in its defaults.
+    pub fn pinned(&self) -> Session {
+        let mut layers: Vec<Layer> = self.sets.iter().map(Set::pinned).collect();
+        let defaults = if layers.len() > 1 {
+            Layer::take_common(&mut layers)
+        } else {
+            Layer::default()
+        };
+        Session {
+            source: self.source.clone(),
+            title: said(self.title.clone()),
+            for_whom: self.for_whom.clone().and_then(said),
+            lead_in: said(self.lead_in.clone()),
+            opening: said(self.opening),
+            sounds: said(self.sounds.as_ref().map(|said| said.value.clone())),
+            bed: self.bed.clone(),
+            defaults,
+            sets: layers.into_iter().filter_map(said).collect(),
+        }
     }
 }
 
@@ -234,7 +283,6 @@ pub fn sides_in_words(sides: &PerSide<Exact>) -> String {
 mod tests {
     use super::*;
     use crate::files::{parse_session, parse_swimmer};
-    use crate::model::layer::Said;
     use crate::units::{Quantity, RateWish, fraction};
 
     const SWIMMER: &str = "name = \"Invented\"\nrate = \"56 spm\"\npace = \"2:00 / 100 m\"\npool = \"25 yd\"\n\
@@ -254,9 +302,8 @@ mod tests {
     }
 
     fn origin(set: &Set, key: &str) -> String {
-        let trace = set.traces.iter().find(|trace| trace.key == key);
-        trace
-            .map(|trace| trace.origin.to_string())
+        set.origin_of(key)
+            .map(Origin::to_string)
             .unwrap_or_default()
     }
 
@@ -288,23 +335,23 @@ mod tests {
     #[test]
     fn rivals_displace_each_other_by_level() {
         let near = set("[[set]]\nswim = \"50 m\"\nstroke_length = \"0.9 m/stroke\"\n");
-        assert!(matches!(near.going, Some(Going::StrokeLength(_))));
+        assert!(matches!(near.going(), Some(Going::StrokeLength(_))));
         let rest =
             set("[defaults]\nsend_off = \"2:00\"\n[[set]]\nswim = \"50 m\"\nrest = \"30 s\"\n");
-        assert_eq!(rest.gap, Gap::Rest(Time::whole_s(30)));
+        assert_eq!(rest.gap(), Gap::Rest(Time::whole_s(30)));
         let send_off =
             set("[defaults]\nrest = \"30 s\"\n[[set]]\nswim = \"50 m\"\nsend_off = \"2:00\"\n");
-        assert_eq!(send_off.gap, Gap::SendOff(Time::whole_s(120)));
+        assert_eq!(send_off.gap(), Gap::SendOff(Time::whole_s(120)));
     }
 
     #[test]
     fn a_send_off_of_none_leaves_the_nearest_rest_or_20_s() {
         let none =
             set("[defaults]\nsend_off = \"2:00\"\n[[set]]\nswim = \"50 m\"\nsend_off = \"none\"\n");
-        assert_eq!(none.gap, Gap::Rest(Time::whole_s(20)));
+        assert_eq!(none.gap(), Gap::Rest(Time::whole_s(20)));
         let rest =
             set("[defaults]\nrest = \"40 s\"\n[[set]]\nswim = \"50 m\"\nsend_off = \"none\"\n");
-        assert_eq!(rest.gap, Gap::Rest(Time::whole_s(40)));
+        assert_eq!(rest.gap(), Gap::Rest(Time::whole_s(40)));
     }
 
     #[test]
@@ -325,7 +372,7 @@ mod tests {
             "[[set]]\nswim = \"50 m\"\ncues = [\"breath\"]\nbreath = { every = 3, side = \"left\" }\n",
         );
         assert_eq!(
-            breath.breath,
+            breath.heard_breath(),
             Some(Breath {
                 every: 3,
                 side: Side::Left
@@ -337,7 +384,7 @@ mod tests {
                         [[set]]\nswim = \"50 m\"\nbreath = { every = 3 }\n",
         );
         assert_eq!(
-            side.breath,
+            side.heard_breath(),
             Some(Breath {
                 every: 3,
                 side: Side::Right
@@ -348,26 +395,26 @@ mod tests {
         );
         assert_eq!(fade.fade, None);
         // The swimmer's breath table is not heard without the cue, and no error either.
-        assert_eq!(set("[[set]]\nswim = \"50 m\"\n").breath, None);
+        assert_eq!(set("[[set]]\nswim = \"50 m\"\n").heard_breath(), None);
     }
 
     #[test]
     fn measured_is_not_cued_beyond_its_mean() {
         let measured = set("[[set]]\nswim = \"50 m\"\n");
-        assert_eq!(measured.stroke.catch_after_entry.left, fraction(32, 100));
-        assert_eq!(measured.stroke.catch_after_entry.right, fraction(32, 100));
+        assert_eq!(measured.catch_after_entry.left, fraction(32, 100));
+        assert_eq!(measured.catch_after_entry.right, fraction(32, 100));
         assert_eq!(
             origin(&measured, "catch_after_entry"),
             "measured, mean of both arms"
         );
         let coach = set("[[set]]\nswim = \"50 m\"\ncatch_after_entry = 0.25\n");
-        assert_eq!(coach.stroke.catch_after_entry.left, fraction(1, 4));
+        assert_eq!(coach.catch_after_entry.left, fraction(1, 4));
         let guess = resolved(
             "[[set]]\nswim = \"45 s\"\nrate = \"50 spm\"\n",
             None,
             &Layer::default(),
         );
-        assert!(guess.is_ok_and(|set| set.catch_is_guess));
+        assert!(guess.is_ok_and(|set| set.catch_is_guess()));
     }
 
     #[test]

@@ -1,0 +1,459 @@
+//! How each kind of value stands in a file; one `impl` a kind, and none for a key.
+
+use toml::de::DeValue;
+use toml_edit::{Array, InlineTable, Value};
+
+use super::doc::Section;
+use super::entry::{Entry, shown};
+use crate::error::{Error, Result};
+use crate::model::cue::CUE_KINDS;
+use crate::model::keys::Takes;
+use crate::model::keys::kinds::*;
+use crate::model::resolve::BREATH_CAUTION;
+use crate::model::session::{FadePer, RampBy};
+use crate::model::value::{Word, words};
+use crate::units::{Quantity, print_decimal};
+
+/// A kind of value that a file can say.
+pub trait InToml: Sized {
+    /// Reads it.
+    ///
+    /// # Errors
+    /// At the value, when it is none of this kind or none that the key takes.
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self>;
+
+    /// Writes it so that it reads back as it is.
+    fn write(&self) -> Value;
+}
+
+impl InToml for String {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        if let Takes::OneOf(accepted) = takes {
+            let words: Vec<(&str, &str)> = accepted.iter().map(|word| (*word, *word)).collect();
+            return entry.word(&words).map(Into::into);
+        }
+        let said = section.text(entry.key())?;
+        Ok(said.map(|said| said.value).unwrap_or_default())
+    }
+    fn write(&self) -> Value {
+        Value::from(self)
+    }
+}
+
+impl InToml for bool {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        let said = section.switch(entry.key())?;
+        Ok(said.is_some_and(|said| said.value))
+    }
+    fn write(&self) -> Value {
+        Value::from(*self)
+    }
+}
+
+macro_rules! count {
+    ($($kind:ty)*) => {$(
+        impl InToml for $kind {
+            fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+                let found = count(entry, takes)?;
+                Self::try_from(found).map_err(|_| entry.refuse(format!("found {found}, far too large")))
+            }
+            fn write(&self) -> Value {
+                digits(&self.to_string())
+            }
+        }
+    )*};
+}
+count! { u16 u32 u64 usize }
+
+fn count(entry: &Entry, takes: Takes) -> Result<u64> {
+    let number = |text: &str| text.parse().expect("a bound is a number in the code");
+    match takes {
+        Takes::All => entry.count(0, u64::MAX),
+        Takes::From(least, most) | Takes::Within(least, most, _) => {
+            entry.count(number(least), number(most))
+        }
+        Takes::OneOf(accepted) => {
+            let refused = |error: Error| {
+                error
+                    .accepted(accepted.join(" or "))
+                    .example(entry.example(accepted[0]))
+            };
+            let found = entry.count(0, u64::MAX).map_err(refused)?;
+            if accepted.iter().any(|one| number(one) == found) {
+                Ok(found)
+            } else {
+                Err(refused(entry.refuse(format!("found {found}"))))
+            }
+        }
+    }
+}
+
+/// A number as it is written, which a float might not be.
+fn digits(text: &str) -> Value {
+    text.parse().expect("digits are TOML")
+}
+
+macro_rules! quantity {
+    ($($kind:ty)*) => {$(
+        impl InToml for $kind {
+            fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+                entry.quantity()
+            }
+            fn write(&self) -> Value {
+                Value::from(self.to_string())
+            }
+        }
+    )*};
+}
+quantity! { Swim Pace StrokeLength }
+
+impl InToml for Length {
+    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        quantity_within(entry, takes, |length: &Self| length.metres().clone())
+    }
+    fn write(&self) -> Value {
+        Value::from(self.to_string())
+    }
+}
+
+impl InToml for Time {
+    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        quantity_within(entry, takes, |time: &Self| time.s().clone())
+    }
+    fn write(&self) -> Value {
+        Value::from(self.to_string())
+    }
+}
+
+fn quantity_within<Q: Quantity + std::fmt::Display>(
+    entry: &Entry,
+    takes: Takes,
+    size: impl Fn(&Q) -> Exact,
+) -> Result<Q> {
+    let value: Q = entry.quantity()?;
+    let Takes::Within(least, most, accepted) = takes else {
+        return Ok(value);
+    };
+    let bound = |text| size(&Q::parse(text).expect("a bound is a quantity in the code"));
+    if size(&value) >= bound(least) && size(&value) <= bound(most) {
+        return Ok(value);
+    }
+    Err(entry
+        .refuse(format!("found {value}"))
+        .accepted(accepted)
+        .example(entry.example("")))
+}
+
+impl InToml for Rate {
+    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        entry.quantity()
+    }
+    fn write(&self) -> Value {
+        Value::from(self.exactly())
+    }
+}
+
+impl InToml for Exact {
+    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        match takes {
+            Takes::From(least, most) | Takes::Within(least, most, _) => {
+                entry.decimal((least, most, least))
+            }
+            Takes::All | Takes::OneOf(_) => entry.decimal(("0", "1", "0.5")),
+        }
+    }
+    fn write(&self) -> Value {
+        digits(&self.to_string())
+    }
+}
+
+macro_rules! word {
+    ($($kind:ty)*) => {$(
+        impl InToml for $kind {
+            fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+                entry.word(&words())
+            }
+            fn write(&self) -> Value {
+                Value::from(Word::word(*self))
+            }
+        }
+    )*};
+}
+word! { Side Pairing Kick Walls RampBy FadePer Format Channels Division }
+
+/// `"none"` switches it off.
+impl<T: InToml> InToml for Option<T> {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        if entry.is_none_word() {
+            Ok(None)
+        } else {
+            T::read(section, entry, takes).map(Some)
+        }
+    }
+    fn write(&self) -> Value {
+        self.as_ref().map_or_else(|| Value::from("none"), T::write)
+    }
+}
+
+/// A list of two: the low end and the high end.
+impl<T: InToml> InToml for (T, T) {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        const ACCEPTED: &str = "a list of two: the low end and the high end";
+        let ends = entry.items(section, ACCEPTED, &entry.example("[0.3, 0.4]"))?;
+        match &ends[..] {
+            [low, high] => Ok((
+                T::read(section, low, takes)?,
+                T::read(section, high, takes)?,
+            )),
+            _ => Err(entry
+                .refuse(format!("found {} values", ends.len()))
+                .accepted(ACCEPTED)
+                .example(entry.example("[0.3, 0.4]"))),
+        }
+    }
+    fn write(&self) -> Value {
+        Value::Array(Array::from_iter([self.0.write(), self.1.write()]))
+    }
+}
+
+/// One value for both sides, or a table of left and right.
+impl<T: InToml + Clone> InToml for PerSide<T> {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+        if !matches!(entry.value, DeValue::Table(_)) {
+            let value = T::read(section, entry, takes)?;
+            return Ok(Self {
+                left: value.clone(),
+                right: value,
+            });
+        }
+        let table = section.section_of(entry, "")?;
+        table.only(&["left", "right"])?;
+        match (table.entry("left"), table.entry("right")) {
+            (Some(left), Some(right)) => Ok(Self {
+                left: T::read(&table, &left, takes)?,
+                right: T::read(&table, &right, takes)?,
+            }),
+            _ => Err(entry
+                .refuse("a table of sides needs left and right")
+                .accepted("one value for both, or { left = ..., right = ... }")
+                .example("catch_after_entry = { left = 0.32, right = 0.30 }")),
+        }
+    }
+    fn write(&self) -> Value {
+        table([("left", self.left.write()), ("right", self.right.write())])
+    }
+}
+
+fn table<const N: usize>(keys: [(&str, Value); N]) -> Value {
+    Value::InlineTable(InlineTable::from_iter(keys))
+}
+
+/// `"54 spm"`, or a table of from, to and by.
+impl InToml for RatePlan<RateWish> {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        const EXAMPLE: &str = "rate = { from = \"52 spm\", to = \"60 spm\", by = \"repeat\" }";
+        if !matches!(entry.value, DeValue::Table(_)) {
+            return entry.quantity::<RateWish>().map(Self::Steady);
+        }
+        let table = section.section_of(entry, EXAMPLE)?;
+        table.only(&["from", "to", "by"])?;
+        let from = table.quantity("from")?;
+        let to = table.quantity("to")?;
+        let by = table.word("by", &words::<RampBy>())?;
+        let (Some(from), Some(to), Some(by)) = (from, to, by) else {
+            return Err(entry
+                .refuse("a rate table needs from, to and by")
+                .accepted(
+                    "by = \"repeat\" (from repeat to repeat) or by = \"time\" (inside each swim)",
+                )
+                .example(EXAMPLE));
+        };
+        Ok(Self::Ramp {
+            from: from.value,
+            to: to.value,
+            by: by.value,
+        })
+    }
+    fn write(&self) -> Value {
+        let text = |wish: &RateWish| Value::from(wish.exactly());
+        match self {
+            Self::Steady(rate) => text(rate),
+            Self::Ramp { from, to, by } => {
+                table([("from", text(from)), ("to", text(to)), ("by", by.write())])
+            }
+        }
+    }
+}
+
+impl InToml for Cues {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        let items = entry.items(
+            section,
+            "a list of any of arm, kick, fill, breath, wall",
+            "cues = [\"arm\", \"kick\"]",
+        )?;
+        let mut cues = Self::NONE;
+        for item in items {
+            let kind: Kind = (item.word(&words()))
+                .map_err(|error| error.example("cues = [\"arm\", \"kick\"]"))?;
+            cues = cues.with(kind);
+        }
+        Ok(cues)
+    }
+    fn write(&self) -> Value {
+        let kinds = CUE_KINDS.into_iter().filter(|kind| self.has(*kind));
+        Value::Array(kinds.map(Kind::word).collect())
+    }
+}
+
+impl InToml for Breath {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        const EXAMPLE: &str = "breath = { every = 3, side = \"right\" }";
+        const ACCEPTED: &str = "2 to 5, and at most 6 s at the lowest rate of the set";
+        let table = section.section_of(entry, EXAMPLE)?;
+        table.only(&["every", "side"])?;
+        let Some(every) = table.entry("every") else {
+            return Err(entry
+                .refuse("a breath table needs every: the strokes from one breath to the next")
+                .accepted("every = 2 to 5")
+                .example(EXAMPLE));
+        };
+        let strokes = (every.count(1, u64::MAX))
+            .map_err(|error| error.accepted(ACCEPTED).example(EXAMPLE))?;
+        let refused = |what: String| Err(every.refuse(what).accepted(ACCEPTED).example(EXAMPLE));
+        if strokes == 1 {
+            return refused("found 1; a breath cue every stroke cannot be followed".into());
+        }
+        if strokes > 5 {
+            return refused(format!(
+                "found {strokes}, a breath every {strokes} strokes; {BREATH_CAUTION}"
+            ));
+        }
+        let side = table.word("side", &words())?;
+        Ok(Self {
+            every: strokes as u32,
+            side: side.map_or(Side::Right, |said| said.value),
+        })
+    }
+    fn write(&self) -> Value {
+        table([
+            ("every", u64::from(self.every).write()),
+            ("side", self.side.write()),
+        ])
+    }
+}
+
+impl InToml for Fade {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        const EXAMPLE: &str = "fade = { on = 8, off = 4, per = \"cycle\" }";
+        let table = section.section_of(entry, EXAMPLE)?;
+        table.only(&["on", "off", "per"])?;
+        let (Some(on), Some(off)) = (
+            table.count("on", 1, 100_000)?,
+            table.count("off", 1, 100_000)?,
+        ) else {
+            return Err(entry
+                .refuse("a fade needs on and off")
+                .accepted("how many sound, how many are silent; \"none\" switches the fade off")
+                .example(EXAMPLE));
+        };
+        let per = table.word("per", &words())?;
+        Ok(Self {
+            on: on.value as u32,
+            off: off.value as u32,
+            per: per.map_or(FadePer::Cycle, |said| said.value),
+        })
+    }
+    fn write(&self) -> Value {
+        table([
+            ("on", self.on.write()),
+            ("off", self.off.write()),
+            ("per", self.per.write()),
+        ])
+    }
+}
+
+/// `"40 ms"`, or a table of arm and kick; what a table does not name stays on its moment.
+impl InToml for Lead {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        const EXAMPLE: &str = "lead = { arm = \"0 ms\", kick = \"40 ms\" }";
+        match entry.value {
+            DeValue::Table(_) => {
+                let table = section.section_of(entry, EXAMPLE)?;
+                table.only(&["arm", "kick"])?;
+                let key = |key| -> Result<Time> {
+                    let said = table.read(key, one_lead)?;
+                    Ok(said.map_or(Time::whole_s(0), |said| said.value))
+                };
+                Ok(Self {
+                    arm: key("arm")?,
+                    kick: key("kick")?,
+                    breath: Time::whole_s(0),
+                })
+            }
+            DeValue::String(_) | DeValue::Integer(_) | DeValue::Float(_) => {
+                Ok(Self::all(one_lead(entry)?))
+            }
+            other => Err(entry
+                .refuse(format!("found {}", shown(other)))
+                .accepted("a time such as 40 ms, or a table of arm and kick")
+                .example(EXAMPLE)),
+        }
+    }
+    /// A table leaves breath cues on their moment, so only one time for all can move them.
+    fn write(&self) -> Value {
+        let ms = |time: &Time| {
+            let ms = print_decimal(&(time.s() * exact(1000)));
+            Value::from(ms.map_or_else(|| time.to_string(), |ms| format!("{ms} ms")))
+        };
+        if self.arm == self.kick && self.kick == self.breath {
+            ms(&self.arm)
+        } else {
+            table([("arm", ms(&self.arm)), ("kick", ms(&self.kick))])
+        }
+    }
+}
+
+fn one_lead(entry: &Entry) -> Result<Time> {
+    let time: Time =
+        (entry.quantity()).map_err(|error: Error| error.example("lead = \"40 ms\""))?;
+    let limit = fraction(300, 1000);
+    if *time.s() <= limit && *time.s() >= -limit {
+        return Ok(time);
+    }
+    Err(entry
+        .refuse(format!("found {}", time.in_ms()))
+        .accepted("-300 ms (later) to 300 ms (earlier)")
+        .example("lead = \"40 ms\""))
+}
+
+/// The file of a bed, or a table of file and once.
+impl InToml for BedWish {
+    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+        const EXAMPLE: &str = "bed = \"waves.ogg\"";
+        if !matches!(entry.value, DeValue::Table(_)) {
+            let file = entry.string(
+                "the path of a sound file, or a table of file and once",
+                EXAMPLE,
+            )?;
+            return Ok(Self {
+                file: file.to_string(),
+                once: false,
+            });
+        }
+        let table = section.section_of(entry, EXAMPLE)?;
+        table.only(&["file", "once"])?;
+        let file = table.text("file")?.ok_or_else(|| {
+            (entry.refuse("a bed needs a file"))
+                .accepted("the path of a sound file")
+                .example(EXAMPLE)
+        })?;
+        Ok(Self {
+            file: file.value,
+            once: table.switch("once")?.is_some_and(|said| said.value),
+        })
+    }
+    fn write(&self) -> Value {
+        table([("file", self.file.write()), ("once", self.once.write())])
+    }
+}

@@ -20,6 +20,7 @@ mod measure;
 mod measure_simulation;
 mod mutations;
 mod own_sounds;
+mod pinned;
 mod pipes;
 mod plan;
 mod plan_simulation;

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use crate::support::page::{Block, blocks, flags, page, quoted, words};
 use crate::support::{cuelane, ok, refused, run, write};
+use cuelane::model::keys::{Key, Level, Takes, keys_on};
 use serde_json::Value;
 
 /// Runs a line of the page, which must be refused where the page shows an error.
@@ -356,6 +357,46 @@ fn the_table_of_presets_is_the_programs_own() {
     for swimmer in list["swimmers"].as_array().expect("a list") {
         assert!(page.contains(&format!("`{}`", word(swimmer, "name"))));
     }
+}
+
+/// A line of the table of keys.
+fn row_of(key: &Key) -> String {
+    let stands = key.on.iter().filter_map(|level| match level {
+        Level::Session => Some("session"),
+        Level::Set => Some("set"),
+        Level::Swimmer => Some("swimmer"),
+        Level::Flag => Some("flag"),
+        // Whatever a set may say; players and films have tables of their own.
+        Level::Defaults | Level::Player | Level::Measured => None,
+    });
+    let takes = match key.takes {
+        Takes::All => (key.kind)(),
+        Takes::From(low, high) => format!("{}, {low} to {high}", (key.kind)()),
+        Takes::Within(_, _, accepted) => accepted.into(),
+        Takes::OneOf(words) => words.join(", "),
+    };
+    format!(
+        "| `{}` | {} |{}: {takes} | {} | `{}` |",
+        key.name,
+        stands.collect::<Vec<_>>().join(", "),
+        key.about,
+        (key.built_in)().unwrap_or_default(),
+        key.example
+    )
+}
+
+#[test]
+fn the_table_of_keys_is_the_programs_own() {
+    let keys = keys_on(Level::Session)
+        .into_iter()
+        .chain(keys_on(Level::Set));
+    let rows: Vec<String> = keys.map(row_of).collect();
+    let table = format!(
+        "| key | stands in | what it says | built in | example |\n|---|---|---|---|---|\n{}\n",
+        rows.join("\n")
+    );
+    let page = page("README.md");
+    assert!(page.contains(&table), "the table is to be\n{table}");
 }
 
 #[test]

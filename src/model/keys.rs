@@ -112,7 +112,7 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     kick: Kick => Kick, [Defaults Set Swimmer Flag], Some(Kick::TwoBeat), Takes::All, "\"two-beat\"";
     /// The side of a four-beat kick's three
     three_on: Side => Side, [Defaults Set Swimmer], Some(Side::Left), Takes::All, "\"left\"";
-    /// From a hand's entry to its catch, a share of a cycle: a guess until it is measured
+    /// From a hand's entry to its catch, a share of a cycle, a guess until it is measured
     // Entry and catch takes about 0.25 to 0.30 of a cycle at distance pace, 0.30 to 0.40 in adult
     // learners (published-values 1, from memory and practice).
     catch_after_entry: PerSide<Exact> => PerSide<Exact>, [Defaults Set Swimmer],

@@ -105,7 +105,7 @@ pub fn watched(told: &str) {
     };
     let deck = Deck::start(Box::new(watched), wanted).expect("a device");
     let hooks = Hooks {
-        save: &mut |_, _| Ok(String::new()),
+        save: &mut |_| Ok(String::new()),
         log: &mut |_| Ok(()),
     };
     run(app, remote, &deck, hooks).expect("a terminal");

@@ -257,3 +257,75 @@ fn an_unreadable_session_makes_nothing_and_ends_with_2() {
     }
     assert_eq!(names(folder.path()), ["evening.toml"]);
 }
+
+/// Opening a pipe waits for whoever writes into it, and a device may never end.
+#[cfg(unix)]
+#[test]
+fn a_pipe_or_a_device_is_no_file_of_sound_and_is_not_waited_for() {
+    let folder = folder();
+    let here = folder.path();
+    for name in ["pipe.wav", "pipe.mp3"] {
+        let made = std::process::Command::new("mkfifo")
+            .arg(here.join(name))
+            .status();
+        assert!(made.expect("mkfifo is there").success());
+    }
+    for (folder, sound) in [("of-pipes", "../pipe.wav"), ("of-devices", "/dev/zero")] {
+        std::fs::create_dir(here.join(folder)).expect("our own folder");
+        let name = here.join(folder).join("kick-left.wav");
+        std::os::unix::fs::symlink(sound, name).expect("our own folder");
+        let session = format!("sounds = \"{folder}\"\n{SESSION}");
+        write(here, &format!("{folder}.toml"), session);
+    }
+    for (name, bed) in [("bed-pipe", "pipe.wav"), ("bed-device", "/dev/zero")] {
+        let session = format!("bed = \"{bed}\"\n{SESSION}");
+        write(here, &format!("{name}.toml"), session);
+    }
+    write(here, "plain.toml", SESSION);
+    for (line, code, place) in [
+        ("export bed-pipe.toml --out tracks", 2, "pipe.wav: the bed"),
+        (
+            "export bed-device.toml --out tracks",
+            2,
+            "/dev/zero: the bed",
+        ),
+        ("show bed-pipe.toml --wav short.wav", 2, "pipe.wav: the bed"),
+        (
+            "check pipe.wav bed-device.toml --part 1",
+            2,
+            "/dev/zero: the bed",
+        ),
+        ("show of-pipes.toml", 1, "of-pipes/kick-left.wav: sounds:"),
+        (
+            "show of-devices.toml",
+            1,
+            "of-devices/kick-left.wav: sounds:",
+        ),
+        (
+            "check pipe.wav plain.toml --part 1",
+            1,
+            "pipe.wav: cannot be read",
+        ),
+        (
+            "check pipe.mp3 plain.toml --part 1",
+            1,
+            "pipe.mp3: cannot be read",
+        ),
+        ("play pipe.wav --silent", 1, "pipe.wav: cannot be read"),
+        ("play pipe.mp3 --silent", 1, "pipe.mp3: cannot be read"),
+    ] {
+        let child = crate::support::cuelane(here)
+            .args(line.split(' '))
+            .stdin(std::process::Stdio::null())
+            .stdout(std::process::Stdio::piped())
+            .stderr(std::process::Stdio::piped())
+            .spawn();
+        let output = system::in_time(child.expect("the program starts"));
+        let said = [output.stdout, output.stderr].concat();
+        let said = String::from_utf8(said).expect("messages are UTF-8");
+        assert_eq!(output.status.code(), Some(code), "{line}: {said}");
+        assert!(said.contains(place), "{line}: {said}");
+        assert!(said.contains("it is a pipe or a device"), "{line}: {said}");
+    }
+    assert!(!here.join("tracks").exists());
+}

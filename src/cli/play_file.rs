@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::error::{Error, Result};
 use crate::export::TrackReader;
 use crate::live::Frames;
-use crate::media::Decoder;
+use crate::media::{Decoder, open_sound};
 
 /// A WAV file as frames.
 pub struct Wav {
@@ -79,8 +79,8 @@ impl Packed {
     /// # Errors
     /// When it cannot be read, or is no such track.
     pub fn open(path: &str) -> Result<Self> {
-        let file =
-            std::fs::File::open(path).map_err(|error| Error::io("cannot be read", path, &error))?;
+        let file = open_sound(Path::new(path))
+            .map_err(|error| Error::io("cannot be read", path, &error))?;
         Ok(Self {
             decoder: Decoder::open(Box::new(file), path)?,
             path: path.into(),

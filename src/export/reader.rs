@@ -7,7 +7,7 @@ use std::path::Path;
 use hound::{SampleFormat, WavReader, WavSpec};
 
 use crate::error::{Error, Result};
-use crate::media::Decoder;
+use crate::media::{Decoder, open_sound};
 use crate::model::swimmer::Format;
 
 /// An open track: PCM of 8, 16, 24 or 32 bits or 32-bit float, one or two channels.
@@ -57,7 +57,7 @@ impl TrackReader<BufReader<File>> {
     pub fn open(path: &Path) -> Result<Self> {
         let name = path.display().to_string();
         let unreadable = |error| Error::io("cannot be read", &name, &error);
-        let file = File::open(path).map_err(unreadable)?;
+        let file = open_sound(path).map_err(unreadable)?;
         let about = file.metadata().map_err(unreadable)?;
         if about.is_dir() {
             return Err(Error::failed("this is a folder, not a track").at(&name));

@@ -7,7 +7,7 @@ use std::sync::Mutex;
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Async, FixedAsync, Resampler, SincInterpolationParameters, WindowFunction};
 
-use super::decode::Decoder;
+use super::decode::{Decoder, open_sound};
 use crate::error::{Error, Result};
 use crate::sound::Meter;
 
@@ -39,9 +39,9 @@ const LONGEST_S: f64 = 12.0 * 3600.0;
 /// Opens the file of a bed.
 ///
 /// # Errors
-/// When it cannot be read.
+/// When it cannot be read, or is no file.
 pub fn open_bed(path: &Path) -> Result<File> {
-    File::open(path).map_err(|error| {
+    open_sound(path).map_err(|error| {
         Error::input(format!("the bed cannot be read: {error}"))
             .at(path.display())
             .accepted("a WAV, MP3, FLAC or OGG file, its path taken from the session's folder")

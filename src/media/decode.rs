@@ -3,7 +3,9 @@
 //! symphonia itself, and not rodio, whose decoders it is: rodio would bring the sound device into
 //! builds without one. The version is rodio's, so that there is one copy in the tree.
 
-use std::io::ErrorKind;
+use std::fs::File;
+use std::io::{self, ErrorKind};
+use std::path::Path;
 
 use symphonia::core::audio::SampleBuffer;
 use symphonia::core::codecs::{CODEC_TYPE_NULL, DecoderOptions};
@@ -33,6 +35,22 @@ const LARGEST_PACKET: u64 = 1 << 22;
 const MOST_DAMAGED: u32 = 8;
 const ACCEPTED: &str =
     "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to 384000 Hz";
+
+/// Opens a file of sound. One that is neither file nor folder is refused before it is opened: a
+/// pipe would be waited for, and a device may never end; nor could either be read twice.
+///
+/// # Errors
+/// When it cannot be read, or is a pipe or a device.
+pub fn open_sound(path: &Path) -> io::Result<File> {
+    let about = std::fs::metadata(path)?;
+    match about.is_file() || about.is_dir() {
+        true => File::open(path),
+        false => Err(io::Error::new(
+            ErrorKind::InvalidInput,
+            "it is a pipe or a device, and no file of sound",
+        )),
+    }
+}
 
 /// A file that is decoded packet by packet.
 pub struct Decoder {

@@ -3,7 +3,7 @@
 use std::fs::File;
 use std::path::{Path, PathBuf};
 
-use super::decode::{Sound, decode};
+use super::decode::{Sound, decode, open_sound};
 use super::resample::resample;
 use crate::error::{Error, Result};
 use crate::model::cue::{Side, Voice};
@@ -118,16 +118,16 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
 /// Opens the file of an own sound.
 ///
 /// # Errors
-/// When it cannot be read.
+/// When it cannot be read, or is no file.
 pub fn open_own(path: &Path) -> Result<File> {
-    File::open(path).map_err(|error| Error::io("cannot be read", path.display(), &error))
+    open_sound(path).map_err(|error| Error::io("cannot be read", path.display(), &error))
 }
 
 fn is_sound(path: &Path) -> bool {
     let ending = path
         .extension()
         .map(|ending| ending.to_string_lossy().to_lowercase());
-    path.is_file() && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
+    !path.is_dir() && ending.is_some_and(|ending| ENDINGS.contains(&ending.as_str()))
 }
 
 /// Sounds whose other side is not there: left and right must be a pair.

@@ -75,6 +75,20 @@ pub fn ended(child: Child) -> (Option<i32>, String) {
     (status.code(), message)
 }
 
+/// What a started program printed, where it ends by itself within a minute.
+pub fn in_time(mut child: Child) -> Output {
+    let start = Instant::now();
+    while child.try_wait().expect("a child can be asked").is_none() {
+        if start.elapsed() > Duration::from_secs(60) {
+            child.kill().expect("a child can be ended");
+            let output = child.wait_with_output();
+            panic!("still at work after a minute: {output:?}");
+        }
+        std::thread::sleep(Duration::from_millis(10));
+    }
+    child.wait_with_output().expect("a child can be awaited")
+}
+
 /// The names in a folder, in order.
 pub fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).expect("the folder can be read");

@@ -180,6 +180,38 @@ fn a_folder_where_a_track_should_be_is_named() {
     );
 }
 
+/// A file is put in the place of what has its name: not in that of a pipe or a device.
+#[cfg(unix)]
+#[test]
+fn a_pipe_is_not_replaced_by_what_is_written() {
+    use std::os::unix::fs::FileTypeExt;
+    let folder = folder();
+    let here = folder.path();
+    let made = std::process::Command::new("mkfifo")
+        .arg(here.join("pipe"))
+        .status();
+    assert!(made.expect("mkfifo is there").success());
+    write(
+        here,
+        "steps.csv",
+        "rate_spm,speed_m_s\n50,1.02\n54,1.06\n58,1.08\n62,1.07\n",
+    );
+    for line in [
+        "show short.toml --svg pipe --force",
+        "steps steps.csv --chart pipe",
+        "swimmer new pipe --name Alex --force",
+    ] {
+        let args: Vec<&str> = line.split(' ').collect();
+        let said = refused(here, &args, 1);
+        assert!(
+            said.contains("pipe: cannot be written: it is a pipe"),
+            "{line}: {said}"
+        );
+        let about = fs::symlink_metadata(here.join("pipe")).expect("it is there");
+        assert!(about.file_type().is_fifo(), "{line}");
+    }
+}
+
 #[cfg(unix)]
 #[test]
 fn a_folder_that_may_not_be_written_is_named() {

@@ -128,12 +128,20 @@ fn tags(job: &Job, part: &Part, number: usize, of: usize) -> Tags {
 /// Writes a file beside its place, syncs it, and gives it its name; on an error nothing is left.
 ///
 /// # Errors
-/// Of the writer or the disk.
+/// Of the writer or the disk, or where a pipe or a device has that name: a file would take its place.
 pub fn publish(
     folder: &Path,
     name: &str,
     write: impl FnOnce(&mut File) -> Result<(), WriteError>,
 ) -> Result<(), WriteError> {
+    let there = std::fs::metadata(folder.join(name));
+    if there.is_ok_and(|about| !about.is_file() && !about.is_dir()) {
+        let why = "it is a pipe or a device, and a file would take its place";
+        return Err(WriteError::Io(io::Error::new(
+            io::ErrorKind::InvalidInput,
+            why,
+        )));
+    }
     let mut unfinished = open_unfinished(folder).map_err(WriteError::Io)?;
     write(unfinished.as_file_mut())?;
     unfinished.as_file().sync_all().map_err(WriteError::Io)?;

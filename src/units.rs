@@ -12,7 +12,9 @@ mod pace;
 mod rate;
 mod time;
 
-pub use fix::{Exact, Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, to_f64};
+pub use fix::{
+    Exact, Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64,
+};
 pub use length::Length;
 pub use pace::{Pace, StrokeLength};
 pub use rate::{Rate, RateWish};

@@ -139,13 +139,13 @@ impl Playing {
             },
             Self::Session(remote, score) => {
                 let state = remote.state();
-                let repeat = &score.plan.repeats[state.view.repeat];
+                let (set, repeat) = score.timeline.set_and_repeat(state.view.repeat);
                 Told {
                     running: state.running,
                     over: state.over,
                     position: state.position,
                     length: score.frames,
-                    more: format!("   set {}, repeat {}", repeat.set + 1, repeat.number),
+                    more: format!("   set {set}, repeat {repeat}"),
                 }
             }
         }
@@ -169,7 +169,7 @@ impl Playing {
             }
             Self::Session(remote, score) => {
                 let now = remote.state().view.repeat as i64;
-                let last = score.plan.repeats.len() as i64 - 1;
+                let last = score.timeline.repeats() as i64 - 1;
                 remote.send(Command::GoTo((now + by).clamp(0, last) as usize));
             }
         }

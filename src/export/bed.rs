@@ -5,7 +5,7 @@ use std::iter::Peekable;
 use super::{Job, Part};
 use crate::media::{Bed, Playing};
 use crate::render::{CEILING, Source};
-use crate::timeline::{Events, Timeline};
+use crate::timeline::{Cursor, Timeline};
 
 /// How a bed is laid under a session.
 #[derive(Debug)]
@@ -102,7 +102,7 @@ impl<S: Source> Source for Under<'_, S> {
 
 /// When something sounds, read ahead of the mixer.
 struct Ahead<'j> {
-    events: Peekable<Events<&'j Timeline>>,
+    events: Peekable<Cursor<&'j Timeline>>,
     job: &'j Job,
     note: usize,
     before: f64,

@@ -8,16 +8,15 @@ use std::sync::Arc;
 
 use rtrb::{Consumer, Producer, RingBuffer};
 
-use super::servo::Aim;
-use super::source::{Source, View};
+use super::source::Source;
 use crate::model::cue::Kind;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::Cues;
 use crate::render::{Fader, Mixer, Overlap, track_gain};
 use crate::sound::{Bank, Speech};
-use crate::timeline::{Plan, Schedule, Timeline};
-use crate::units::{Rate, to_f64};
+use crate::timeline::{Aim, Beat, Cursor, Schedule, Timeline, View};
+use crate::units::{Fix, Rate, exact, fraction};
 
 /// Cues that are silenced together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -93,16 +92,17 @@ pub fn spm(frequency: f64, sample_rate_hz: u32) -> f64 {
 /// The fade of a mute and of a pause.
 const FADE_MS: u32 = 10;
 /// Cycles of a gentle change: four strokes.
-const GENTLE_CYCLES: f64 = 2.0;
+const GENTLE_CYCLES: i64 = 2;
+/// The steps to which a rate is taken, in strokes/min: a decimal, whose frames are then exact.
+const STEPS_A_STROKE: i64 = 1_000_000_000;
 /// Wishes that may wait: a person presses far fewer keys in the time of a buffer.
 const WAITING: usize = 256;
 
 /// A session, or one endless set, laid out at one sample rate: what an engine is made of.
 #[derive(Debug, Clone)]
 pub struct Score {
-    /// The plan in frames.
-    pub plan: Arc<Plan>,
-    timeline: Option<Arc<Timeline>>,
+    /// What sounds when.
+    pub timeline: Arc<Timeline>,
     bank: Arc<Bank>,
     speech: Arc<Speech>,
     gain: f32,
@@ -126,9 +126,8 @@ impl Score {
         let timeline = Arc::new(Timeline::new(session, schedule, rate));
         let cues = all_cues(&session.sets);
         Self {
-            plan: Arc::new(Plan::new(session, schedule, rate)),
             frames: Some(timeline.frames()),
-            timeline: Some(timeline),
+            timeline,
             with_fills: (most_gain(&bank, cues.with(Kind::Fill)) / gain).min(1.0),
             bank: Arc::new(bank),
             speech: Arc::default(),
@@ -148,11 +147,10 @@ impl Score {
     pub fn endless(set: &Set, bank: Bank, swap: bool) -> Self {
         let rate = bank.sample_rate_hz();
         // A quarter of a second before the first entry: nothing with a lead is too late.
-        let first_entry = f64::from(rate) / 4.0 + most_lead(set) * f64::from(rate);
+        let first_entry = fraction(1, 4) + most_lead(set);
         Self {
-            plan: Arc::new(Plan::endless(set, rate, first_entry.round())),
+            timeline: Arc::new(Timeline::endless(set, rate, first_entry)),
             frames: None,
-            timeline: None,
             with_fills: 1.0,
             gain: most_gain(&bank, set.cues.with(Kind::Fill)),
             bank: Arc::new(bank),
@@ -168,11 +166,9 @@ impl Score {
 
     /// The frame at which a repeat begins to be played: where the track would be cut before it.
     pub fn beginning_of(&self, repeat: usize) -> u64 {
-        match &self.timeline {
-            Some(timeline) if repeat < timeline.repeats() => {
-                timeline.frames_of(&(repeat..repeat + 1)).start
-            }
-            _ => 0,
+        match repeat < self.timeline.repeats() {
+            true => self.timeline.frames_of(&(repeat..repeat + 1)).start,
+            false => 0,
         }
     }
 }
@@ -183,9 +179,9 @@ fn all_cues(sets: &[Set]) -> Cues {
         .fold(Cues::NONE, |cues, set| cues.union(set.cues))
 }
 
-fn most_lead(set: &Set) -> f64 {
-    let leads = [Kind::Arm, Kind::Kick, Kind::Breath].map(|kind| to_f64(set.lead.of(kind).s()));
-    leads.into_iter().fold(0.0, f64::max)
+fn most_lead(set: &Set) -> Fix {
+    let leads = [Kind::Arm, Kind::Kick, Kind::Breath].map(|kind| *set.lead.of(kind).s());
+    leads.into_iter().fold(Fix::ZERO, Fix::max)
 }
 
 /// A changed tempo may bring a cue back before it has ended: as often as a voice of half a
@@ -237,8 +233,7 @@ impl Engine {
     pub fn new(score: Score, position: u64) -> (Self, Remote) {
         let (to_engine, commands) = RingBuffer::new(WAITING);
         let (states, from_engine) = RingBuffer::new(WAITING);
-        let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
-        source.skip_to(position);
+        let source = Source::new(Arc::clone(&score.timeline), position);
         let mut mixer = Mixer::new(
             Arc::clone(&score.bank),
             score.gain,
@@ -280,11 +275,15 @@ impl Engine {
             position,
             running: self.running,
             over: self.is_over(),
-            view: self.mixer.events_mut().view(position),
+            view: self.cursor().view(position),
             muted: self.muted,
             gentle: self.gentle,
-            following: self.mixer.events_mut().is_following(),
+            following: self.cursor().is_following(),
         }
+    }
+
+    fn cursor(&mut self) -> &mut Cursor<Arc<Timeline>> {
+        &mut self.mixer.events_mut().cursor
     }
 
     fn is_over(&self) -> bool {
@@ -306,9 +305,7 @@ impl Engine {
         let (now, later) = out.split_at_mut(length);
         later.fill([0.0; 2]);
         if length > 0 {
-            let position = self.mixer.position();
-            let end = position + length as u64;
-            self.mixer.events_mut().open_until(position, end);
+            self.mixer.events_mut().end = self.mixer.position() + length as u64;
             self.set_words();
             self.mixer.fill(now);
         }
@@ -327,17 +324,15 @@ impl Engine {
         match command {
             Command::Run(running) => self.run(running),
             Command::Rate(spm) => {
-                let rate = f64::from(self.score.sample_rate_hz());
-                let bend = if self.gentle { GENTLE_CYCLES } else { 0.0 };
-                let frequency =
-                    spm.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end()) / 120.0 / rate;
-                self.mixer
-                    .events_mut()
-                    .set_frequency(position, frequency, bend);
+                let spm = spm.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end());
+                let steps = (spm * STEPS_A_STROKE as f64).round() as i64;
+                let bend = if self.gentle { GENTLE_CYCLES } else { 0 };
+                let beat = Beat::spm(fraction(steps, STEPS_A_STROKE));
+                self.cursor().change(position, beat, exact(bend));
             }
             Command::Gentle(gentle) => self.gentle = gentle,
             Command::Switch(pairing, kick) => {
-                self.mixer.events_mut().switch(position, pairing, kick);
+                self.cursor().switch(position, pairing, kick);
                 self.set_levels();
             }
             Command::Mute(group, muted) => {
@@ -347,12 +342,12 @@ impl Engine {
             Command::Follow(aim) => {
                 // The tempo of a clock that stands is nobody's to follow.
                 if self.running || aim.is_none() {
-                    self.mixer.events_mut().set_aim(position, aim);
+                    self.cursor().set_aim(position, aim);
                 }
             }
             Command::GoTo(repeat) => {
                 let position = self.score.beginning_of(repeat);
-                self.mixer.events_mut().go_to(repeat);
+                self.cursor().go_to(repeat);
                 self.mixer.move_to(position);
             }
         }
@@ -361,7 +356,7 @@ impl Engine {
     fn run(&mut self, running: bool) {
         if running && self.frozen {
             let position = self.mixer.position();
-            self.mixer.events_mut().restart(position);
+            self.cursor().restart(position);
         }
         if running {
             self.frozen = false;
@@ -376,7 +371,7 @@ impl Engine {
 
     /// Words of a set that a hand has changed may be untrue: they fall silent until the next set.
     fn set_words(&mut self) {
-        let said = self.running && !self.mixer.events_mut().is_touched();
+        let said = self.running && !self.cursor().is_touched();
         let levels = self.mixer.levels_mut();
         levels.send(Fader::Words, if said { 1.0 } else { 0.0 });
     }
@@ -384,12 +379,10 @@ impl Engine {
     /// Sends every level to where the present wishes want it.
     fn set_levels(&mut self) {
         let position = self.mixer.position();
-        let view = self.mixer.events_mut().view(position);
-        let plan = &self.score.plan;
-        let set = &plan.sets[plan.repeats[view.repeat].set];
-        let pattern = set.pattern(view.wish.pairing, view.wish.kick);
+        let view = self.cursor().view(position);
+        let timeline = &self.score.timeline;
         // Fills that the session does not sound were not in its gain.
-        let loudest = match pattern.has_fills && view.wish.kick != set.kick {
+        let loudest = match timeline.adds_fills(view.repeat, view.wish.pairing, view.wish.kick) {
             true => self.score.with_fills,
             false => 1.0,
         };

@@ -5,15 +5,12 @@
 //! lost gives the engine back, time goes on, and the next one takes it over in step.
 
 mod choose;
-mod course;
 mod deck;
 #[cfg(feature = "live")]
 mod device;
 mod engine;
 mod guard;
-mod pace;
 mod pulse;
-mod servo;
 mod source;
 #[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
 mod step;
@@ -27,8 +24,7 @@ pub use deck::{Deck, Sound, Wanted};
 pub use device::{devices, look};
 pub use engine::{Command, Engine, Group, Remote, Score, State, spm};
 pub use guard::guarded;
-pub use servo::Aim;
-pub use source::{Source, View};
+pub use source::Source;
 pub use track::{Frames, Track, TrackRemote};
 
 /// What a device plays: an engine, or a recorded track.

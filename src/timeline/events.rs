@@ -1,12 +1,15 @@
-//! The timeline of a session, and its events in order.
+//! The timeline of a session: what a cursor reads, and never changes.
 
-use std::ops::{Deref, Range};
+use std::ops::Range;
 
-use super::compile::{MOST_TRACKS, Track, tracks};
-use super::schedule::{Schedule, nearest_frame};
+use super::cursor::Cursor;
+use super::lanes::{SetLanes, Stretch, endless, stretches};
+use super::run::nearest_frame;
+use super::schedule::Schedule;
 use crate::model::cue::{Kind, Side, Voice};
-use crate::model::resolve::Resolved;
-use crate::units::exact;
+use crate::model::kick::{Kick, Pairing};
+use crate::model::resolve::{Resolved, Set};
+use crate::units::{Fix, exact};
 
 /// One sounding event.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,39 +38,75 @@ impl Event {
     }
 }
 
-/// The events of one repeat, ready to be read.
+/// One repeat on the track's clock, times in s.
 #[derive(Debug)]
-struct Compiled {
-    set: u32,
-    number: u32,
-    /// The frame 1 s after the end signal, where files may be cut.
-    cut: u64,
-    tracks: Vec<Track>,
+pub struct Laid {
+    /// Index of its set.
+    pub set: usize,
+    /// Which repeat of it, from 1.
+    pub number: u32,
+    /// The start signal.
+    pub start: Fix,
+    /// The end signal; [`Fix::MAX`] for a set without end, which has no signals either.
+    pub end: Fix,
+    /// From one predicted wall to the next, and how many it meets before its end.
+    pub(super) walls: Option<(Fix, u64)>,
+    pub(super) stretches: Vec<Stretch>,
 }
 
-/// Every event of a session at one sample rate.
+impl Laid {
+    /// The first entry, in s.
+    pub fn first_entry(&self) -> Fix {
+        self.stretches
+            .first()
+            .map_or(self.start, |first| first.tempo.at)
+    }
+}
+
+/// Every event of a session at one sample rate, or of one set without end.
 #[derive(Debug)]
 pub struct Timeline {
     sample_rate_hz: u32,
     frames: u64,
-    repeats: Vec<Compiled>,
+    pub(super) sets: Vec<SetLanes>,
+    pub(super) laid: Vec<Laid>,
 }
 
 impl Timeline {
-    /// Compiles a schedule. All memory is taken here; reading events takes none.
+    /// Lays a schedule out. All memory is taken here; reading events takes none.
     pub fn new(session: &Resolved, schedule: &Schedule, sample_rate_hz: u32) -> Self {
-        let repeats = (schedule.repeats.iter())
-            .map(|repeat| Compiled {
-                set: repeat.set as u32 + 1,
-                number: repeat.number as u32,
-                cut: nearest_frame(&(&repeat.end_s + exact(1)), sample_rate_hz),
-                tracks: tracks(&session.sets[repeat.set], repeat, sample_rate_hz),
-            })
-            .collect();
+        let laid = schedule.repeats.iter().map(|repeat| Laid {
+            set: repeat.set,
+            number: repeat.number as u32,
+            start: repeat.start_s,
+            end: repeat.end_s,
+            walls: repeat.wall_every_s.map(|every| (every, repeat.walls)),
+            stretches: stretches(&session.sets[repeat.set], repeat),
+        });
         Self {
             sample_rate_hz,
-            frames: nearest_frame(&schedule.total_s, sample_rate_hz),
-            repeats,
+            frames: nearest_frame(schedule.total_s, sample_rate_hz),
+            sets: session.sets.iter().map(SetLanes::new).collect(),
+            laid: laid.collect(),
+        }
+    }
+
+    /// One repeat that begins with its first entry at a time in s and never ends: a set on deck,
+    /// without walls, signals and send-off.
+    pub fn endless(set: &Set, sample_rate_hz: u32, first_entry: Fix) -> Self {
+        let laid = Laid {
+            set: 0,
+            number: 1,
+            start: exact(0),
+            end: Fix::MAX,
+            walls: None,
+            stretches: vec![endless(set, first_entry)],
+        };
+        Self {
+            sample_rate_hz,
+            frames: u64::MAX,
+            sets: vec![SetLanes::new(set)],
+            laid: vec![laid],
         }
     }
 
@@ -76,186 +115,66 @@ impl Timeline {
         self.sample_rate_hz
     }
 
-    /// Length of the whole track in frames.
+    /// Length of the whole track in frames; the largest number where it has no end.
     pub fn frames(&self) -> u64 {
         self.frames
     }
 
     /// How many repeats there are, over all sets.
     pub fn repeats(&self) -> usize {
-        self.repeats.len()
+        self.laid.len()
+    }
+
+    /// The repeat at an index.
+    pub fn laid(&self, index: usize) -> Option<&Laid> {
+        self.laid.get(index)
     }
 
     /// Set and repeat, both from 1, of the repeat at an index.
     pub fn set_and_repeat(&self, index: usize) -> (u32, u32) {
-        (self.repeats[index].set, self.repeats[index].number)
+        (self.laid[index].set as u32 + 1, self.laid[index].number)
     }
 
-    /// The frames that a run of repeats owns: from the cut before it to the cut after it.
-    /// The first run starts at 0, the last one ends with the track.
+    /// The repeat that a time in s belongs to: from the end of the one before to its own end; the
+    /// last one's after that.
+    pub fn repeat_at(&self, time: Fix) -> usize {
+        let passed = self.laid.partition_point(|laid| laid.end <= time);
+        passed.min(self.laid.len().saturating_sub(1))
+    }
+
+    /// Whether another kick than its set's own sounds beats between in a repeat.
+    pub fn adds_fills(&self, repeat: usize, pairing: Pairing, kick: Kick) -> bool {
+        let set = &self.sets[self.laid[repeat].set];
+        kick != set.kick && set.pattern(pairing, kick).has_fills
+    }
+
+    /// The frames that a run of repeats owns: from the cut before it to the cut after it, each 1 s
+    /// after an end signal. The first run starts at 0, the last one ends with the track.
     pub fn frames_of(&self, repeats: &Range<usize>) -> Range<u64> {
+        let cut =
+            |repeat: usize| nearest_frame(self.laid[repeat].end + exact(1), self.sample_rate_hz);
         let start = match repeats.start {
             0 => 0,
-            first => self.repeats[first - 1].cut,
+            first => cut(first - 1),
         };
-        let end = match repeats.end >= self.repeats.len() {
+        let end = match repeats.end >= self.laid.len() {
             true => self.frames,
-            false => self.repeats[repeats.end - 1].cut,
+            false => cut(repeats.end - 1),
         };
         start..end
     }
 
     /// All events in order.
-    pub fn events(&self) -> Events<&Self> {
-        self.events_of(0..self.repeats.len())
+    pub fn events(&self) -> Cursor<&Self> {
+        self.events_of(0..self.laid.len())
     }
 
     /// The events of a run of repeats, in order.
     ///
     /// Repeats never overlap: 5 s lie between an end and the next start, the counts take 3 of
     /// them, and no lead moves a cue by more than 0.3.
-    pub fn events_of(&self, repeats: Range<usize>) -> Events<&Self> {
-        Events::new(self, repeats)
-    }
-}
-
-/// Events in order of frame; on one frame arm, kick, fill, breath, wall, count, start, end, and
-/// left before right before both. Never allocates.
-///
-/// `T` lends the timeline: a reference, or a share of it where the events outlive their maker.
-#[derive(Debug, Clone)]
-pub struct Events<T> {
-    timeline: T,
-    /// Index of the repeat that is read, and of the first one that is not.
-    current: usize,
-    end: usize,
-    /// The next event of each track in one number that sorts as events do: frame, kind, side, and
-    /// in the lowest four bits which track it is. [`DONE`] where the track has ended.
-    keys: [u64; MOST_TRACKS],
-    places: [Place; MOST_TRACKS],
-}
-
-/// Sorts after every event.
-const DONE: u64 = u64::MAX;
-const _: () = assert!(MOST_TRACKS <= 16, "a track's number has four bits");
-
-/// Which event of a track comes next.
-#[derive(Debug, Clone, Copy, Default)]
-struct Place {
-    span: usize,
-    index: u64,
-}
-
-impl Place {
-    /// The first event from this one on that sounds, and its frame; none where the track ends.
-    #[inline]
-    fn seek(self, track: &Track) -> Option<(Self, u64)> {
-        let Self {
-            mut span,
-            mut index,
-        } = self;
-        while let Some(run) = track.spans.get(span) {
-            if let Some(fade) = track.fade {
-                let period = u64::from(fade.on) + u64::from(fade.off);
-                let within = (run.first_cycle + index * run.step) % period;
-                if within >= u64::from(fade.on) {
-                    index += (period - within).div_ceil(run.step.max(1));
-                    // A step over several cycles may land in the next silence: look again.
-                    if index < run.count {
-                        continue;
-                    }
-                }
-            }
-            if index < run.count {
-                return Some((Self { span, index }, run.law.frame(index)));
-            }
-            (span, index) = (span + 1, 0);
-        }
-        None
-    }
-}
-
-/// A track's next event from `place` on, as a key that sorts, and where it stands.
-#[inline]
-fn key_of(at: usize, track: &Track, place: Place) -> (u64, Place) {
-    match place.seek(track) {
-        Some((place, frame)) => {
-            let side = match track.side {
-                Some(Side::Left) => 0,
-                Some(Side::Right) => 1,
-                None => 2,
-            };
-            let key = frame << 12 | (track.kind as u64) << 8 | side << 4 | at as u64;
-            (key, place)
-        }
-        None => (DONE, place),
-    }
-}
-
-impl<T: Deref<Target = Timeline>> Events<T> {
-    /// The events of a run of repeats, as [`Timeline::events_of`] gives them.
-    pub fn new(timeline: T, repeats: Range<usize>) -> Self {
-        let mut events = Self {
-            end: repeats.end.min(timeline.repeats.len()),
-            timeline,
-            current: repeats.start,
-            keys: [DONE; MOST_TRACKS],
-            places: [Place::default(); MOST_TRACKS],
-        };
-        events.enter();
-        events
-    }
-
-    /// Goes to the first event of another repeat; nothing is left where there is none of that
-    /// index.
-    pub fn go_to(&mut self, repeat: usize) {
-        self.current = repeat;
-        self.enter();
-    }
-
-    /// Sets the places on the current repeat's tracks.
-    fn enter(&mut self) {
-        self.keys = [DONE; MOST_TRACKS];
-        if let Some(repeat) = self.timeline.repeats[..self.end].get(self.current) {
-            for (at, track) in repeat.tracks.iter().enumerate() {
-                (self.keys[at], self.places[at]) = key_of(at, track, Place::default());
-            }
-        }
-    }
-}
-
-impl<T: Deref<Target = Timeline>> Iterator for Events<T> {
-    type Item = Event;
-
-    fn next(&mut self) -> Option<Event> {
-        loop {
-            let repeat = self.timeline.repeats[..self.end].get(self.current)?;
-            // Over all keys and without a branch: which track comes next is no pattern that a
-            // processor foresees, and a wrong guess costs more than the whole search.
-            let nearest = self.keys.iter().fold(DONE, |least, key| least.min(*key));
-            if nearest == DONE {
-                self.current += 1;
-                self.enter();
-                continue;
-            }
-            let at = (nearest & 0xf) as usize;
-            let (track, place) = (&repeat.tracks[at], self.places[at]);
-            let next = Place {
-                index: place.index + 1,
-                ..place
-            };
-            (self.keys[at], self.places[at]) = key_of(at, track, next);
-            let run = &track.spans[place.span];
-            return Some(Event {
-                frame: nearest >> 12,
-                kind: track.kind,
-                side: track.side,
-                set: repeat.set,
-                repeat: repeat.number,
-                beat: (track.phase_micro)
-                    .map(|phase| (run.first_cycle + place.index * run.step, phase)),
-            });
-        }
+    pub fn events_of(&self, repeats: Range<usize>) -> Cursor<&Self> {
+        Cursor::new(self, repeats)
     }
 }
 

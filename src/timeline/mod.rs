@@ -6,17 +6,23 @@
 //! Equal inputs give equal timelines on every machine. Reading events never allocates.
 
 mod announce;
-mod compile;
+mod catch_up;
+mod cursor;
 mod events;
-mod law;
-mod pattern;
+mod hand;
+mod lanes;
+mod layer;
+mod run;
 mod say;
 mod schedule;
+mod signals;
 mod tempo;
 
 pub use announce::sentences;
-pub use events::{Event, Events, Timeline};
-pub use pattern::{CueAt, MOST_CUES, Pattern, Plan, RepeatPlan, SetPlan, StretchPlan};
+pub use catch_up::Aim;
+pub use cursor::Cursor;
+pub use events::{Event, Laid, Timeline};
+pub use hand::{View, Wish};
 pub use say::{Lengths, Placed, Said, Say, frame_at, say};
 pub use schedule::{Repeat, Schedule};
-pub use tempo::{Segment, ramp_time_s};
+pub use tempo::{Beat, Tempo};

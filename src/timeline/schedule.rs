@@ -5,7 +5,7 @@
 use crate::error::{Error, Place, Result};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::{Gap, Going, RampBy, RatePlan, Swim};
-use crate::units::{Exact, Length, Rate, Time, ceil_u64, exact, floor_u64, fraction, to_f64};
+use crate::units::{Exact, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
 
 /// One repeat of a set, on the track's clock.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -286,9 +286,4 @@ fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact
             .accepted("either, for a swim by distance")
             .example("pace = \"2:05 / 100 m\"")),
     }
-}
-
-/// The frame nearest to a time, halves up.
-pub(super) fn nearest_frame(time_s: &Exact, sample_rate_hz: u32) -> u64 {
-    floor_u64(&(time_s.times(sample_rate_hz.into()) + fraction(1, 2))).unwrap_or(0)
 }

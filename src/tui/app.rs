@@ -8,8 +8,9 @@ use super::face::spm_in_words;
 use super::session::{Played, Programme};
 use crate::analysis::follow::{FEWEST, Follow, Tap};
 use crate::analysis::taps::Each;
-use crate::live::{Aim, Command, Group, Sound, State, spm};
+use crate::live::{Command, Group, Sound, State, spm};
 use crate::model::kick::{Kick, Pairing};
+use crate::timeline::Aim;
 use crate::units::Rate;
 
 mod told;

@@ -5,8 +5,8 @@ use crate::model::cue::Side;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::words;
-use crate::timeline::Plan;
-use crate::units::to_f64;
+use crate::timeline::{Laid, Timeline};
+use crate::units::{Fix, to_f64};
 use std::sync::Arc;
 
 /// A session with its times in frames.
@@ -18,7 +18,7 @@ pub struct Programme {
     /// How much later the swimmer hears it, in a sentence.
     pub distance: Option<String>,
     sets: Vec<Set>,
-    plan: Arc<Plan>,
+    timeline: Arc<Timeline>,
     is_endless: bool,
     /// The frame at which the clock stands at first.
     beginning: u64,
@@ -68,7 +68,7 @@ impl Programme {
             swimmer: session.swimmer.clone(),
             distance,
             sets: session.sets.clone(),
-            plan: Arc::clone(&score.plan),
+            timeline: Arc::clone(&score.timeline),
             is_endless: score.frames.is_none(),
             beginning,
             swimming: None,
@@ -77,7 +77,7 @@ impl Programme {
 
     /// Frames a second.
     pub fn rate_hz(&self) -> u32 {
-        self.plan.sample_rate_hz
+        self.timeline.sample_rate_hz()
     }
 
     /// The frame at which the clock stands at first.
@@ -85,9 +85,15 @@ impl Programme {
         self.beginning
     }
 
+    fn laid(&self, repeat: usize) -> &Laid {
+        self.timeline
+            .laid(repeat)
+            .expect("the engine names the repeats that there are")
+    }
+
     /// The set of a repeat.
     pub fn set_of(&self, repeat: usize) -> usize {
-        self.plan.repeats[repeat].set
+        self.laid(repeat).set
     }
 
     /// A set.
@@ -140,16 +146,16 @@ impl Programme {
     }
 
     fn played(&self, swimming: Swimming, whole: bool) -> Played {
-        let plan = &self.plan.repeats[swimming.repeat];
-        let frames = match whole && !self.is_endless {
-            true => plan.end - plan.start,
-            false => swimming.to.saturating_sub(swimming.from) as f64,
-        };
+        let laid = self.laid(swimming.repeat);
+        let frames = swimming.to.saturating_sub(swimming.from);
         Played {
-            set: plan.set,
-            repeat: plan.number,
+            set: laid.set,
+            repeat: laid.number,
             whole,
-            time_s: frames / f64::from(self.rate_hz()),
+            time_s: match whole && !self.is_endless {
+                true => to_f64(&(laid.end - laid.start)),
+                false => frames as f64 / f64::from(self.rate_hz()),
+            },
             spm: swimming.spm,
             pairing: swimming.pairing,
             kick: swimming.kick,
@@ -159,19 +165,23 @@ impl Programme {
     /// Two to four lines: set, repeat, time to the next send-off, what comes next.
     pub fn lines(&self, state: &State) -> Vec<String> {
         let rate = f64::from(self.rate_hz());
-        let at = state.position as f64;
+        // In frames, so that a whole second is one.
+        let passed = |since: Fix| {
+            let frames = to_f64(&since.times(self.rate_hz().into()));
+            (state.position as f64 - frames) / rate
+        };
         if self.is_endless {
-            let first = self.plan.repeats[0].stretches[0].start;
+            let first = self.laid(0).first_entry();
             return vec![
                 format!(
                     "No session: cues without an end. Sounding for {}",
-                    clock((at - first) / rate)
+                    clock(passed(first))
                 ),
                 "A session with its send-offs: cuelane live NAME --swimmer FILE".into(),
             ];
         }
         let index = state.view.repeat;
-        let repeat = &self.plan.repeats[index];
+        let repeat = self.laid(index);
         let set = &self.sets[repeat.set];
         let mut lines = vec![format!(
             "Set {} of {}: {}   {}   repeat {} of {}",
@@ -182,18 +192,18 @@ impl Programme {
             repeat.number,
             set.repeats
         )];
-        let next = self.plan.repeats.get(index + 1);
+        let next = self.timeline.laid(index + 1);
         if state.over {
             lines.push("The session is over.".into());
-        } else if at < repeat.start {
-            lines.push(format!("Start in {}", clock_up((repeat.start - at) / rate)));
+        } else if passed(repeat.start) < 0.0 {
+            lines.push(format!("Start in {}", clock_up(-passed(repeat.start))));
         } else {
-            let left = clock_up((repeat.end - at) / rate);
+            let left = clock_up(-passed(repeat.end));
             let start =
-                next.map(|next| format!("   next start in {}", clock_up((next.start - at) / rate)));
+                next.map(|next| format!("   next start in {}", clock_up(-passed(next.start))));
             lines.push(format!(
                 "Swimming {}, {left} to go{}",
-                clock((at - repeat.start) / rate),
+                clock(passed(repeat.start)),
                 start.unwrap_or_default()
             ));
         }

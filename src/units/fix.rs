@@ -17,8 +17,7 @@ pub type Exact = Fix;
 
 /// Steps in 1.
 const ONE: i128 = 10_i128.pow(27);
-/// What lies nearer than this counts as equal: 2^-48. Roundings of half a step each, over all
-/// events of 12 h, add up to less; decimals of up to 14 places that differ, differ by more.
+/// Steps in [`Fix::NEAR`].
 const NEAR: i128 = ONE >> 48;
 /// Decimal places of the grid, and those that a person may write.
 const PLACES: usize = 27;
@@ -34,6 +33,12 @@ impl Fix {
     pub const ONE: Self = Self(ONE);
     /// One half.
     pub const HALF: Self = Self(ONE / 2);
+    /// The largest number.
+    pub const MAX: Self = Self(i128::MAX);
+    /// What lies nearer than this counts as equal: 2^-48. Roundings of half a step each, over
+    /// all events of 12 h, add up to less; decimals of up to 14 places that differ, differ by
+    /// more.
+    pub const NEAR: Self = Self(NEAR);
 
     /// A whole number.
     pub const fn from_integer(whole: i128) -> Self {
@@ -124,6 +129,19 @@ impl Fix {
     /// Whether it is a whole number.
     pub const fn is_integer(self) -> bool {
         self.0 % ONE == 0
+    }
+
+    /// Whether it has 20 decimals or fewer, and so is what it was written as: a rounded quotient
+    /// fills all 27, but for one in ten million.
+    pub const fn is_decimal(self) -> bool {
+        self.0 % 10_i128.pow(7) == 0
+    }
+
+    /// This many seconds in frames, exactly: whole ones, and the part of one that is left.
+    pub const fn in_frames(self, sample_rate_hz: u32) -> (i64, Self) {
+        let rate = sample_rate_hz as i128;
+        let (whole, part) = (self.0.div_euclid(ONE), self.0.rem_euclid(ONE) * rate);
+        ((whole * rate + part / ONE) as i64, Self(part % ONE))
     }
 
     /// Whether it stands at an end of the range, where a result that left it stopped.
@@ -240,6 +258,17 @@ impl Sum for Fix {
     fn sum<I: Iterator<Item = Self>>(all: I) -> Self {
         all.fold(Self::ZERO, Add::add)
     }
+}
+
+/// Whether `at` s and `cycles` at `spm` strokes/min after it make at least `halves` halves of a
+/// frame, without any rounding: at x hz + cycles x 120 hz / spm >= halves / 2. `cycles` and `spm`
+/// are not negative; none where the numbers are too large to tell.
+pub fn reaches(at: Fix, cycles: Fix, spm: Fix, sample_rate_hz: u32, halves: i128) -> Option<bool> {
+    let rate = i128::from(sample_rate_hz);
+    let short = (halves.checked_mul(ONE)?).checked_sub(at.0.checked_mul(2 * rate)?)?;
+    let cycles = cycles.0.unsigned_abs().checked_mul(240)?;
+    let swum = wide(cycles, rate.unsigned_abs() * ONE as u128);
+    Some(short <= 0 || wide(short.unsigned_abs(), spm.0.unsigned_abs()) <= swum)
 }
 
 /// The product of two numbers of 128 bits: high half and low half.

@@ -9,6 +9,7 @@ use crate::model::cue::Side;
 use crate::model::layer::Layer;
 use crate::model::resolve::resolve;
 use crate::model::swimmer::{Division, Format};
+use crate::units::floor_u64;
 
 const SESSION: &str = "
     lead_in = \"5 s\"
@@ -67,25 +68,32 @@ fn play(score: Score, frames: u64, block: usize, wishes: &[(u64, Command)]) -> V
 
 /// The frames on which voices begin in one ear, told from the samples: sound after silence.
 fn events(score: &Score, frames: u64, wishes: &[(u64, Command)]) -> Vec<crate::timeline::Event> {
-    let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
-    let rate = f64::from(score.sample_rate_hz());
+    let mut source = Source::new(Arc::clone(&score.timeline), 0);
     let mut found = Vec::new();
-    let mut gentle = 0.0;
+    let mut gentle = 0;
     let mut wishes = wishes.iter().peekable();
     for position in (0..frames).step_by(64) {
         while let Some((_, command)) = wishes.next_if(|(at, _)| *at <= position) {
             match *command {
-                Command::Rate(spm) => source.set_frequency(position, spm / 120.0 / rate, gentle),
-                Command::Switch(pairing, kick) => source.switch(position, pairing, kick),
-                Command::Gentle(on) => gentle = if on { GENTLE_CYCLES } else { 0.0 },
-                Command::Follow(aim) => source.set_aim(position, aim),
+                Command::Rate(spm) => {
+                    let beat = Beat::spm(fraction((spm * 1000.0).round() as i64, 1000));
+                    source.cursor.change(position, beat, exact(gentle));
+                }
+                Command::Switch(pairing, kick) => source.cursor.switch(position, pairing, kick),
+                Command::Gentle(on) => gentle = if on { GENTLE_CYCLES } else { 0 },
+                Command::Follow(aim) => source.cursor.set_aim(position, aim),
                 _ => {}
             }
         }
-        source.open_until(position, position + 64);
+        source.end = position + 64;
         found.extend(source.by_ref());
     }
     found
+}
+
+/// A time of the timeline's in frames.
+fn frame_of(score: &Score, time: Fix) -> u64 {
+    floor_u64(&time.times(score.sample_rate_hz().into())).expect("in the session")
 }
 
 #[test]
@@ -150,23 +158,22 @@ fn a_session_says_live_what_its_track_says_until_a_hand_makes_it_untrue() {
 }
 
 #[test]
-fn a_hand_on_an_untouched_session_changes_nothing_by_itself() {
-    // A course taken over anywhere gives the session's own events, whatever walls, fades, leads.
+fn a_hand_that_wishes_for_what_there_is_changes_nothing() {
+    // Everything placed anew anywhere gives the session's own events, whatever walls, fades, leads.
     let (score, _) = score_of(SESSION, 8000);
     let frames = score.frames.expect("a session");
     let own = events(&score, frames, &[]);
     assert!(own.len() > 400, "{}", own.len());
     for at in [1_000, 70_000, 100_064, 150_016, 333_312, 500_000, 700_032] {
-        let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
-        let mut found = Vec::new();
-        for position in (0..frames).step_by(64) {
-            if position == at / 64 * 64 {
-                // As a wish would begin it, without the wish.
-                source.set_aim(position, None);
-            }
-            source.open_until(position, position + 64);
-            found.extend(source.by_ref());
+        let at = at / 64 * 64;
+        let wish = Engine::new(score.clone(), at).0.state().view.wish;
+        let switch = Command::Switch(wish.pairing, wish.kick);
+        let mut wishes = vec![(at, switch)];
+        if at < 480_000 {
+            // The rate of the first set, and its next repeat keeps it.
+            wishes.push((at, Command::Rate(92.0)));
         }
+        let found = events(&score, frames, &wishes);
         assert_eq!(found.len(), own.len(), "taken over at {at}");
         for (found, own) in found.iter().zip(&own) {
             let off = found.frame.abs_diff(own.frame);
@@ -189,7 +196,8 @@ fn a_ramp_goes_on_under_another_pairing_and_stands_where_a_rate_was_set() {
                 rate = { from = \"50 spm\", to = \"70 spm\", by = \"time\" }\n";
     let (score, _) = score_of(text, 8000);
     let frames = score.frames.expect("a session");
-    let change_at = score.plan.repeats[0].start as u64 / 64 * 64 + 8000 * 20;
+    let start = score.timeline.laid(0).expect("a repeat").start;
+    let change_at = frame_of(&score, start) / 64 * 64 + 8000 * 20;
     let last_of_first = |found: &[crate::timeline::Event]| {
         let hands = found
             .iter()
@@ -213,8 +221,8 @@ fn a_hand_in_a_rest_before_a_steep_ramp_sounds_nothing_there() {
     let (score, _) = score_of(text, 8000);
     let frames = score.frames.expect("a session");
     let [first, second] = [0, 1].map(|at| {
-        let repeat = &score.plan.repeats[at];
-        (repeat.start as u64, repeat.end as u64)
+        let repeat = score.timeline.laid(at).expect("two repeats");
+        (frame_of(&score, repeat.start), frame_of(&score, repeat.end))
     });
     let own = events(&score, frames, &[]);
     let of_second = |events: &[crate::timeline::Event]| -> Vec<u64> {
@@ -242,9 +250,9 @@ fn a_hand_in_a_rest_before_a_steep_ramp_sounds_nothing_there() {
             "{} for {count}",
             switched.len()
         );
-        let mut source = Source::new(Arc::clone(&score.plan), score.timeline.clone());
-        source.switch(second.0 - 8000, Pairing::OppositeSide, Kick::TwoBeat);
-        let shown = spm(source.view(second.0 - 8000).wish.frequency, 8000);
+        let mut cursor = Source::new(Arc::clone(&score.timeline), 0).cursor;
+        cursor.switch(second.0 - 8000, Pairing::OppositeSide, Kick::TwoBeat);
+        let shown = spm(cursor.view(second.0 - 8000).wish.frequency, 8000);
         assert!((shown - 40.0).abs() < 1e-6, "{shown}");
     }
 }
@@ -325,7 +333,7 @@ fn a_gentle_change_bends_over_four_strokes() {
 #[test]
 fn a_pairing_changes_at_the_next_entry_of_the_first_arm() {
     let score = endless(STEADY, 48_000);
-    let first_entry = score.plan.repeats[0].stretches[0].start as u64;
+    let first_entry = frame_of(&score, score.timeline.laid(0).expect("one").first_entry());
     let cycle = 48_000.0 * 120.0 / 54.0;
     for asked in [0.1, 0.5, 0.95] {
         let asked_at = ((first_entry as f64 + (4.0 + asked) * cycle) as u64) / 64 * 64;
@@ -435,12 +443,13 @@ fn a_day_without_end_ends_on_the_right_frame() {
     // Against whole numbers: entry n of the left hand is at first + n x 48000 x 120 x 10 / 543.
     let text = STEADY.replace("54 spm", "54.3 spm");
     let score = endless(&text, 48_000);
-    let mut source = Source::new(Arc::clone(&score.plan), None);
-    let first = score.plan.repeats[0].stretches[0].start as i128;
+    let mut source = Source::new(Arc::clone(&score.timeline), 0);
+    let first = score.timeline.laid(0).expect("one").first_entry();
+    let first = i128::from(frame_of(&score, first));
     let day = 24 * 3600 * 48_000_u64;
     let (mut count, mut last) = (0_i128, 0_u64);
     for position in (0..day).step_by(48_000) {
-        source.open_until(position, position + 48_000);
+        source.end = position + 48_000;
         for event in source.by_ref() {
             if event.kind == Kind::Arm && event.side == Some(Side::Left) {
                 let off = (i128::from(event.frame) - first) * 543 - count * 57_600_000;

@@ -7,6 +7,7 @@ use crate::analysis::follow::Follow;
 use crate::analysis::taps::Each;
 use crate::live::engine::tests::{STEADY, endless, frames_of};
 use crate::model::cue::{Kind, Side};
+use crate::timeline::Aim;
 
 /// A stroke tapped with 30 ms of scatter, some taps missed or doubled, the rate rising by 10 % in
 /// 30 s after the twentieth: (time in s, whether it is tapped, twice or not at all).
@@ -51,7 +52,7 @@ fn cues_follow(each: Each) {
             &STEADY.replace("54 spm", &format!("{} spm", spm * 0.9)),
             8000,
         );
-        let mut source = Source::new(Arc::clone(&score.plan), None);
+        let mut source = Source::new(Arc::clone(&score.timeline), 0);
         let mut follow = Follow::new(each);
         let mut taps = taps.into_iter().peekable();
         let mut found = Vec::new();
@@ -59,7 +60,7 @@ fn cues_follow(each: Each) {
             while let Some(tap) = taps.next_if(|tap| *tap * rate_hz <= position as f64) {
                 follow.tap(tap);
                 if let Some((at_s, phase, cycles_a_second)) = follow.aim() {
-                    source.set_aim(
+                    source.cursor.set_aim(
                         position,
                         Some(Aim {
                             frame: at_s * rate_hz,
@@ -69,7 +70,7 @@ fn cues_follow(each: Each) {
                     );
                 }
             }
-            source.open_until(position, position + 64);
+            source.end = position + 64;
             found.extend(source.by_ref());
         }
         for kind in [Kind::Arm, Kind::Kick] {

@@ -3,7 +3,8 @@
 //! Looked at once a stroke. The correction is spread over the next stroke, and neither it nor
 //! the rate changes so fast that two intervals of one cue differ by more than 8 %.
 
-use super::pace::Pace;
+use super::tempo::{Beat, Tempo};
+use crate::units::{Fix, to_f64};
 
 /// What the cues follow: a phase at a frame, and how fast it goes on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,17 +23,25 @@ const MOST_CHANGE: f64 = 0.035;
 /// The largest share by which the frequency leaves the aim's to catch up with its phase.
 const MOST_CATCHING_UP: f64 = 0.07;
 
-/// The tempo from a stroke's beginning on. `phase` is the phase at `frame`, a multiple of a half.
-pub fn servo(pace: Pace, frame: f64, phase: f64, aim: &Aim) -> Pace {
-    let before = pace.frequency_at(frame - 1.0);
-    let theirs = aim.phase + aim.frequency * (frame - aim.frame);
-    let off = theirs - phase;
+/// The tempo from a stroke's beginning on, at time `at` in s and `phase` there, a multiple of a half.
+pub(super) fn catch_up(
+    tempo: &Tempo,
+    at: Fix,
+    phase: Fix,
+    aim: &Aim,
+    sample_rate_hz: u32,
+) -> Tempo {
+    let rate = f64::from(sample_rate_hz);
+    let before = to_f64(&tempo.beat_at(at - Fix::new(1, sample_rate_hz.into())).hz) / rate;
+    let theirs = aim.phase + aim.frequency * (to_f64(&at) * rate - aim.frame);
+    let off = theirs - to_f64(&phase);
     // Which of their cycles is ours nobody knows: the nearest.
     let off = off - off.round();
     let wanted = aim.frequency * (1.0 + catching_up(off));
     let least = before * (1.0 - MOST_CHANGE);
     let most = before * (1.0 + MOST_CHANGE);
-    Pace::steady(frame, phase, wanted.clamp(least, most))
+    let frequency = wanted.clamp(least, most);
+    Tempo::steady(at, phase, Beat::hz(Fix::from_f64(frequency * rate)))
 }
 
 /// The share by which to go faster for one stroke when `off` cycles behind. Slowing down again
@@ -57,13 +66,14 @@ mod tests {
             phase: off,
             frequency: 0.5 / 48_000.0,
         };
-        let mut pace = Pace::steady(0.0, 0.0, aim.frequency * share);
+        let beat = Beat::hz(Fix::from_f64(aim.frequency * share * 48_000.0));
+        let mut tempo = Tempo::steady(Fix::ZERO, Fix::ZERO, beat);
         let mut frames = Vec::new();
         for stroke in 0..120 {
-            let phase = f64::from(stroke) / 2.0;
-            let frame = pace.frame_at(phase);
-            frames.push(frame);
-            pace = servo(pace, frame, phase, &aim);
+            let phase = Fix::HALF.times(stroke);
+            let at = tempo.time_of(phase);
+            frames.push(to_f64(&at) * 48_000.0);
+            tempo = catch_up(&tempo, at, phase, &aim, 48_000);
         }
         (frames, aim)
     }

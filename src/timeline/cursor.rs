@@ -1,0 +1,195 @@
+//! Events in order, read from a timeline; what a hand changes is in `hand.rs`.
+
+use std::ops::{Deref, Range};
+
+use super::events::{Event, Timeline};
+use super::hand::Hand;
+use super::lanes::MOST_LANES;
+use super::layer::{DONE, Layer, Pace, least};
+use super::signals::Signals;
+use super::tempo::{Beat, Tempo};
+use crate::model::kick::{Kick, Pairing};
+use crate::units::Fix;
+
+/// Events in order of frame; on one frame arm, kick, fill, breath, wall, count, start, end, and
+/// left before right before both. Each is given once, when its frame has come: a hand moves what
+/// has not sounded, and nothing else. Never allocates.
+///
+/// `T` lends the timeline: a reference, or a share of it where the events outlive their maker.
+#[derive(Debug, Clone)]
+pub struct Cursor<T> {
+    pub(super) timeline: T,
+    /// Index of the repeat that is read, and of the first one that is not.
+    pub(super) current: usize,
+    pub(super) end: usize,
+    pub(super) layer: Layer,
+    signals: Signals,
+    pub(super) pace: Pace,
+    pub(super) hand: Hand,
+}
+
+impl<T: Deref<Target = Timeline>> Cursor<T> {
+    /// The events of a run of repeats, as [`Timeline::events_of`] gives them.
+    pub fn new(timeline: T, repeats: Range<usize>) -> Self {
+        let nothing = Tempo::steady(Fix::ZERO, Fix::ZERO, Beat::hz(Fix::ONE));
+        let mut cursor = Self {
+            end: repeats.end.min(timeline.repeats()),
+            timeline,
+            current: repeats.start,
+            layer: Layer::new(Pairing::SameSide, Kick::TwoBeat),
+            signals: Signals::none(),
+            pace: Pace {
+                tempo: nothing,
+                stretch: 0,
+                own: true,
+            },
+            hand: Hand::default(),
+        };
+        cursor.enter();
+        cursor
+    }
+
+    /// Goes to the first event of another repeat, as the session has it; nothing is left where
+    /// there is none of that index.
+    pub fn go_to(&mut self, repeat: usize) {
+        self.current = repeat;
+        self.hand = Hand::default();
+        self.enter();
+    }
+
+    /// Goes to the next repeat; what a hand has changed stays within its set. Whether there is one.
+    pub(super) fn go_on(&mut self) -> bool {
+        let set_of = |repeat: usize| self.timeline.laid(repeat).map(|laid| laid.set);
+        if self.current >= self.end {
+            return false;
+        }
+        let same_set = set_of(self.current) == set_of(self.current + 1);
+        self.current += 1;
+        self.hand.begin(same_set);
+        self.enter();
+        true
+    }
+
+    /// Places everything at the beginning of the current repeat.
+    fn enter(&mut self) {
+        let timeline = &*self.timeline;
+        let Some(laid) = timeline.laid[..self.end].get(self.current) else {
+            self.layer.keys = [DONE; MOST_LANES];
+            self.signals = Signals::none();
+            return;
+        };
+        let set = &timeline.sets[laid.set];
+        let (pairing, kick) = match self.hand.keeps_feet() {
+            true => (self.layer.pairing, self.layer.kick),
+            false => (set.pairing, set.kick),
+        };
+        self.layer = Layer::new(pairing, kick);
+        self.signals = Signals::new(set, laid, timeline.sample_rate_hz());
+        let own = !self.hand.keeps_rate();
+        let goal = self.pace.tempo.to;
+        if let Some(first) = laid.stretches.first() {
+            let tempo = match own {
+                true => first.tempo,
+                false => Tempo::steady(first.tempo.at, Fix::ZERO, goal),
+            };
+            self.pace = Pace {
+                tempo,
+                stretch: 0,
+                own,
+            };
+        }
+        self.place_all();
+    }
+
+    /// Places every cue of the layer at its number.
+    pub(super) fn place_all(&mut self) {
+        let timeline = &*self.timeline;
+        let Some(laid) = timeline.laid.get(self.current) else {
+            return;
+        };
+        let pattern = self.layer.pattern(&timeline.sets[laid.set]);
+        for (at, lane) in pattern.lanes.iter().enumerate() {
+            let rate_hz = timeline.sample_rate_hz();
+            self.layer.place(at, lane, laid, &self.pace, rate_hz);
+        }
+    }
+
+    /// The next event before frame `end`, if there is one.
+    #[inline]
+    pub fn next_before(&mut self, end: u64) -> Option<Event> {
+        loop {
+            let own = least(&self.layer.keys);
+            let (cue, leaves) = match self.hand.is_idle() {
+                true => (own, false),
+                false => self.with_hand(own, end),
+            };
+            let signal = least(&self.signals.keys);
+            let next = cue.min(signal);
+            if next == DONE {
+                if !self.go_on() {
+                    return None;
+                }
+                continue;
+            }
+            if next >> 12 >= end {
+                return None;
+            }
+            if signal < cue {
+                let laid = &self.timeline.laid[self.current];
+                return Some(self.signals.take(signal, laid));
+            }
+            if let Some(event) = self.take(cue, leaves) {
+                return Some(event);
+            }
+        }
+    }
+
+    /// Takes the cue of a key; none where it does not sound.
+    #[inline]
+    fn take(&mut self, key: u64, leaves: bool) -> Option<Event> {
+        let timeline = &*self.timeline;
+        let laid = &timeline.laid[self.current];
+        let set = &timeline.sets[laid.set];
+        let layer = match (leaves, &mut self.hand.leaving) {
+            (true, Some(leaving)) => leaving,
+            _ => &mut self.layer,
+        };
+        let at = (key & 0xf) as usize;
+        let pattern = layer.pattern(set);
+        let lane = &pattern.lanes[at];
+        let place = &mut layer.places[at];
+        let (stretch, number) = (place.stretch, place.number);
+        let sounds = place.sounds(lane, laid, set);
+        layer.advance(at, lane, laid, &self.pace, timeline.sample_rate_hz());
+        if lane.is_beat() {
+            let beat = (stretch, lane.phase_of(number));
+            let leg = lane.side as usize;
+            if !self
+                .hand
+                .settles(beat, leg, pattern.smallest_gap[leg], leaves)
+            {
+                return None;
+            }
+        }
+        sounds.then(|| Event {
+            frame: key >> 12,
+            kind: lane.kind,
+            side: Some(lane.side),
+            set: laid.set as u32 + 1,
+            repeat: laid.number,
+            beat: Some((
+                laid.stretches[stretch].cycles_before + lane.cycle_of(number),
+                lane.phase_micro,
+            )),
+        })
+    }
+}
+
+impl<T: Deref<Target = Timeline>> Iterator for Cursor<T> {
+    type Item = Event;
+
+    #[inline]
+    fn next(&mut self) -> Option<Event> {
+        self.next_before(u64::MAX)
+    }
+}

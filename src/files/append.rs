@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use same_file::Handle;
 
 use super::log::{LARGEST_BYTES, check_header, field, too_large};
-use super::table::Table;
+use super::csv::Table;
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row};
 

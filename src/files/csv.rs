@@ -250,13 +250,13 @@ fn delimiter_of(header: &str) -> u8 {
 
 /// The fields of one record, trimmed.
 fn fields_of(bytes: &[u8], delimiter: u8) -> Result<Vec<String>, String> {
-    let mut reader = csv::ReaderBuilder::new()
+    let mut reader = ::csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .delimiter(delimiter)
         .buffer_capacity(bytes.len().max(1))
         .from_reader(bytes);
-    let mut record = csv::ByteRecord::new();
+    let mut record = ::csv::ByteRecord::new();
     match reader.read_byte_record(&mut record) {
         Ok(true) => {}
         Ok(false) => return Ok(Vec::new()),

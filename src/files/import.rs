@@ -5,7 +5,7 @@
 //! or of both; a guess would double or halve every rate.
 
 use super::log::{read_bytes, set_field};
-use super::table::Table;
+use super::csv::Table;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Line, Log, Row, Strokes};
 use crate::units::exact;

@@ -7,7 +7,7 @@ use std::fs::File;
 use std::io::{self, Read};
 
 use super::entry::nearest;
-use super::table::Table;
+use super::csv::Table;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, Line, Log, Row, Strokes};
 use crate::model::value::words;

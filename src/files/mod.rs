@@ -5,6 +5,7 @@
 //! A file is never read before its size is known to be reasonable.
 
 mod append;
+mod csv;
 mod doc;
 mod entry;
 mod examples;
@@ -22,7 +23,6 @@ mod session_text;
 mod squad;
 mod steps;
 mod swimmer;
-mod table;
 mod timecode;
 mod value;
 pub mod voices;

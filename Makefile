@@ -36,15 +36,11 @@ test:
 	@sh .ci/setup test
 	@echo "== format"
 	@cargo fmt --check
-	@echo "== lints, with and without the sound device"
+	@echo "== lints, with the sound device and MP3, and without"
 	@cargo clippy --quiet --all-targets --locked -- -D warnings
 	@cargo clippy --quiet --all-targets --locked --no-default-features -- -D warnings
 	@echo "== tests"
 	@cargo test --quiet --locked
-	@echo "== MP3"
-	@cargo test --quiet --locked --features mp3 --test all formats
-	@echo "== unit tests without the sound device"
-	@cargo test --quiet --locked --no-default-features --lib
 	@echo "== all of it holds"
 
 fuzz:
@@ -56,6 +52,9 @@ soak:
 	CUELANE_SOAK=1 cargo test --release --locked --test all -- soak --nocapture
 	@echo "== the deck: with the checks of a debug build, which let no callback allocate"
 	CUELANE_SOAK=1 cargo test --locked --test live -- soak --nocapture
+	@echo "== without the sound device and MP3"
+	cargo test --locked --no-default-features --lib
+	cargo test --locked --no-default-features --test all without_mp3
 
 bench:
 	@sh .ci/setup test

@@ -182,7 +182,10 @@ fn a_build_without_mp3_says_how_to_get_it() {
     write(folder.path(), "evening.toml", SESSION);
     let args = ["export", "evening.toml", "--out", "out", "--format", "mp3"];
     let message = crate::support::refused(folder.path(), &args, 2);
-    assert!(message.contains("--features mp3"), "{message}");
+    assert!(
+        message.contains("cargo install --path . --locked"),
+        "{message}"
+    );
     write(folder.path(), "alex.toml", "[player]\nformat = \"mp3\"\n");
     let args = [
         "export",

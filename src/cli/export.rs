@@ -209,7 +209,7 @@ fn wanted_format(args: &ExportArgs, players: Option<Format>) -> Result<Format> {
         true => Err(
             Error::input("found mp3, which this build of the program does not write")
                 .at(if args.format.is_some() { "--format" } else { "[player], format" })
-                .accepted("wav, flac; or a build with the feature: cargo install --path . --locked --features mp3")
+                .accepted("wav, flac; or a build with its usual features: cargo install --path . --locked")
                 .example("--format flac"),
         ),
         false => Ok(wanted),

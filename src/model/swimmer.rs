@@ -56,7 +56,7 @@ pub enum Format {
     Wav,
     /// The same samples, packed.
     Flac,
-    /// Lossy; written by builds with the feature `mp3`.
+    /// Lossy; written by builds with the feature `mp3`, as the usual build is.
     Mp3,
 }
 

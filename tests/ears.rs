@@ -1,5 +1,5 @@
 //! The program held against what is not ours: an oracle of the design in Python's fractions, and
-//! tracks read by Python's `wave`, numpy, sox, ffmpeg and, where it is installed, aubio.
+//! tracks read by Python's `wave`, numpy, sox, ffmpeg and aubio.
 //!
 //! The scripts are in `ears/`; each Rust module names the source beside its checks.
 
@@ -56,9 +56,4 @@ fn shipped() -> (Vec<String>, Vec<String>) {
         "{presets:?} {swimmers:?}"
     );
     (presets, swimmers)
-}
-
-/// Whether the long tests were asked for: `CUELANE_SOAK=1`.
-fn soak() -> bool {
-    std::env::var_os("CUELANE_SOAK").is_some()
 }

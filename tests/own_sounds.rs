@@ -296,6 +296,16 @@ fn a_bed_that_is_played_once_ends_and_a_loop_does_not() {
 
 #[test]
 fn damaged_sound_files_never_panic() {
+    damaged_sound_files(40);
+}
+
+#[test]
+#[ignore = "long: make soak"]
+fn soak_of_damaged_sound_files() {
+    damaged_sound_files(2000);
+}
+
+fn damaged_sound_files(rounds: usize) {
     let folder = stage(SESSION);
     let here = folder.path();
     sox(here, "-n -r 22050 -c 2 a.wav synth 0.4 pluck 300");
@@ -307,11 +317,6 @@ fn damaged_sound_files_never_panic() {
         .args(["-v", "error", "-i", "a.wav", "a.mp3"]);
     assert!(mp3.status().unwrap().success());
     let mut rng = Rng::with_seed(5);
-    let rounds = if std::env::var_os("CUELANE_SOAK").is_some() {
-        2000
-    } else {
-        40
-    };
     for format in ["wav", "flac", "ogg", "mp3"] {
         let whole = std::fs::read(here.join(format!("a.{format}"))).unwrap();
         for round in 0..rounds {

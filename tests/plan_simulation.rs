@@ -339,12 +339,8 @@ fn two_weeks_away_take_one_step_down_and_one_week_none() {
 
 /// A thousand of each kind, with other seeds than the tests above.
 #[test]
-#[allow(clippy::print_stdout)] // says that it was skipped
+#[ignore = "long: make soak"]
 fn soak_a_thousand_swimmers_of_each_kind() {
-    if std::env::var_os("CUELANE_SOAK").is_none() {
-        println!("skipped: CUELANE_SOAK=1 runs it");
-        return;
-    }
     let still = Athlete {
         adapts: 0.0,
         ceiling_spm: 55.0,

@@ -174,10 +174,8 @@ fn intervals_cover_the_truth_of_a_thousand_swimmers() {
 
 /// The corners of the simulation, printed: the soak shows where an interval is wide or narrow.
 #[test]
+#[ignore = "long: make soak"]
 fn soak_of_the_corners() {
-    if std::env::var_os("CUELANE_SOAK").is_none() {
-        return;
-    }
     for cycles in [6, 12, 30] {
         for fps in [30.0, 240.0] {
             for wander in [0.0, 0.005, 0.01, 0.02] {

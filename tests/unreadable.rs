@@ -1,5 +1,4 @@
 //! Files that cannot be read, or are no text: refused by name, before anything is made of them.
-#![allow(clippy::print_stdout)] // what could not be tried is said
 
 use std::path::Path;
 
@@ -199,10 +198,7 @@ fn files_without_the_right_to_read_are_named() {
         ("check 01-set-1-45s.wav evening.toml", "evening.toml", 2),
         ("check 01-set-1-45s.wav open.toml", "01-set-1-45s.wav", 1),
     ] {
-        let Some(mut nobody) = system::unprivileged(folder.path()) else {
-            println!("root cannot become another user here: nothing was tried");
-            return;
-        };
+        let mut nobody = system::unprivileged(folder.path());
         let output = nobody.args(line.split(' ')).output().expect("it starts");
         let said = [output.stdout, output.stderr].concat();
         let said = String::from_utf8(said).expect("messages are UTF-8");

@@ -13,7 +13,6 @@ sys.dont_write_bytecode = True
 
 import itertools
 import pathlib
-import shutil
 
 import numpy as np
 
@@ -254,9 +253,6 @@ def folds(bench):
 
 def aubio(bench):
     """aubio's onset finder, which knows nothing of our voices, counts and times them the same."""
-    if shutil.which("aubioonset") is None:
-        print("skipped: no aubioonset here (Debian: aubio-tools)")
-        return
     spm = 56
     keys = {"rate": f"{spm} spm", "swim": "3:00", "pairing": "same-side"}
     name = bench.write(session(keys))

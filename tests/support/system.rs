@@ -16,12 +16,12 @@ pub fn is_root() -> bool {
 }
 
 /// The program as a user whom mode bits keep out, in a `folder` that this user may enter: the
-/// tests' own user, or nobody (65534) where that is root. None where root cannot become nobody.
+/// tests' own user, or nobody (65534) where that is root.
 #[cfg(unix)]
-pub fn unprivileged(folder: &Path) -> Option<Command> {
+pub fn unprivileged(folder: &Path) -> Command {
     use std::os::unix::fs::PermissionsExt;
     if !is_root() {
-        return Some(super::cuelane(folder));
+        return super::cuelane(folder);
     }
     // The build's own folder may be closed to others; so is a fresh temporary folder.
     let program = folder.join("cuelane");
@@ -36,9 +36,11 @@ pub fn unprivileged(folder: &Path) -> Option<Command> {
         command
     };
     let works = become_nobody().arg("--version").output();
-    works
-        .is_ok_and(|output| output.status.success())
-        .then(become_nobody)
+    assert!(
+        works.is_ok_and(|output| output.status.success()),
+        "root must become another user here: setpriv (util-linux), or run the tests as one"
+    );
+    become_nobody()
 }
 
 /// Sends a signal (`INT`, `TERM`, `KILL`, `STOP`, `CONT`) to a program that a test started.
@@ -107,18 +109,20 @@ pub struct SmallDisk {
 }
 
 impl SmallDisk {
-    /// Mounts one at `path`; none where the system does not let us.
+    /// Mounts one at `path`, which the system must let us.
     #[cfg(target_os = "linux")]
-    pub fn mount(path: &Path, options: &str) -> Option<Self> {
+    pub fn mount(path: &Path, options: &str) -> Self {
         fs::create_dir_all(path).expect("the test's own folder can be written");
         let mount = Command::new("mount")
             .args(["-t", "tmpfs", "-o", options, "none"])
             .arg(path)
-            .output();
-        let path = path.to_path_buf();
-        mount
-            .is_ok_and(|output| output.status.success())
-            .then_some(Self { path })
+            .output()
+            .expect("mount starts");
+        let message = String::from_utf8_lossy(&mount.stderr);
+        assert!(mount.status.success(), "{message}");
+        Self {
+            path: path.to_path_buf(),
+        }
     }
 }
 

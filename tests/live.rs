@@ -1,8 +1,9 @@
 //! The deck heard: a sound server with a sink that nobody hears, started and stopped by the
-//! test, its monitor recorded, onsets found by numpy on the captured samples. Linux only; where
-//! the server is missing it says so loudly and passes.
+//! tests, its monitor recorded, onsets found by numpy on the captured samples. Linux only.
+//!
+//! They run by the clock and mostly wait, so many run side by side, each with a server of its own:
+//! one server for all would refuse some of the programs that start at once (its queue holds five).
 #![cfg(target_os = "linux")]
-#![allow(clippy::print_stderr)] // what is skipped is said loudly
 
 #[path = "live/cues.rs"]
 mod cues;
@@ -18,30 +19,12 @@ mod support;
 #[path = "live/terminal.rs"]
 mod terminal;
 
-use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use serde_json::Value;
 use server::Server;
 use support::python_script;
 use terminal::Terminal;
-
-/// Whether the long form is asked for.
-fn soak() -> bool {
-    let asked = std::env::var_os("CUELANE_SOAK").is_some();
-    if !asked {
-        eprintln!("SKIPPED: the long form runs with CUELANE_SOAK=1 (make soak)");
-    }
-    asked
-}
-
-/// Tests that listen have the machine to themselves, one after another: sound that waits for a
-/// processor says nothing of the program.
-static MACHINE: Mutex<()> = Mutex::new(());
-
-fn listen() -> MutexGuard<'static, ()> {
-    MACHINE.lock().unwrap_or_else(PoisonError::into_inner)
-}
 
 fn sleep(s: f64) {
     std::thread::sleep(Duration::from_secs_f64(s));
@@ -65,9 +48,8 @@ fn gaps(times: &[f64]) -> Vec<f64> {
 ///
 /// The buffer is the largest there is: a machine that shares its cores may hold a whole group of
 /// processes back for a tenth of a second, and what is heard is to be the engine's.
-fn heard(args: &[&str], act: impl FnOnce(&Server, &mut Terminal)) -> Option<[Vec<f64>; 2]> {
-    let _alone = listen();
-    let server = Server::start()?;
+fn heard(args: &[&str], act: impl FnOnce(&Server, &mut Terminal)) -> [Vec<f64>; 2] {
+    let server = Server::start();
     let mut line = vec!["live", "--buffer", "16384"];
     line.extend(args);
     let mut terminal = Terminal::start(&server, &line);
@@ -81,7 +63,7 @@ fn heard(args: &[&str], act: impl FnOnce(&Server, &mut Terminal)) -> Option<[Vec
     terminal.key("q");
     terminal.key("q");
     terminal.wait_for_end();
-    Some(onsets(&recording))
+    onsets(&recording)
 }
 
 /// Every gap is as long as it should be, and the last onset is where the first one puts it.

@@ -21,11 +21,10 @@ pub fn all() {
     machine::describe();
     println!("| live | measured | aim |\n|---|---|---|");
     callback();
-    if let Some(server) = Server::start() {
-        processes(&server);
-        screen(&server);
-        keys::row(&server);
-    }
+    let server = Server::start();
+    processes(&server);
+    screen(&server);
+    keys::row(&server);
     println!("\n{}", machine::load());
 }
 

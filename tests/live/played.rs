@@ -6,17 +6,17 @@ const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrepeats = 2\nswim = \"7 s\"\n
                        rate = \"60 spm\"\npush_off = \"1 s\"\n";
 
 #[test]
-fn a_session_and_its_track_play_to_the_end_with_the_exported_onsets() {
-    let _alone = listen();
-    for plays_track in [false, true] {
-        played_as_exported(plays_track);
-    }
+fn a_session_plays_to_the_end_with_the_exported_onsets() {
+    played_as_exported(false);
+}
+
+#[test]
+fn a_track_plays_to_the_end_with_the_exported_onsets() {
+    played_as_exported(true);
 }
 
 fn played_as_exported(plays_track: bool) {
-    let Some(server) = Server::start() else {
-        return;
-    };
+    let server = Server::start();
     support::write(server.folder(), "evening.toml", SESSION);
     support::ok(
         server.folder(),
@@ -43,7 +43,7 @@ fn played_as_exported(plays_track: bool) {
         false => "evening.toml",
     };
     let recording = server.record("played.wav");
-    let output = (server.command(env!("CARGO_BIN_EXE_cuelane")))
+    let output = (server.cuelane())
         .args(["play", what, "--buffer", "16384", "--speech", "off"])
         .output()
         .expect("the program starts");
@@ -69,10 +69,7 @@ fn check_heard(what: &str, heard: &[Vec<f64>; 2], exported: &[Vec<f64>; 2], most
 
 #[test]
 fn keys_pause_a_session_and_go_back_and_on_in_it() {
-    let _alone = listen();
-    let Some(server) = Server::start() else {
-        return;
-    };
+    let server = Server::start();
     support::write(server.folder(), "evening.toml", SESSION);
     let mut terminal = Terminal::start(
         &server,
@@ -97,73 +94,65 @@ fn keys_pause_a_session_and_go_back_and_on_in_it() {
 }
 
 #[test]
-fn packed_tracks_are_heard_with_the_onsets_of_what_was_packed() {
-    let _alone = listen();
-    let Some(server) = Server::start() else {
-        return;
-    };
+fn a_flac_track_is_heard_with_the_onsets_of_the_wav() {
+    packed_is_heard("flac", 1e-3, |server, _, flac| {
+        let line = ["export", "short.toml", "--out", "flac", "--format", "flac"];
+        support::ok(server.folder(), &line);
+        std::fs::rename(server.folder().join("flac/01-set-1-5s.flac"), flac).expect("a track");
+    });
+}
+
+#[test]
+fn an_mp3_track_is_heard_with_the_onsets_of_the_wav() {
+    packed_is_heard("mp3", SMEARED_S, |server, wav, mp3| {
+        run(server, "lame", &["--quiet", wav, mp3]);
+    });
+}
+
+#[test]
+fn an_ogg_track_is_heard_with_the_onsets_of_the_wav() {
+    packed_is_heard("ogg", SMEARED_S, |server, wav, ogg| {
+        let codec = ["-c:a", "libvorbis", "-q:a", "8", ogg];
+        let line = [&["-loglevel", "error", "-i", wav], &codec[..]].concat();
+        run(server, "ffmpeg", &line);
+    });
+}
+
+/// A codec smears an onset: to where a voice is as loud as the threshold.
+const SMEARED_S: f64 = 5e-3;
+
+fn run(server: &Server, program: &str, args: &[&str]) {
+    let packed = server.command(program).args(args).status();
+    assert!(packed.is_ok_and(|status| status.success()), "{program}");
+}
+
+/// Plays a short track, which `pack` makes of its WAV file: given are the server and both names.
+fn packed_is_heard(ending: &str, most_s: f64, pack: impl FnOnce(&Server, &str, &str)) {
+    let server = Server::start();
     let short = "opening = false\nlead_in = \"5 s\"\n[[set]]\nswim = \"5 s\"\nrate = \"80 spm\"\npush_off = \"1 s\"\n";
     support::write(server.folder(), "short.toml", short);
-    for format in ["wav", "flac"] {
-        support::ok(
-            server.folder(),
-            &["export", "short.toml", "--out", format, "--format", format],
-        );
-    }
-    let track = |name: &str| server.folder().join(name).display().to_string();
-    let (wav, mp3, ogg) = (
-        track("wav/01-set-1-5s.wav"),
-        track("short.mp3"),
-        track("short.ogg"),
-    );
-    let packs: [(&str, &[&str]); 2] = [
-        ("lame", &["--quiet", &wav, &mp3]),
-        (
-            "ffmpeg",
-            &[
-                "-loglevel",
-                "error",
-                "-i",
-                &wav,
-                "-c:a",
-                "libvorbis",
-                "-q:a",
-                "8",
-                &ogg,
-            ],
-        ),
-    ];
-    for (program, args) in packs {
-        let packed = server.command(program).args(args).status();
-        assert!(packed.is_ok_and(|status| status.success()), "{program}");
-    }
+    support::ok(server.folder(), &["export", "short.toml", "--out", "wav"]);
+    let file = |name: String| server.folder().join(name).display().to_string();
+    let wav = file("wav/01-set-1-5s.wav".into());
+    let packed = file(format!("short.{ending}"));
+    pack(&server, &wav, &packed);
     let exported = onsets(std::path::Path::new(&wav));
     assert!(exported[0].len() > 4, "{exported:?}");
-    // A codec smears an onset: to where a voice is as loud as the threshold.
-    for (packed, most_s) in [
-        (track("flac/01-set-1-5s.flac"), 1e-3),
-        (mp3, 5e-3),
-        (ogg, 5e-3),
-    ] {
-        let recording = server.record("packed.wav");
-        let output = (server.command(env!("CARGO_BIN_EXE_cuelane")))
-            .args(["play", &packed, "--buffer", "16384"])
-            .output()
-            .expect("the program starts");
-        let message = String::from_utf8_lossy(&output.stderr);
-        assert!(output.status.success(), "{packed}: {message}");
-        check_heard(&packed, &onsets(&recording.stop()), &exported, most_s);
-    }
+    let recording = server.record("packed.wav");
+    let output = (server.cuelane())
+        .args(["play", &packed, "--buffer", "16384"])
+        .output()
+        .expect("the program starts");
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{packed}: {message}");
+    check_heard(&packed, &onsets(&recording.stop()), &exported, most_s);
 }
 
 #[test]
 fn the_list_of_sounds_is_heard_voice_by_voice() {
-    let _alone = listen();
-    let Some(server) = Server::start() else {
-        return;
-    };
+    let server = Server::start();
     let recording = server.record("voices.wav");
-    let output = (server.command(env!("CARGO_BIN_EXE_cuelane")))
+    let output = (server.cuelane())
         .args(["list", "sounds", "--play"])
         .output()
         .expect("the program starts");

@@ -15,13 +15,17 @@ pub struct Terminal<'s> {
     pub pid: u32,
 }
 
+/// How often a screen is looked at: each look starts a program, and many tests look at once.
+const POLL: Duration = Duration::from_millis(50);
+
 /// Terminals started so far.
 static STARTED: AtomicU32 = AtomicU32::new(0);
 
 impl<'s> Terminal<'s> {
-    /// Starts the program.
+    /// Starts the program; without a path, as [`Server::cuelane`] does and for the same reason.
     pub fn start(server: &'s Server, args: &[&str]) -> Self {
-        Self::start_other(server, env!("CARGO_BIN_EXE_cuelane"), args)
+        let line = ["PATH=", env!("CARGO_BIN_EXE_cuelane")];
+        Self::start_other(server, "env", &[&line, args].concat())
     }
 
     /// Starts another program.
@@ -52,7 +56,7 @@ impl<'s> Terminal<'s> {
             ])
             .arg(program)
             .args(args);
-        let output = command.output().expect("tmux starts");
+        let output = (command.output()).expect("tmux starts: .ci/setup test installs it");
         assert!(
             output.status.success(),
             "{}",
@@ -143,7 +147,7 @@ impl<'s> Terminal<'s> {
                 "no {text:?} on\n{}",
                 self.screen()
             );
-            std::thread::sleep(Duration::from_millis(20));
+            std::thread::sleep(POLL);
         }
     }
 
@@ -169,7 +173,7 @@ impl<'s> Terminal<'s> {
                 "it goes on:\n{}",
                 self.screen()
             );
-            std::thread::sleep(Duration::from_millis(20));
+            std::thread::sleep(POLL);
         };
         assert_eq!(code.as_deref(), Some("0"), "{}", self.screen());
     }

@@ -242,3 +242,51 @@ fn cues_of_an_mp3_stand_within_1_ms_after_one_constant_delay() {
         }
     }
 }
+
+/// The rows of `show --events` are the frames of the track that `export` writes for the same
+/// swimmer, and of the sample that `show --wav` writes.
+#[test]
+fn events_fall_on_the_frames_of_the_players_audio_rate() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    write(
+        here,
+        "evening.toml",
+        "[[set]]\nname = \"Hold\"\nswim = \"20 s\"\nrate = \"54.3 spm\"\n",
+    );
+    write(
+        here,
+        "alex.toml",
+        "name = \"Alex\"\n[player]\nsample_rate_hz = 48000\n",
+    );
+    let show = |more: &[&str]| {
+        ok(
+            here,
+            &[&["show", "evening.toml", "--events"], more].concat(),
+        )
+    };
+    let swimmer = ["--swimmer", "alex.toml"];
+    let rate = |hz: &'static str| ["--sample-rate", hz];
+    let events = show(&swimmer);
+    assert!(events == show(&rate("48000")), "the player's");
+    let told = show(&[&swimmer[..], &rate("44100")].concat());
+    assert!(told == show(&[]), "what is said in the line wins");
+    let export = ["export", "evening.toml", "--out", "tracks", "--json"];
+    let export = ok(here, &[&export[..], &swimmer].concat());
+    let export: serde_json::Value = serde_json::from_str(&export).unwrap();
+    assert_eq!(export["sample_rate_hz"], 48_000);
+    // A track goes on for 3 s after its last signal.
+    let last = events.lines().last().unwrap();
+    let frame: u64 = last.split(',').next().unwrap().parse().unwrap();
+    assert_eq!(export["files"][0]["frames"], frame + 3 * 48_000, "{last}");
+    ok(
+        here,
+        &[
+            &["show", "evening.toml", "--wav", "short.wav"],
+            &swimmer[..],
+        ]
+        .concat(),
+    );
+    let sample = hound::WavReader::open(here.join("short.wav")).unwrap();
+    assert_eq!(sample.spec().sample_rate, 48_000);
+}

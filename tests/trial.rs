@@ -345,7 +345,9 @@ fn swimming_by_the_written_session_is_swimming_by_the_swimmers_file() {
                 &[&args[..], &["--kick", kick, "--force"]].concat(),
             );
             let day = format!("{swimmer}/day-1.toml");
-            let alone = ok(folder.path(), &["show", &day, "--events"]);
+            // A player has its own audio rate.
+            let events = ["--events", "--sample-rate", "44100"];
+            let alone = ok(folder.path(), &[&["show", &day], &events[..]].concat());
             // The same swims with nothing but the swimmer's own file to go by.
             let text = std::fs::read_to_string(folder.path().join(&day)).unwrap();
             let keep = |line: &&str| {
@@ -355,7 +357,8 @@ fn swimming_by_the_written_session_is_swimming_by_the_swimmers_file() {
             };
             let bare: Vec<&str> = text.lines().filter(keep).collect();
             write(folder.path(), "bare.toml", bare.join("\n"));
-            let args = ["show", "bare.toml", "--swimmer", swimmer, "--events"];
+            let args = ["show", "bare.toml", "--swimmer", swimmer];
+            let args = [&args[..], &events].concat();
             let events = |text: &str| -> Vec<String> {
                 let lines = text.lines().filter(|line| !line.contains(",say,"));
                 lines.map(String::from).collect()

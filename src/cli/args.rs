@@ -178,9 +178,9 @@ pub struct ShowArgs {
     /// Print every sounding event as CSV
     #[arg(long, conflicts_with_all = ["json", "explain", "detail"])]
     pub events: bool,
-    /// Audio rate in Hz on which events fall
-    #[arg(long, value_name = "HZ", default_value = "44100", value_parser = clap::value_parser!(u32).range(8000..=192_000))]
-    pub sample_rate: u32,
+    /// Audio rate in Hz on which events fall [default: the player's, or 44100]
+    #[arg(long, value_name = "HZ", value_parser = clap::value_parser!(u32).range(8000..=192_000))]
+    pub sample_rate: Option<u32>,
     /// Say where each value came from
     #[arg(long)]
     pub explain: bool,

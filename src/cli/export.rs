@@ -14,7 +14,7 @@ use crate::error::{Error, Result};
 use crate::export::{
     Folder, Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
 };
-use crate::model::swimmer::{Channels, Division, Format};
+use crate::model::swimmer::{Division, Format};
 use crate::model::words;
 use crate::sound::Loudness;
 use crate::units::{Exact, Time, exact, to_f64};
@@ -27,20 +27,12 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     let loaded = load(&args.session)?;
     let player = loaded.player();
     let number = |text: &Option<String>| text.as_ref().and_then(|text| text.parse::<u32>().ok());
+    let usual = Form::of(&player);
     let form = Form {
-        format: wanted_format(args, player.format)?,
-        sample_rate_hz: number(&args.sample_rate)
-            .or(player.sample_rate_hz)
-            .unwrap_or(44_100),
-        bits: number(&args.bits)
-            .map(|bits| bits as u16)
-            .or(player.bits)
-            .unwrap_or(16),
-        channels: args
-            .channels
-            .map(channels)
-            .or(player.channels)
-            .unwrap_or(Channels::Stereo),
+        format: wanted_format(args, usual.format)?,
+        sample_rate_hz: number(&args.sample_rate).unwrap_or(usual.sample_rate_hz),
+        bits: number(&args.bits).map_or(usual.bits, |bits| bits as u16),
+        channels: args.channels.map_or(usual.channels, channels),
     };
     let divided = args
         .files
@@ -203,8 +195,8 @@ fn check_space(folder: &Path, bytes: u64) -> Result<()> {
 }
 
 /// The format that is asked for, where this build can write it.
-fn wanted_format(args: &ExportArgs, players: Option<Format>) -> Result<Format> {
-    let wanted = args.format.map(format).or(players).unwrap_or(Format::Wav);
+fn wanted_format(args: &ExportArgs, players: Format) -> Result<Format> {
+    let wanted = args.format.map_or(players, format);
     match wanted == Format::Mp3 && cfg!(not(feature = "mp3")) {
         true => Err(
             Error::input("found mp3, which this build of the program does not write")

@@ -10,7 +10,7 @@ use super::load::{Loaded, Sounds, load};
 use super::show_files::written;
 use super::{out, says};
 use crate::error::Result;
-use crate::export::Job;
+use crate::export::{Form, Job};
 use crate::model::cue::{CUE_KINDS, Kind};
 use crate::model::resolve::{Origin, Set};
 use crate::model::session::{Gap, Swim};
@@ -22,9 +22,11 @@ use crate::units::{Exact, Length, Time, exact, to_f64};
 
 /// Runs `show`.
 pub fn run(args: &ShowArgs) -> Result<()> {
-    let Loaded { session, swimmer } = load(&args.session)?;
+    let loaded = load(&args.session)?;
+    let players = Form::of(&loaded.player()).sample_rate_hz;
+    let Loaded { session, swimmer } = loaded;
     let sounds = Sounds::new(&args.voice, &session)?;
-    let job = sounds.outline(session, args.sample_rate)?;
+    let job = sounds.outline(session, args.sample_rate.unwrap_or(players))?;
     for note in sounds.notes() {
         out::note(&format!("note: {note}"));
     }

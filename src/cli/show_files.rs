@@ -21,7 +21,7 @@ pub fn written(args: &ShowArgs, sounds: &Sounds, job: &Job) -> Result<()> {
         put(file, args.force, |out| Ok(out.write_all(text.as_bytes())?))?;
     }
     if let Some(file) = &args.wav {
-        let whole = sounds.job(job.session.clone(), args.sample_rate, false)?;
+        let whole = sounds.job(job.session.clone(), job.bank.sample_rate_hz(), false)?;
         put(file, args.force, |out| whole.write_sample(out).map(|_| ()))?;
         if let Some(fault) = whole.bed_fault() {
             return Err(fault);

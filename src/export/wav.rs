@@ -6,7 +6,7 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 
 use super::samples::{nearest, quiet_block};
 use crate::error::Error;
-use crate::model::swimmer::{Channels, Format};
+use crate::model::swimmer::{Channels, Format, Player};
 use crate::render::Source;
 
 /// How samples are stored.
@@ -26,6 +26,16 @@ pub struct Form {
 pub const LARGEST_BYTES: u64 = u32::MAX as u64;
 
 impl Form {
+    /// What a player wants; 16-bit stereo WAV at 44 100 Hz where it wants nothing.
+    pub fn of(player: &Player) -> Self {
+        Self {
+            format: player.format.unwrap_or(Format::Wav),
+            sample_rate_hz: player.sample_rate_hz.unwrap_or(44_100),
+            bits: player.bits.unwrap_or(16),
+            channels: player.channels.unwrap_or(Channels::Stereo),
+        }
+    }
+
     /// Bytes a frame.
     pub fn frame_bytes(&self) -> u64 {
         u64::from(self.channels.count()) * u64::from(self.bits / 8)

@@ -12,7 +12,7 @@ use crate::files::{load_session, session_text};
 use crate::model::layer::{Layer, Session};
 use crate::model::plan::{Day, Plan, session_of, weekday_word};
 use crate::model::resolve::{Resolved, Set, resolve};
-use crate::model::swimmer::{Channels, Division, Format, Swimmer};
+use crate::model::swimmer::{Division, Format, Swimmer};
 use crate::model::words::has_cues;
 use crate::timeline::Schedule;
 use crate::units::{exact, to_f64};
@@ -152,12 +152,7 @@ pub fn prepare(
 ) -> Result<Prepared> {
     let resolved = decided(plan, swimmer, sessions, day)?;
     let player = swimmer.player;
-    let form = Form {
-        format: player.format.unwrap_or(Format::Wav),
-        sample_rate_hz: player.sample_rate_hz.unwrap_or(44_100),
-        bits: player.bits.unwrap_or(16),
-        channels: player.channels.unwrap_or(Channels::Stereo),
-    };
+    let form = Form::of(&player);
     let division = player.files.unwrap_or(Division::PerSet);
     let swap = player.swapped.unwrap_or(false);
     let sounds = Sounds::new(speech, &resolved)?;

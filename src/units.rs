@@ -6,12 +6,14 @@
 //!
 //! Every quantity prints in a form that parses back to the same value.
 
+mod apart;
 mod fix;
 mod length;
 mod pace;
 mod rate;
 mod time;
 
+pub use apart::{apart, print_apart};
 pub use fix::{
     Exact, Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64,
 };

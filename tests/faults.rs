@@ -131,6 +131,26 @@ fn values_out_of_range_are_refused_with_the_range() {
     check(&SHOW, "evening.toml", &table(OUT_OF_RANGE, frame));
 }
 
+// A hair past a limit must not read as the limit. 300 strokes a minute by 49.9 spm is 6.012 s;
+// 50 m at 125 s for 99.99998 m take 62.5000125 s.
+const NEAR_A_LIMIT: &str = r#"
+set 7:8  | rate = "9.999999999 spm"   | rate: found 9.999999999 spm (4.999999999 cycles/min), outside 10   | 10 to 160 spm
+set 7:8  | rate = "160.000000001 spm" | rate: found 160.000000001 spm (80.000000000 ; cycles/min), outside 10 | 10 to 160 spm
+set 7:8  | rate = "0.374999999 s/stroke" | rate: found 160.0000004 spm (80.0000002 cycles/min), outside 10 | 10 to 160 spm
+set 7:8  | lead = "300.04 ms"         | lead: found 300.04 ms               | -300 ms ; 300 ms
+set 7:8  | lead = "-300.04 ms"        | lead: found -300.04 ms              | -300 ms ; 300 ms
+set 7:17 | stroke_length = "5.0001 m/stroke" | 5.0001 m a stroke, outside 0 to 5 m | m/stroke
+set 8:10 | cues = ["breath"]\nbreath = { every = 5 }\nrate = "49.9 spm" | 6.01 s ; over 6 s | 6 s at the lowest rate
+set 8:12 | pace = "2:05 / 99.99998 m"\nsend_off = "1:07.5" | found 1:07.5 ; takes 62.50001 s, | 67.50001 s or more
+file 3:8 | lead_in = "5 s"\n[[set]]\nswim = "719:53"\nrate = "54 spm" | at 719:58, 3 s before the track: ; over 12 h | at most 12 h
+file 3:8 | lead_in = "5 s"\n[[set]]\nswim = "719:55.2"\nrate = "54 spm" | at 720:00.2: ; over 12 h | at most 12 h
+"#;
+
+#[test]
+fn what_is_a_hair_past_a_limit_does_not_read_as_the_limit() {
+    check(&SHOW, "evening.toml", &table(NEAR_A_LIMIT, frame));
+}
+
 /// A free text that does not hold: the message says what is wrong with it, and the example is of
 /// the key itself.
 #[test]
@@ -308,6 +328,7 @@ fn every_example_works_where_the_fault_stood() {
         WRONG_TYPES,
         BARE_NUMBERS,
         OUT_OF_RANGE,
+        NEAR_A_LIMIT,
         WRONG_WORDS,
         MISSING,
         RIVALS,

@@ -142,6 +142,40 @@ fn what_is_kept_stays_as_it_was() {
 }
 
 #[test]
+fn sizes_rates_and_goals_past_a_limit_do_not_read_as_the_limit() {
+    let folder = folder();
+    let at = folder.path();
+    // 11.5 s of one channel: 1014344 bytes, which a player's limit of 1 MB forbids.
+    let short = "lead_in = \"5 s\"\nopening = false\n[[set]]\nswim = \"3.5 s\"\npush_off = \"0 s\"\n\
+         rate = \"54 spm\"\n";
+    write(at, "short.toml", short);
+    let player = "name = \"Alex\"\n[player]\nchannels = \"mono\"\nlargest_mb = 1\n";
+    write(at, "player.toml", player);
+    let export = "export short.toml --swimmer player.toml --out tracks";
+    let message = refused(at, &export.split(' ').collect::<Vec<_>>(), 2);
+    let found = "would have 1014344 bytes, over the player's limit of 1 MB";
+    assert!(message.contains(found), "{message}");
+
+    // Taps once a cycle of 120 / 160.02 s.
+    let taps: Vec<String> = (0..40)
+        .map(|tap| format!("{:.6}", f64::from(tap) * 120.0 / 160.02))
+        .collect();
+    write(at, "taps.txt", taps.join(" "));
+    let message = refused(at, &["tap", "--times", "taps.txt"], 2);
+    assert!(message.contains("make 160.02 spm, outside 10"), "{message}");
+
+    let plan = "plan new --swimmer alex.toml --weeks 12 --days mon --start 2027-03-01 --out plan.toml \
+                --from 52spm --to";
+    let plan = |to| plan.split_whitespace().chain([to]).collect::<Vec<_>>();
+    let message = refused(at, &plan("62.400000001spm"), 2);
+    let found = "from 52 spm to 62.400000001 spm is more than 20 %";
+    assert!(message.contains(found), "{message}");
+    let message = refused(at, &plan("51.999999999spm"), 2);
+    let found = "from 52 spm to 51.999999999 spm is a way down";
+    assert!(message.contains(found), "{message}");
+}
+
+#[test]
 fn a_trials_name_that_does_not_hold_says_why() {
     let folder = folder();
     let long = "x".repeat(61);

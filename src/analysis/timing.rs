@@ -271,8 +271,8 @@ impl Timing {
         }
         if !Rate::RANGE_SPM.contains(&self.rate_spm.value) {
             notes.push(format!(
-                "{:.1} spm is no stroke rate: look at the time column and the frame rate.",
-                self.rate_spm.value
+                "{} is no stroke rate: look at the time column and the frame rate.",
+                Rate::outside(self.rate_spm.value)
             ));
         }
         notes

@@ -12,7 +12,8 @@ use super::load::{Loaded, Sounds, channels, division, format, load};
 use super::out;
 use crate::error::{Error, Result};
 use crate::export::{
-    Folder, Form, Job, Part, Written, bytes_in_words, check_sizes, contents, write_folder,
+    Folder, Form, Job, Part, Written, bytes_apart, bytes_in_words, check_sizes, contents,
+    write_folder,
 };
 use crate::model::swimmer::{Division, Format};
 use crate::model::words;
@@ -185,8 +186,8 @@ fn check_space(folder: &Path, bytes: u64) -> Result<()> {
         true => Ok(()),
         false => Err(Error::failed(format!(
             "the tracks need {}, and this disk has {} free",
-            bytes_in_words(bytes),
-            bytes_in_words(free)
+            bytes_apart(bytes, free),
+            bytes_apart(free, bytes)
         ))
         .at(folder.display())
         .accepted("a disk with room, or a smaller form")
@@ -277,7 +278,7 @@ fn check_written(written: &[Written], folder: &Path, largest_mb: Option<u64>) ->
         None => Ok(()),
         Some(file) => Err(Error::failed(format!(
             "has {}, over the player's limit of {mb} MB (largest_mb)",
-            bytes_in_words(file.bytes)
+            bytes_apart(file.bytes, mb * 1_000_000)
         ))
         .at(folder.join(&file.name).display())
         .accepted("shorter files")

@@ -400,7 +400,8 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
         }
         if let Some(rate) = swum.rate_spm.filter(|rate| !Rate::RANGE_SPM.contains(rate)) {
             slips.push(format!(
-                "Repeat {number}: {rate:.1} spm, outside 10 to 160: are the strokes a slip?"
+                "Repeat {number}: {}, outside 10 to 160: are the strokes a slip?",
+                Rate::outside(rate)
             ));
         }
         if let Some(rate) = swum.rate_spm {

@@ -63,9 +63,9 @@ pub fn run(args: &TapArgs) -> Result<()> {
             Each::Stroke => "--each cycle",
         };
         return Err(Error::input(format!(
-            "these taps, one a {}, make {:.1} spm, outside 10 to 160 spm",
+            "these taps, one a {}, make {}, outside 10 to 160 spm",
             each.word(),
-            rate.value
+            Rate::outside(rate.value)
         ))
         .accepted(format!(
             "taps at the entries of one arm, or of both; is it {other}?"

@@ -195,14 +195,20 @@ pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u6
         Some(mb) if limit < LARGEST_BYTES => format!("the player's limit of {mb} MB (largest_mb)"),
         _ => "the 4 GiB limit of WAV files and FAT32 cards".to_string(),
     };
-    Err(too_large_file(job, &too_large.name, bytes, &whose, fits))
+    Err(too_large_file(
+        job,
+        &too_large.name,
+        (bytes, limit),
+        &whose,
+        fits,
+    ))
 }
 
 /// The refusal of a file that has too many bytes, with the division that would help.
 fn too_large_file(
     job: &Job,
     name: &str,
-    bytes: u64,
+    (bytes, limit): (u64, u64),
     whose: &str,
     fits: impl Fn(&Part) -> bool,
 ) -> Error {
@@ -211,7 +217,7 @@ fn too_large_file(
         .find(|division| job.parts(*division, Format::Wav, None).iter().all(&fits));
     let error = Error::input(format!(
         "{name} would have {}, over {whose}",
-        bytes_in_words(bytes)
+        bytes_apart(bytes, limit)
     ));
     match fitting {
         Some(division) => error
@@ -225,6 +231,14 @@ fn too_large_file(
                 "shorter repeats, fewer bits, or one channel; no division of this session fits",
             )
             .example("--channels mono --bits 16"),
+    }
+}
+
+/// A size for people beside another one that is not the same.
+pub fn bytes_apart(bytes: u64, other: u64) -> String {
+    match bytes_in_words(bytes) {
+        same if same == bytes_in_words(other) => format!("{bytes} bytes"),
+        differs => differs,
     }
 }
 

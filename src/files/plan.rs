@@ -144,17 +144,19 @@ pub fn check(plan: &Plan, flags: bool) -> Result<()> {
         false => format!("{key} = {value}"),
     };
     let (from, to) = (&plan.from, &plan.to);
-    let both = format!("{} to {}", from.short(), to.short());
+    let far = from.spm() * (exact(1) + far());
+    let both = format!("{} to {}", from.short(), to.apart(&far));
     if to < from {
         return Err(Error::input(format!(
-            "to: from {both} is a way down; a plan raises the rate"
+            "to: from {} to {} is a way down; a plan raises the rate",
+            from.apart(to.spm()),
+            to.apart(from.spm())
         ))
         .accepted("a goal of the first rate or more")
         .example(example("to", quoted(&from.to_string()))));
     }
-    if from.spm() * (exact(1) + far()) < *to.spm() && !plan.confirmed {
-        let most = from.spm() * (exact(1) + far());
-        let most = print_decimal(&crate::model::plan::shown(&most)).unwrap_or_default();
+    if far < *to.spm() && !plan.confirmed {
+        let most = print_decimal(&crate::model::plan::shown(&far)).unwrap_or_default();
         return Err(Error::input(format!(
             "to: from {both} is more than 20 % of the first rate: so far, the stroke has to be \
              learnt anew, and a shoulder carries a fifth more strokes a minute (common practice, \

@@ -12,7 +12,7 @@ use crate::model::keys::kinds::*;
 use crate::model::resolve::BREATH_CAUTION;
 use crate::model::session::{FadePer, RampBy};
 use crate::model::value::{Word, words};
-use crate::units::{Quantity, print_decimal};
+use crate::units::{Quantity, print_apart, print_decimal};
 
 /// A kind of value that a file can say.
 pub trait InToml: Sized {
@@ -417,12 +417,13 @@ impl InToml for Lead {
 fn one_lead(entry: &Entry) -> Result<Time> {
     let time: Time =
         (entry.quantity()).map_err(|error: Error| error.example("lead = \"40 ms\""))?;
-    let limit = fraction(300, 1000);
-    if *time.s() <= limit && *time.s() >= -limit {
+    let (ms, most) = (*time.s() * exact(1000), exact(300));
+    if ms.abs() <= most {
         return Ok(time);
     }
+    let limit = if ms.is_negative() { -most } else { most };
     Err(entry
-        .refuse(format!("found {}", time.in_ms()))
+        .refuse(format!("found {} ms", print_apart(&ms, &limit, 1)))
         .accepted("-300 ms (later) to 300 ms (earlier)")
         .example("lead = \"40 ms\""))
 }

@@ -10,6 +10,7 @@ use rubato::{Async, FixedAsync, Resampler, SincInterpolationParameters, WindowFu
 use super::decode::{Decoder, open_sound};
 use crate::error::{Error, Result};
 use crate::sound::Meter;
+use crate::units::apart;
 
 /// A bed as it was found: how long and how loud it is at a track's rate.
 #[derive(Debug)]
@@ -74,7 +75,10 @@ impl Bed {
         }
         let seconds = frames as f64 / f64::from(rate_hz);
         if seconds < LEAST_S {
-            return Err(refuse(format!("{seconds:.2} s, shorter than a second")));
+            return Err(refuse(format!(
+                "{} s, shorter than a second",
+                apart(seconds, LEAST_S, 2)
+            )));
         }
         let loudness = meter.read();
         let (Some(lufs), Some(dbtp)) = (loudness.lufs, loudness.true_peak_dbtp) else {

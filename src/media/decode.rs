@@ -15,6 +15,7 @@ use symphonia::core::io::{MediaSource, MediaSourceStream};
 use symphonia::core::probe::Hint;
 
 use crate::error::{Error, Result};
+use crate::units::apart;
 
 /// A sound in memory, in two channels.
 #[derive(Debug, Clone, PartialEq)]
@@ -207,8 +208,11 @@ pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Resul
     let most = (longest_s * f64::from(decoder.rate_hz)) as u64;
     let too_long = |frames: u64| {
         let seconds = frames as f64 / f64::from(decoder.rate_hz);
-        refuse(name, &format!("{seconds:.1} s or more of sound"))
-            .accepted(format!("a sound of at most {longest_s} s"))
+        refuse(
+            name,
+            &format!("{} s or more of sound", apart(seconds, longest_s, 1)),
+        )
+        .accepted(format!("a sound of at most {longest_s} s"))
     };
     if let Some(frames) = decoder.frames().filter(|frames| *frames > most) {
         return Err(too_long(frames));

@@ -118,7 +118,7 @@ impl Schedule {
                 return Err(Error::input(format!(
                     "repeat {number} of {} would end at {}: the session is over 12 h (720:00)",
                     set.repeats,
-                    Time::from_s(repeat.end_s.clone()).rounded()
+                    end_in_words(&repeat.end_s)
                 ))
                 .at_place(set.place_of(if number == 1 { "swim" } else { "repeats" }))
                 .accepted("a session of at most 12 h")
@@ -163,6 +163,16 @@ impl Schedule {
     }
 }
 
+/// The end of a swim that is too late: as tables have it, or so that it is seen to be too late.
+fn end_in_words(end_s: &Exact) -> String {
+    let (longest, end) = (Time::whole_s(LONGEST_S), Time::from_s(end_s.clone()));
+    match end.rounded() {
+        early if end <= longest => format!("{early}, {TAIL_S} s before the track"),
+        late if late == longest.rounded() => end.apart(&longest),
+        late => late,
+    }
+}
+
 fn at_least_5_s(key: &str, time: &Time, at: Option<&Place>, example: &str) -> Result<()> {
     match *time.s() >= exact(SHORTEST_REST_S) {
         true => Ok(()),
@@ -178,7 +188,8 @@ fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
     if *send_off.s() >= least {
         return Ok(());
     }
-    let swim = Time::from_s(swim_s.clone());
+    let most = Time::from_s(send_off.s() - exact(SHORTEST_REST_S));
+    let swim = Time::from_s(swim_s.clone()).apart(&most);
     let enough = (to_f64(&least) / 5.0).ceil() as i64 * 5;
     Err(Error::input(format!(
         "send_off: found {send_off}, but the swim itself takes {swim}, and 5 s of rest are the least"
@@ -186,7 +197,7 @@ fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
     .at_place(set.place_of("send_off"))
     .accepted(format!(
         "{} or more, or a rest in place of the send-off",
-        Time::from_s(least)
+        Time::from_s(least).apart(send_off)
     ))
     .example(format!("send_off = \"{}\"", Time::whole_s(enough))))
 }

@@ -3,7 +3,9 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{Exact, Length, Quantity, Time, bare, decimal, exact, in_range, split_unit};
+use super::{
+    Exact, Length, Quantity, Time, bare, decimal, exact, in_range, print_apart, split_unit,
+};
 
 /// A clock pace, push-offs included: so much time for so much distance.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -98,10 +100,14 @@ impl Quantity for StrokeLength {
             "" if !number.is_empty() => return Err(bare(number, &["m/stroke", "m/cycle"])),
             _ => counted(text)?,
         };
-        if !metres.is_positive() || metres > exact(5) {
+        let most = exact(5);
+        let shown = match metres > most {
+            true => print_apart(&metres, &most, 3),
+            false => print_rounded(&metres, 3),
+        };
+        if !metres.is_positive() || metres > most {
             return Err(format!(
-                "found {text:?}, {} m a stroke, outside 0 to 5 m",
-                print_rounded(&metres, 3)
+                "found {text:?}, {shown} m a stroke, outside 0 to 5 m"
             ));
         }
         Ok(Self {

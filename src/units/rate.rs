@@ -3,7 +3,9 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{Exact, Fix, Quantity, decimal, exact, in_range, print_decimal, split_unit};
+use super::{
+    Exact, Fix, Quantity, apart, decimal, exact, in_range, print_apart, print_decimal, split_unit,
+};
 
 /// Stroke rate, both arms counted. Range 10 to 160 strokes/min.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,15 +27,26 @@ impl Rate {
     /// Outside 10 to 160 spm; the message shows cycles/min beside it, since a mix-up of
     /// the two halves or doubles the rate.
     pub fn from_spm(spm: Exact) -> Result<Self, String> {
-        if spm < exact(SLOWEST_SPM) || spm > exact(FASTEST_SPM) {
-            let cpm = &spm / exact(2);
-            return Err(format!(
-                "found {} spm ({} cycles/min), outside 10 to 160 spm",
-                print_rounded(&spm, 3),
-                print_rounded(&cpm, 3)
-            ));
-        }
-        Ok(Self { spm })
+        let limit = match spm < exact(SLOWEST_SPM) {
+            true => exact(SLOWEST_SPM),
+            false if spm > exact(FASTEST_SPM) => exact(FASTEST_SPM),
+            false => return Ok(Self { spm }),
+        };
+        let two = exact(2);
+        Err(format!(
+            "found {} spm ({} cycles/min), outside 10 to 160 spm",
+            print_apart(&spm, &limit, 3),
+            print_apart(&(&spm / &two), &(&limit / &two), 3)
+        ))
+    }
+
+    /// A measured rate that is none: to one decimal, or to more where it would read as one.
+    pub fn outside(spm: f64) -> String {
+        let limit = match spm < SLOWEST_SPM as f64 {
+            true => SLOWEST_SPM,
+            false => FASTEST_SPM,
+        };
+        format!("{} spm", apart(spm, limit as f64, 1))
     }
 
     /// Strokes a minute.
@@ -60,6 +73,11 @@ impl Rate {
     pub fn both_ways(&self) -> String {
         let cpm = &self.spm / exact(2);
         format!("{} ({} cycles/min)", self.short(), print_rounded(&cpm, 2))
+    }
+
+    /// Strokes/min to two decimals, or to more where it would read as another rate.
+    pub fn apart(&self, other: &Exact) -> String {
+        format!("{} spm", print_apart(&self.spm, other, 2))
     }
 
     /// For a table: strokes/min to two decimals.

@@ -3,7 +3,9 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{Exact, Quantity, bare, decimal, exact, in_range, print_decimal, split_unit};
+use super::{
+    Exact, Quantity, bare, decimal, exact, in_range, print_apart, print_decimal, split_unit,
+};
 
 /// A span of time in seconds. Negative only where a lead is meant.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -32,6 +34,14 @@ impl Time {
         format!("{} ms", print_rounded(&(&self.s * exact(1000)), 1))
     }
 
+    /// As it prints, or in seconds with more decimals where it would read as another time.
+    pub fn apart(&self, other: &Self) -> String {
+        match self.to_string() {
+            same if same == other.to_string() => format!("{} s", print_apart(&self.s, &other.s, 3)),
+            differs => differs,
+        }
+    }
+
     /// For a table: tenths below a minute, whole seconds from a minute on. Not exact.
     pub fn rounded(&self) -> String {
         let tenths = print_rounded(&self.s, 1);
@@ -51,12 +61,17 @@ impl fmt::Display for Time {
         if let (None, Some(ms)) = (print_decimal(&self.s), ms) {
             return write!(f, "{ms} ms");
         }
+        // What has no short decimal is rounded before minutes are split off: never 1:60.
+        let s = match print_decimal(&self.s) {
+            Some(_) => self.s,
+            None => Exact::from_integer((self.s * exact(1000)).nearest()) / exact(1000),
+        };
         let text = |s: &Exact| print_decimal(s).unwrap_or_else(|| print_rounded(s, 3));
-        if self.s < exact(60) {
-            return write!(f, "{} s", text(&self.s));
+        if s < exact(60) {
+            return write!(f, "{} s", text(&s));
         }
-        let minutes = (self.s / exact(60)).whole_below();
-        let seconds = text(&(self.s - Exact::from_integer(minutes * 60)));
+        let minutes = (s / exact(60)).whole_below();
+        let seconds = text(&(s - Exact::from_integer(minutes * 60)));
         let pad = if seconds
             .split('.')
             .next()
@@ -170,6 +185,9 @@ mod tests {
         assert_eq!(time("59.97 s").rounded(), "1:00");
         assert_eq!(time("44.26 s").rounded(), "44.3 s");
         assert_eq!(time("44.26 s").in_ms(), "44260 ms");
+        let third = Time::from_s(exact(120) - fraction(1, 30_000));
+        assert_eq!(third.to_string(), "2:00");
+        assert_eq!(third.apart(&time("2:00")), "119.99997 s");
     }
 
     #[test]

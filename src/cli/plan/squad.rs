@@ -12,7 +12,7 @@ use super::super::args::SpeechArgs;
 use super::prepare::{Depth, Prepared, SESSION, SHEET, folder_name, prepare};
 use super::tidy::{remove, remove_tracks};
 use crate::error::{Error, Result};
-use crate::export::{Folder, WriteError, bytes_in_words, publish, write_folder};
+use crate::export::{Folder, WriteError, bytes_apart, publish, write_folder};
 use crate::model::layer::Session;
 use crate::model::plan::{Day, Plan};
 use crate::model::swimmer::Swimmer;
@@ -136,8 +136,8 @@ fn check_room(athletes: &[Result<Athlete>], tasks: &[Task], sizes: &[Result<u64>
         if let Some(free) = free.filter(|free| *free < needed) {
             return Err(Error::failed(format!(
                 "the tracks need {}, and this disk has {} free",
-                bytes_in_words(needed),
-                bytes_in_words(free)
+                bytes_apart(needed, free),
+                bytes_apart(free, needed)
             ))
             .at(athlete.folder.path().display())
             .accepted("a disk with room, fewer weeks, or old weeks cleared first")

@@ -10,7 +10,7 @@ use crate::model::layer::Said;
 use crate::model::session::{Breath, FadePer, Swim, Walls};
 use crate::model::swimmer::Swimmer;
 use crate::model::value::Value;
-use crate::units::{Exact, exact, fraction, to_f64};
+use crate::units::{Exact, apart, exact, fraction, to_f64};
 
 /// The longest time that a track leaves between two breath cues, in s. A limit of ours, well
 /// inside comfort: bodies of the sport warn against breath-holding at any depth (published-values 6).
@@ -104,11 +104,11 @@ impl Levels<'_> {
         let longest = longest_breath_gap_cycles(&set.stroke(), breath) * slowest.cycle_s();
         if longest > exact(BREATH_LIMIT_S) {
             return Err(Error::input(format!(
-                "breath every {} strokes at {} is {:.1} s from breath to breath, over {BREATH_LIMIT_S} s; \
+                "breath every {} strokes at {} is {} s from breath to breath, over {BREATH_LIMIT_S} s; \
                  {BREATH_CAUTION}",
                 breath.every,
                 slowest.short(),
-                to_f64(&longest)
+                apart(to_f64(&longest), BREATH_LIMIT_S as f64, 1)
             ))
             .at_place(set.place_of("breath"))
             .accepted("every 2 to 5 strokes, and at most 6 s at the lowest rate of the set")

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 
+use super::tick;
 use crate::analysis::Estimate;
 use crate::analysis::steps::{Best, Step, StepTest};
 use crate::error::{Error, Result};
@@ -70,7 +71,8 @@ pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
                 .map(|date| date.to_string())
                 .unwrap_or_default()
         }
-        None => format!("{x:.0}"),
+        None if (x - x.round()).abs() < 1e-9 => format!("{x:.0}"),
+        None => String::new(),
     };
     let quantities: [(&str, Figure, usize); 4] = [
         ("speed, m/s", |_, swum| swum.speed_m_s, 2),
@@ -121,8 +123,8 @@ pub fn steps_chart(steps: &[Step], test: &StepTest) -> Result<String> {
     if steps.is_empty() {
         return Err(Error::input("there is no step to draw"));
     }
-    let x_label = |x: &f64| format!("{x:.0}");
     let (slowest, fastest) = extent(steps.iter().map(|step| step.rate_spm));
+    let x_label = |x: &f64| tick(*x, fastest - slowest + 1.0, 0);
     let along = |pieces: u32, value: &dyn Fn(f64) -> f64| -> Vec<(f64, f64)> {
         let share = |i: u32| f64::from(i) / f64::from(pieces);
         (0..=pieces)
@@ -215,7 +217,9 @@ fn axes<'a, 'b>(area: &'a Area<'b>, panel: &Panel) -> Result<Chart<'a, 'b>> {
     let xs = roomy(extent(panel.points.iter().map(|point| point.0)), 0.5);
     let points = panel.points.iter().map(|point| point.1);
     let ys = points.chain(panel.curve.iter().map(|point| point.1));
-    let ys = roomy(extent(ys), 0.01);
+    // Alone, or among its like, a value has twice the smallest part worth writing around it.
+    let ys = roomy(extent(ys), 2.0 * 0.1_f64.powi(panel.decimals as i32));
+    let (range, decimals) = (ys.end - ys.start, panel.decimals);
     let mut chart = ChartBuilder::on(area)
         .margin(12)
         .margin_right(44)
@@ -223,7 +227,6 @@ fn axes<'a, 'b>(area: &'a Area<'b>, panel: &Panel) -> Result<Chart<'a, 'b>> {
         .y_label_area_size(64)
         .build_cartesian_2d(xs, ys)
         .map_err(|error| undrawable(&error))?;
-    let decimals = panel.decimals;
     (chart.configure_mesh())
         .bold_line_style(BLACK.mix(0.2))
         .light_line_style(TRANSPARENT)
@@ -233,7 +236,7 @@ fn axes<'a, 'b>(area: &'a Area<'b>, panel: &Panel) -> Result<Chart<'a, 'b>> {
         .x_labels(8)
         .y_labels(6)
         .x_label_formatter(panel.x_label)
-        .y_label_formatter(&|y| format!("{y:.decimals$}"))
+        .y_label_formatter(&|y| tick(*y, range, decimals))
         .label_style(FONT)
         .axis_desc_style(FONT)
         .draw()

@@ -7,6 +7,7 @@ use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 
 use super::lines::undrawable;
+use super::tick;
 use crate::analysis::Estimate;
 use crate::error::Result;
 
@@ -147,7 +148,7 @@ fn draw(
         .x_label_area_size(38)
         .y_label_area_size(62)
         .build_cartesian_2d(0.4..last as f64 + 0.6, bottom..top)?;
-    let decimals = panel.decimals;
+    let (range, decimals) = (top - bottom, panel.decimals);
     let whole = |x: &f64| match (x - x.round()).abs() < 1e-9 {
         true => format!("{x:.0}"),
         false => String::new(),
@@ -161,7 +162,7 @@ fn draw(
         .x_labels(last.min(26))
         .y_labels(5)
         .x_label_formatter(&whole)
-        .y_label_formatter(&|y| format!("{y:.decimals$}"))
+        .y_label_formatter(&|y| tick(*y, range, decimals))
         .label_style(FONT)
         .axis_desc_style(FONT)
         .draw()?;

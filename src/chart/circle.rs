@@ -7,6 +7,7 @@ use std::f64::consts::TAU;
 use std::fmt::Write;
 
 use super::escaped;
+use super::letters::{Weight, lines, width};
 use crate::analysis::circular::Circular;
 use crate::analysis::timing::Timing;
 use crate::model::cue::Side;
@@ -16,15 +17,26 @@ const SIZE: f64 = 720.0;
 const CENTRE: (f64, f64) = (360.0, 360.0);
 /// The ring itself.
 const RING: f64 = 200.0;
+/// The size of the title, and where it takes two lines.
+const TITLE: f64 = 18.0;
+const LONG_TITLE: f64 = 14.0;
 /// Half the length of a mean's bar: the rings of the hands lie closer than those of the feet.
 const HAND_BAR: f64 = 8.0;
 const FOOT_BAR: f64 = 15.0;
 /// More points of one event than this would only blacken the paper.
 const MOST_POINTS: usize = 300;
 
-/// The picture. `title` is a line of the caller's words.
-pub fn cycle_circle(timing: &Timing, title: &str) -> String {
+/// The picture, with the swimmer's name where there is one.
+pub fn cycle_circle(timing: &Timing, name: Option<&str>) -> String {
     let mut svg = String::new();
+    let words = format!(
+        "one cycle at {:.1} spm, from {} cycles",
+        timing.rate_spm.value, timing.cycles
+    );
+    let title = match name {
+        Some(name) => format!("{name}: {words}"),
+        None => words.clone(),
+    };
     let height = SIZE + 250.0;
     // Writing to a string cannot fail.
     let _ = write!(
@@ -33,12 +45,27 @@ pub fn cycle_circle(timing: &Timing, title: &str) -> String {
          width=\"{SIZE}\" height=\"{height}\" font-family=\"sans-serif\" font-size=\"15\">\n\
          <title>{title}</title>\n\
          <rect width=\"{SIZE}\" height=\"{height}\" fill=\"white\"/>\n\
-         <text x=\"20\" y=\"30\" font-size=\"18\">{title}</text>\n\
          <circle cx=\"{}\" cy=\"{}\" r=\"{RING}\" fill=\"none\" stroke=\"black\" stroke-width=\"2\"/>\n",
         CENTRE.0,
         CENTRE.1,
-        title = escaped(title),
+        title = escaped(&title),
     );
+    // A long name has a line of its own, and is cut.
+    let lines = match width(&title, Weight::Plain) * TITLE <= SIZE - 40.0 {
+        true => vec![(30.0, TITLE, title)],
+        false => {
+            let room = (SIZE - 40.0) / LONG_TITLE;
+            let name = lines(name.unwrap_or_default(), Weight::Plain, room, 1);
+            vec![(19.0, LONG_TITLE, name.concat()), (36.0, LONG_TITLE, words)]
+        }
+    };
+    for (y, size, words) in lines {
+        let _ = writeln!(
+            svg,
+            "<text x=\"20\" y=\"{y}\" font-size=\"{size}\">{}</text>",
+            escaped(&words)
+        );
+    }
     quarters(&mut svg, timing);
     for (at, moment) in [Moment::Entry, Moment::Catch, Moment::Exit]
         .into_iter()
@@ -86,15 +113,17 @@ fn place(phase: f64, radius: f64) -> (f64, f64) {
     (CENTRE.0 + radius * sine, CENTRE.1 - radius * cosine)
 }
 
-/// Ticks at the quarters of the cycle, with their times.
+/// Ticks at the quarters of the cycle, with their times in the middle, where no mark comes.
 fn quarters(svg: &mut String, timing: &Timing) {
     for quarter in 0..4 {
         let phase = f64::from(quarter) / 4.0;
         let ((x1, y1), (x2, y2)) = (place(phase, RING - 8.0), place(phase, RING + 8.0));
-        let (x, y) = place(phase, RING - 36.0);
+        let ((x3, y3), (x, y)) = (place(phase, RING - 100.0), place(phase, RING - 140.0));
         let _ = writeln!(
             svg,
             "<line x1=\"{x1:.1}\" y1=\"{y1:.1}\" x2=\"{x2:.1}\" y2=\"{y2:.1}\" stroke=\"black\"/>\
+             <line x1=\"{x1:.1}\" y1=\"{y1:.1}\" x2=\"{x3:.1}\" y2=\"{y3:.1}\" stroke=\"black\" \
+             stroke-width=\"0.5\" stroke-dasharray=\"1 4\"/>\
              <text x=\"{x:.1}\" y=\"{:.1}\" font-size=\"12\" text-anchor=\"middle\">{:.0} ms</text>",
             y + 4.0,
             phase * timing.cycle_s.value * 1000.0

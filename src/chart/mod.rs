@@ -5,6 +5,7 @@
 
 pub mod calendar;
 mod circle;
+mod letters;
 pub mod lines;
 mod poster;
 pub mod report;

@@ -31,7 +31,7 @@ pub struct Report {
 
 /// The looks: black on white, in print too, nothing from elsewhere.
 const STYLE: &str = "body{font:17px/1.45 sans-serif;color:#000;background:#fff;max-width:52rem;\
-    margin:1.5rem auto;padding:0 1rem}h1{font-size:1.6rem;margin:0}h2{font-size:1.2rem;\
+    margin:1.5rem auto;padding:0 1rem;overflow-wrap:anywhere}h1{font-size:1.6rem;margin:0}h2{font-size:1.2rem;\
     border-bottom:1px solid #000;margin-top:1.8rem}h3{font-size:1rem;margin:1rem 0 .2rem}\
     ul{margin:.2rem 0 .6rem;padding-left:1.3rem}.verdict{font-size:1.5rem;font-weight:bold;\
     border:3px solid #000;display:inline-block;padding:.2rem .8rem;margin:.4rem 0}\

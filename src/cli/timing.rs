@@ -17,7 +17,7 @@ use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
 use crate::model::cue::PerSide;
-use crate::model::swimmer::{Measured, Swimmer};
+use crate::model::swimmer::Measured;
 use crate::units::{Exact, Rate, fraction};
 
 #[derive(Debug, ClapArgs)]
@@ -103,8 +103,8 @@ pub fn run(args: &TimingArgs) -> Result<()> {
         cued,
     };
     if let Some(file) = &args.chart {
-        let title = title(swimmer.as_ref(), &findings.timing);
-        write_file(file, &cycle_circle(&findings.timing, &title))?;
+        let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
+        write_file(file, &cycle_circle(&findings.timing, name))?;
     }
     let mut saved = None;
     if let (true, Some(file)) = (args.save, &args.swimmer) {
@@ -115,16 +115,6 @@ pub fn run(args: &TimingArgs) -> Result<()> {
         true => out::json(&in_json(&findings)),
         false => out::result(&screen(&findings, swimmer.as_ref(), args.detail, saved)),
     }
-}
-
-fn title(swimmer: Option<&Swimmer>, timing: &Timing) -> String {
-    let name = swimmer.map(|swimmer| format!("{}: ", swimmer.name));
-    format!(
-        "{}one cycle at {:.1} spm, from {} cycles",
-        name.unwrap_or_default(),
-        timing.rate_spm.value,
-        timing.cycles
-    )
 }
 
 /// Writes `[measured]` into the swimmer's own file.

@@ -20,6 +20,7 @@ mod measure;
 mod measure_simulation;
 mod mutations;
 mod own_sounds;
+mod pictures;
 mod pinned;
 mod pipes;
 mod plan;

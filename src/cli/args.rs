@@ -191,7 +191,8 @@ pub struct ShowArgs {
     /// cycles of each set
     #[arg(long, value_name = "FILE")]
     pub wav: Option<PathBuf>,
-    /// Write a poster of the session as SVG: A4, black and white
+    /// Write a poster of the session as SVG: A4, black and white; a long session takes several
+    /// sheets, FILE-2, FILE-3, ...
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
     /// Replace files that are there

@@ -2,7 +2,7 @@
 
 use std::fs::File;
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::args::ShowArgs;
 use super::load::Sounds;
@@ -11,18 +11,42 @@ use crate::chart::poster;
 use crate::error::{Error, Result};
 use crate::export::{Job, WriteError, publish};
 
+/// What a file's name may look like.
+const EXAMPLE: &str = "--svg poster.svg";
+
 /// Writes the files that the arguments ask for.
 ///
 /// # Errors
 /// When a file is there already, or cannot be written.
 pub fn written(args: &ShowArgs, sounds: &Sounds, job: &Job) -> Result<()> {
     if let Some(file) = &args.svg {
-        let text = poster(&job.session, &job.schedule);
-        put(file, args.force, |out| Ok(out.write_all(text.as_bytes())?))?;
+        let sheets = poster(&job.session, &job.schedule);
+        // All or none: a sheet that is there already is found before the first is written.
+        for number in 1..=sheets.len() {
+            place(&sheet_name(file, number), args.force)?;
+        }
+        for (at, text) in sheets.iter().enumerate() {
+            let file = sheet_name(file, at + 1);
+            put(&file, args.force, |out| Ok(out.write_all(text.as_bytes())?))?;
+        }
+        let name = |number: usize| sheet_name(file, number).display().to_string();
+        out::note(&match sheets.len() {
+            1 => format!("Wrote {}", name(1)),
+            2 => format!("Wrote 2 sheets: {}, {}", name(1), name(2)),
+            n => format!("Wrote {n} sheets: {}, {} to {}", name(1), name(2), name(n)),
+        });
+        let next = sheet_name(file, sheets.len() + 1);
+        if next.exists() {
+            out::note(&format!(
+                "note: {} is no sheet of this poster; it was there before",
+                next.display()
+            ));
+        }
     }
     if let Some(file) = &args.wav {
         let whole = sounds.job(job.session.clone(), job.bank.sample_rate_hz(), false)?;
         put(file, args.force, |out| whole.write_sample(out).map(|_| ()))?;
+        out::note(&format!("Wrote {}", file.display()));
         if let Some(fault) = whole.bed_fault() {
             return Err(fault);
         }
@@ -30,36 +54,53 @@ pub fn written(args: &ShowArgs, sounds: &Sounds, job: &Job) -> Result<()> {
     Ok(())
 }
 
-/// Writes a file whole or not at all, and says so.
-fn put(
-    file: &Path,
-    force: bool,
-    write: impl FnOnce(&mut File) -> std::result::Result<(), WriteError>,
-) -> Result<()> {
-    let shown = file.display().to_string();
-    let example = "--svg poster.svg";
+/// The name of a sheet of the poster: `poster.svg`, `poster-2.svg`, ...
+fn sheet_name(first: &Path, number: usize) -> PathBuf {
+    let (Some(stem), 2..) = (first.file_stem(), number) else {
+        return first.into();
+    };
+    let mut name = stem.to_os_string();
+    name.push(format!("-{number}"));
+    if let Some(kind) = first.extension() {
+        name.push(".");
+        name.push(kind);
+    }
+    first.with_file_name(name)
+}
+
+/// The folder and the name of a file to write.
+fn place(file: &Path, force: bool) -> Result<(&Path, String)> {
+    let shown = file.display();
     if file.exists() && !force {
         return Err(Error::failed("is there already")
-            .at(&shown)
+            .at(shown)
             .accepted("another name, or --force to replace it")
-            .example(example));
+            .example(EXAMPLE));
     }
     let folder = match file.parent() {
         Some(folder) if folder != Path::new("") => folder,
         _ => Path::new("."),
     };
     let name = (file.file_name()).map(|name| name.to_string_lossy().into_owned());
-    let name = name.filter(|_| !file.is_dir()).ok_or_else(|| {
-        (Error::failed("is no name of a file").at(&shown))
+    match name.filter(|_| !file.is_dir()) {
+        Some(name) => Ok((folder, name)),
+        None => Err((Error::failed("is no name of a file").at(shown))
             .accepted("the path of a file to write")
-            .example(example)
-    })?;
+            .example(EXAMPLE)),
+    }
+}
+
+/// Writes a file whole or not at all.
+fn put(
+    file: &Path,
+    force: bool,
+    write: impl FnOnce(&mut File) -> std::result::Result<(), WriteError>,
+) -> Result<()> {
+    let (folder, name) = place(file, force)?;
     publish(folder, &name, write).map_err(|error| match error {
         WriteError::Stopped(error) => error,
-        WriteError::Io(error) => Error::io("cannot be written", &shown, &error)
+        WriteError::Io(error) => Error::io("cannot be written", file.display(), &error)
             .accepted("a place that may be written")
-            .example(example),
-    })?;
-    out::note(&format!("Wrote {shown}"));
-    Ok(())
+            .example(EXAMPLE),
+    })
 }

@@ -395,3 +395,6 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
 fn next_entry(phase: Fix) -> Fix {
     Fix::from_integer(phase.whole_above().max(0))
 }
+
+#[cfg(test)]
+mod tests;

@@ -115,8 +115,24 @@ def limits():
             yield f"limit-{side}-{name}", (session, swimmer, flags)
 
 
+def near_halves():
+    """An arm cue at 44.1 kHz less than 2^-57 of a frame below a half: as near as nine decimals of
+    start, rate and catch can come (found by the Chinese remainder theorem). Rounded down."""
+    near = [
+        ("6.006471243", "95.448120773", "36", "0.114842359"),
+        ("6.009940677", "90.748159307", "12", "0.107385091"),
+        ("6.009576977", "81.031896007", "40", "0.302791470"),
+        ("6.000625987", "34.299622397", "92", "0.101961651"),
+    ]
+    for number, (lead_in, spm, swim, catch) in enumerate(near):
+        keys = {"catch_after_entry": Fraction(catch), "cues": ["arm"]}
+        own = {"swim": f"{swim} s", "rate": f"{spm} spm", "push_off": "3 s", **keys}
+        yield f"near-half-{number}", sets(own, lead_in=f"{lead_in} s")
+
+
 CASES = {
     **dict(limits()),
+    **dict(near_halves()),
     **{f"kick-{name}": case for name, case in kicks()},
     **{f"breath-{name}": case for name, case in breaths()},
     "all-cues-for-hours": one(

@@ -115,6 +115,11 @@ fn pools_in_yards_and_thirds_and_nine_decimals_stay_exact() {
 }
 
 #[test]
+fn a_hair_below_half_a_frame_is_not_half_a_frame() {
+    cases(&["near-half-*"]);
+}
+
+#[test]
 fn the_nearest_level_decides() {
     cases(&[
         "precedence",

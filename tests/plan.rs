@@ -483,6 +483,17 @@ fn a_week_is_exported_checked_and_left_alone_until_something_changes() {
             &["check", &day, &session, "--swimmer", "alex.toml"],
         );
         assert!(said.contains("holds"), "{said}");
+        // The session stands for itself: nobody's file changes it.
+        let other = "name = \"Other\"\npool = \"50 m\"\npush_off = \"5 s\"\nlead = \"90 ms\"\n\
+                     catch_after_entry = 0.4\nfirst_arm = \"right\"\nstroke_length = \"1.2 m/stroke\"\n";
+        write(folder.path(), "other.toml", other);
+        let events = |swimmer| {
+            ok(
+                folder.path(),
+                &["show", &session, "--swimmer", swimmer, "--events"],
+            )
+        };
+        assert_eq!(events("alex.toml"), events("other.toml"));
     }
     assert_eq!(changed(&export(&[])), [false; 3], "nothing has changed");
     let one = folder

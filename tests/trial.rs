@@ -378,6 +378,8 @@ fn a_day_sounds_the_same_after_the_swimmers_file_has_changed() {
     let folder = tempfile::tempdir().unwrap();
     let sounds = folder.path().join("own");
     std::fs::create_dir(&sounds).unwrap();
+    let word = concat!(env!("CARGO_MANIFEST_DIR"), "/sounds/en/hold.wav");
+    std::fs::copy(word, sounds.join("kick-left.wav")).unwrap();
     write(
         folder.path(),
         "early.toml",

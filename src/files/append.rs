@@ -11,8 +11,8 @@ use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-use super::log::{LARGEST_BYTES, check_header, field, too_large};
 use super::csv::Table;
+use super::log::{LARGEST_BYTES, check_header, field, too_large};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row};
 

@@ -4,8 +4,8 @@
 //! header rather than the field says it. Out: a log. The strokes' count must be told: of one arm
 //! or of both; a guess would double or halve every rate.
 
-use super::log::{read_bytes, set_field};
 use super::csv::Table;
+use super::log::{read_bytes, set_field};
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Line, Log, Row, Strokes};
 use crate::units::exact;

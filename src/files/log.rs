@@ -6,8 +6,8 @@
 use std::fs::File;
 use std::io::{self, Read};
 
-use super::entry::nearest;
 use super::csv::Table;
+use super::entry::nearest;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, Line, Log, Row, Strokes};
 use crate::model::value::words;

@@ -10,6 +10,7 @@ mod doc;
 mod entry;
 mod examples;
 mod import;
+mod inline;
 mod keys;
 mod log;
 mod marks;

@@ -1,7 +1,7 @@
 //! A step test's file: a log, or numbers under units that the header names.
 
-use super::log::{parse_log, read_bytes};
 use super::csv::Table;
+use super::log::{parse_log, read_bytes};
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, Log};
 use crate::units::Rate;

@@ -1,17 +1,20 @@
 //! Plan files: read, and written once by `plan new`.
 
-use jiff::civil::{Date, Time as Clock, Weekday};
+mod when;
 
 use super::doc::{Section, Source};
 use super::entry::{Entry, quoted};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
-use crate::model::plan::{
-    LATEST_END, MOST_WEEKS, Path, Plan, Rules, WEEKDAYS, WEEKS_BEYOND, Work, far,
-};
+use crate::model::plan::{MOST_WEEKS, Path, Plan, Rules, Work, far};
 use crate::model::session::Swim;
 use crate::units::{Exact, Rate, Time, decimal, exact, print_decimal};
+
+pub use when::{
+    DATE_ACCEPTED, DAYS_ACCEPTED, check_end, iso_date, time_of_day, training_days, zone_name,
+};
+use when::{clock, days, written_date, zone};
 
 /// The keys of a plan.
 const KEYS: [&str; 16] = [
@@ -185,26 +188,6 @@ pub fn check(plan: &Plan, flags: bool) -> Result<()> {
     }
 }
 
-/// Refuses a plan that runs to the end of the calendar.
-///
-/// # Errors
-/// When it ends after [`LATEST_END`].
-pub fn check_end(start: Date, weeks: u64) -> Result<()> {
-    let days = jiff::Span::new().try_days(7 * weeks as i64 - 1);
-    let last = days.and_then(|days| start.checked_add(days));
-    match last.is_ok_and(|last| last <= LATEST_END) {
-        true => Ok(()),
-        false => Err(
-            Error::input(format!("{weeks} weeks from {start} end after {LATEST_END}")).accepted(
-                format!(
-                    "a plan that ends by {LATEST_END}: the log may move its end by \
-                     {WEEKS_BEYOND} weeks, and no date is after 9999-12-31"
-                ),
-            ),
-        ),
-    }
-}
-
 fn value<T>(said: Option<Said<T>>) -> Option<T> {
     said.map(|said| said.value)
 }
@@ -215,122 +198,6 @@ fn needed<T>(top: &Section, key: &str, said: Option<Said<T>>, example: &str) -> 
             .accepted("swimmer, from, to, weeks, days and start, each once")
             .example(example)
     })
-}
-
-/// Reads a date as ISO 8601 writes it: year, month, day. No other order is guessed at.
-///
-/// # Errors
-/// Says what was found, and shows the form.
-pub fn iso_date(text: &str) -> Result<Date, String> {
-    let shape = |text: &str| {
-        text.len() == 10
-            && (text.bytes().enumerate()).all(|(at, byte)| match at {
-                4 | 7 => byte == b'-',
-                _ => byte.is_ascii_digit(),
-            })
-    };
-    if !shape(text) {
-        return Err(format!(
-            "found {}, which is not year-month-day; other orders of day and month are not guessed",
-            quoted(text)
-        ));
-    }
-    (text.parse()).map_err(|_| format!("found {}, a day that there is not", quoted(text)))
-}
-
-/// What a date is accepted as.
-pub const DATE_ACCEPTED: &str = "a date as YYYY-MM-DD (ISO 8601)";
-
-fn written_date(entry: &Entry) -> Result<Date> {
-    const EXAMPLE: &str = "start = \"2027-03-01\"";
-    // A bare TOML date is one too.
-    let text = match entry.value {
-        toml::de::DeValue::Datetime(date) => date.to_string(),
-        _ => entry.string(DATE_ACCEPTED, EXAMPLE)?.to_string(),
-    };
-    iso_date(&text).map_err(|why| entry.refuse(why).accepted(DATE_ACCEPTED).example(EXAMPLE))
-}
-
-/// Reads training days: `mon wed fri`. In the order of the week, none twice.
-///
-/// # Errors
-/// Says which word is no day, or which day is given twice.
-pub fn training_days<'w>(words: impl Iterator<Item = &'w str>) -> Result<Vec<Weekday>, String> {
-    let mut days: Vec<Weekday> = Vec::new();
-    for word in words {
-        let lower = word.to_lowercase();
-        let found = WEEKDAYS.iter().find(|(known, _)| *known == lower);
-        let Some((word, day)) = found else {
-            return Err(format!(
-                "found {}, which is no day of the week",
-                quoted(word)
-            ));
-        };
-        if days.contains(day) {
-            return Err(format!("found {word} twice"));
-        }
-        days.push(*day);
-    }
-    days.sort_by_key(|day| day.to_monday_zero_offset());
-    match days.is_empty() {
-        true => Err("found no training day".into()),
-        false => Ok(days),
-    }
-}
-
-/// What training days are accepted as.
-pub const DAYS_ACCEPTED: &str = "mon, tue, wed, thu, fri, sat, sun, each once at most";
-
-fn days<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Weekday>> {
-    const EXAMPLE: &str = "days = [\"mon\", \"wed\", \"fri\"]";
-    let refuse = |why: String| entry.refuse(why).accepted(DAYS_ACCEPTED).example(EXAMPLE);
-    let items = entry.items(section, DAYS_ACCEPTED, EXAMPLE)?;
-    let words = (items.iter())
-        .map(|item| item.string(DAYS_ACCEPTED, EXAMPLE))
-        .collect::<Result<Vec<_>>>()?;
-    training_days(words.into_iter()).map_err(refuse)
-}
-
-/// Reads a time of day: `18:00`.
-///
-/// # Errors
-/// Says what was found.
-pub fn time_of_day(text: &str) -> Result<Clock, String> {
-    let parts = (text.split_once(':')).filter(|(hour, minute)| {
-        let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
-        (1..=2).contains(&hour.len()) && minute.len() == 2 && digits(hour) && digits(minute)
-    });
-    let time = parts
-        .and_then(|(hour, minute)| Clock::new(hour.parse().ok()?, minute.parse().ok()?, 0, 0).ok());
-    time.ok_or_else(|| format!("found {}, which is no time of day", quoted(text)))
-}
-
-fn clock(entry: &Entry) -> Result<Clock> {
-    const ACCEPTED: &str = "a time of day from 00:00 to 23:59";
-    const EXAMPLE: &str = "time = \"18:00\"";
-    let text = entry.string(ACCEPTED, EXAMPLE)?;
-    time_of_day(text).map_err(|why| entry.refuse(why).accepted(ACCEPTED).example(EXAMPLE))
-}
-
-/// Reads a time zone by its name in the time zone database.
-///
-/// # Errors
-/// When there is none of that name.
-pub fn zone_name(text: &str) -> Result<String, String> {
-    match jiff::tz::TimeZone::get(text) {
-        Ok(_) => Ok(text.to_string()),
-        Err(_) => Err(format!(
-            "found {}, a time zone that is not known here",
-            quoted(text)
-        )),
-    }
-}
-
-fn zone(entry: &Entry) -> Result<String> {
-    const ACCEPTED: &str = "a name of the time zone database, or no zone for local time";
-    const EXAMPLE: &str = "zone = \"Europe/Berlin\"";
-    let text = entry.string(ACCEPTED, EXAMPLE)?;
-    zone_name(text).map_err(|why| entry.refuse(why).accepted(ACCEPTED).example(EXAMPLE))
 }
 
 fn alarm(entry: &Entry) -> Result<Time> {
@@ -469,6 +336,8 @@ fn with_unit(entry: &Entry, unit: &str, (low, high): (i64, i64), example: &str) 
 
 #[cfg(test)]
 mod tests {
+    use jiff::civil::Weekday;
+
     use super::*;
 
     const PLAN: &str = "swimmer = \"alex.toml\"\nfrom = \"52 spm\"\nto = \"60 spm\"\nweeks = 12\n\

@@ -361,14 +361,13 @@ fn decimal_of(text: &str, places: usize) -> Result<Fix, String> {
             "found {text}, with a comma; the decimal sign is a point"
         ));
     }
-    let no_decimal = || format!("found {text:?}, which is not a decimal number");
     let digits = digits.replace('_', "");
     let (whole, decimals) = digits.split_once('.').unwrap_or((&digits, ""));
     let well_formed = !whole.is_empty()
         && (decimals.is_empty() != digits.contains('.'))
         && (whole.bytes().chain(decimals.bytes())).all(|b| b.is_ascii_digit());
     if !well_formed {
-        return Err(no_decimal());
+        return Err(format!("found {text:?}, which is not a decimal number"));
     }
     if decimals.len() > places {
         return Err(format!("found {text}, with more than {places} decimals"));
@@ -378,9 +377,9 @@ fn decimal_of(text: &str, places: usize) -> Result<Fix, String> {
         return Err(format!("found {text}, which is far too large"));
     }
     // At most 38 digits, below 10^38: fits i128.
-    let steps: i128 = format!("{whole}{decimals:0<PLACES$}")
-        .parse()
-        .map_err(|_| no_decimal())?;
+    let digits = whole.bytes().chain(decimals.bytes());
+    let number = digits.fold(0, |number, digit| number * 10 + i128::from(digit - b'0'));
+    let steps = number * 10_i128.pow((PLACES - decimals.len()) as u32);
     Ok(Fix(if negative { -steps } else { steps }))
 }
 

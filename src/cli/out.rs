@@ -1,9 +1,10 @@
 //! The two ways out: results, and everything else.
 
+use std::borrow::Cow;
 use std::io::{self, Write};
 
 use crate::error::{Error, Result};
-use crate::model::visible::{is_obeyed, visible};
+use crate::model::visible::{holds_obeyed, is_obeyed, visible};
 
 /// Writes a result to standard output.
 ///
@@ -31,7 +32,10 @@ pub fn json(value: &serde_json::Value) -> Result<()> {
 
 /// JSON in which no string holds what a terminal would obey, in JSON's own way of writing it. All
 /// such characters have four digits, and outside strings there are none.
-fn escaped(json: &str) -> String {
+fn escaped(json: &str) -> Cow<'_, str> {
+    if !holds_obeyed(json) {
+        return json.into();
+    }
     let mut safe = String::with_capacity(json.len());
     for c in json.chars() {
         match is_obeyed(c) {
@@ -39,7 +43,7 @@ fn escaped(json: &str) -> String {
             false => safe.push(c),
         }
     }
-    safe
+    safe.into()
 }
 
 /// Says something that is no result. There is nothing to do if even that fails.

@@ -3,6 +3,9 @@
 //! In: rows, or steps and what they say. Out: the text of an SVG file. Black on white: what a
 //! colour would tell, the shape of a mark tells.
 
+use std::collections::HashSet;
+use std::fmt;
+
 use jiff::civil::Date;
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
@@ -12,7 +15,7 @@ use crate::analysis::Estimate;
 use crate::analysis::steps::{Best, Step, StepTest};
 use crate::error::{Error, Result};
 use crate::model::kick::Pairing;
-use crate::model::log::{Row, Swum, Water};
+use crate::model::log::{Row, Water};
 use crate::units::to_f64;
 
 /// Width of a picture and height of a panel, pixels.
@@ -23,11 +26,64 @@ const FONT: (&str, u32) = ("sans-serif", 15);
 type Area<'a> = DrawingArea<SVGBackend<'a>, plotters::coord::Shift>;
 type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
-/// A figure of a row, where the row says enough.
-type Figure = fn(&Row, &Swum) -> Option<f64>;
+/// What is drawn of a row: its figures where it says enough.
+#[derive(Debug, Clone, Copy)]
+pub struct Dot {
+    date: Option<Date>,
+    mark: Mark,
+    figures: [Option<f64>; 4],
+}
+
+/// The figures of a row, each with its unit and the decimals that are worth writing.
+const FIGURES: [(&str, usize); 4] = [
+    ("speed, m/s", 2),
+    ("rate swum, strokes/min", 0),
+    ("distance per stroke, m", 2),
+    ("effort, 0 to 10", 1),
+];
+
+impl Dot {
+    /// What is drawn of a row that was swum in such water.
+    pub fn of(row: &Row, water: &Water) -> Self {
+        let swum = row.swum(water);
+        Self {
+            date: row.date,
+            mark: match row.pairing {
+                Some(Pairing::SameSide) => Mark::Disc,
+                Some(Pairing::OppositeSide) => Mark::Ring,
+                None => Mark::Cross,
+            },
+            figures: [
+                swum.speed_m_s,
+                swum.rate_spm,
+                swum.stroke_length_m,
+                row.effort.as_ref().map(to_f64),
+            ],
+        }
+    }
+}
+
+/// How many marks a picture has, where not all are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Thinned {
+    /// Marks drawn.
+    pub drawn: usize,
+    /// Marks in all.
+    pub all: usize,
+}
+
+impl fmt::Display for Thinned {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "{} of {} marks drawn: one where several lie on each other",
+            self.drawn, self.all
+        )
+    }
+}
 
 /// What a mark stands for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Mark {
     Disc,
     Ring,
@@ -50,14 +106,14 @@ struct Panel<'a> {
 }
 
 /// Speed, rate swum, distance per stroke and effort of a log's rows, over days (over rows where a row
-/// has no date).
+/// has no date). Of very many marks one is drawn where several lie on each other.
 ///
 /// # Errors
 /// When no row says enough to be drawn.
-pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
-    let dated = rows.iter().all(|row| row.date.is_some());
-    let first = rows.iter().filter_map(|row| row.date).min();
-    let at = |index: usize, row: &Row| match (dated, row.date, first) {
+pub fn log_chart(dots: &[Dot]) -> Result<(String, Option<Thinned>)> {
+    let dated = dots.iter().all(|dot| dot.date.is_some());
+    let first = dots.iter().filter_map(|dot| dot.date).min();
+    let at = |index: usize, dot: &Dot| match (dated, dot.date, first) {
         (true, Some(date), Some(first)) => days(first, date),
         _ => index as f64 + 1.0,
     };
@@ -74,27 +130,16 @@ pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
         None if (x - x.round()).abs() < 1e-9 => format!("{x:.0}"),
         None => String::new(),
     };
-    let quantities: [(&str, Figure, usize); 4] = [
-        ("speed, m/s", |_, swum| swum.speed_m_s, 2),
-        ("rate swum, strokes/min", |_, swum| swum.rate_spm, 0),
-        ("distance per stroke, m", |_, swum| swum.stroke_length_m, 2),
-        (
-            "effort, 0 to 10",
-            |row, _| row.effort.as_ref().map(to_f64),
-            1,
-        ),
-    ];
     let mut panels = Vec::new();
-    for (y, of, decimals) in quantities {
-        let point = |(index, row): (usize, &&Row)| {
-            let mark = match row.pairing {
-                Some(Pairing::SameSide) => Mark::Disc,
-                Some(Pairing::OppositeSide) => Mark::Ring,
-                None => Mark::Cross,
-            };
-            of(row, &row.swum(water)).map(|value| (at(index, row), value, mark))
+    let mut marks = Thinned { drawn: 0, all: 0 };
+    for (figure, (y, decimals)) in FIGURES.into_iter().enumerate() {
+        let point = |(index, dot): (usize, &Dot)| {
+            dot.figures[figure].map(|value| (at(index, dot), value, dot.mark))
         };
-        let points: Vec<_> = rows.iter().enumerate().filter_map(point).collect();
+        let mut points: Vec<_> = dots.iter().enumerate().filter_map(point).collect();
+        marks.all += points.len();
+        thin(&mut points);
+        marks.drawn += points.len();
         if !points.is_empty() {
             panels.push(Panel {
                 x: if dated { "date" } else { "row" },
@@ -111,8 +156,32 @@ pub fn log_chart(rows: &[&Row], water: &Water) -> Result<String> {
         return Err(Error::input("no row has a distance and a time to draw")
             .accepted("rows with distance, time and strokes"));
     }
+    let thinned = (marks.drawn < marks.all).then_some(marks);
     let caption = "Log: disc same-side, ring opposite-side, cross no pairing";
-    draw(caption, &panels)
+    Ok((draw(caption, thinned, &panels)?, thinned))
+}
+
+/// Where a panel has very many marks, leaves one of a kind in each square of a mark's width. No mark
+/// that lies alone is lost.
+fn thin(points: &mut Vec<(f64, f64, Mark)>) {
+    /// So many can still be told apart.
+    const ENOUGH: usize = 2000;
+    /// Squares of eight pixels: as many as lie between the outermost marks of a panel.
+    const SQUARES: (f64, f64) = (84.0, 25.0);
+    if points.len() <= ENOUGH {
+        return;
+    }
+    let (left, right) = extent(points.iter().map(|point| point.0));
+    let (low, high) = extent(points.iter().map(|point| point.1));
+    let square = |value: f64, (from, to): (f64, f64), squares: f64| {
+        // All on one line: one square.
+        ((value - from) / (to - from).max(f64::MIN_POSITIVE) * squares) as u32
+    };
+    let mut taken = HashSet::new();
+    points.retain(|&(x, y, mark)| {
+        let across = square(x, (left, right), SQUARES.0);
+        taken.insert((across, square(y, (low, high), SQUARES.1), mark))
+    });
 }
 
 /// Speed and distance per stroke over rate, with the fitted curves and the rate of best speed.
@@ -169,7 +238,7 @@ pub fn steps_chart(steps: &[Step], test: &StepTest) -> Result<String> {
         }
         _ => "Rate of best speed not reached".to_string(),
     };
-    draw(&caption, &panels)
+    draw(&caption, None, &panels)
 }
 
 /// Days from one date to another.
@@ -190,15 +259,21 @@ fn roomy((lo, hi): (f64, f64), least: f64) -> std::ops::Range<f64> {
     lo - room..hi + room
 }
 
-fn draw(caption: &str, panels: &[Panel]) -> Result<String> {
+fn draw(caption: &str, thinned: Option<Thinned>, panels: &[Panel]) -> Result<String> {
     let mut svg = String::new();
     {
-        let height = PANEL * panels.len() as u32 + 30;
+        let heads = 1 + u32::from(thinned.is_some());
+        let height = PANEL * panels.len() as u32 + 30 * heads;
         let root = SVGBackend::with_string(&mut svg, (WIDTH, height)).into_drawing_area();
         root.fill(&WHITE).map_err(|error| undrawable(&error))?;
-        let rest = root
+        let mut rest = root
             .titled(caption, ("sans-serif", 18))
             .map_err(|error| undrawable(&error))?;
+        if let Some(thinned) = thinned {
+            rest = rest
+                .titled(&thinned.to_string(), FONT)
+                .map_err(|error| undrawable(&error))?;
+        }
         let areas = rest.split_evenly((panels.len(), 1));
         for (area, panel) in areas.iter().zip(panels) {
             let mut chart = axes(area, panel)?;
@@ -313,7 +388,9 @@ mod tests {
             row("2026-03-14", "48.1 s", Some(Pairing::SameSide)),
             row("2026-03-21", "47.6 s", Some(Pairing::OppositeSide)),
         ];
-        let svg = log_chart(&rows.iter().collect::<Vec<_>>(), &Water::default()).expect("two rows");
+        let dots = rows.map(|row| Dot::of(&row, &Water::default()));
+        let (svg, thinned) = log_chart(&dots).expect("two rows");
+        assert_eq!(thinned, None);
         assert!(svg.starts_with("<svg") && svg.trim_end().ends_with("</svg>"));
         for words in ["speed, m/s", "date", "2026-03-14", "ring opposite-side"] {
             assert!(svg.contains(words), "{words}");
@@ -322,11 +399,34 @@ mod tests {
     }
 
     #[test]
+    fn of_very_many_marks_one_is_drawn_where_several_lie_on_each_other_and_it_says_so() {
+        let water = Water::default();
+        let dot = |date: &str, time: &str| Dot::of(&row(date, time, None), &water);
+        let days = [
+            dot("2026-03-14", "48.1 s"),
+            dot("2026-03-15", "48.2 s"),
+            dot("2026-03-16", "48.3 s"),
+        ];
+        let mut dots = days.repeat(1000);
+        // One slow swim among them all.
+        dots.insert(1500, dot("2026-03-15", "70 s"));
+        let (svg, thinned) = log_chart(&dots).expect("many marks");
+        let thinned = thinned.expect("not all are drawn");
+        assert_eq!((thinned.drawn, thinned.all), (4, 3001));
+        assert!(svg.contains("4 of 3001 marks drawn: one where"), "{svg}");
+
+        let (svg, thinned) = log_chart(&dots[..2000]).expect("as many as can be told apart");
+        assert_eq!(thinned, None);
+        assert!(!svg.contains("marks drawn"));
+    }
+
+    #[test]
     fn a_single_mark_and_a_bare_row_are_drawn_or_refused() {
+        let dot = |row: &Row| Dot::of(row, &Water::default());
         let one = row("", "48.1 s", None);
-        let svg = log_chart(&[&one], &Water::default()).expect("one mark");
+        let (svg, _) = log_chart(&[dot(&one)]).expect("one mark");
         assert!(svg.contains("row"));
-        assert!(log_chart(&[&Row::default()], &Water::default()).is_err());
+        assert!(log_chart(&[dot(&Row::default())]).is_err());
         let step = Step {
             rate_spm: 54.0,
             speed_m_s: 1.0,

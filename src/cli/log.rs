@@ -8,7 +8,7 @@ use super::log_list::{ListArgs, Wanted, list, listed};
 use super::out;
 use super::water::{Swam, WaterArgs, fill, publish_picture};
 use crate::analysis::weeks::{Swim, Weekly, weekly};
-use crate::chart::lines::log_chart;
+use crate::chart::lines::{Dot, log_chart};
 use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::error::{Error, Result};
 use crate::files::{append, set_field};
@@ -105,15 +105,20 @@ pub fn run(args: &LogArgs) -> Result<()> {
         LogCommand::Chart(args) => {
             let (swam, log) = listed(&args.wanted)?;
             let rows: Vec<&Row> = log.rows.iter().map(|line| &line.row).collect();
-            let svg = match args.by_week {
-                true => by_week(&rows, &swam)?,
-                false => log_chart(&rows, &swam.water)?,
+            let (svg, thinned) = match args.by_week {
+                true => (by_week(&rows, &swam)?, None),
+                false => {
+                    let dots: Vec<Dot> = rows.iter().map(|row| Dot::of(row, &swam.water)).collect();
+                    log_chart(&dots)?
+                }
             };
             publish_picture(&args.out, &svg)?;
+            let thinned = thinned.map(|thinned| format!("{thinned}\n"));
             out::result(&format!(
-                "Wrote {}: {} rows\n",
+                "Wrote {}: {} rows\n{}",
                 args.out.display(),
-                rows.len()
+                rows.len(),
+                thinned.unwrap_or_default()
             ))
         }
     }

@@ -18,8 +18,8 @@ use cuelane::analysis::weeks::{Line, follow};
 use cuelane::error::Error;
 use cuelane::export::TrackReader;
 use cuelane::files::{
-    NewPlan, PRESETS, SWIMMERS, new_plan, parse_marks, parse_plan, parse_session, parse_squad,
-    parse_swimmer,
+    NewPlan, PRESETS, SWIMMERS, log_csv, new_plan, parse_log, parse_marks, parse_plan,
+    parse_session, parse_squad, parse_swimmer,
 };
 use cuelane::model::layer::Layer;
 use cuelane::model::plan::{days_of, session_of};
@@ -397,5 +397,65 @@ fn marks_are_read_or_refused() {
             assert!(timing.rate_spm.value.is_finite() && timing.rate_spm.value > 0.0);
         }
         true
+    });
+}
+
+/// Pieces of a log: whole and half rows, what parts fields, what quotes, what ends lines.
+const LOG_PIECES: [&str; 20] = [
+    "2026-03-14",
+    "50 m",
+    "48.1 s",
+    "48,1 s",
+    "22/length",
+    "=1+1",
+    "'-",
+    "\"",
+    "\"\"",
+    ",",
+    ";",
+    "\t",
+    "\n",
+    "\r",
+    "\r\n",
+    "\u{feff}",
+    "\u{202e}",
+    "2026-03-14,50 m,48.1 s,easy\n",
+    "2026-03-14;50 m;48,1 s;\"two\nlines\"\n",
+    ",25 yd,1:02.4,\"a, b\"\r\n",
+];
+
+#[test]
+fn logs_are_read_line_by_line() {
+    let make = |rng: &mut Rng| {
+        let headers = [
+            "date,distance,time,note\n",
+            "date;distance;time;note\r\n",
+            "sep=;\ndate;distance;time;note\r",
+            "\u{feff}\"date\"\t\"distance\"\t\"time\"\t\"note\"\n",
+            "sep=,",
+        ];
+        let mut text = headers[rng.usize(..headers.len())].to_string();
+        for _ in 0..rng.usize(0..12) {
+            text.push_str(LOG_PIECES[rng.usize(..LOG_PIECES.len())]);
+        }
+        text
+    };
+    fuzz("logs", make, |text| {
+        let Ok(log) = parse_log("noise.csv", text.as_bytes()) else {
+            return false;
+        };
+        // Every line is one thing: a row, or broken.
+        let rows = log.rows.iter().map(|line| line.line);
+        let mut lines: Vec<usize> = rows
+            .chain(log.broken.iter().map(|slip| slip.line))
+            .collect();
+        lines.sort_unstable();
+        assert!(lines.windows(2).all(|pair| pair[0] < pair[1]), "{lines:?}");
+        // What was read is written as it was.
+        let rows: Vec<_> = log.rows.into_iter().map(|line| line.row).collect();
+        let again = parse_log("again.csv", log_csv(&rows).as_bytes()).expect("a log");
+        let again: Vec<_> = again.rows.into_iter().map(|line| line.row).collect();
+        assert_eq!(again, rows);
+        !rows.is_empty()
     });
 }

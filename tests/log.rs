@@ -175,6 +175,105 @@ fn spreadsheets_logs_are_read_and_keep_their_ways() {
 }
 
 #[test]
+fn a_log_told_by_its_first_line_or_of_an_old_computer_keeps_its_ways() {
+    for (written, row) in [
+        (
+            "sep=;\ndate;distance;time\n2026-03-14;50 m;48,1 s\n",
+            "2026-03-15;50 m;47.9 s\n",
+        ),
+        (
+            "date\tdistance\ttime\r2026-03-14\t50 m\t48,1 s",
+            "\r2026-03-15\t50 m\t47.9 s\r",
+        ),
+    ] {
+        let folder = folder();
+        write(folder.path(), "log.csv", written);
+        ok(
+            folder.path(),
+            &["log", "add", "50", "47.9", "--date", "2026-03-15"],
+        );
+        assert_eq!(text(folder.path()), format!("{written}{row}"));
+        let found: Value =
+            serde_json::from_str(&ok(folder.path(), &["log", "list", "--json"])).expect("JSON");
+        let times = [0, 1].map(|row| found["rows"][row]["time_s"].as_f64());
+        assert_eq!(times, [Some(48.1), Some(47.9)], "{written:?}");
+    }
+}
+
+#[test]
+fn what_a_spreadsheet_would_run_is_written_as_text_and_reads_back() {
+    let folder = folder();
+    let notes = ["=1+1", "+2 spm", "-easy", "@home", "'=quoted", "plain = no"];
+    for note in notes {
+        ok(
+            folder.path(),
+            &["log", "add", "50", "48", &format!("--note={note}")],
+        );
+    }
+    let written = text(folder.path());
+    for (line, note) in written.lines().skip(1).zip(notes) {
+        let field = line.rsplit(',').next().expect("a last field");
+        assert!(!field.starts_with(['=', '+', '-', '@']), "{line}");
+        assert!(field.ends_with(note), "{line}");
+    }
+    let log = read_log(
+        folder
+            .path()
+            .join("log.csv")
+            .to_str()
+            .expect("a plain path"),
+    );
+    let read: Vec<String> = (log.expect("a log").rows.into_iter())
+        .map(|line| line.row.note)
+        .collect();
+    assert_eq!(read, notes);
+}
+
+#[test]
+fn a_long_log_is_listed_whole() {
+    let folder = folder();
+    // More than is held at once, with a broken line and a cue missed by half at each end.
+    let row = "2026-03-14,Alex,,,1,50 m,50 s,25,60 spm,,,,yes,,\n";
+    let rows = row.repeat(15_000);
+    let written = format!("{}\nbroken\n{rows}broken\n{row}", COLUMNS.join(","));
+    write(folder.path(), "log.csv", written);
+    // Without walls every figure is a short decimal.
+    let whole = [
+        "log",
+        "list",
+        "--json",
+        "--push-off",
+        "0 s",
+        "--glide",
+        "0 m",
+    ];
+    let listed = ok(folder.path(), &whole);
+    let found: Value = serde_json::from_str(&listed).expect("JSON");
+    assert_eq!(found["rows"].as_array().map(Vec::len), Some(15_001));
+    assert_eq!(found["rows"][15_000]["line"], 15_004);
+    assert_eq!(found["left_out"][0]["line"], 2);
+    assert_eq!(found["left_out"][1]["line"], 15_003);
+    assert!(listed == format!("{found:#}\n"), "one form of JSON");
+
+    let text = ok(folder.path(), &["log", "list"]);
+    let lines: Vec<&str> = text.lines().collect();
+    assert!(lines[0].starts_with("date") && lines[15_001].starts_with("2026-03-14"));
+    assert_eq!(
+        lines[15_003],
+        "line 3: rate swum half the rate cued; was only one arm counted?"
+    );
+    assert!(lines[30_003].starts_with("line 15004: ") && lines[30_004].starts_with("15001 rows."));
+
+    let said = ok(folder.path(), &["log", "chart", "--out", "log.svg"]);
+    assert!(
+        said.starts_with("Wrote log.svg: 15001 rows\n3 of 45003 marks drawn"),
+        "{said}"
+    );
+    let none = ok(folder.path(), &["log", "list", "--json", "--kept", "no"]);
+    assert!(none.contains("\"rows\": [],\n"), "{none}");
+}
+
+#[test]
 fn a_broken_line_is_named_kept_and_costs_nothing_else() {
     let folder = folder();
     let written = format!(
@@ -243,6 +342,8 @@ fn a_file_that_is_no_log_is_refused_and_left_alone() {
     let folder = folder();
     for (bytes, words) in [
         (&b"name,place\nAlex,1\n"[..], "no column distance"),
+        (b"distanc,time\n", "no column distance; is it \"distanc\"?"),
+        (b"sep=|\ndistance|time\n", "log.csv:1: found \"sep=|\""),
         (b"distance,time,time\n", "two columns"),
         (b"distance,t\xffme\n", "UTF-8"),
     ] {

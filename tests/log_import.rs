@@ -56,6 +56,10 @@ fn a_foreign_file_must_say_whose_strokes_it_counts() {
     for (map, words) in [
         ("times=Duration", "did you mean \"time\"?"),
         ("time=Length", "no column \"length\""),
+        (
+            "time=Durations",
+            "no column \"durations\"; is it \"duration\"?",
+        ),
         ("time", "without an ="),
         ("time=", "names no column"),
     ] {

@@ -319,12 +319,30 @@ fn taps_give_the_rate_of_their_slope() {
 }
 
 #[test]
+fn taps_are_read_as_spreadsheets_write_them() {
+    let plain: Value =
+        serde_json::from_slice(&tap("0 1.2 2.4 3.6", &["--json"]).stdout).expect("JSON");
+    for text in [
+        "\u{feff}time_s\r\n0\r\n1.2\r\n2.4\r\n3.6\r\n",
+        "0\r1.2\r2.4\r3.6",
+        "sep=;\n0;1,2\n2,4;3,6\n",
+        "sep=\t\r\n0\t1.2\r\n2.4\t3.6\r\n",
+    ] {
+        let found: Value = serde_json::from_slice(&tap(text, &["--json"]).stdout).expect("JSON");
+        assert_eq!(found, plain, "{text:?}");
+    }
+}
+
+#[test]
 fn times_that_are_no_taps_are_refused() {
     for (text, reason) in [
         ("0 1.2 NaN", "not a time"),
         ("0 1.2 inf", "not a time"),
         ("0 2.4 1.2", "a tap before the one before"),
         ("0 1.2\n2.4 x", "standard input:2"),
+        ("0 1.2\r2.4\r3.6 x", "standard input:3"),
+        ("sep=|\n0 1.2", "standard input:1"),
+        ("0 1.2\n2.4 \u{e9}", "not a time"),
         ("0 0.2 0.4 0.6 0.8 1.0", ""),
     ] {
         let output = tap(text, &[]);

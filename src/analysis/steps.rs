@@ -6,6 +6,7 @@
 
 use super::Estimate;
 use super::stats::{Fit, Parabola, Vertex, line, parabola, theil_sen};
+use crate::model::log::Swum;
 
 /// One swim of the test.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,6 +27,15 @@ impl Step {
             speed_m_s,
             stroke_length_m: speed_m_s * 60.0 / rate_spm,
         }
+    }
+
+    /// A row's swim, where the row says enough.
+    pub fn of(swum: &Swum) -> Option<Self> {
+        Some(Self {
+            rate_spm: swum.rate_spm?,
+            speed_m_s: swum.speed_m_s?,
+            stroke_length_m: swum.stroke_length_m?,
+        })
     }
 }
 

@@ -4,15 +4,15 @@ use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
 use super::date::today;
-use super::log_list::{ListArgs, Wanted, list, listed};
+use super::log_list::{Chosen, ListArgs, Wanted, list};
 use super::out;
 use super::water::{Swam, WaterArgs, fill, publish_picture};
 use crate::analysis::weeks::{Swim, Weekly, weekly};
 use crate::chart::lines::{Dot, log_chart};
 use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::error::{Error, Result};
-use crate::files::{append, set_field};
-use crate::model::log::{CountedWrong, Row};
+use crate::files::{append, open_log, set_field};
+use crate::model::log::{CountedWrong, Line, Row};
 use crate::units::{Length, Quantity, Rate, exact, to_f64};
 
 #[derive(Debug, clap::Args)]
@@ -102,33 +102,39 @@ pub fn run(args: &LogArgs) -> Result<()> {
     match &args.command {
         LogCommand::Add(args) => add(args),
         LogCommand::List(args) => list(args),
-        LogCommand::Chart(args) => {
-            let (swam, log) = listed(&args.wanted)?;
-            let rows: Vec<&Row> = log.rows.iter().map(|line| &line.row).collect();
-            let (svg, thinned) = match args.by_week {
-                true => (by_week(&rows, &swam)?, None),
-                false => {
-                    let dots: Vec<Dot> = rows.iter().map(|row| Dot::of(row, &swam.water)).collect();
-                    log_chart(&dots)?
-                }
-            };
-            publish_picture(&args.out, &svg)?;
-            let thinned = thinned.map(|thinned| format!("{thinned}\n"));
-            out::result(&format!(
-                "Wrote {}: {} rows\n{}",
-                args.out.display(),
-                rows.len(),
-                thinned.unwrap_or_default()
-            ))
-        }
+        LogCommand::Chart(args) => chart(args),
     }
 }
 
-/// The rows week by week.
-fn by_week(rows: &[&Row], swam: &Swam) -> Result<String> {
-    let swim = |row: &&Row| row.date.map(|date| Swim::of(row, date, &swam.water));
-    let swims: Vec<Swim> = rows.iter().filter_map(swim).collect();
-    let weeks = weekly(&swims);
+fn chart(args: &ChartArgs) -> Result<()> {
+    let mut log = open_log(&args.wanted.log)?;
+    let chosen = Chosen::new(&args.wanted)?;
+    let water = &chosen.swam.water;
+    let (mut dots, mut swims, mut rows) = (Vec::new(), Vec::new(), 0);
+    while let Some(Line { row, .. }) = chosen.read(&mut log)? {
+        rows += 1;
+        if args.by_week {
+            swims.extend(row.date.map(|date| Swim::of(&row, date, water)));
+        } else {
+            dots.push(Dot::of(&row, water));
+        }
+    }
+    let (svg, thinned) = match args.by_week {
+        true => (by_week(&swims)?, None),
+        false => log_chart(&dots)?,
+    };
+    publish_picture(&args.out, &svg)?;
+    let thinned = thinned.map(|thinned| format!("{thinned}\n"));
+    out::result(&format!(
+        "Wrote {}: {rows} rows\n{}",
+        args.out.display(),
+        thinned.unwrap_or_default()
+    ))
+}
+
+/// The swims week by week.
+fn by_week(swims: &[Swim]) -> Result<String> {
+    let weeks = weekly(swims);
     let Some(first) = weeks.first() else {
         return Err(
             Error::input("no row has a date, so there is no week to draw")

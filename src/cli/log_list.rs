@@ -7,8 +7,8 @@ use textwrap::core::display_width;
 use super::out;
 use super::water::{Swam, WaterArgs, broken, fill, quantity, say_broken};
 use crate::error::{Error, Result};
-use crate::files::{Mapped, import_log, read_log, set_field};
-use crate::model::log::{CountedWrong, Line, Log, Row, Swum};
+use crate::files::{Mapped, Rows, import_log, open_log, set_field};
+use crate::model::log::{CountedWrong, Line, Row, Swum};
 use crate::units::{Length, to_f64};
 
 /// Which rows.
@@ -78,8 +78,8 @@ pub enum Counted {
 
 /// Runs `log list`.
 pub fn list(args: &ListArgs) -> Result<()> {
-    let (swam, log) = match &args.import {
-        None => listed(&args.wanted)?,
+    let mut rows = match &args.import {
+        None => open_log(&args.wanted.log)?,
         Some(file) => {
             let map = args
                 .map
@@ -90,43 +90,58 @@ pub fn list(args: &ListArgs) -> Result<()> {
                 Counted::OneArm => 1,
                 Counted::BothArms => 2,
             });
-            filtered(&args.wanted, import_log(file, &map, arms)?)?
+            import_log(file, &map, arms)?
         }
     };
+    let chosen = Chosen::new(&args.wanted)?;
     match args.json {
-        true => out::json(&in_json(&swam, &log)),
-        false => out::result(&table(&swam, &log)),
+        true => print_json(&chosen, &mut rows),
+        false => print_table(&chosen, &mut rows),
     }
 }
 
-/// The rows asked for, out of the log; what was left out of it is said.
-///
-/// # Errors
-/// When the log or a filter does not hold.
-pub fn listed(wanted: &Wanted) -> Result<(Swam, Log)> {
-    filtered(wanted, read_log(&wanted.log)?)
+/// The rows asked for: of whom, in which water, and what a row must say.
+pub struct Chosen {
+    /// Who swam, and the water.
+    pub swam: Swam,
+    filter: Filter,
 }
 
-/// The rows asked for, out of a log at hand.
-///
-/// # Errors
-/// When a filter does not hold.
-pub fn filtered(wanted: &Wanted, mut log: Log) -> Result<(Swam, Log)> {
-    let swam = Swam::new(&wanted.water)?;
-    for note in &log.notes {
-        out::note(&format!("{}: {note}", log.file));
+impl Chosen {
+    /// Reads the filters.
+    ///
+    /// # Errors
+    /// When one of them does not hold.
+    pub fn new(wanted: &Wanted) -> Result<Self> {
+        let swam = Swam::new(&wanted.water)?;
+        let filter = Filter::new(wanted, &swam)?;
+        Ok(Self { swam, filter })
     }
-    say_broken(&log.file, &log.broken);
-    let filter = Filter::new(wanted, &swam)?;
-    log.rows.retain(|line| filter.takes(&line.row));
-    Ok((swam, log))
+
+    /// The next row asked for. At the end what was left out is said, and nothing given.
+    ///
+    /// # Errors
+    /// When the log cannot be read on.
+    pub fn read(&self, rows: &mut Rows) -> Result<Option<Line>> {
+        while let Some(line) = rows.read()? {
+            if self.filter.takes(&line.row) {
+                return Ok(Some(line));
+            }
+        }
+        for note in &rows.notes {
+            out::note(&format!("{}: {note}", rows.file));
+        }
+        say_broken(&rows.file, &rows.broken);
+        Ok(None)
+    }
 }
 
 /// A text field of a row.
 type Text = fn(&Row) -> &str;
 
-struct Filter<'a> {
-    texts: [(Option<&'a str>, Text); 4],
+struct Filter {
+    /// In lower case.
+    texts: [(Option<String>, Text); 4],
     from: Option<Date>,
     to: Option<Date>,
     distance: Option<Length>,
@@ -134,8 +149,8 @@ struct Filter<'a> {
     like: Row,
 }
 
-impl<'a> Filter<'a> {
-    fn new(wanted: &'a Wanted, swam: &'a Swam) -> Result<Self> {
+impl Filter {
+    fn new(wanted: &Wanted, swam: &Swam) -> Result<Self> {
         let day = |flag: &str, text: &Option<String>| -> Result<Option<Date>> {
             let mut row = Row::default();
             let text = text.as_deref().unwrap_or_default();
@@ -155,12 +170,13 @@ impl<'a> Filter<'a> {
             set_field(&mut like, column, text).map_err(|why| Error::input(why).at(flag))?;
         }
         let distance = wanted.distance.as_ref();
+        let lower = |text: &Option<String>| text.as_ref().map(|text| text.to_lowercase());
         Ok(Self {
             texts: [
-                (swam.name.as_deref(), |row| &row.swimmer),
-                (wanted.session.as_deref(), |row| &row.session),
-                (wanted.set.as_deref(), |row| &row.set),
-                (wanted.trial.as_deref(), |row| &row.trial),
+                (lower(&swam.name), |row| &row.swimmer),
+                (lower(&wanted.session), |row| &row.session),
+                (lower(&wanted.set), |row| &row.set),
+                (lower(&wanted.trial), |row| &row.trial),
             ],
             from: day("--from", &wanted.from)?,
             to: day("--to", &wanted.to)?,
@@ -172,8 +188,8 @@ impl<'a> Filter<'a> {
     }
 
     fn takes(&self, row: &Row) -> bool {
-        let texts = self.texts.iter().all(|(wanted, of)| {
-            wanted.is_none_or(|wanted| wanted.to_lowercase() == of(row).to_lowercase())
+        let texts = (self.texts.iter()).all(|(wanted, of)| {
+            (wanted.as_ref()).is_none_or(|wanted| *wanted == of(row).to_lowercase())
         });
         texts
             && self
@@ -195,64 +211,70 @@ fn slip(row: &Row, swum: &Swum) -> Option<CountedWrong> {
     CountedWrong::of(swum.rate_spm?, cued)
 }
 
-fn table(swam: &Swam, log: &Log) -> String {
-    if log.rows.is_empty() {
-        return format!("No rows in {} that fit.\n", log.file);
-    }
-    let mut text = line_of(
-        [
-            "date", "set", "rep", "dist.", "time", "m/s", "spm", "cued", "m/st.", "plain", "index",
-            "kept",
-        ]
-        .map(String::from),
-    );
+fn print_table(chosen: &Chosen, rows: &mut Rows) -> Result<()> {
+    let swam = &chosen.swam;
+    let mut text = out::Growing::default();
+    let mut counted = 0;
     let mut slips = Vec::new();
-    for Line { line, row } in &log.rows {
+    while let Some(Line { line, row }) = chosen.read(rows)? {
+        if counted == 0 {
+            text.add(&line_of(HEADER.map(String::from)))?;
+        }
+        counted += 1;
         let swum = row.swum(&swam.water);
-        let number = |value: Option<f64>, places: usize| {
-            value
-                .map(|value| format!("{value:.places$}"))
-                .unwrap_or_default()
-        };
-        let cued = row.rate_cued.as_ref().map(|rate| to_f64(rate.spm()));
-        let said = |text: Option<String>| text.unwrap_or_default();
-        let name = if row.set.is_empty() {
-            &row.session
-        } else {
-            &row.set
-        };
-        text.push_str(&line_of([
-            said(row.date.map(|date| date.to_string())),
-            name.clone(),
-            said(row.repeat.map(|repeat| repeat.to_string())),
-            said(row.distance.as_ref().map(Length::to_string)),
-            said(row.time.as_ref().map(|time| time.to_string())),
-            number(swum.speed_m_s, 2),
-            number(swum.rate_spm, 1),
-            number(cued, 1),
-            number(swum.stroke_length_m, 2),
-            number(swum.plain_stroke_length_m, 2),
-            number(swum.stroke_index_m2_s, 2),
-            said(row.kept.map(|kept| kept.word().to_string())),
-        ]));
-        slips.extend(
-            slip(row, &swum).map(|slip| format!("line {line}: rate swum {}", slip.in_words())),
-        );
+        text.add(&line_of(fields(&row, &swum)))?;
+        slips.extend(slip(&row, &swum).map(|slip| (line, slip)));
     }
-    text.push('\n');
-    for slip in &slips {
-        text.push_str(&format!("{slip}\n"));
+    if counted == 0 {
+        text.add(&format!("No rows in {} that fit.\n", rows.file))?;
+        return text.end();
     }
-    let counted = match log.rows.len() {
+    text.add("\n")?;
+    for (line, slip) in slips {
+        text.add(&format!("line {line}: rate swum {}\n", slip.in_words()))?;
+    }
+    let counted = match counted {
         1 => "1 row.".to_string(),
         rows => format!("{rows} rows."),
     };
-    text.push_str(&format!(
-        "{}\n",
-        fill(&format!("{counted} {} {EXPLAINED}", swam.in_words()))
-    ));
-    text
+    let last = fill(&format!("{counted} {} {EXPLAINED}", swam.in_words()));
+    text.add(&format!("{last}\n"))?;
+    text.end()
 }
+
+/// A row as the table has it.
+fn fields(row: &Row, swum: &Swum) -> [String; 12] {
+    let number = |value: Option<f64>, places: usize| {
+        value
+            .map(|value| format!("{value:.places$}"))
+            .unwrap_or_default()
+    };
+    let cued = row.rate_cued.as_ref().map(|rate| to_f64(rate.spm()));
+    let said = |text: Option<String>| text.unwrap_or_default();
+    let name = if row.set.is_empty() {
+        &row.session
+    } else {
+        &row.set
+    };
+    [
+        said(row.date.map(|date| date.to_string())),
+        name.clone(),
+        said(row.repeat.map(|repeat| repeat.to_string())),
+        said(row.distance.as_ref().map(Length::to_string)),
+        said(row.time.as_ref().map(|time| time.to_string())),
+        number(swum.speed_m_s, 2),
+        number(swum.rate_spm, 1),
+        number(cued, 1),
+        number(swum.stroke_length_m, 2),
+        number(swum.plain_stroke_length_m, 2),
+        number(swum.stroke_index_m2_s, 2),
+        said(row.kept.map(|kept| kept.word().to_string())),
+    ]
+}
+
+const HEADER: [&str; 12] = [
+    "date", "set", "rep", "dist.", "time", "m/s", "spm", "cued", "m/st.", "plain", "index", "kept",
+];
 
 /// What the columns mean.
 const EXPLAINED: &str = "m/s: by the clock, push-offs included. spm: the rate swum, both arms, \
@@ -276,100 +298,116 @@ fn line_of(fields: [String; 12]) -> String {
         kept,
     ] = fields;
     let set = fit(&set, 8);
-    let line = format!(
+    let mut line = format!(
         "{date:<10} {set} {rep:>3} {distance:>6} {time:>7} {speed:>5} {rate:>5} {cued:>5} \
          {length:>5} {plain:>5} {index:>5} {kept}"
     );
-    format!("{}\n", line.trim_end())
+    line.truncate(line.trim_end().len());
+    line.push('\n');
+    line
 }
 
 /// A text cut or filled to so many columns.
 fn fit(text: &str, columns: usize) -> String {
-    let mut cut = String::new();
+    let mut fitting = String::new();
+    let mut width = 0;
     for c in text.chars() {
-        cut.push(c);
-        if display_width(&cut) > columns {
-            cut.pop();
+        let more = display_width(c.encode_utf8(&mut [0; 4]));
+        if width + more > columns {
             break;
         }
+        fitting.push(c);
+        width += more;
     }
-    let missing = columns - display_width(&cut);
-    cut + &" ".repeat(missing)
+    fitting + &" ".repeat(columns - width)
 }
 
-fn in_json(swam: &Swam, log: &Log) -> Value {
-    let metres = |length: &Length| out::micro(to_f64(length.metres()));
-    let row = |Line { line, row }: &Line| {
-        let swum = row.swum(&swam.water);
-        let mut value = json!({ "line": line });
-        let mut put = |key: &str, found: Option<Value>| {
-            if let Some(found) = found {
-                value[key] = found;
-            }
-        };
-        let text = |text: &String| (!text.is_empty()).then(|| json!(text));
-        put("date", row.date.map(|date| json!(date.to_string())));
-        put("swimmer", text(&row.swimmer));
-        put("session", text(&row.session));
-        put("set", text(&row.set));
-        put("repeat", row.repeat.map(|repeat| json!(repeat)));
-        put("distance_m", row.distance.as_ref().map(metres));
-        put(
-            "time_s",
-            row.time.as_ref().map(|time| out::micro(to_f64(time.s()))),
-        );
-        let lengths = row
-            .distance
-            .as_ref()
-            .map(|distance| swam.water.lengths(distance));
-        let strokes = row.strokes.as_ref().zip(lengths);
-        put(
-            "strokes",
-            strokes.map(|(strokes, lengths)| out::micro(to_f64(&strokes.total(lengths)))),
-        );
-        put(
-            "rate_cued_spm",
-            row.rate_cued
-                .as_ref()
-                .map(|rate| out::micro(to_f64(rate.spm()))),
-        );
-        put("pairing", row.pairing.map(|pairing| json!(pairing.word())));
-        put("kick", row.kick.map(|kick| json!(kick.word())));
-        put(
-            "effort",
-            row.effort.as_ref().map(|effort| out::micro(to_f64(effort))),
-        );
-        put("kept", row.kept.map(|kept| json!(kept.word())));
-        put("trial", text(&row.trial));
-        put("note", text(&row.note));
-        put("speed_m_s", swum.speed_m_s.map(|value| json!(value)));
-        put("rate_swum_spm", swum.rate_spm.map(|value| json!(value)));
-        put(
-            "distance_per_stroke_m",
-            swum.stroke_length_m.map(|value| json!(value)),
-        );
-        put(
-            "distance_per_stroke_plain_m",
-            swum.plain_stroke_length_m.map(|value| json!(value)),
-        );
-        put(
-            "stroke_index_m2_s",
-            swum.stroke_index_m2_s.map(|value| json!(value)),
-        );
-        put(
-            "warning",
-            slip(row, &swum).map(|slip| json!(format!("rate swum {}", slip.in_words()))),
-        );
-        value
-    };
-    json!({
+/// The rows are written as they are read; what is only known behind the last of them follows.
+fn print_json(chosen: &Chosen, rows: &mut Rows) -> Result<()> {
+    let swam = &chosen.swam;
+    let head = json!({
         "format": 1,
-        "file": log.file,
+        "file": rows.file,
         "pool_m": metres(&swam.water.pool),
         "push_off_s": out::micro(to_f64(swam.water.push_off.s())),
         "glide_m": metres(&swam.water.glide),
-        "rows": log.rows.iter().map(row).collect::<Vec<_>>(),
-        "left_out": broken(&log.broken),
-        "notes": log.notes,
-    })
+    });
+    let mut text = out::Growing::default();
+    text.add(out::escaped(&format!("{head:#}")).trim_end_matches("\n}"))?;
+    text.add(",\n  \"rows\": [")?;
+    let (mut before, mut end) = ("\n", "]");
+    while let Some(line) = chosen.read(rows)? {
+        text.add(before)?;
+        text.add(&out::escaped(&in_json(swam, &line)))?;
+        (before, end) = (",\n", "\n  ]");
+    }
+    text.add(end)?;
+    let tail = json!({ "left_out": broken(&rows.broken), "notes": rows.notes });
+    text.add(&format!(
+        ",{}\n",
+        format!("{tail:#}").trim_start_matches('{')
+    ))?;
+    text.end()
+}
+
+fn metres(length: &Length) -> Value {
+    out::micro(to_f64(length.metres()))
+}
+
+/// A row as it stands in the list of rows; what it does not say is left out.
+fn in_json(swam: &Swam, Line { line, row }: &Line) -> String {
+    let swum = row.swum(&swam.water);
+    let text = |text: &String| (!text.is_empty()).then(|| json!(text));
+    let number = |value: Option<f64>| value.map(|value| json!(value));
+    let rate_cued = row.rate_cued.as_ref();
+    let strokes = row.strokes.as_ref().zip(row.distance.as_ref());
+    let strokes = strokes.map(|(strokes, distance)| strokes.total(swam.water.lengths(distance)));
+    let slip = slip(row, &swum).map(|slip| format!("rate swum {}", slip.in_words()));
+    let fields = [
+        ("line", Some(json!(line))),
+        ("date", row.date.map(|date| json!(date.to_string()))),
+        ("swimmer", text(&row.swimmer)),
+        ("session", text(&row.session)),
+        ("set", text(&row.set)),
+        ("repeat", row.repeat.map(|repeat| json!(repeat))),
+        ("distance_m", row.distance.as_ref().map(metres)),
+        (
+            "time_s",
+            (row.time.as_ref()).map(|time| out::micro(to_f64(time.s()))),
+        ),
+        ("strokes", strokes.map(|total| out::micro(to_f64(&total)))),
+        (
+            "rate_cued_spm",
+            rate_cued.map(|rate| out::micro(to_f64(rate.spm()))),
+        ),
+        ("pairing", row.pairing.map(|pairing| json!(pairing.word()))),
+        ("kick", row.kick.map(|kick| json!(kick.word()))),
+        (
+            "effort",
+            (row.effort.as_ref()).map(|effort| out::micro(to_f64(effort))),
+        ),
+        ("kept", row.kept.map(|kept| json!(kept.word()))),
+        ("trial", text(&row.trial)),
+        ("note", text(&row.note)),
+        ("speed_m_s", number(swum.speed_m_s)),
+        ("rate_swum_spm", number(swum.rate_spm)),
+        ("distance_per_stroke_m", number(swum.stroke_length_m)),
+        (
+            "distance_per_stroke_plain_m",
+            number(swum.plain_stroke_length_m),
+        ),
+        ("stroke_index_m2_s", number(swum.stroke_index_m2_s)),
+        ("warning", slip.map(|slip| json!(slip))),
+    ];
+    let mut text = String::from("    {");
+    let mut end = "\n";
+    for (key, value) in fields {
+        if let Some(value) = value {
+            text.push_str(end);
+            text.push_str(&format!("      \"{key}\": {value}"));
+            end = ",\n";
+        }
+    }
+    text.push_str("\n    }");
+    text
 }

@@ -17,6 +17,37 @@ pub fn result(text: &str) -> Result<()> {
     .map_err(|error| broken(&error))
 }
 
+/// A result that is written while it is made.
+///
+/// Up to a MiB of it is held: what is said beside an ordinary result comes before it, and an error
+/// leaves nothing half written.
+#[derive(Default)]
+pub struct Growing(String);
+
+impl Growing {
+    /// Adds to it; JSON as [`escaped`] gives it.
+    ///
+    /// # Errors
+    /// Those of [`result`].
+    pub fn add(&mut self, text: &str) -> Result<()> {
+        const HELD_BYTES: usize = 1 << 20;
+        if self.0.len() + text.len() > HELD_BYTES {
+            result(&self.0)?;
+            self.0.clear();
+        }
+        self.0.push_str(text);
+        Ok(())
+    }
+
+    /// Writes what is left of it.
+    ///
+    /// # Errors
+    /// Those of [`result`].
+    pub fn end(self) -> Result<()> {
+        result(&self.0)
+    }
+}
+
 /// An error of standard output.
 pub fn broken(error: &io::Error) -> Error {
     Error::io("cannot be written", "standard output", error)
@@ -32,7 +63,7 @@ pub fn json(value: &serde_json::Value) -> Result<()> {
 
 /// JSON in which no string holds what a terminal would obey, in JSON's own way of writing it. All
 /// such characters have four digits, and outside strings there are none.
-fn escaped(json: &str) -> Cow<'_, str> {
+pub fn escaped(json: &str) -> Cow<'_, str> {
     if !holds_obeyed(json) {
         return json.into();
     }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde_json::json;
 
-use super::log_list::{Wanted, filtered};
+use super::log_list::{Chosen, Wanted};
 use super::out;
 use super::water::{broken, estimate, fill, publish_picture, say_broken};
 use crate::analysis::Estimate;
@@ -68,26 +68,23 @@ fn read(args: &StepsArgs) -> Result<(Vec<Step>, Vec<Broken>)> {
             let step = |row: crate::files::RateSpeed| Step::new(row.rate_spm, row.speed_m_s);
             Ok((numbers.into_iter().map(step).collect(), broken))
         }
-        StepFile::Log(log) => {
-            let (swam, log) = filtered(&args.wanted, log)?;
-            let step = |line: &crate::model::log::Line| {
-                let swum = line.row.swum(&swam.water);
-                Some(Step {
-                    rate_spm: swum.rate_spm?,
-                    speed_m_s: swum.speed_m_s?,
-                    stroke_length_m: swum.stroke_length_m?,
-                })
-            };
-            let steps: Vec<Step> = log.rows.iter().filter_map(step).collect();
-            let silent = log.rows.len() - steps.len();
+        StepFile::Log(mut rows) => {
+            let chosen = Chosen::new(&args.wanted)?;
+            let (mut steps, mut silent) = (Vec::new(), 0);
+            while let Some(line) = chosen.read(&mut rows)? {
+                match Step::of(&line.row.swum(&chosen.swam.water)) {
+                    Some(step) => steps.push(step),
+                    None => silent += 1,
+                }
+            }
             if silent > 0 {
                 out::note(&format!(
                     "{}: {silent} rows without distance, time and strokes left out",
-                    log.file
+                    rows.file
                 ));
             }
-            out::note(&fill(&swam.in_words()));
-            Ok((steps, log.broken))
+            out::note(&fill(&chosen.swam.in_words()));
+            Ok((steps, rows.broken))
         }
     }
 }

@@ -1,6 +1,6 @@
 //! `tap`: a rate from taps, at the keyboard or from a list of times.
 
-use std::io::{self, IsTerminal, Read};
+use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -12,6 +12,7 @@ use super::out;
 use super::water::{estimate, fill};
 use crate::analysis::taps::{ENOUGH_SPM, Each, FEWEST, Taps, read_taps};
 use crate::error::{Error, Result};
+use crate::files::read_tap_times;
 use crate::model::words;
 use crate::units::Rate;
 
@@ -45,7 +46,7 @@ pub fn run(args: &TapArgs) -> Result<()> {
         EachArg::Stroke => Each::Stroke,
     };
     let times = match &args.times {
-        Some(file) => times_of(file)?,
+        Some(file) => read_tap_times(file, |note| out::note(&format!("note: {note}")))?,
         None if io::stdin().is_terminal() => tapped(each)?,
         None => {
             return Err(Error::input("standard input is no terminal to tap at")
@@ -75,73 +76,6 @@ pub fn run(args: &TapArgs) -> Result<()> {
         true => print_json(&times, &taps, each),
         false => out::result(&in_words(&times, &taps, each)),
     }
-}
-
-/// Reads times in seconds; they may not run backwards.
-fn times_of(file: &str) -> Result<Vec<f64>> {
-    /// More than a day of taps.
-    const LARGEST_BYTES: u64 = 4 << 20;
-    let name = if file == "-" { "standard input" } else { file };
-    let mut text = String::new();
-    let unreadable = |error: io::Error| Error::input(format!("cannot be read: {error}")).at(name);
-    let source: Box<dyn Read> = match file {
-        "-" => Box::new(io::stdin().lock()),
-        _ => Box::new(std::fs::File::open(file).map_err(unreadable)?),
-    };
-    source
-        .take(LARGEST_BYTES)
-        .read_to_string(&mut text)
-        .map_err(unreadable)?;
-    let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-    let decimals = has_decimal_commas(text);
-    if decimals {
-        out::note("note: decimal commas are read as decimal points");
-    }
-    let mut times: Vec<f64> = Vec::new();
-    for (index, line) in text.lines().enumerate() {
-        let line = match decimals {
-            true => line.replace(',', "."),
-            false => line.to_string(),
-        };
-        for word in line
-            .split([',', ';', ' ', '\t'])
-            .filter(|word| !word.is_empty())
-        {
-            let refuse = |why: String| {
-                Error::input(why)
-                    .at(format!("{name}:{}", index + 1))
-                    .accepted("times in s that do not run backwards, as 0.00 2.21 4.40")
-            };
-            // A header that names the column is no tap.
-            if times.is_empty() && matches!(word, "time_s" | "time") {
-                continue;
-            }
-            let time: f64 = (word.parse().ok().filter(|time: &f64| time.is_finite()))
-                .ok_or_else(|| refuse(format!("found {word:?}, which is not a time in s")))?;
-            match times.last() {
-                Some(&last) if time < last => {
-                    return Err(refuse(format!(
-                        "found {time} after {last}: a tap before the one before"
-                    )));
-                }
-                _ => times.push(time),
-            }
-        }
-    }
-    Ok(times)
-}
-
-/// Whether commas are decimal signs: no number has a point, and each that has a comma has one,
-/// between digits. `0,2,4` and `0, 2, 4` are lists.
-fn has_decimal_commas(text: &str) -> bool {
-    let words = || text.split([';', ' ', '\t', '\n', '\r']);
-    let is_decimal = |word: &str| {
-        let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
-        word.split_once(',')
-            .is_some_and(|(whole, rest)| digits(whole) && digits(rest))
-    };
-    let mut commas = words().filter(|word| word.contains(',')).peekable();
-    !text.contains('.') && commas.peek().is_some() && commas.all(is_decimal)
 }
 
 /// A signal from outside asked us to stop.
@@ -295,27 +229,4 @@ fn in_words(times: &[f64], taps: &Taps, each: Each) -> String {
         text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION)));
     }
     text
-}
-
-#[cfg(test)]
-mod tests {
-    use super::has_decimal_commas;
-
-    #[test]
-    fn commas_are_decimal_where_every_number_has_one() {
-        for text in ["0\n2,2\n4,4\n", "0 2,25 4,5", "0;2,2;4,4"] {
-            assert!(has_decimal_commas(text), "{text:?}");
-        }
-        for text in [
-            "0,2,4,6",
-            "0, 2, 4",
-            "0 2.2 4.4",
-            "0,2.2",
-            "0 2 4",
-            "0 2, 4,5",
-            "",
-        ] {
-            assert!(!has_decimal_commas(text), "{text:?}");
-        }
-    }
 }

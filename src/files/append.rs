@@ -6,21 +6,26 @@
 //! the line ends stay as the file has them.
 
 use std::fs::{self, File, OpenOptions};
-use std::io::{self, Read, Write};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-use super::csv::Table;
-use super::log::{LARGEST_BYTES, check_header, field, too_large};
+use super::csv::{self, Form, Short, Table};
+use super::log::{check_header, field};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row};
 
-/// Rows as CSV with the header of a new log: comma, LF.
+/// The form of a new log.
+const NEW: Form = Form {
+    delimiter: b',',
+    line_end: "\n",
+};
+
+/// Rows as CSV with the header of a new log.
 pub fn log_csv(rows: &[Row]) -> String {
-    let header = COLUMNS.map(String::from);
-    let mut bytes = lines(&[header.to_vec()], b',', false);
-    bytes.extend(lines(&records(rows, &header), b',', false));
+    let mut bytes = csv::write([new_header()], NEW);
+    bytes.extend(csv::write(records(rows, &new_header()), NEW));
     String::from_utf8(bytes).expect("fields are text, and so are delimiters")
 }
 
@@ -35,32 +40,23 @@ pub fn append(file: &str, rows: &[Row]) -> Result<()> {
     let io = |error: io::Error| Error::io("cannot be written", file, &error);
     let path = fs::canonicalize(file).unwrap_or_else(|_| PathBuf::from(file));
     let held = lock(&path).map_err(io)?;
-    let mut bytes = Vec::new();
-    (held
-        .as_file()
-        .take(LARGEST_BYTES + 1)
-        .read_to_end(&mut bytes))
-    .map_err(io)?;
-    if bytes.len() as u64 > LARGEST_BYTES {
-        return Err(too_large(file));
-    }
-    let table = Table::parse(file, &bytes)?;
-    let (header, delimiter, crlf) = match &table {
+    let mut bytes = csv::whole(file, held.as_file())?;
+    let known = match Table::of(file, &bytes[..], Short::Broken)? {
         Some(table) => {
-            check_header(table)?;
-            check_room(table, rows)?;
-            (table.header.clone(), table.delimiter, table.crlf)
+            check_header(&table)?;
+            check_room(&table, rows)?;
+            Some((table.header, table.form))
         }
-        None => {
-            let header = COLUMNS.map(String::from).to_vec();
-            bytes = lines(std::slice::from_ref(&header), b',', false);
-            (header, b',', false)
-        }
+        None => None,
     };
-    if !bytes.ends_with(b"\n") {
-        bytes.extend_from_slice(if crlf { b"\r\n" } else { b"\n" });
+    let (header, form) = known.unwrap_or_else(|| {
+        bytes = csv::write([new_header()], NEW);
+        (new_header(), NEW)
+    });
+    if !matches!(bytes.last(), Some(b'\n' | b'\r')) {
+        bytes.extend_from_slice(form.line_end.as_bytes());
     }
-    bytes.extend(lines(&records(rows, &header), delimiter, crlf));
+    bytes.extend(csv::write(records(rows, &header), form));
     replace(&path, held.as_file(), &bytes).map_err(io)
 }
 
@@ -126,24 +122,11 @@ fn replace(path: &Path, old: &File, bytes: &[u8]) -> io::Result<()> {
     Ok(())
 }
 
-fn records(rows: &[Row], header: &[String]) -> Vec<Vec<String>> {
-    let fields = |row| header.iter().map(|column| field(row, column)).collect();
-    rows.iter().map(fields).collect()
+fn new_header() -> Vec<String> {
+    COLUMNS.map(String::from).to_vec()
 }
 
-fn lines(records: &[Vec<String>], delimiter: u8, crlf: bool) -> Vec<u8> {
-    let ending = match crlf {
-        true => csv::Terminator::CRLF,
-        false => csv::Terminator::Any(b'\n'),
-    };
-    let mut writer = csv::WriterBuilder::new()
-        .delimiter(delimiter)
-        .terminator(ending)
-        .from_writer(Vec::new());
-    for record in records {
-        writer
-            .write_record(record)
-            .expect("memory takes every record, and all have the header's length");
-    }
-    writer.into_inner().expect("memory can be flushed")
+fn records(rows: &[Row], header: &[String]) -> impl Iterator<Item = Vec<String>> {
+    let fields = |row| header.iter().map(|column| field(row, column)).collect();
+    rows.iter().map(fields)
 }

@@ -1,124 +1,225 @@
-//! CSV with a header, as spreadsheets and people write it.
+//! Any CSV with a header, as spreadsheets and people write it: log, marks, steps, imports.
 //!
-//! In: bytes. Out: records with their lines; what does not hold is named and left out, and the
-//! rest is used. Accepted and said: a byte-order mark, CRLF, semicolons or tabs (the header line
-//! tells), decimal commas beside those. A quoted field may run over a few lines.
+//! In: a file, record by record. Out: fields of records with their lines; a line that is none is
+//! named, and what becomes of it the caller says. Accepted: commas, semicolons or tabs between
+//! fields (a first line `sep=;` or the header tells), decimal commas beside the last two, a
+//! byte-order mark, LF, CRLF or CR at the end of a line, quoted fields that run over a few lines.
 
-use std::ops::Range;
+mod lines;
 
+use std::borrow::Cow;
+use std::cell::Cell;
+use std::fmt;
+use std::io::{self, Read};
+
+use lines::Span;
+pub use lines::{Lines, open, whole};
+
+use super::entry::{nearest, quoted};
 use crate::error::{Error, Result};
-use crate::model::log::Broken;
 
-/// A CSV file, taken apart.
-pub struct Table {
-    /// The file, as the person named it.
+/// A CSV file behind its header.
+pub struct Table<'a> {
+    /// The file, as messages name it.
     pub file: String,
-    /// What separates fields: comma, semicolon or tab.
-    pub delimiter: u8,
-    /// Names of the columns: trimmed, lower case, no two alike.
+    /// The line of the header, from 1.
+    pub header_line: usize,
+    /// Names of the columns: trimmed, lower case.
     pub header: Vec<String>,
-    /// Whether lines end in CRLF.
-    pub crlf: bool,
-    /// Records with as many fields as the header, in written order.
-    pub records: Vec<Record>,
-    /// Lines that are no such record.
-    pub broken: Vec<Broken>,
+    /// How fields are parted and lines ended.
+    pub form: Form,
+    short: Short,
+    lines: Lines<'a>,
+    fields: csv::Reader<Text>,
+    record: csv::StringRecord,
+    commas: Cell<usize>,
 }
 
-/// One record: trimmed fields.
-pub struct Record {
+/// How the fields of a file are parted, and its lines ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Form {
+    /// Comma, semicolon or tab.
+    pub delimiter: u8,
+    /// LF, CRLF or CR.
+    pub line_end: &'static str,
+}
+
+/// What a record with fewer fields than the header is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Short {
+    /// Broken.
+    Broken,
+    /// One whose last fields are empty.
+    Filled,
+}
+
+/// One record.
+pub struct Record<'a> {
     /// The line on which it begins, from 1.
     pub line: usize,
-    /// As many as the header has.
-    pub fields: Vec<String>,
+    fields: &'a csv::StringRecord,
+    delimiter: u8,
+    commas: &'a Cell<usize>,
 }
 
-/// A quote that stays open longer is a slip, not a text.
-const LONGEST_RECORD_LINES: usize = 16;
+/// A line that is no record, from 1, and why.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NoRecord {
+    /// The line, from 1.
+    pub line: usize,
+    /// What is wrong with it.
+    pub why: Why,
+}
 
-const OPEN_QUOTE: &str = "a quote is opened and never closed";
+/// Why a line is no record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// A quote is opened and never closed.
+    OpenQuote,
+    /// A field is no UTF-8.
+    NotText,
+    /// It has other than so many fields.
+    Fields {
+        /// How many it has.
+        found: usize,
+        /// How many the header has.
+        wanted: usize,
+    },
+}
 
-impl Table {
-    /// Takes a file's bytes apart; nothing where they hold no header line.
+impl fmt::Display for Why {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::OpenQuote => f.write_str("a quote is opened and never closed"),
+            Self::NotText => f.write_str("not UTF-8 text"),
+            Self::Fields { found, wanted } => {
+                write!(f, "{found} fields where the header has {wanted}")
+            }
+        }
+    }
+}
+
+impl<'a> Table<'a> {
+    /// Reads a file's header; nothing where it holds no line. `file` is the name for messages.
     ///
     /// # Errors
-    /// When the header cannot be used: no UTF-8, two columns of one name.
-    pub fn parse(file: &str, bytes: &[u8]) -> Result<Option<Self>> {
-        let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-        let mut lines = Lines {
-            bytes,
-            at: 0,
-            line: 1,
-        };
-        let Some((first, range)) = lines
-            .by_ref()
-            .find(|(_, range)| !is_blank(&bytes[range.clone()]))
-        else {
+    /// When it cannot be read, or its header cannot be used.
+    pub fn of(file: &str, from: impl Read + 'a, short: Short) -> Result<Option<Self>> {
+        let mut lines = Lines::of(file, from)?;
+        let Some(mut first) = filled(&mut lines)? else {
             return Ok(None);
         };
-        let text = std::str::from_utf8(&bytes[range.clone()]).map_err(|_| {
+        let told = told_delimiter(lines.text(first));
+        if told.is_some() {
+            if let Some(Err(refused)) = told {
+                return Err(refused.at(format!("{file}:{}", lines.number())));
+            }
+            lines.pass(first);
+            match filled(&mut lines)? {
+                Some(behind) => first = behind,
+                None => return Ok(None),
+            }
+        }
+        let header_line = lines.number();
+        let place = format!("{file}:{header_line}");
+        let text = std::str::from_utf8(lines.text(first)).map_err(|_| {
             Error::input("the header is not UTF-8 text")
-                .at(format!("{file}:{first}"))
+                .at(&place)
                 .accepted("a CSV file saved as UTF-8")
         })?;
-        let delimiter = delimiter_of(text);
-        let header = fields_of(&bytes[range.clone()], delimiter)
-            .map_err(|why| Error::input(why).at(format!("{file}:{first}")))?;
-        let header: Vec<String> = header.into_iter().map(|name| name.to_lowercase()).collect();
-        for (index, name) in header.iter().enumerate() {
-            if !name.is_empty() && header[..index].contains(name) {
-                return Err(Error::input(format!("two columns are called {name:?}"))
-                    .at(format!("{file}:{first}"))
-                    .accepted("a header that names each column once"));
-            }
-        }
+        let form = Form {
+            delimiter: match told {
+                Some(Ok(delimiter)) => delimiter,
+                _ => delimiter_of(text),
+            },
+            line_end: line_end_of(text),
+        };
         let mut table = Self {
             file: file.to_string(),
-            delimiter,
-            header,
-            crlf: bytes[range].ends_with(b"\r\n"),
-            records: Vec::new(),
-            broken: Vec::new(),
+            header_line,
+            header: Vec::new(),
+            form,
+            short,
+            fields: fields_by(form.delimiter),
+            lines,
+            record: csv::StringRecord::new(),
+            commas: Cell::new(0),
         };
-        while let Some((line, range)) = lines.next() {
-            let one_line = line_end(bytes, range.start);
-            let text = &bytes[range.clone()];
-            let record = match one_line < range.end && !is_closed(text, delimiter) {
-                true => Err(OPEN_QUOTE.into()),
-                false => table.record(text),
-            };
-            match record {
-                Ok(None) => {}
-                Ok(Some(fields)) => table.records.push(Record { line, fields }),
-                Err(why) => {
-                    // A quote left open may have swallowed whole lines: only the first is lost.
-                    let why = match one_line < range.end {
-                        true => OPEN_QUOTE.into(),
-                        false => why,
-                    };
-                    (lines.at, lines.line) = (one_line, line + 1);
-                    table.broken.push(Broken { line, why });
-                }
-            }
-        }
+        (table.split(first)).map_err(|why| Error::input(why.to_string()).at(place))?;
+        table.lines.pass(first);
+        let names = table.record.iter().map(|name| unguarded(name.trim()));
+        table.header = names.map(str::to_lowercase).collect();
         Ok(Some(table))
     }
 
-    /// The fields of a record; nothing for a blank line and a spreadsheet's empty row.
-    fn record(&self, bytes: &[u8]) -> Result<Option<Vec<String>>, String> {
-        if is_blank(bytes) {
-            return Ok(None);
+    /// The next record, or the next line that is none; nothing at the end of the file. Blank
+    /// lines and a spreadsheet's empty rows are passed over.
+    ///
+    /// # Errors
+    /// When the file cannot be read on.
+    pub fn read(&mut self) -> Result<Option<Result<Record<'_>, NoRecord>>> {
+        while let Some(span) = self.lines.record()? {
+            let line = self.lines.number();
+            let fits = self.split(span).and_then(|found| match found {
+                0 => Ok(false),
+                found => self.fits(found).map(|()| true),
+            });
+            match fits {
+                Ok(filled) => {
+                    self.lines.pass(span);
+                    if filled {
+                        return Ok(Some(Ok(Record {
+                            line,
+                            fields: &self.record,
+                            delimiter: self.form.delimiter,
+                            commas: &self.commas,
+                        })));
+                    }
+                }
+                Err(why) => {
+                    // A quote left open may have swallowed whole lines: only the first is lost.
+                    let why = if span.lines > 1 { Why::OpenQuote } else { why };
+                    if let Some(first) = self.lines.line()? {
+                        self.lines.pass(first);
+                    }
+                    return Ok(Some(Err(NoRecord { line, why })));
+                }
+            }
         }
-        let fields = fields_of(bytes, self.delimiter)?;
-        if fields.iter().all(String::is_empty) {
-            return Ok(None);
+        Ok(None)
+    }
+
+    /// Takes a record's text apart into `record`. Gives its fields, none for a blank line and a
+    /// spreadsheet's empty row.
+    fn split(&mut self, span: Span) -> Result<usize, Why> {
+        let text = self.lines.text(span);
+        if is_blank(text) {
+            return Ok(0);
         }
-        match self.header.len() {
-            wanted if wanted == fields.len() => Ok(Some(fields)),
-            wanted => Err(format!(
-                "{} fields where the header has {wanted}",
-                fields.len()
-            )),
+        let delimiter = self.form.delimiter;
+        if span.open || (span.lines > 1 && !is_one_record(text, delimiter)) {
+            return Err(Why::OpenQuote);
+        }
+        self.fields.get_mut().put(text);
+        let read = self.fields.read_record(&mut self.record);
+        if self.fields.get_ref().ran_out {
+            // It takes what ends without a line end for the end of everything.
+            self.fields = fields_by(delimiter);
+        }
+        // Nothing else can go wrong: any number of fields is taken, and memory can be read.
+        read.map_err(|_| Why::NotText)?;
+        match self.record.iter().all(|field| field.trim().is_empty()) {
+            true => Ok(0),
+            false => Ok(self.record.len()),
+        }
+    }
+
+    fn fits(&self, found: usize) -> Result<(), Why> {
+        let wanted = self.header.len();
+        let short = self.short == Short::Filled && found < wanted;
+        match found == wanted || short {
+            true => Ok(()),
+            false => Err(Why::Fields { found, wanted }),
         }
     }
 
@@ -127,115 +228,139 @@ impl Table {
         self.header.iter().position(|known| known == name)
     }
 
-    /// What was accepted of its form and is worth saying: what separates fields, decimal commas.
-    pub fn form_notes(&self) -> Vec<String> {
-        let mut notes = self.separator_note();
-        let commas = (self.records.iter().flat_map(|record| &record.fields))
-            .filter(|field| self.with_point(field).1)
-            .count();
-        if commas > 0 {
-            notes.push(format!("{commas} decimal commas read as points"));
-        }
-        notes
+    /// Asks for the nearest name in the header, where one is near and it is none of `others`.
+    pub fn is_it(&self, name: &str, others: &[&str]) -> String {
+        let names = self.header.iter().map(String::as_str);
+        let names: Vec<&str> = names.filter(|name| !others.contains(name)).collect();
+        let near = nearest(name, &names).map(|near| format!("; is it {}?", quoted(near)));
+        near.unwrap_or_default()
     }
 
-    /// What separates fields, where it is no comma.
-    pub fn separator_note(&self) -> Vec<String> {
-        match self.delimiter {
-            b';' => vec!["fields are separated by semicolons".into()],
-            b'\t' => vec!["fields are separated by tabs".into()],
-            _ => Vec::new(),
+    /// Refuses a header that names a column twice.
+    ///
+    /// # Errors
+    /// With the name.
+    pub fn each_once(&self) -> Result<()> {
+        let again = (self.header.iter().enumerate())
+            .find(|(at, name)| !name.is_empty() && self.header[..*at].contains(name));
+        match again {
+            None => Ok(()),
+            Some((_, name)) => Err(Error::input(format!("two columns are called {name:?}"))
+                .at(format!("{}:{}", self.file, self.header_line))
+                .accepted("a header that names each column once")),
         }
     }
 
-    /// A field with its decimal comma, if it has one, turned into a point; tells whether it had.
-    /// Only beside semicolons or tabs: where commas separate, none is a decimal sign.
-    pub fn with_point<'a>(&self, field: &'a str) -> (std::borrow::Cow<'a, str>, bool) {
-        let digit = |byte: Option<&u8>| byte.is_some_and(u8::is_ascii_digit);
-        let bytes = field.as_bytes();
-        let comma = field.find(',').filter(|at| {
-            self.delimiter != b','
-                && !field.contains('.')
-                && field.matches(',').count() == 1
-                && digit(at.checked_sub(1).and_then(|before| bytes.get(before)))
-                && digit(bytes.get(at + 1))
-        });
-        match comma {
-            Some(_) => (field.replace(',', ".").into(), true),
-            None => (field.into(), false),
-        }
-    }
-}
-
-/// One record's text after another: a line, or a few while a quote is open.
-struct Lines<'a> {
-    bytes: &'a [u8],
-    at: usize,
-    line: usize,
-}
-
-impl Iterator for Lines<'_> {
-    type Item = (usize, Range<usize>);
-
-    fn next(&mut self) -> Option<Self::Item> {
-        if self.at >= self.bytes.len() {
-            return None;
-        }
-        let (start, first) = (self.at, self.line);
-        let mut end = line_end(self.bytes, start);
-        let odd = |from: usize, to: usize| {
-            self.bytes[from..to]
-                .iter()
-                .filter(|&&byte| byte == b'"')
-                .count()
-                % 2
-                == 1
+    /// What parts the fields, where it is no comma.
+    pub fn separator_note(&self) -> Option<String> {
+        let what = match self.form.delimiter {
+            b';' => "semicolons",
+            b'\t' => "tabs",
+            _ => return None,
         };
-        let (mut open, mut taken) = (odd(start, end), 1);
-        let one_line = end;
-        while open && end < self.bytes.len() && taken < LONGEST_RECORD_LINES {
-            let next = line_end(self.bytes, end);
-            open ^= odd(end, next);
-            (end, taken) = (next, taken + 1);
-        }
-        if open {
-            (end, taken) = (one_line, 1);
-        }
-        (self.at, self.line) = (end, first + taken);
-        Some((first, start..end))
+        Some(format!("fields are separated by {what}"))
+    }
+
+    /// How many decimal commas were read as points so far, where there were any.
+    pub fn comma_note(&self) -> Option<String> {
+        let commas = self.commas.get();
+        (commas > 0).then(|| format!("{commas} decimal commas read as points"))
     }
 }
 
-/// Whether every quoted field ends before a delimiter or the record's end: a text over several
-/// lines where one does not is two slips, and no field.
-fn is_closed(bytes: &[u8], delimiter: u8) -> bool {
-    let mut inside = false;
-    let mut rest = bytes.iter().peekable();
-    while let Some(&byte) = rest.next() {
-        let next = rest.peek().map(|next| **next);
-        match (inside, byte == b'"') {
-            (false, true) => inside = true,
-            (true, true) if next == Some(b'"') => drop(rest.next()),
-            (true, true) => {
-                inside = false;
-                if next.is_some_and(|next| next != delimiter && !matches!(next, b'\r' | b'\n')) {
-                    return false;
-                }
+impl<'a> Record<'a> {
+    /// A field, trimmed; empty where the record ends before it.
+    pub fn field(&self, at: usize) -> &'a str {
+        unguarded(self.fields.get(at).unwrap_or_default().trim())
+    }
+
+    /// A field with its decimal comma, if it has one, turned into a point. Only beside semicolons
+    /// or tabs: where commas separate, none is a decimal sign.
+    pub fn number(&self, at: usize) -> Cow<'a, str> {
+        let field = self.field(at);
+        match with_point(field).filter(|_| self.delimiter != b',') {
+            Some(number) => {
+                self.commas.set(self.commas.get() + 1);
+                number.into()
             }
-            _ => {}
+            None => field.into(),
         }
     }
-    !inside
 }
 
-/// Just past the end of the line that begins at `from`.
-fn line_end(bytes: &[u8], from: usize) -> usize {
-    let found = bytes[from..].iter().position(|&byte| byte == b'\n');
-    found.map_or(bytes.len(), |at| from + at + 1)
+/// A number with its decimal comma turned into a point; nothing where it has none.
+fn with_point(field: &str) -> Option<String> {
+    let (before, behind) = field.split_once(',')?;
+    let is_decimal = before.ends_with(|c: char| c.is_ascii_digit())
+        && behind.starts_with(|c: char| c.is_ascii_digit())
+        && !behind.contains(',')
+        && !field.contains('.');
+    is_decimal.then(|| format!("{before}.{behind}"))
+}
+
+/// One record's text, which the csv crate reads.
+#[derive(Default)]
+struct Text {
+    bytes: Vec<u8>,
+    at: usize,
+    ran_out: bool,
+}
+
+impl Text {
+    fn put(&mut self, text: &[u8]) {
+        self.bytes.clear();
+        self.bytes.extend_from_slice(text);
+        self.at = 0;
+    }
+}
+
+impl Read for Text {
+    fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
+        let read = (&self.bytes[self.at..]).read(to)?;
+        self.at += read;
+        self.ran_out = read == 0;
+        Ok(read)
+    }
+}
+
+/// One for all records of a file: to make one costs more than to read fifty records.
+fn fields_by(delimiter: u8) -> csv::Reader<Text> {
+    csv::ReaderBuilder::new()
+        .has_headers(false)
+        .flexible(true)
+        .delimiter(delimiter)
+        .from_reader(Text::default())
+}
+
+/// The next record's text that is not blank.
+fn filled(lines: &mut Lines) -> Result<Option<Span>> {
+    while let Some(span) = lines.record()? {
+        if !is_blank(lines.text(span)) {
+            return Ok(Some(span));
+        }
+        lines.pass(span);
+    }
+    Ok(None)
 }
 
 fn is_blank(bytes: &[u8]) -> bool {
     bytes.iter().all(u8::is_ascii_whitespace)
+}
+
+/// What a line such as `sep=;` tells; nothing where it is none. A spreadsheet that saves such a
+/// line quotes it, or fills it up with separators.
+pub fn told_delimiter(line: &[u8]) -> Option<Result<u8>> {
+    let line = String::from_utf8_lossy(line).replace(['"', '\r', '\n'], "");
+    let told = line.to_ascii_lowercase();
+    let told = told.strip_prefix("sep=")?;
+    Some(match told.bytes().next() {
+        Some(told_by @ (b',' | b';' | b'\t')) if told.bytes().all(|byte| byte == told_by) => {
+            Ok(told_by)
+        }
+        _ => Err(Error::input(format!("found {}", quoted(&line)))
+            .accepted("sep= and a comma, a semicolon or a tab as the first line, or none such")
+            .example("sep=;")),
+    })
 }
 
 /// Whichever of comma, semicolon and tab the header has most of; a comma where it has none.
@@ -248,113 +373,78 @@ fn delimiter_of(header: &str) -> u8 {
         .unwrap_or(&b',')
 }
 
-/// The fields of one record, trimmed.
-fn fields_of(bytes: &[u8], delimiter: u8) -> Result<Vec<String>, String> {
-    let mut reader = ::csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(delimiter)
-        .buffer_capacity(bytes.len().max(1))
-        .from_reader(bytes);
-    let mut record = ::csv::ByteRecord::new();
-    match reader.read_byte_record(&mut record) {
-        Ok(true) => {}
-        Ok(false) => return Ok(Vec::new()),
-        Err(error) => return Err(error.to_string()),
+fn line_end_of(line: &str) -> &'static str {
+    match () {
+        () if line.ends_with("\r\n") => "\r\n",
+        () if line.ends_with('\r') => "\r",
+        () => "\n",
     }
-    let quotes = bytes.iter().filter(|&&byte| byte == b'"').count();
-    if quotes % 2 == 1 {
-        return Err(OPEN_QUOTE.into());
+}
+
+/// Whether lines are one record: each but the last ends inside a quoted field, and every such
+/// field ends before a delimiter or the record's end. Else there are two slips, and no field.
+fn is_one_record(text: &[u8], delimiter: u8) -> bool {
+    let text = text.trim_ascii_end();
+    let (mut inside, mut before) = (false, delimiter);
+    let mut rest = text.iter().copied().peekable();
+    while let Some(byte) = rest.next() {
+        match byte {
+            b'"' if inside && rest.peek() == Some(&b'"') => drop(rest.next()),
+            b'"' if inside => {
+                inside = false;
+                if rest.peek().is_some_and(|next| *next != delimiter) {
+                    return false;
+                }
+            }
+            b'"' if before == delimiter => inside = true,
+            b'\r' | b'\n' if !inside => return false,
+            _ => {}
+        }
+        before = byte;
     }
-    (record.iter())
-        .map(|field| match std::str::from_utf8(field) {
-            Ok(text) => Ok(text.trim().to_string()),
-            Err(_) => Err("not UTF-8 text".to_string()),
+    !inside
+}
+
+/// Records as CSV. A field that a spreadsheet would run gets an apostrophe before it.
+pub fn write(records: impl IntoIterator<Item = Vec<String>>, form: Form) -> Vec<u8> {
+    let mut writer = csv::WriterBuilder::new()
+        .delimiter(form.delimiter)
+        .terminator(match form.line_end.as_bytes() {
+            [one] => csv::Terminator::Any(*one),
+            _ => csv::Terminator::CRLF,
         })
-        .collect()
+        .from_writer(Vec::new());
+    for record in records {
+        let fields = record.iter().map(|field| guarded(field));
+        let fields: Vec<Cow<str>> = fields.collect();
+        let fields = fields.iter().map(|field| field.as_bytes());
+        (writer.write_record(fields))
+            .expect("memory takes every record, and all have the header's length");
+    }
+    writer.into_inner().expect("memory can be flushed")
+}
+
+/// Whether a spreadsheet would take a field for a formula, but for apostrophes before it.
+fn is_formula(field: &str) -> bool {
+    let bare = field.trim_start_matches('\'');
+    bare.starts_with(['=', '+', '-', '@'])
+}
+
+/// A field as it is written: an apostrophe, one more than it has, makes text of a formula.
+fn guarded(field: &str) -> Cow<'_, str> {
+    match is_formula(field) {
+        true => format!("'{field}").into(),
+        false => field.into(),
+    }
+}
+
+/// A field as it was before [`guarded`].
+fn unguarded(field: &str) -> &str {
+    match field.strip_prefix('\'') {
+        Some(bare) if is_formula(bare) => bare,
+        _ => field,
+    }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn table(text: &str) -> Table {
-        let parsed = Table::parse("t.csv", text.as_bytes()).expect("the header holds");
-        parsed.expect("there is a header")
-    }
-
-    fn fields(table: &Table) -> Vec<(usize, Vec<&str>)> {
-        (table.records.iter())
-            .map(|record| {
-                (
-                    record.line,
-                    record.fields.iter().map(String::as_str).collect(),
-                )
-            })
-            .collect()
-    }
-
-    #[test]
-    fn what_spreadsheets_write_is_read() {
-        for text in [
-            "a,b\n1,2\n",
-            "\u{feff}a,b\r\n1,2\r\n",
-            "A ; B\n1;2",
-            "a\tb\n1\t2\n",
-            "\n\na,b\n\n\"1\",\"2\"\n,\n\n",
-        ] {
-            let table = table(text);
-            assert_eq!(table.header, ["a", "b"], "{text:?}");
-            assert_eq!(fields(&table)[0].1, ["1", "2"], "{text:?}");
-            assert!(table.broken.is_empty(), "{text:?}");
-        }
-    }
-
-    #[test]
-    fn a_broken_line_is_named_and_the_rest_used() {
-        let table = table("a,b\n1,2\n3\n4,\"5\n6,7\n8,9,10\n\"x\ny\",11\n");
-        let broken: Vec<_> = table.broken.iter().map(|broken| broken.line).collect();
-        assert_eq!(broken, [3, 4, 6]);
-        let rest = [
-            (2, vec!["1", "2"]),
-            (5, vec!["6", "7"]),
-            (7, vec!["x\ny", "11"]),
-        ];
-        assert_eq!(fields(&table), rest);
-    }
-
-    #[test]
-    fn a_quote_that_never_closes_costs_one_line() {
-        let table = table("a,b\n1,\"2\n3,4\n5,6\n");
-        assert_eq!(fields(&table), [(3, vec!["3", "4"]), (4, vec!["5", "6"])]);
-        assert_eq!(table.broken[0].line, 2);
-        assert!(
-            table.broken[0].why.contains("quote"),
-            "{}",
-            table.broken[0].why
-        );
-    }
-
-    #[test]
-    fn decimal_commas_are_read_where_commas_do_not_separate() {
-        let semicolons = table("a;b\n");
-        assert_eq!(semicolons.with_point("48,1 s"), ("48.1 s".into(), true));
-        for kept in ["48.1 s", "a, b", "1,2,3", ",5", "5,"] {
-            assert_eq!(semicolons.with_point(kept), (kept.into(), false));
-        }
-        assert_eq!(
-            table("a,b\n").with_point("48,1 s"),
-            ("48,1 s".into(), false)
-        );
-    }
-
-    #[test]
-    fn nothing_and_blank_lines_hold_no_table() {
-        for text in ["", "\n \r\n", "\u{feff}"] {
-            let parsed = Table::parse("t.csv", text.as_bytes()).expect("nothing wrong");
-            assert!(parsed.is_none(), "{text:?}");
-        }
-        assert!(Table::parse("t.csv", b"a,a\n").is_err());
-        assert!(Table::parse("t.csv", b"a,\xff\n").is_err());
-    }
-}
+mod tests;

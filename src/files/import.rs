@@ -4,10 +4,10 @@
 //! header rather than the field says it. Out: a log. The strokes' count must be told: of one arm
 //! or of both; a guess would double or halve every rate.
 
-use super::csv::Table;
-use super::log::{read_bytes, set_field};
+use super::csv::{self, Record, Short, Table};
+use super::log::{Rows, set_field};
 use crate::error::{Error, Result};
-use crate::model::log::{Broken, COLUMNS, Line, Log, Row, Strokes};
+use crate::model::log::{COLUMNS, Row, Strokes};
 use crate::units::exact;
 
 /// Which column of a foreign file is which of the log's.
@@ -65,23 +65,25 @@ impl Mapped {
     }
 }
 
-/// Reads a foreign file as a log. `arms` is how many arms its strokes count, 1 or 2.
+/// Opens a foreign file, to be read as a log. `arms` is how many arms its strokes count, 1 or 2.
 ///
 /// # Errors
 /// When it cannot be read, has no such column, or counts strokes and nobody says whose.
-pub fn import_log(file: &str, map: &[Mapped], arms: Option<u8>) -> Result<Log> {
-    let bytes = read_bytes(file)?;
+pub fn import_log(file: &str, map: &[Mapped], arms: Option<u8>) -> Result<Rows<'static>> {
+    let from = csv::open(file)?;
     let file = super::name_of(file);
-    let table = Table::parse(file, &bytes)?
+    let table = Table::of(file, from, Short::Broken)?
         .ok_or_else(|| Error::input("the file has no header line").at(file))?;
+    table.each_once()?;
     let mut columns = Vec::new();
     for mapped in map {
         let found = table.column(&mapped.header).ok_or_else(|| {
-            Error::input(format!("there is no column {:?}", mapped.header))
+            let near = table.is_it(&mapped.header, &[]);
+            Error::input(format!("there is no column {:?}{near}", mapped.header))
                 .at(file)
                 .accepted(table.header.join(", "))
         })?;
-        columns.push((mapped, found));
+        columns.push((mapped.clone(), found));
     }
     let counts = map.iter().any(|mapped| mapped.column == "strokes");
     if counts && arms.is_none() {
@@ -92,41 +94,33 @@ pub fn import_log(file: &str, map: &[Mapped], arms: Option<u8>) -> Result<Log> {
                 .example("--counted one-arm"),
         );
     }
-    let mut log = Log {
-        file: file.to_string(),
-        notes: table.form_notes(),
-        ..Log::default()
-    };
-    log.broken.extend(table.broken.iter().cloned());
-    for record in &table.records {
-        let mut row = Row::default();
-        let read: Result<(), String> = columns.iter().try_for_each(|(mapped, at)| {
-            let text = table.with_point(&record.fields[*at]).0;
-            let text = match (&mapped.unit, mapped.column.as_str()) {
-                (Some(unit), _) if is_bare(&text) => format!("{text} {unit}"),
-                // A watch's date has a time of day behind it.
-                (_, "date") => text
-                    .chars()
-                    .take_while(|c| !matches!(c, 'T' | ' '))
-                    .collect(),
-                _ => text.into_owned(),
-            };
-            set_field(&mut row, &mapped.column, &text)
-        });
-        if arms == Some(1) {
-            row.strokes = row.strokes.map(|strokes| match strokes {
-                Strokes::Whole(count) => Strokes::Whole(count * exact(2)),
-                Strokes::PerLength(count) => Strokes::PerLength(count * exact(2)),
-            });
-        }
-        let line = record.line;
-        match read {
-            Ok(()) => log.rows.push(Line { line, row }),
-            Err(why) => log.broken.push(Broken { line, why }),
-        }
+    let one_arm = arms == Some(1);
+    let row_of = move |record: &Record| row_of(record, &columns, one_arm);
+    Ok(Rows::of_table(table, Box::new(row_of)))
+}
+
+fn row_of(record: &Record, columns: &[(Mapped, usize)], one_arm: bool) -> Result<Row, String> {
+    let mut row = Row::default();
+    for (mapped, at) in columns {
+        let text = record.number(*at);
+        let text = match (&mapped.unit, mapped.column.as_str()) {
+            (Some(unit), _) if is_bare(&text) => format!("{text} {unit}"),
+            // A watch's date has a time of day behind it.
+            (_, "date") => text
+                .chars()
+                .take_while(|c| !matches!(c, 'T' | ' '))
+                .collect(),
+            _ => text.into_owned(),
+        };
+        set_field(&mut row, &mapped.column, &text)?;
     }
-    log.broken.sort_by_key(|broken| broken.line);
-    Ok(log)
+    if one_arm {
+        row.strokes = row.strokes.map(|strokes| match strokes {
+            Strokes::Whole(count) => Strokes::Whole(count * exact(2)),
+            Strokes::PerLength(count) => Strokes::PerLength(count * exact(2)),
+        });
+    }
+    Ok(row)
 }
 
 fn is_bare(text: &str) -> bool {

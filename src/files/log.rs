@@ -1,27 +1,124 @@
-//! The log, read: CSV in, rows out (design 5).
+//! The log, read: CSV in, rows out, one after another.
 //!
 //! Every row that holds is given; lines that do not are named, and stay in the file: nothing here
 //! writes. A field's text and its value are one to one, both ways.
 
-use std::fs::File;
-use std::io::{self, Read};
+use std::io::Read;
 
-use super::csv::Table;
+use super::csv::{self, Record, Short, Table};
 use super::entry::nearest;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, Line, Log, Row, Strokes};
 use crate::model::value::words;
 use crate::units::{Length, Quantity, Rate, Time, decimal, exact, print_decimal};
 
-/// The largest log that is read, in bytes: some hundred swimmers' years.
-pub(super) const LARGEST_BYTES: u64 = 64 << 20;
+/// The rows of a log or an import, read as they are asked for.
+pub struct Rows<'a> {
+    /// The file, as messages name it.
+    pub file: String,
+    /// Lines so far that do not hold. They stay in the file as they are.
+    pub broken: Vec<Broken>,
+    /// What was accepted and is worth saying; whole once the last row was read.
+    pub notes: Vec<String>,
+    /// None at the end.
+    table: Option<Table<'a>>,
+    row_of: RowOf,
+}
 
-/// Reads a log; `-` is standard input. A file without a line is a log without rows.
+/// What a record says as a row.
+pub(super) type RowOf = Box<dyn Fn(&Record) -> Result<Row, String>>;
+
+impl<'a> Rows<'a> {
+    /// The rows of a log that is open; a file without a line has none.
+    ///
+    /// # Errors
+    /// When the header is not a log's.
+    pub(super) fn of_log(file: &str, table: Option<Table<'a>>) -> Result<Self> {
+        let mut notes = Vec::new();
+        let mut columns = Vec::new();
+        if let Some(table) = &table {
+            check_header(table)?;
+            notes = header_notes(table);
+            columns = (table.header.iter())
+                .map(|name| (name.clone(), is_text(name)))
+                .collect();
+        }
+        Ok(Self {
+            file: file.to_string(),
+            broken: Vec::new(),
+            notes,
+            table,
+            row_of: Box::new(move |record| row_of(record, &columns)),
+        })
+    }
+
+    /// The rows of somebody else's table.
+    pub(super) fn of_table(table: Table<'a>, row_of: RowOf) -> Self {
+        Self {
+            file: table.file.clone(),
+            broken: Vec::new(),
+            notes: table.separator_note().into_iter().collect(),
+            table: Some(table),
+            row_of,
+        }
+    }
+
+    /// The next row that holds; nothing at the end.
+    ///
+    /// # Errors
+    /// When the file cannot be read on.
+    pub fn read(&mut self) -> Result<Option<Line>> {
+        let Some(table) = &mut self.table else {
+            return Ok(None);
+        };
+        while let Some(found) = table.read()? {
+            let (line, row) = match found {
+                Ok(record) => (record.line, (self.row_of)(&record)),
+                Err(slip) => (slip.line, Err(slip.why.to_string())),
+            };
+            match row {
+                Ok(row) => return Ok(Some(Line { line, row })),
+                Err(why) => self.broken.push(Broken { line, why }),
+            }
+        }
+        self.notes.extend(table.comma_note());
+        self.table = None;
+        Ok(None)
+    }
+
+    /// All of them.
+    ///
+    /// # Errors
+    /// Those of [`Rows::read`].
+    pub fn all(mut self) -> Result<Log> {
+        let mut rows = Vec::new();
+        while let Some(line) = self.read()? {
+            rows.push(line);
+        }
+        Ok(Log {
+            file: self.file,
+            rows,
+            broken: self.broken,
+            notes: self.notes,
+        })
+    }
+}
+
+/// Opens a log, to be read row by row; `-` is standard input. A file without a line is a log
+/// without rows.
 ///
 /// # Errors
 /// When it cannot be read, or its header is not a log's. Broken lines are no error.
+pub fn open_log(file: &str) -> Result<Rows<'static>> {
+    of_log(super::name_of(file), csv::open(file)?)
+}
+
+/// Reads a log whole; as [`open_log`].
+///
+/// # Errors
+/// Those of [`open_log`].
 pub fn read_log(file: &str) -> Result<Log> {
-    parse_log(super::name_of(file), &read_bytes(file)?)
+    open_log(file)?.all()
 }
 
 /// Parses a log's bytes; `file` is the name for messages.
@@ -29,41 +126,24 @@ pub fn read_log(file: &str) -> Result<Log> {
 /// # Errors
 /// When the header is not a log's.
 pub fn parse_log(file: &str, bytes: &[u8]) -> Result<Log> {
-    let mut log = Log {
-        file: file.to_string(),
-        ..Log::default()
-    };
-    let Some(mut table) = Table::parse(file, bytes)? else {
-        return Ok(log);
-    };
-    check_header(&table)?;
-    log.notes = header_notes(&table);
-    log.broken = std::mem::take(&mut table.broken);
-    let mut with_comma = 0;
-    for record in &table.records {
-        let mut row = Row::default();
-        let read: Result<(), String> = (table.header.iter().zip(&record.fields))
-            .filter(|(_, field)| !field.is_empty())
-            .try_for_each(|(column, field)| match is_text(column) {
-                true => set_field(&mut row, column, field),
-                false => {
-                    let (field, had_comma) = table.with_point(field);
-                    with_comma += usize::from(had_comma);
-                    set_field(&mut row, column, &field)
-                }
-            });
-        let line = record.line;
-        match read {
-            Ok(()) => log.rows.push(Line { line, row }),
-            Err(why) => log.broken.push(Broken { line, why }),
+    of_log(file, bytes)?.all()
+}
+
+fn of_log<'a>(file: &str, from: impl Read + 'a) -> Result<Rows<'a>> {
+    Rows::of_log(file, Table::of(file, from, Short::Broken)?)
+}
+
+/// A record as a row: of each column its name, and whether it holds free text.
+fn row_of(record: &Record, columns: &[(String, bool)]) -> Result<Row, String> {
+    let mut row = Row::default();
+    for (at, (column, is_text)) in columns.iter().enumerate() {
+        if *is_text {
+            set_field(&mut row, column, record.field(at))?;
+        } else {
+            set_field(&mut row, column, &record.number(at))?;
         }
     }
-    log.broken.sort_by_key(|broken| broken.line);
-    if with_comma > 0 {
-        log.notes
-            .push(format!("{with_comma} decimal commas read as points"));
-    }
-    Ok(log)
+    Ok(row)
 }
 
 /// Columns of free text, where a comma is a comma.
@@ -72,19 +152,23 @@ fn is_text(column: &str) -> bool {
 }
 
 pub(super) fn check_header(table: &Table) -> Result<()> {
+    table.each_once()?;
     let lacking = |name: &&str| table.column(name).is_none();
-    match ["distance", "time"].iter().find(|name| lacking(name)) {
+    match ["distance", "time"].into_iter().find(lacking) {
         None => Ok(()),
-        Some(name) => Err(
-            Error::input(format!("not a log: the header has no column {name}"))
-                .at(&table.file)
-                .accepted(format!("a CSV file with the columns {}", COLUMNS.join(","))),
-        ),
+        Some(name) => {
+            let near = table.is_it(name, &COLUMNS);
+            Err(
+                Error::input(format!("not a log: the header has no column {name}{near}"))
+                    .at(&table.file)
+                    .accepted(format!("a CSV file with the columns {}", COLUMNS.join(","))),
+            )
+        }
     }
 }
 
 fn header_notes(table: &Table) -> Vec<String> {
-    let mut notes = table.separator_note();
+    let mut notes: Vec<String> = table.separator_note().into_iter().collect();
     let missing: Vec<&str> = (COLUMNS.into_iter())
         .filter(|column| table.column(column).is_none())
         .collect();
@@ -220,34 +304,4 @@ pub(super) fn field(row: &Row, column: &str) -> String {
             found.map(|(_, value)| value.clone()).unwrap_or_default()
         }
     }
-}
-
-/// Reads a CSV file whole; `-` is standard input.
-pub(super) fn read_bytes(file: &str) -> Result<Vec<u8>> {
-    let unreadable = |error: io::Error| Error::input(format!("cannot be read: {error}")).at(file);
-    let mut bytes = Vec::new();
-    match file {
-        "-" => io::stdin()
-            .lock()
-            .take(LARGEST_BYTES + 1)
-            .read_to_end(&mut bytes),
-        _ => {
-            let open = File::open(file).map_err(unreadable)?;
-            if open.metadata().map_err(unreadable)?.is_dir() {
-                return Err(Error::input("this is a folder, not a file").at(file));
-            }
-            open.take(LARGEST_BYTES + 1).read_to_end(&mut bytes)
-        }
-    }
-    .map_err(unreadable)?;
-    match bytes.len() as u64 > LARGEST_BYTES {
-        true => Err(too_large(file)),
-        false => Ok(bytes),
-    }
-}
-
-pub(super) fn too_large(file: &str) -> Error {
-    Error::input("found more than 64 MiB; no log is that large")
-        .at(file)
-        .accepted("a CSV file of at most 64 MiB")
 }

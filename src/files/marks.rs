@@ -1,15 +1,13 @@
 //! Marks files: CSV with a header line, from the marking page or any other tool.
 //!
 //! Columns: `time` (seconds, `m:ss.mmm`, or time code) or `frame`, `event`, and optionally `pass`.
-//! The delimiter is the one that the header line has, so that the `;` of a drop-frame time code
-//! is never taken for one. One file holds one form of time: a mixture is refused.
+//! The delimiter is the header's, so that the `;` of a drop-frame time code is never taken for
+//! one. One file holds one form of time: a mixture is refused, and so is the first broken line.
 
 mod columns;
 mod times;
 
-use std::fs::File;
-use std::io::Read;
-
+use super::csv::{self, NoRecord, Record, Short, Table, Why};
 use super::entry::{nearest, quoted};
 use super::timecode::{Form, frame_rate, unaccepted_time};
 use crate::error::{Error, Result};
@@ -18,8 +16,6 @@ use crate::model::record::{Mark, Marks, Moment};
 use columns::Columns;
 use times::Times;
 
-/// The largest marks file that is read, in bytes: far more than a million marks.
-const LARGEST_BYTES: u64 = 64 << 20;
 /// The last film time accepted, s: longer than any film, short enough to count in floats.
 const LATEST_S: f64 = 1e6;
 
@@ -42,24 +38,13 @@ const EVENTS: [&str; 10] = [
 /// # Errors
 /// When it cannot be read or does not hold.
 pub fn read_marks(file: &str, fps: Option<&str>) -> Result<Marks> {
-    let bytes = match file {
-        "-" => read_at_most(std::io::stdin().lock(), "standard input")?,
-        _ => {
-            let open = File::open(file).map_err(|error| unreadable(file, &error))?;
-            if open.metadata().is_ok_and(|about| about.is_dir()) {
-                return Err(Error::input("this is a folder, not a file").at(file));
-            }
-            read_at_most(open, file)?
-        }
-    };
+    let bytes = csv::open(file).and_then(|open| csv::whole(super::name_of(file), open));
+    let bytes = bytes.map_err(|error| {
+        error
+            .accepted("the path of a CSV file of marks, or - for standard input")
+            .example("cuelane timing alex-marks.csv")
+    })?;
     parse_marks(file, &super::text_of(bytes, file)?, fps)
-}
-
-fn unreadable(file: &str, error: &std::io::Error) -> Error {
-    Error::input(format!("cannot be read: {error}"))
-        .at(file)
-        .accepted("the path of a CSV file of marks, or - for standard input")
-        .example("cuelane timing alex-marks.csv")
 }
 
 /// Reads one moment of the film, in any form that a marks file may have.
@@ -73,16 +58,6 @@ pub fn read_film_time(text: &str, frame_rate_hz: Option<f64>) -> Result<f64> {
         .map_err(|why| Error::input(why).accepted("--fps beside it, or seconds"))
 }
 
-fn read_at_most(from: impl Read, file: &str) -> Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    (from.take(LARGEST_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(|error| unreadable(file, &error))?;
-    match bytes.len() as u64 > LARGEST_BYTES {
-        true => Err(Error::input("found more than 64 MiB; no film has that many marks").at(file)),
-        false => Ok(bytes),
-    }
-}
-
 /// Parses the text of a marks file; `file` is the name for messages.
 ///
 /// # Errors
@@ -92,34 +67,32 @@ pub fn parse_marks(file: &str, text: &str, fps: Option<&str>) -> Result<Marks> {
         Some(fps) => Some(frame_rate(fps)?),
         None => None,
     };
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let header = (text.lines().find(|line| !line.trim().is_empty()))
-        .ok_or_else(|| empty(file, "found an empty file"))?;
-    let delimiter = delimiter(header);
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let columns = Columns::read(file, &mut reader)?;
-    let mut times = Times::new(fps, columns.is_frame, delimiter == b';');
+    let nothing = |what: &str| {
+        Error::input(what)
+            .at(file)
+            .accepted("a header line and one mark a line")
+            .example(EXAMPLE)
+    };
+    let mut table = Table::of(file, text.as_bytes(), Short::Filled)?
+        .ok_or_else(|| nothing("found an empty file"))?;
+    let columns = Columns::of(&table)?;
+    let mut times = Times::new(fps, columns.is_frame);
     let mut marks = Vec::new();
-    let mut record = csv::StringRecord::new();
-    while (reader.read_record(&mut record)).map_err(|error| broken_row(file, &error))? {
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        let line = record.position().map_or(0, |place| place.line() as usize);
-        marks.push(mark(file, &record, line, &columns, &mut times)?);
+    while let Some(record) = table.read()? {
+        let record = record.map_err(|slip| refused(file, slip))?;
+        marks.push(mark(file, &record, &columns, &mut times)?);
     }
     if marks.is_empty() {
-        return Err(empty(file, "found a header and no mark"));
+        return Err(nothing("found a header and no mark"));
     }
     let mut notes = columns.notes;
-    if delimiter == b';' {
+    if table.form.delimiter == b';' {
         notes.push("Fields are separated by semicolons.".into());
     }
-    notes.extend(times.notes());
+    if table.comma_note().is_some() {
+        notes.push("Decimal commas are read as decimal points.".into());
+    }
+    notes.extend(times.note());
     Ok(Marks {
         source: file.to_string(),
         marks,
@@ -128,39 +101,35 @@ pub fn parse_marks(file: &str, text: &str, fps: Option<&str>) -> Result<Marks> {
     })
 }
 
-fn mark(
-    file: &str,
-    record: &csv::StringRecord,
-    line: usize,
-    columns: &Columns,
-    times: &mut Times,
-) -> Result<Mark> {
-    let at = |column: &str| format!("{file}:{line}: {column}");
-    let field = |column: usize| record.get(column).unwrap_or_default();
-    if record.len() > columns.count {
-        return Err(Error::input(format!(
-            "found {} fields where the header has {}",
-            record.len(),
-            columns.count
-        ))
-        .at(format!("{file}:{line}"))
+fn refused(file: &str, slip: NoRecord) -> Error {
+    let what = match slip.why {
+        Why::Fields { .. } => format!("found {}", slip.why),
+        why => why.to_string(),
+    };
+    Error::input(what)
+        .at(format!("{file}:{}", slip.line))
         .accepted("one field for each column; a field that holds the delimiter, in quotes")
-        .example(EXAMPLE));
-    }
-    let time_s = times.read(field(columns.time), line).map_err(|error| {
+        .example(EXAMPLE)
+}
+
+fn mark(file: &str, record: &Record, columns: &Columns, times: &mut Times) -> Result<Mark> {
+    let line = record.line;
+    let at = |column: &str| format!("{file}:{line}: {column}");
+    let time_s = times.read(record, columns.time).map_err(|error| {
         let column = if columns.is_frame { "frame" } else { "time" };
         error.at(at(column))
     })?;
     if !(0.0..=LATEST_S).contains(&time_s) {
         return Err(
-            Error::input(format!("found {}", quoted(field(columns.time))))
+            Error::input(format!("found {}", quoted(record.field(columns.time))))
                 .at(at("time"))
                 .accepted("film times from 0 on")
                 .example("12.480"),
         );
     }
-    let (moment, side) = event(field(columns.event)).map_err(|error| error.at(at("event")))?;
-    let pass = match columns.pass.map(field) {
+    let (moment, side) =
+        event(record.field(columns.event)).map_err(|error| error.at(at("event")))?;
+    let pass = match columns.pass.map(|pass| record.field(pass)) {
         None | Some("") => 1,
         Some(text) => text.parse().map_err(|_| {
             Error::input(format!("found {}", quoted(text)))
@@ -194,27 +163,6 @@ fn event(text: &str) -> Result<(Moment, Side)> {
             .accepted(EVENTS.join(", "))
             .example("left_entry")
     })
-}
-
-/// The delimiter of the header line: a semicolon or a tab where it has one, else a comma.
-fn delimiter(header: &str) -> u8 {
-    match header {
-        _ if header.contains(';') => b';',
-        _ if header.contains('\t') => b'\t',
-        _ => b',',
-    }
-}
-
-fn empty(file: &str, what: &str) -> Error {
-    Error::input(what)
-        .at(file)
-        .accepted("a header line and one mark a line")
-        .example(EXAMPLE)
-}
-
-fn broken_row(file: &str, error: &csv::Error) -> Error {
-    let line = error.position().map_or(1, csv::Position::line);
-    Error::input(format!("not CSV: {error}")).at(format!("{file}:{line}"))
 }
 
 #[cfg(test)]
@@ -265,6 +213,45 @@ mod tests {
         for said in ["commas", "semicolons"] {
             let notes = read.notes.join(" ");
             assert!(notes.contains(said), "{said}: {notes}");
+        }
+    }
+
+    #[test]
+    fn every_form_of_table_is_read() {
+        for text in [
+            "sep=;\ntime;event\n1,5;left_entry\n",
+            "time\tevent\r1,5\tleft_entry\r",
+            "event,time,note,note\nleft_entry,1.5,\"a\nb\",\n",
+        ] {
+            assert_eq!(times(text, None), [1.5], "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_broken_line_is_refused_by_its_own_number() {
+        for (text, words) in [
+            (
+                "time,event\r1,left_entry\r2,kick\r",
+                "3: event: found \"kick\"",
+            ),
+            (
+                "\ntime,event,note\n1,left_entry,\"a\nb\"\n2,left_kick,\"c\n",
+                "5: a quote is opened and never closed",
+            ),
+            (
+                "time,event\n1,left_entry\n2,left_kick,3\n",
+                "3: found 3 fields where the header has 2",
+            ),
+            (
+                "\n\ntme,event\n",
+                "3: there is no column time; is it \"tme\"?",
+            ),
+        ] {
+            let message = refused(text, None);
+            assert!(
+                message.starts_with(&format!("swim.csv:{words}")),
+                "{text:?}: {message}"
+            );
         }
     }
 

@@ -24,13 +24,14 @@ mod session_text;
 mod squad;
 mod steps;
 mod swimmer;
+mod taps;
 mod timecode;
 mod value;
 pub mod voices;
 
 pub use append::{append, log_csv};
 pub use import::{Mapped, import_log};
-pub use log::{parse_log, read_log, set_field};
+pub use log::{Rows, open_log, parse_log, read_log, set_field};
 pub use marks::{parse_marks, read_film_time, read_marks};
 pub use measured::{read_swimmer_text, with_measured};
 pub use plan::{
@@ -44,6 +45,7 @@ pub use session_text::session_text;
 pub use squad::{Member, parse_squad, read_squad};
 pub use steps::{RateSpeed, StepFile, read_steps};
 pub use swimmer::{NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
+pub use taps::read_tap_times;
 
 use std::fs::File;
 use std::io::Read;

@@ -15,7 +15,7 @@ mod weekly;
 pub use compare::Figures;
 pub use judge::{Finding, Timed, Verdict};
 pub use stand::{Ahead, Standing, Week, What, follow};
-pub use swims::{Swim, Untaken, of_log};
+pub use swims::{OfLog, Swim, Untaken};
 pub use weekly::{Weekly, weekly};
 
 /// How distance per stroke falls with rate, for one swimmer.

@@ -1,8 +1,10 @@
 //! The rows of a log as a plan needs them, and the rows that it cannot use.
 
+use std::collections::HashSet;
+
 use jiff::civil::Date;
 
-use crate::model::log::{CountedWrong, Kept, Log, Row, Water};
+use crate::model::log::{CountedWrong, Kept, Row, Water};
 use crate::units::to_f64;
 
 /// A swim of the plan's swimmer.
@@ -73,25 +75,46 @@ pub struct Untaken {
 const ILL: [&str; 6] = ["ill", "illness", "sick", "sickness", "fever", "flu"];
 const PAIN: [&str; 6] = ["pain", "painful", "hurt", "hurts", "sore", "dizzy"];
 
-/// The rows of a swimmer, in order of date. A row without a name is theirs.
-pub fn of_log(log: &Log, name: &str, water: &Water) -> (Vec<Swim>, Untaken) {
-    let mut untaken = Untaken::default();
-    let mut swims = Vec::new();
-    for line in &log.rows {
-        let row = &line.row;
-        if !row.swimmer.is_empty() && row.swimmer.to_lowercase() != name.to_lowercase() {
-            untaken.of_others += 1;
-            if !untaken.others.contains(&row.swimmer) {
-                untaken.others.push(row.swimmer.clone());
-            }
-            continue;
+/// The rows of a swimmer, taken one after another. A row without a name is theirs.
+pub struct OfLog<'a> {
+    name: String,
+    water: &'a Water,
+    swims: Vec<Swim>,
+    untaken: Untaken,
+    seen: HashSet<String>,
+}
+
+impl<'a> OfLog<'a> {
+    /// Nothing yet.
+    pub fn new(name: &str, water: &'a Water) -> Self {
+        Self {
+            name: name.to_lowercase(),
+            water,
+            swims: Vec::new(),
+            untaken: Untaken::default(),
+            seen: HashSet::new(),
         }
-        let Some(date) = row.date else {
-            untaken.undated += 1;
-            continue;
-        };
-        swims.push(Swim::of(row, date, water));
     }
-    swims.sort_by_key(|swim| swim.date);
-    (swims, untaken)
+
+    /// Takes the next row.
+    pub fn take(&mut self, row: &Row) {
+        if !row.swimmer.is_empty() && row.swimmer.to_lowercase() != self.name {
+            self.untaken.of_others += 1;
+            if !self.seen.contains(&row.swimmer) {
+                self.seen.insert(row.swimmer.clone());
+                self.untaken.others.push(row.swimmer.clone());
+            }
+            return;
+        }
+        match row.date {
+            Some(date) => self.swims.push(Swim::of(row, date, self.water)),
+            None => self.untaken.undated += 1,
+        }
+    }
+
+    /// All that were taken, in order of date, and what was not.
+    pub fn in_order(mut self) -> (Vec<Swim>, Untaken) {
+        self.swims.sort_by_key(|swim| swim.date);
+        (self.swims, self.untaken)
+    }
 }

@@ -8,10 +8,10 @@ use super::super::out;
 use super::super::water::say_broken;
 use crate::analysis::steps::{Step, step_test};
 use crate::analysis::timing::Timing;
-use crate::analysis::weeks::{Line, Standing, Swim, Timed, What, follow, of_log};
+use crate::analysis::weeks::{Line, OfLog, Standing, Swim, Timed, What, follow};
 use crate::error::{Error, Result};
 use crate::files::{
-    DATE_ACCEPTED, StepFile, iso_date, preset_swimmer, read_log, read_marks, read_plan, read_steps,
+    DATE_ACCEPTED, StepFile, iso_date, open_log, preset_swimmer, read_marks, read_plan, read_steps,
     read_swimmer,
 };
 use crate::model::log::Water;
@@ -128,10 +128,14 @@ impl Given {
     }
 
     fn take_log(&mut self, file: &str) -> Result<()> {
-        let log = read_log(file)?;
+        let mut log = open_log(file)?;
+        let (name, water) = (&self.swimmer.name, self.water());
+        let mut taken = OfLog::new(name, &water);
+        while let Some(line) = log.read()? {
+            taken.take(&line.row);
+        }
         say_broken(&log.file, &log.broken);
-        let name = &self.swimmer.name;
-        let (swims, untaken) = of_log(&log, name, &self.water());
+        let (swims, untaken) = taken.in_order();
         if swims.is_empty() && untaken.of_others > 0 {
             return Err(Error::input(format!(
                 "no row is {name}'s; found {}",
@@ -311,17 +315,13 @@ fn line_of(file: &str, water: &Water) -> Result<Line> {
             let step = |row: crate::files::RateSpeed| Step::new(row.rate_spm, row.speed_m_s);
             rows.into_iter().map(step).collect()
         }
-        StepFile::Log(log) => {
-            say_broken(file, &log.broken);
-            let step = |line: &crate::model::log::Line| {
-                let swum = line.row.swum(water);
-                Some(Step {
-                    rate_spm: swum.rate_spm?,
-                    speed_m_s: swum.speed_m_s?,
-                    stroke_length_m: swum.stroke_length_m?,
-                })
-            };
-            log.rows.iter().filter_map(step).collect()
+        StepFile::Log(mut rows) => {
+            let mut steps = Vec::new();
+            while let Some(line) = rows.read()? {
+                steps.extend(Step::of(&line.row.swum(water)));
+            }
+            say_broken(file, &rows.broken);
+            steps
         }
     };
     match step_test(&steps).robust_length_slope {

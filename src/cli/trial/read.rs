@@ -7,7 +7,7 @@ use super::report::{as_json, in_words};
 use crate::analysis::paired::{DRAWS_SEED, MOST_PAIRS};
 use crate::analysis::trial::{Aside, Conditions, Pair, Paired, Swim, pairs, read};
 use crate::error::{Error, Result};
-use crate::files::read_log;
+use crate::files::open_log;
 use crate::model::log::{Broken, Kept, Line, Log, Strokes, Water};
 use crate::units::to_f64;
 
@@ -22,10 +22,10 @@ pub fn run(args: &ReadArgs) -> Result<()> {
         push_off: None,
         glide: None,
     })?;
-    let log = read_log(&args.log)?;
+    let (log, near) = of_trials(&args.log)?;
     let chosen = choose(&log, args, name.as_deref())?;
     let mut swims: Vec<Swim> = chosen.lines.iter().map(|line| swim(line, &water)).collect();
-    swims.extend(broken_swims(&log, &chosen));
+    swims.extend(broken_swims(&log.broken, &near, &chosen));
     swims.sort_by_key(|swim| swim.line);
     let Paired { pairs, aside, open } = pairs(&swims);
     if pairs.len() > MOST_PAIRS {
@@ -83,6 +83,30 @@ fn one_day(chosen: &Chosen) -> bool {
     swims > 2 && matches!(dates[..], [Some(_)])
 }
 
+/// A log's rows that belong to trials; and for each broken line the row before it, or the first
+/// row of all, where there is one.
+fn of_trials(file: &str) -> Result<(Log, Vec<Option<usize>>)> {
+    let mut rows = open_log(file)?;
+    let (mut kept, mut near, mut last) = (Vec::new(), Vec::new(), None);
+    loop {
+        let next = rows.read()?;
+        let number = next.as_ref().map(|line| line.line);
+        near.resize(rows.broken.len(), last.or(number));
+        let Some(line) = next else { break };
+        last = number;
+        if !line.row.trial.is_empty() {
+            kept.push(line);
+        }
+    }
+    let log = Log {
+        file: rows.file,
+        rows: kept,
+        broken: rows.broken,
+        notes: rows.notes,
+    };
+    Ok((log, near))
+}
+
 /// The rows of one trial of one swimmer.
 pub struct Chosen<'a> {
     pub trial: &'a str,
@@ -91,8 +115,7 @@ pub struct Chosen<'a> {
 }
 
 fn choose<'a>(log: &'a Log, args: &ReadArgs, swimmer: Option<&str>) -> Result<Chosen<'a>> {
-    let of_trials = log.rows.iter().filter(|line| !line.row.trial.is_empty());
-    let lines: Vec<&Line> = of_trials.collect();
+    let lines: Vec<&Line> = log.rows.iter().collect();
     let names = |lines: &[&'a Line], name: fn(&'a Line) -> &'a str| {
         let mut names: Vec<&str> = Vec::new();
         for line in lines {
@@ -195,11 +218,8 @@ fn swim(line: &Line, water: &Water) -> Swim {
 
 /// Broken lines right behind a swim of this trial, or before the log's first row: they are taken
 /// for swims of the trial of which nothing could be read.
-fn broken_swims(log: &Log, chosen: &Chosen) -> Vec<Swim> {
-    // Rows stand in the order of their lines.
-    let ours = |broken: &&Broken| {
-        let before = log.rows.partition_point(|line| line.line < broken.line);
-        let near = log.rows.get(before.saturating_sub(1)).map(|line| line.line);
+fn broken_swims(broken: &[Broken], near: &[Option<usize>], chosen: &Chosen) -> Vec<Swim> {
+    let ours = |near: &Option<usize>| {
         near.is_some_and(|near| {
             let found = chosen.lines.binary_search_by_key(&near, |line| line.line);
             found.is_ok()
@@ -213,7 +233,10 @@ fn broken_swims(log: &Log, chosen: &Chosen) -> Vec<Swim> {
         noted: [None; 3],
         kept: false,
     };
-    log.broken.iter().filter(ours).map(unread).collect()
+    (broken.iter().zip(near))
+        .filter(|(_, near)| ours(near))
+        .map(|(broken, _)| unread(broken))
+        .collect()
 }
 
 /// What was set aside or is worth a word.

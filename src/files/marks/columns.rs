@@ -1,8 +1,9 @@
 //! The columns of a marks file, by its header line.
 
-use super::{EXAMPLE, broken_row};
+use super::EXAMPLE;
 use crate::error::{Error, Result};
-use crate::files::entry::{nearest, quoted};
+use crate::files::csv::Table;
+use crate::files::entry::quoted;
 
 /// Which column holds what.
 pub struct Columns {
@@ -10,14 +11,13 @@ pub struct Columns {
     pub is_frame: bool,
     pub event: usize,
     pub pass: Option<usize>,
-    pub count: usize,
     pub notes: Vec<String>,
 }
 
 impl Columns {
-    pub fn read(file: &str, reader: &mut csv::Reader<&[u8]>) -> Result<Self> {
-        let header = reader.headers().map_err(|error| broken_row(file, &error))?;
-        let names: Vec<String> = header.iter().map(str::to_lowercase).collect();
+    pub fn of(table: &Table) -> Result<Self> {
+        let names = &table.header;
+        let place = format!("{}:{}", table.file, table.header_line);
         let find = |wanted: &[&str]| -> Result<Option<usize>> {
             let mut found = (names.iter().enumerate())
                 .filter(|(_, name)| wanted.contains(&name.as_str()))
@@ -27,19 +27,16 @@ impl Columns {
                 None => Ok(first),
                 Some(_) => Err(
                     Error::input(format!("the column {} is there twice", wanted[0]))
-                        .at(format!("{file}:1"))
+                        .at(&place)
                         .accepted("each column once")
                         .example(EXAMPLE),
                 ),
             }
         };
         let missing = |column: &str| {
-            let all: Vec<&str> = names.iter().map(String::as_str).collect();
-            let near = nearest(column, &all)
-                .map(|near| format!("; is it {}?", quoted(near)))
-                .unwrap_or_default();
+            let near = table.is_it(column, &[]);
             Error::input(format!("there is no column {column}{near}"))
-                .at(format!("{file}:1"))
+                .at(&place)
                 .accepted(
                     "a header line with time (or frame), event, and pass where there are several",
                 )
@@ -63,7 +60,6 @@ impl Columns {
             is_frame: time.is_none(),
             event,
             pass,
-            count: names.len(),
             notes,
         })
     }

@@ -1,6 +1,7 @@
 //! The film times of one file: one form throughout.
 
 use crate::error::{Error, Result};
+use crate::files::csv::Record;
 use crate::files::entry::quoted;
 use crate::files::timecode::{Form, TimeForm, unaccepted_time};
 
@@ -8,28 +9,20 @@ use crate::files::timecode::{Form, TimeForm, unaccepted_time};
 pub struct Times {
     fps: Option<f64>,
     is_frame: bool,
-    comma_is_decimal: bool,
-    commas: bool,
     form: Option<(TimeForm, usize)>,
 }
 
 impl Times {
-    pub fn new(fps: Option<f64>, is_frame: bool, comma_is_decimal: bool) -> Self {
+    pub fn new(fps: Option<f64>, is_frame: bool) -> Self {
         Self {
             fps,
             is_frame,
-            comma_is_decimal,
-            commas: false,
             form: None,
         }
     }
 
-    pub fn read(&mut self, text: &str, line: usize) -> Result<f64> {
-        let mut written = std::borrow::Cow::Borrowed(text);
-        if self.comma_is_decimal && text.contains(',') {
-            self.commas = true;
-            written = text.replace(',', ".").into();
-        }
+    pub fn read(&mut self, record: &Record, at: usize) -> Result<f64> {
+        let (text, written, line) = (record.field(at), record.number(at), record.line);
         if self.is_frame {
             let fps = self.fps.ok_or_else(|| no_frame_rate("frame numbers"))?;
             let frame: u32 = written.parse().map_err(|_| {
@@ -67,15 +60,9 @@ impl Times {
         self.fps.or(drop_frame.then_some(30_000.0 / 1001.0))
     }
 
-    pub fn notes(&self) -> Vec<String> {
-        let mut notes = Vec::new();
-        if self.commas {
-            notes.push("Decimal commas are read as decimal points.".into());
-        }
-        if self.fps.is_none() && self.frame_rate_hz().is_some() {
-            notes.push("Drop-frame time code is read at 29.97 frames/s.".into());
-        }
-        notes
+    pub fn note(&self) -> Option<String> {
+        let taken = self.fps.is_none() && self.frame_rate_hz().is_some();
+        taken.then(|| "Drop-frame time code is read at 29.97 frames/s.".into())
     }
 }
 

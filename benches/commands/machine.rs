@@ -19,6 +19,7 @@ pub fn describe() {
         ("dd", "--version"),
         ("sox", "--version"),
         ("ffmpeg", "-version"),
+        ("python3", "--version"),
     ];
     let tools: Vec<String> = (tools.into_iter())
         .map(|(tool, flag)| first_line(tool, flag).unwrap_or(format!("{tool} is missing")))

@@ -2,13 +2,14 @@
 //! and how fast they start. Prints Markdown tables; `make bench` shows them.
 //!
 //! A word after `cargo bench --bench commands --` runs only the table whose name contains it:
-//! `rivals`, `growth`, `sounding`, `start` or `squad`. Needs about 5 GB on the disk that holds the
+//! `rivals`, `growth`, `sounding`, `start`, `squad` or `rows`. Needs about 5 GB on the disk that holds the
 //! target folder.
 #![allow(clippy::print_stdout)] // the tables are what this program is for
 
 mod growth;
 mod machine;
 mod rivals;
+mod rows;
 mod run;
 #[path = "../shared/mod.rs"]
 mod shared;
@@ -29,12 +30,13 @@ fn main() {
     std::fs::create_dir_all(scratch).expect("the target folder can be written");
     let folder = tempfile::tempdir_in(scratch).expect("the target folder can be written");
     type Table = (&'static str, fn(&Path));
-    let tables: [Table; 5] = [
+    let tables: [Table; 6] = [
         ("rivals", rivals::table),
         ("growth", growth::table),
         ("sounding", sounding::table),
         ("start", start::table),
         ("squad", squad::table),
+        ("rows", rows::table),
     ];
     let chosen = tables.iter().filter(|(name, _)| {
         let wanted = wanted.as_deref();

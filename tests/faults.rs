@@ -280,8 +280,8 @@ const TOO_LONG: &str = r#"
 set 7:11 | repeats = 4000000000           | set 1 ; of 4000000000 ; over 12 h    | at most 12 h
 set 7:11 | repeats = 4294967296           | repeats: found 4294967296            | 1 to 4294967295
 set 7:8  | swim = "13 h"                  | set 1 ; over 12 h                    | at most 12 h
-set 7:8  | swim = "999999999999 m"        | set 1 ; over 12 h                    | at most 12 h
-set 7:8  | swim = "9999999999999 m"       | swim: found                          | a distance
+set 7:8  | swim = "99999999999 m"         | set 1 ; over 12 h                    | at most 12 h
+set 7:8  | swim = "999999999999 m"        | swim: found                          | a distance
 set 10:8 | swim = "11 h"\n\n[[set]]\nswim = "1 h" | set 2 ; over 12 h            | at most 12 h
 "#;
 

@@ -104,7 +104,7 @@ fn spoil(text: &str, other: &str, rng: &mut Rng) -> String {
 
 /// What quantities are made of, and what they are not, between bars.
 const NUMBERS: &str = "0|1|2|5|9|10|25|54|100|160|0.5|0.95|1.03|33|1/3|⅓|⅔|1:30|59:59.9|1:00:00|\
-                       +2|-3|33 1/3|999999999999|9999999999999|0.000000001|0.0000000001|1_000|nan";
+                       +2|-3|33 1/3|99999999999|999999999999|0.000000001|0.0000000001|1_000|nan";
 const UNITS: &str = "spm|SPM|cpm|strokes/min|cycles/min|s/stroke|s/cycle|m/stroke|m/cycle|%|\
                      m|yd|km|s|min|ms|h| / 100 m| strokes / 25 m| cycles / 25 yd|s / 100 yd";
 const OTHERS: &str = ".|,|:|/|+|-|_|%| |  |\t|\n|\u{a0}|\u{0}|\u{202e}|９|½|é|µ|e9|inf|0x1f";

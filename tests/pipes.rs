@@ -118,3 +118,86 @@ fn a_full_standard_output_is_said() {
         assert!(message.starts_with(full), "{args:?}: {message}");
     }
 }
+
+/// `>&-` is no place for a result, whichever command prints it. What was opened for reading and
+/// writing, as some programs open /dev/null for those that they start, is one.
+#[cfg(unix)]
+#[test]
+fn a_closed_standard_output_is_said_by_every_command_that_prints() {
+    let folder = tempdir().expect("a temporary folder");
+    let here = folder.path();
+    write(here, "a.toml", SESSION.replace("45 s", "8 s"));
+    write(
+        here,
+        "alex.toml",
+        "name = \"Alex\"\nrate = \"52 spm\"\npace = \"2:05 / 100 m\"\n",
+    );
+    write(
+        here,
+        "steps.csv",
+        "rate_spm,speed_m_s\n50,1.02\n54,1.06\n58,1.08\n62,1.07\n",
+    );
+    write(
+        here,
+        "log.csv",
+        "date,swimmer,distance,time\n2026-05-04,Alex,200 m,3:20\n2026-05-04,Alex,400 m,7:00\n",
+    );
+    write(
+        here,
+        "taps.txt",
+        "0\n1.1\n2.2\n3.3\n4.4\n5.5\n6.6\n7.7\n8.8\n",
+    );
+    let marks: String = (0..8)
+        .flat_map(|cycle| [(2 * cycle, "left_entry"), (2 * cycle + 1, "right_entry")])
+        .map(|(s, event)| format!("{s},{event}\n"))
+        .collect();
+    write(here, "marks.csv", format!("time,event\n{marks}"));
+    let run = |redirected: &str, line: &str| {
+        let output = std::process::Command::new("sh")
+            .args(["-c", &format!("exec \"$0\" \"$@\" {redirected}")])
+            .arg(env!("CARGO_BIN_EXE_cuelane"))
+            .args(line.split(' '))
+            .current_dir(here)
+            .stdin(Stdio::null())
+            .output()
+            .expect("sh starts");
+        let message = String::from_utf8(output.stderr).expect("messages are UTF-8");
+        (output.status.code(), message)
+    };
+    for line in [
+        "show a.toml",
+        "show a.toml --json",
+        "show a.toml --events",
+        "export a.toml --out tracks --force",
+        "check tracks a.toml",
+        "list presets",
+        "swimmer show alex.toml",
+        "swimmer new sam.toml --name Sam --force",
+        "timing marks.csv",
+        "tap --times taps.txt",
+        "log list",
+        "steps steps.csv",
+        "css 200m=3:20 400m=7:00",
+        "plan new --swimmer alex.toml --from 52spm --to 53spm --weeks 2 --days mon --start 2027-03-01 --out plan.toml --force",
+        "plan show plan.toml",
+        "plan export plan.toml --out weeks --week 1",
+        "trial new --swimmer alex.toml --out trial --force",
+        "mark --out mark.html --force",
+        "completions bash",
+        "man",
+        "help",
+        "--version",
+    ] {
+        let (code, said) = run(">/dev/null", line);
+        assert_eq!(code, Some(0), "{line}: {said}");
+        let (code, said) = run("1<>/dev/null", line);
+        assert_eq!(code, Some(0), "{line}: {said}");
+        let (code, said) = run(">&-", line);
+        assert_eq!(code, Some(1), "{line}: {said}");
+        let closed = "error: standard output: cannot be written: it is closed";
+        assert!(said.contains(closed), "{line}: {said}");
+    }
+    // What prints nothing needs no place to print.
+    let quiet = "export a.toml --out quiet --quiet";
+    assert_eq!(run(">&-", quiet), (Some(0), String::new()));
+}

@@ -27,7 +27,7 @@ const MAY_USE: [(&str, &str); 16] = [
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 23] = [
+const ONLY_IN: [(&str, &str); 24] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -45,6 +45,7 @@ const ONLY_IN: [(&str, &str); 23] = [
     ("clap::", "cli"),
     ("indicatif::", "cli"),
     ("ctrlc::", "cli"),
+    ("ctor::", "cli"),
     ("crossterm::", "cli"),
     ("serde_json::", "cli"),
     ("cpal::", "live"),

@@ -1,17 +1,49 @@
 //! The two ways out: results, and everything else.
 
 use std::borrow::Cow;
-use std::io::{self, Write};
+use std::io::{self, StdoutLock, Write};
 
 use crate::error::{Error, Result};
 use crate::model::visible::{holds_obeyed, is_obeyed, visible};
+
+/// Whether the program was started with standard output closed, as by `>&-`.
+#[cfg(unix)]
+mod closed {
+    use std::sync::atomic::{AtomicBool, Ordering};
+
+    static CLOSED: AtomicBool = AtomicBool::new(false);
+
+    /// Runs before `main`, and before the standard library, which opens /dev/null in the place of
+    /// what is closed: after that, a result that went nowhere would be taken for printed.
+    #[ctor::ctor]
+    fn ask() {
+        let about = rustix::io::fcntl_getfd(rustix::stdio::stdout());
+        CLOSED.store(about.is_err(), Ordering::Relaxed);
+    }
+
+    pub fn at_start() -> bool {
+        CLOSED.load(Ordering::Relaxed)
+    }
+}
+
+/// Standard output, for results.
+///
+/// # Errors
+/// When the program was started without one.
+pub fn stdout() -> Result<StdoutLock<'static>> {
+    #[cfg(unix)]
+    if closed::at_start() {
+        return Err(broken(&io::Error::other("it is closed")));
+    }
+    Ok(io::stdout().lock())
+}
 
 /// Writes a result to standard output.
 ///
 /// # Errors
 /// When it cannot be written; a closed pipe is told apart.
 pub fn result(text: &str) -> Result<()> {
-    let mut out = io::stdout().lock();
+    let mut out = stdout()?;
     (out.write_all(visible(text).as_bytes())
         .and_then(|()| out.flush()))
     .map_err(|error| broken(&error))

@@ -1,6 +1,6 @@
 //! `show`: what a session will do, before anyone swims it.
 
-use std::io::{BufWriter, Write};
+use std::io::{BufWriter, StdoutLock, Write};
 
 use serde_json::{Value, json};
 
@@ -34,7 +34,7 @@ pub fn run(args: &ShowArgs) -> Result<()> {
         return written(args, &sounds, &job);
     }
     if args.events {
-        return events(&job).map_err(|error| out::broken(&error));
+        return events(&job, out::stdout()?).map_err(|error| out::broken(&error));
     }
     if args.json {
         return out::json(&in_json(&job));
@@ -43,10 +43,10 @@ pub fn run(args: &ShowArgs) -> Result<()> {
 }
 
 /// Every sounding event as CSV (design 8).
-fn events(job: &Job) -> std::io::Result<()> {
+fn events(job: &Job, out: StdoutLock) -> std::io::Result<()> {
     let timeline = &job.timeline;
     let mut said = 0;
-    let mut out = BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
+    let mut out = BufWriter::with_capacity(1 << 16, out);
     out.write_all(b"frame,time_s,event,side,set,repeat,cycle,phase_cycle\n")?;
     let sample_rate = f64::from(timeline.sample_rate_hz());
     for event in timeline.events() {

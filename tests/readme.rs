@@ -400,18 +400,24 @@ fn the_table_of_keys_is_the_programs_own() {
 }
 
 #[test]
-fn the_page_says_what_the_default_feature_brings() {
+fn the_page_says_what_the_usual_features_bring() {
     let manifest: toml::Table = page("Cargo.toml").parse().expect("a manifest is TOML");
-    let (readme, live) = (page("README.md"), &manifest["features"]["live"]);
+    let (readme, features) = (page("README.md"), &manifest["features"]);
     let paragraph = (readme.split("\n\n"))
-        .find(|paragraph| paragraph.contains("--no-default-features` needs no system library"))
-        .expect("the page says how to build without system libraries");
-    for brought in live.as_array().expect("a list") {
-        let name = brought.as_str().and_then(|name| name.strip_prefix("dep:"));
-        let name = name.expect("a dependency");
-        assert!(paragraph.contains(name), "{name}:\n{paragraph}");
+        .find(|paragraph| paragraph.contains("--no-default-features` leaves out"))
+        .expect("the page says how to build without system libraries")
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    let libraries = [("live", "cpal"), ("mp3", "LAME")];
+    let usual = features["default"].as_array().expect("a list");
+    assert_eq!(usual.len(), libraries.len(), "{usual:?}");
+    for (feature, library) in libraries {
+        let brought = features[feature].to_string();
+        assert!(brought.contains(&library.to_lowercase()), "{brought}");
+        let says = format!("`{feature}` is {library},");
+        assert!(paragraph.contains(&says), "{says}\n{paragraph}");
     }
-    assert!(!paragraph.contains("empty"), "{paragraph}");
 }
 
 #[test]

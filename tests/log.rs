@@ -6,7 +6,7 @@ use std::path::Path;
 use std::process::Stdio;
 
 use crate::support::{cuelane, ok, refused, write};
-use cuelane::files::{append, parse_log, read_log, set_field};
+use cuelane::files::{Rows, append, open_log, parse_log, set_field};
 use cuelane::model::log::{COLUMNS, Row};
 use serde_json::Value;
 
@@ -124,7 +124,7 @@ fn a_log_reads_back_what_was_appended() {
         row(&[("distance", "50 yd")]),
     ];
     append(&file, &rows).expect("the folder can be written");
-    let log = read_log(&file).expect("a log");
+    let log = open_log(&file).and_then(Rows::all).expect("a log");
     assert!(log.broken.is_empty() && log.notes.is_empty(), "{log:?}");
     let read: Vec<&Row> = log.rows.iter().map(|line| &line.row).collect();
     // A row of nothing is an empty line of a spreadsheet.
@@ -216,17 +216,19 @@ fn what_a_spreadsheet_would_run_is_written_as_text_and_reads_back() {
         assert!(!field.starts_with(['=', '+', '-', '@']), "{line}");
         assert!(field.ends_with(note), "{line}");
     }
-    let log = read_log(
-        folder
-            .path()
-            .join("log.csv")
-            .to_str()
-            .expect("a plain path"),
-    );
-    let read: Vec<String> = (log.expect("a log").rows.into_iter())
-        .map(|line| line.row.note)
-        .collect();
+    let log = parse_log("log.csv", written.as_bytes()).expect("a log");
+    let read: Vec<String> = (log.rows.into_iter()).map(|line| line.row.note).collect();
     assert_eq!(read, notes);
+}
+
+#[test]
+fn what_would_turn_a_line_round_is_json_s_own_escape() {
+    let folder = folder();
+    let written = "distance,time,effort,note\n50 m,48 s,\"6\u{202e},5\",\n50 m,48 s,6,a\u{202e}b\n";
+    write(folder.path(), "log.csv", written);
+    let listed = ok(folder.path(), &["log", "list", "--json"]);
+    assert_eq!(listed.matches("\\u202e").count(), 2, "{listed}");
+    assert!(!listed.contains('\u{202e}'), "{listed}");
 }
 
 #[test]

@@ -343,10 +343,9 @@ fn print_json(chosen: &Chosen, rows: &mut Rows) -> Result<()> {
     }
     text.add(end)?;
     let tail = json!({ "left_out": broken(&rows.broken), "notes": rows.notes });
-    text.add(&format!(
-        ",{}\n",
-        format!("{tail:#}").trim_start_matches('{')
-    ))?;
+    let tail = format!("{tail:#}\n");
+    text.add(",")?;
+    text.add(out::escaped(&tail).trim_start_matches('{'))?;
     text.end()
 }
 

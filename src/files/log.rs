@@ -113,14 +113,6 @@ pub fn open_log(file: &str) -> Result<Rows<'static>> {
     of_log(super::name_of(file), csv::open(file)?)
 }
 
-/// Reads a log whole; as [`open_log`].
-///
-/// # Errors
-/// Those of [`open_log`].
-pub fn read_log(file: &str) -> Result<Log> {
-    open_log(file)?.all()
-}
-
 /// Parses a log's bytes; `file` is the name for messages.
 ///
 /// # Errors

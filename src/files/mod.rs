@@ -31,7 +31,7 @@ pub mod voices;
 
 pub use append::{append, log_csv};
 pub use import::{Mapped, import_log};
-pub use log::{Rows, open_log, parse_log, read_log, set_field};
+pub use log::{Rows, open_log, parse_log, set_field};
 pub use marks::{parse_marks, read_film_time, read_marks};
 pub use measured::{read_swimmer_text, with_measured};
 pub use plan::{

@@ -843,6 +843,85 @@ fn one_swimmers_error_does_not_stop_the_squad_and_the_exit_code_says_so() {
     assert!(String::from_utf8_lossy(&output.stderr).contains("overlaps"));
 }
 
+/// Whoever was handed a squad's file may not know where it writes.
+#[test]
+fn a_squads_folder_outside_its_own_is_said_before_anything_is_written() {
+    let folder = folder();
+    let club = folder.path().join("club");
+    fs::create_dir_all(club.join("inside")).expect("the test's own folder");
+    write(&club, "alex.toml", SWIMMER);
+    new(&club, "plan.toml", &["--repeats", "3", "--swim", "20 s"]);
+    on_mondays(&club);
+    let outside = fs::canonicalize(folder.path())
+        .expect("it is there")
+        .join("elsewhere");
+    let export = |plan: &str, to: &str| {
+        let squad = format!("[[swimmer]]\nplan = \"{plan}\"\nfolder = {to:?}\n");
+        write(&club, "squad.toml", squad);
+        let args = [
+            "plan",
+            "export",
+            "--squad",
+            "club/squad.toml",
+            "--week",
+            "1",
+        ];
+        let output = run(folder.path(), &args);
+        (
+            output.status.code(),
+            String::from_utf8_lossy(&output.stderr).into_owned(),
+        )
+    };
+    for inside in ["tracks", "inside/../tracks", "inside/new", "../club/tracks"] {
+        assert_eq!(
+            export("plan.toml", inside),
+            (Some(0), String::new()),
+            "{inside}"
+        );
+    }
+    let absolute = outside.display().to_string();
+    let mut ways = vec![
+        "../elsewhere",
+        "inside/../../elsewhere",
+        "not-there/../../elsewhere",
+        &absolute,
+    ];
+    if cfg!(unix) {
+        #[cfg(unix)]
+        std::os::unix::fs::symlink("..", club.join("inside/up")).expect("the test's own folder");
+        ways.push("inside/up/../elsewhere");
+    }
+    for way in ways {
+        // A plan that is not there: nothing is written, and it is said all the same.
+        let (code, said) = export("missing.toml", way);
+        assert_eq!(code, Some(1), "{way}: {said}");
+        let wanted = format!("plan.toml go to {absolute}, outside the squad's own folder");
+        let wanted = wanted.replace("plan.toml", "missing.toml");
+        assert!(said.starts_with("note: "), "{way}: {said}");
+        assert!(
+            said.contains(&wanted) && said.contains("squad.toml:1:"),
+            "{way}: {said}"
+        );
+        assert!(!outside.exists(), "{way}");
+    }
+    let (code, said) = export("plan.toml", "../elsewhere");
+    assert_eq!(code, Some(0), "{said}");
+    assert!(said.contains("outside the squad's own folder"), "{said}");
+    assert!(outside.join("week-01-2027-03-01-mon").exists());
+    // One folder by two names.
+    write(
+        &club,
+        "squad.toml",
+        "[[swimmer]]\nplan = \"plan.toml\"\nfolder = \"tracks\"\n\
+         [[swimmer]]\nplan = \"kim.toml\"\nfolder = \"inside/../tracks\"\n",
+    );
+    let said = refused(&club, &["plan", "export", "--squad", "squad.toml"], 2);
+    assert!(
+        said.contains("found the folder \"inside/../tracks\" again"),
+        "{said}"
+    );
+}
+
 #[test]
 fn many_at_once_and_one_at_a_time_give_the_same_bytes() {
     let folder = folder();

@@ -20,6 +20,19 @@ pub struct Member {
     pub at: Option<Place>,
 }
 
+impl Member {
+    /// The refusal of a folder that another swimmer of the squad has already.
+    pub fn shares(&self, other: &Self) -> Error {
+        Error::input(format!(
+            "found the folder {:?} again; {} has it already",
+            self.folder, other.plan
+        ))
+        .at_place(self.at.as_ref())
+        .accepted("a folder for each swimmer")
+        .example("folder = \"tracks/sam\"")
+    }
+}
+
 /// Reads a squad's file; `-` is standard input.
 ///
 /// # Errors
@@ -61,13 +74,7 @@ pub fn parse_squad(file: &str, text: &str) -> Result<Vec<Member>> {
             at: Some(place.clone()),
         };
         if let Some(other) = members.iter().find(|other| other.folder == member.folder) {
-            return Err(Error::input(format!(
-                "found the folder {:?} again; {} has it already",
-                member.folder, other.plan
-            ))
-            .at(&place)
-            .accepted("a folder for each swimmer")
-            .example("folder = \"tracks/sam\""));
+            return Err(member.shares(other));
         }
         members.push(member);
     }

@@ -1,6 +1,6 @@
 //! `plan export`: the tracks of a week, for one swimmer or a squad; only what changed.
 
-use std::path::Path;
+use std::path::{Component, Path, PathBuf};
 
 use serde_json::json;
 
@@ -115,22 +115,20 @@ fn members(args: &ExportArgs) -> Result<Vec<Member>> {
     match (&args.squad, &args.plan, &args.out) {
         (Some(file), _, _) => {
             let squad = read_squad(file)?;
+            let home = Path::new(file).parent().unwrap_or(Path::new(""));
             // A squad's files stand beside it.
             let near = |name: &String| super::given::beside(file, name);
-            let folder = |name: &String| {
-                let home = Path::new(file).parent().unwrap_or(Path::new(""));
-                home.join(name).display().to_string()
-            };
-            Ok(squad
-                .into_iter()
+            let members: Vec<Member> = (squad.into_iter())
                 .map(|member| Member {
                     swimmer: member.swimmer.as_ref().map(near),
                     plan: near(&member.plan),
                     log: member.log.as_ref().map(near),
-                    folder: folder(&member.folder),
+                    folder: home.join(&member.folder).display().to_string(),
                     at: member.at,
                 })
-                .collect())
+                .collect();
+            say_where(home, &members)?;
+            Ok(members)
         }
         (None, Some(plan), Some(folder)) => Ok(vec![Member {
             swimmer: None,
@@ -145,6 +143,49 @@ fn members(args: &ExportArgs) -> Result<Vec<Member>> {
                 .example("cuelane plan export alex-plan.toml --out tracks"),
         ),
     }
+}
+
+/// Says which folders lie outside the one that the squad's file is in: whoever was handed that file
+/// may not know where it writes.
+///
+/// # Errors
+/// When two swimmers share a folder, by whatever names.
+fn say_where(home: &Path, members: &[Member]) -> Result<()> {
+    let home = real(home);
+    let mut folders: Vec<PathBuf> = Vec::with_capacity(members.len());
+    for member in members {
+        let folder = real(Path::new(&member.folder));
+        if let Some(at) = folders.iter().position(|other| *other == folder) {
+            return Err(member.shares(&members[at]));
+        }
+        if !folder.starts_with(&home) {
+            let place = member.at.as_ref().map(|at| format!("{at}: "));
+            out::note(&format!(
+                "note: {}the tracks of {} go to {}, outside the squad's own folder {}",
+                place.unwrap_or_default(),
+                member.plan,
+                folder.display(),
+                home.display()
+            ));
+        }
+        folders.push(folder);
+    }
+    Ok(())
+}
+
+/// Where a path leads, through every link of what is there.
+fn real(path: &Path) -> PathBuf {
+    let mut led = PathBuf::new();
+    for part in std::path::absolute(path).unwrap_or_default().components() {
+        match part {
+            Component::ParentDir => {
+                led.pop();
+            }
+            part => led.push(part),
+        }
+        led = led.canonicalize().unwrap_or(led);
+    }
+    led
 }
 
 fn athlete(

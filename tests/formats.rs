@@ -1,5 +1,5 @@
 //! FLAC and MP3 decoded by programs that are not ours: cues stand where they stood in the WAV.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::print_stdout)] // noise and margins are for people
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -289,4 +289,77 @@ fn events_fall_on_the_frames_of_the_players_audio_rate() {
     );
     let sample = hound::WavReader::open(here.join("short.wav")).unwrap();
     assert_eq!(sample.spec().sample_rate, 48_000);
+}
+
+/// By how much a sample of a packed track, as ffmpeg decodes it, differs from the WAV at most; 1
+/// is full scale.
+#[cfg(feature = "mp3")]
+fn noise(here: &Path, wav: &Path, packed: &Path) -> f64 {
+    let out = here.join("decoded.wav");
+    let (packed, out_name) = (packed.to_str().unwrap(), out.to_str().unwrap());
+    tool("ffmpeg", &["-v", "error", "-y", "-i", packed, out_name]);
+    let (expected, found) = (samples(wav), samples(&out));
+    assert_eq!(expected.len(), found.len(), "{packed}");
+    let differences = expected.iter().zip(&found).map(|(a, b)| a.abs_diff(*b));
+    f64::from(differences.max().unwrap()) / 32_768.0
+}
+
+/// LAME three times, built in, by its own program and by ffmpeg, at the exported bit rate: what
+/// `check` allows a lossy track is 3 dB above the largest of it and no more than 6 dB.
+#[cfg(feature = "mp3")]
+#[test]
+fn the_tolerance_of_a_lossy_track_is_its_encoders_noise_and_a_margin() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    // Of all shipped sessions those are the worst whose cues stand alone, and whose loudest sound
+    // is the tone that ends a swim.
+    let both = "rate = \"40 spm\"\n";
+    let arms = "rate = \"40 spm\"\ncues = [\"arm\"]\n";
+    let mut worst: f64 = 0.0;
+    for (name, keys, channels, kbits) in [
+        ("both", both, "stereo", "192"),
+        ("arms", arms, "mono", "96"),
+    ] {
+        let text = format!("lead_in = \"10 s\"\n[[set]]\nswim = \"30 s\"\n{keys}");
+        let session = format!("{name}.toml");
+        write(here, &session, text);
+        let track = |format: &str| {
+            let line = [
+                "export",
+                &session,
+                "--channels",
+                channels,
+                "--format",
+                format,
+            ];
+            ok(
+                here,
+                &[&line[..], &["--out", name, "--files", "one", "--force"]].concat(),
+            );
+            here.join(name).join(format!("{name}.{format}"))
+        };
+        let (wav, own) = (track("wav"), track("mp3"));
+        let (theirs, through) = (here.join("lame.mp3"), here.join("ffmpeg.mp3"));
+        let [wav_name, lame, ffmpeg] = [&wav, &theirs, &through].map(|path| path.to_str().unwrap());
+        let mode = if channels == "mono" { "m" } else { "s" };
+        tool(
+            "lame",
+            &["--quiet", "-b", kbits, "-m", mode, wav_name, lame],
+        );
+        let rate = format!("{kbits}k");
+        let codec = ["-c:a", "libmp3lame", "-b:a", &rate, ffmpeg];
+        let line = [&["-v", "error", "-y", "-i", wav_name], &codec[..]].concat();
+        tool("ffmpeg", &line);
+        for packed in [&own, &theirs, &through] {
+            let found = noise(here, &wav, packed);
+            println!("{}: {found:.4}", packed.display());
+            worst = worst.max(found);
+        }
+    }
+    let ratio = f64::from(cuelane::export::LOSSY_TOLERANCE) / worst;
+    let decibels = 20.0 * ratio.log10();
+    assert!(
+        (2.5..=6.0).contains(&decibels),
+        "{decibels:.1} dB above {worst:.4}"
+    );
 }

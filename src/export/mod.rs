@@ -27,7 +27,7 @@ pub use contents::contents;
 pub use folder::{Written, publish, write_folder};
 pub use held::Folder;
 pub use names::file_name;
-pub use reader::TrackReader;
+pub use reader::{LOSSY_TOLERANCE, TrackReader};
 pub use speak::Spoken;
 pub use tags::Tags;
 pub use wav::{Form, LARGEST_BYTES, WriteError, write_wav};

@@ -41,10 +41,12 @@ enum Sound<R> {
     },
 }
 
-/// How far a sample of a lossy format may be from what was mixed: set by hand a little above the
-/// encoder's noise about the onset of sparse sharp cues at 96 kbit/s a channel, 30 dB below full
-/// scale.
-const LOSSY_TOLERANCE: f32 = 0.03;
+/// How far a sample of a lossy format may be from what was mixed, 1 for full scale: 3 dB above the
+/// largest noise of LAME at 96 kbit/s a channel, the exported form. That is 0.0176 in any shipped
+/// session in stereo, at the onset of a cue, and 0.0215 in one channel, at the long tone that ends a
+/// swim: measured with ffmpeg as decoder, the worst of them again by `tests/formats.rs`. LAME at 64
+/// kbit/s a channel is at 0.029.
+pub const LOSSY_TOLERANCE: f32 = 0.03;
 
 /// Audio rates that a track may have, Hz.
 const SAMPLE_RATES_HZ: std::ops::RangeInclusive<u32> = 8_000..=192_000;

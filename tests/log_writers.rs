@@ -5,8 +5,8 @@ use std::collections::HashSet;
 use std::fs;
 use std::io::Read;
 use std::path::Path;
-use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant, SystemTime};
 
 use crate::support::{cuelane, ok, write};
 use cuelane::files::parse_log;
@@ -59,75 +59,146 @@ fn adding(folder: &Path, name: &str) -> Command {
     command
 }
 
-#[test]
-fn killed_at_a_thousand_random_moments_every_acknowledged_row_is_there_and_none_is_half() {
-    let folder = folder();
-    let mut rng = fastrand::Rng::with_seed(1);
-    let begin = Instant::now();
-    adding(folder.path(), "first").output().expect("it starts");
-    // The window follows the machine's load, so that about half of the moments come too late.
-    let mut window_s = 2.0 * begin.elapsed().as_secs_f64();
-    let (mut acknowledged, mut killed) = (vec!["first".to_string()], 0);
-    for index in 0..1000 {
-        let name = format!("n{index}");
-        let mut child = adding(folder.path(), &name)
+/// Kills writers one after another, and knows what they had said.
+struct Killer {
+    folder: tempfile::TempDir,
+    acknowledged: Vec<String>,
+    killed: usize,
+    /// How many died between the first byte of the new file and their word that it is in place.
+    amid: usize,
+}
+
+impl Killer {
+    fn new() -> Self {
+        // Temporary folders may be in memory, where writing is over before a signal comes.
+        let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("cargo's own");
+        adding(folder.path(), "first").output().expect("it starts");
+        Self {
+            folder,
+            acknowledged: vec!["first".into()],
+            killed: 0,
+            amid: 0,
+        }
+    }
+
+    /// When a new file was begun beside the log, if one is there.
+    fn begun(&self) -> Option<SystemTime> {
+        let about = fs::metadata(self.folder.path().join(".log.csv.unfinished"));
+        about.and_then(|about| about.modified()).ok()
+    }
+
+    /// Starts a writer and kills it after a wait; whether its row was acknowledged.
+    fn kill(&mut self, name: &str, wait: impl FnOnce(&Self, &mut Child)) -> bool {
+        let before = self.begun();
+        let mut child = adding(self.folder.path(), name)
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
             .expect("it starts");
-        std::thread::sleep(Duration::from_secs_f64(window_s * rng.f64()));
+        wait(self, &mut child);
         child.kill().expect("a child of ours");
         let mut said = String::new();
-        (child
-            .stdout
-            .take()
-            .expect("piped")
-            .read_to_string(&mut said))
-        .expect("UTF-8");
-        killed += usize::from(!child.wait().expect("it ends").success());
-        if said.starts_with("Added") {
-            acknowledged.push(name);
-            window_s *= 0.97;
+        let mut from = child.stdout.take().expect("piped");
+        from.read_to_string(&mut said).expect("UTF-8");
+        self.killed += usize::from(!child.wait().expect("it ends").success());
+        let acknowledged = said.starts_with("Added");
+        if acknowledged {
+            self.acknowledged.push(name.into());
         } else {
-            window_s *= 1.03;
+            let log = fs::read_to_string(self.folder.path().join("log.csv")).expect("a log");
+            let unfinished = self.begun().is_some() && self.begun() != before;
+            self.amid += usize::from(unfinished || log.contains(&format!("{name} ")));
         }
-        if index % 50 == 0 {
-            whole_rows(folder.path());
+        if (self.killed + self.acknowledged.len()).is_multiple_of(50) {
+            whole_rows(self.folder.path());
         }
+        acknowledged
     }
-    let rows = whole_rows(folder.path());
-    for name in &acknowledged {
-        for repeat in [1, 2] {
+
+    /// Whatever was acknowledged is there, and nothing is half.
+    fn check(&self) {
+        let rows = whole_rows(self.folder.path());
+        for name in &self.acknowledged {
+            for repeat in [1, 2] {
+                assert!(
+                    rows.contains(&format!("{name} {repeat}")),
+                    "{name} was acknowledged and is lost"
+                );
+            }
+        }
+        for row in &rows {
+            let (name, repeat) = row.split_once(' ').expect("name and repeat");
+            let other = if repeat == "1" { 2 } else { 1 };
             assert!(
-                rows.contains(&format!("{name} {repeat}")),
-                "{name} was acknowledged and is lost"
+                rows.contains(&format!("{name} {other}")),
+                "half of the set {name} was written"
             );
         }
-    }
-    for row in &rows {
-        let (name, repeat) = row.split_once(' ').expect("name and repeat");
-        let other = if repeat == "1" { 2 } else { 1 };
-        assert!(
-            rows.contains(&format!("{name} {other}")),
-            "half of the set {name} was written"
+        let folder = self.folder.path();
+        adding(folder, "last").output().expect("it starts");
+        let names: Vec<_> = fs::read_dir(folder)
+            .expect("readable")
+            .flatten()
+            .map(|entry| entry.file_name())
+            .collect();
+        assert_eq!(
+            names,
+            ["log.csv"],
+            "nothing unfinished stays once a writer has finished"
         );
     }
-    // The moments must reach both sides of the write for this to show anything.
+}
+
+/// As many die amid writing as of a thousand that are killed at any moment: of those some 300 do
+/// where the machine does nothing else, 180 where it is busy. The others were still starting, or
+/// had written, and prove nothing here.
+#[test]
+fn killed_amid_writing_every_acknowledged_row_is_there_and_none_is_half() {
+    let mut rng = fastrand::Rng::with_seed(1);
+    let mut killer = Killer::new();
+    // From the first byte on. It follows the machine, so that one moment in four comes too late.
+    let mut window_s = 0.02;
+    let mut tried = 0;
+    while killer.amid < 300 && tried < 1000 {
+        tried += 1;
+        let before = killer.begun();
+        let acknowledged = killer.kill(&format!("n{tried}"), |killer, child| {
+            while killer.begun() == before && child.try_wait().expect("ours").is_none() {
+                std::hint::spin_loop();
+            }
+            std::thread::sleep(Duration::from_secs_f64(window_s * rng.f64()));
+        });
+        window_s *= if acknowledged { 0.97 } else { 1.01 };
+    }
+    killer.check();
+    let (amid, acknowledged) = (killer.amid, killer.acknowledged.len());
+    // Where even the build is in memory, a thousand were tried.
     assert!(
-        killed > 200 && acknowledged.len() > 200,
-        "{killed} killed, {} acknowledged",
-        acknowledged.len()
+        (amid == 300 && acknowledged > 50) || tried == 1000,
+        "{amid} killed amid writing, {acknowledged} acknowledged"
     );
-    adding(folder.path(), "last").output().expect("it starts");
-    let names: Vec<_> = fs::read_dir(folder.path())
-        .expect("readable")
-        .flatten()
-        .map(|entry| entry.file_name())
-        .collect();
-    assert_eq!(
-        names,
-        ["log.csv"],
-        "nothing unfinished stays once a writer has finished"
+}
+
+#[test]
+#[ignore = "long: make soak"]
+fn soak_of_a_thousand_writers_killed_at_random_moments() {
+    let mut rng = fastrand::Rng::with_seed(1);
+    let begin = Instant::now();
+    let mut killer = Killer::new();
+    // The window follows the machine's load, so that about half of the moments come too late.
+    let mut window_s = 2.0 * begin.elapsed().as_secs_f64();
+    for index in 0..1000 {
+        let acknowledged = killer.kill(&format!("n{index}"), |_, _| {
+            std::thread::sleep(Duration::from_secs_f64(window_s * rng.f64()));
+        });
+        window_s *= if acknowledged { 0.97 } else { 1.03 };
+    }
+    killer.check();
+    // The moments must reach both sides of the write for this to show anything.
+    let (killed, acknowledged) = (killer.killed, killer.acknowledged.len());
+    assert!(
+        killed > 200 && acknowledged > 200,
+        "{killed} killed, {acknowledged} acknowledged"
     );
 }
 

@@ -2,7 +2,6 @@
 
 use std::fs;
 use std::path::Path;
-use std::sync::Mutex;
 
 use serde_json::Value;
 
@@ -22,12 +21,8 @@ pub const EVENTS: [&str; 10] = [
     "right_breath",
 ];
 
-/// One browser at a time: two at once on a small machine only slow each other down.
-static BROWSER: Mutex<()> = Mutex::new(());
-
 /// Plays a scenario on a fresh page and gives what came of it.
 pub fn scenario(name: &str) -> Value {
-    let _alone = BROWSER.lock().unwrap_or_else(|broken| broken.into_inner());
     let folder = tempfile::tempdir().expect("a temporary folder");
     ok(folder.path(), &["mark", "--out", "mark.html"]);
     let page = folder.path().join("mark.html");

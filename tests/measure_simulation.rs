@@ -4,6 +4,9 @@
 //! Two thousand seeded swimmers each. Their lines and parabolas are exactly those of the model
 //! and the stopwatch errs normally: so it is the arithmetic of the intervals that is on trial,
 //! not whether swimmers are straight lines.
+//!
+//! Of two thousand an interval that covers 95 % is found outside 93 to 97 % once in twenty thousand
+//! times, one that covers 92 or 98 % in 95 and 99.8 of a hundred (binomial).
 #![allow(clippy::print_stdout)] // the coverage is its report
 
 use cuelane::analysis::css::{Swim, critical_speed};

@@ -16,7 +16,7 @@ use cuelane::model::layer::Layer;
 use cuelane::model::resolve::resolve;
 use cuelane::model::swimmer::{Channels, Division, Format, Swimmer};
 use cuelane::sound::Bank;
-use cuelane::units::Exact;
+use cuelane::units::Fix;
 
 const SAMPLE_RATE_HZ: u32 = 44_100;
 const FORM: Form = Form {
@@ -116,7 +116,7 @@ fn presets(c: &mut Criterion) {
         .expect("an invented swimmer")
         .text;
     let swimmer = parse_swimmer("adult-learner", text).expect("a swimmer's file that holds");
-    let length = |name: &str| -> Exact { lay_out(name, &swimmer).schedule.total_s };
+    let length = |name: &str| -> Fix { lay_out(name, &swimmer).schedule.total_s };
     let longest = PRESETS
         .iter()
         .max_by_key(|preset| length(preset.name))

@@ -14,9 +14,7 @@ mod rate;
 mod time;
 
 pub use apart::{apart, print_apart};
-pub use fix::{
-    Exact, Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64,
-};
+pub use fix::{Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64};
 pub use length::Length;
 pub use pace::{Pace, StrokeLength};
 pub use rate::{Rate, RateWish};

@@ -9,7 +9,7 @@ use cuelane::model::layer::Layer;
 use cuelane::model::resolve::{Resolved, Set, resolve};
 use cuelane::model::swimmer::Swimmer;
 use cuelane::timeline::{Event, Schedule, Timeline};
-use cuelane::units::{Exact, Length, Quantity, Time};
+use cuelane::units::{Fix, Length, Quantity, Time};
 use proptest::prelude::*;
 use proptest::sample::Index;
 
@@ -159,9 +159,9 @@ fn one_of(key: &Key) -> Vec<String> {
 }
 
 fn takes(takes: Takes, text: &str) -> bool {
-    let size = |text: &str| -> Exact {
-        let length = Length::parse(text).map(|length| length.metres().clone());
-        length.unwrap_or_else(|_| Time::parse(text).unwrap().s().clone())
+    let size = |text: &str| -> Fix {
+        let length = Length::parse(text).map(|length| *length.metres());
+        length.unwrap_or_else(|_| *Time::parse(text).unwrap().s())
     };
     match takes {
         Takes::Within(low, high, _) => size(text) >= size(low) && size(text) <= size(high),

@@ -159,7 +159,7 @@ fn ask(plan: &Plan, log: &[Swim], today: Date) -> Standing {
     follow(plan, log, Line::LastHeld, &[], today, None)
 }
 
-fn number(value: &cuelane::units::Exact) -> f64 {
+fn number(value: &cuelane::units::Fix) -> f64 {
     cuelane::units::to_f64(value)
 }
 

@@ -235,7 +235,7 @@ impl Timing {
         let stroke = Stroke {
             right_entry: micro(self.right_entry_or_half()),
             catch_after_entry: PerSide {
-                left: catch.clone(),
+                left: catch,
                 right: catch,
             },
         };

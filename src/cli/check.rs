@@ -12,7 +12,7 @@ use crate::error::{Error, Result};
 use crate::export::check::{Report, check_track};
 use crate::export::{Job, Part, TrackReader};
 use crate::model::swimmer::{Channels, Division, Format};
-use crate::units::{Exact, Time};
+use crate::units::{Fix, Time};
 
 /// Runs `check`; exit code 1 where something differs.
 pub fn run(args: &CheckArgs) -> Result<u8> {
@@ -317,8 +317,8 @@ impl Checked {
             );
         }
         let at = |frame: u64| {
-            let frames = Exact::from_integer(frame.saturating_sub(self.start).into());
-            Time::from_s(frames / Exact::from_integer(rate.into())).rounded()
+            let frames = Fix::from_integer(frame.saturating_sub(self.start).into());
+            Time::from_s(frames / Fix::from_integer(rate.into())).rounded()
         };
         for event in &report.missing {
             line(format!(

@@ -5,7 +5,7 @@ use crate::model::kick::{Kick, beats, pairings_apart};
 use crate::model::resolve::Set;
 use crate::model::session::Going;
 use crate::model::value::Value;
-use crate::units::{Exact, Rate, exact, to_f64};
+use crate::units::{Fix, Rate, exact, to_f64};
 
 /// Columns of the line; with the names in front it fills 78.
 const COLUMNS: usize = 64;
@@ -14,8 +14,8 @@ const NAMES: usize = 13;
 /// The picture of one set's cycle at a rate.
 pub fn picture(set: &Set, rate: &Rate) -> String {
     let cycle_ms = rate.cycle_s() * exact(1000);
-    let ms = |phase: &Exact| format!("{:.0}", to_f64(&(phase * &cycle_ms)));
-    let column = |phase: &Exact| (to_f64(phase) * COLUMNS as f64) as usize % COLUMNS;
+    let ms = |phase: &Fix| format!("{:.0}", to_f64(&(phase * cycle_ms)));
+    let column = |phase: &Fix| (to_f64(phase) * COLUMNS as f64) as usize % COLUMNS;
     let mut rows = Vec::new();
 
     for hand in Side::BOTH {
@@ -38,12 +38,11 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
     line[COLUMNS - 1] = '>';
     rows.push((String::new(), line, String::new()));
     for foot in Side::BOTH {
-        let mut kicks: Vec<(Exact, bool)> =
-            beats(&set.stroke(), set.pairing, set.kick, set.three_on)
-                .into_iter()
-                .filter(|beat| beat.foot == foot)
-                .map(|beat| (beat.phase, beat.paired))
-                .collect();
+        let mut kicks: Vec<(Fix, bool)> = beats(&set.stroke(), set.pairing, set.kick, set.three_on)
+            .into_iter()
+            .filter(|beat| beat.foot == foot)
+            .map(|beat| (beat.phase, beat.paired))
+            .collect();
         kicks.sort();
         let mut row = vec![' '; COLUMNS];
         for (phase, paired) in &kicks {

@@ -18,7 +18,7 @@ use crate::export::{
 use crate::model::swimmer::{Division, Format};
 use crate::model::words;
 use crate::sound::Loudness;
-use crate::units::{Exact, Time, exact, to_f64};
+use crate::units::{Fix, Time, exact, to_f64};
 
 /// The sheet's name.
 const SHEET: &str = "contents.txt";
@@ -72,7 +72,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
 
     let bytes = written.iter().map(|file| file.bytes).sum::<u64>() + sheet.len() as u64;
     check_written(&written, &args.out, player.largest_mb)?;
-    let total = Time::from_s(job.schedule.total_s.clone());
+    let total = Time::from_s(job.schedule.total_s);
     if args.json {
         let files: Vec<_> = (written.iter().zip(&parts))
             .map(|(file, part)| {
@@ -213,7 +213,7 @@ fn wanted_format(args: &ExportArgs, players: Format) -> Result<Format> {
 fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
     let mut text = String::new();
     for part in parts {
-        let length = Exact::from_integer(part.length().into()) / exact(form.sample_rate_hz.into());
+        let length = Fix::from_integer(part.length().into()) / exact(form.sample_rate_hz.into());
         text.push_str(&format!(
             "  {:<44} {:>7} {:>10}\n",
             part.name,

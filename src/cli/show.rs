@@ -18,7 +18,7 @@ use crate::model::swimmer::{Measured, Swimmer};
 use crate::model::value::Value as _;
 use crate::model::words;
 use crate::timeline::Repeat;
-use crate::units::{Exact, Length, Time, exact, to_f64};
+use crate::units::{Fix, Length, Time, exact, to_f64};
 
 /// Runs `show`.
 pub fn run(args: &ShowArgs) -> Result<()> {
@@ -198,10 +198,10 @@ fn flag_of(key: &str) -> &str {
 
 /// Total time and distance.
 fn totals(job: &Job) -> String {
-    let total = Time::from_s(job.schedule.total_s.clone());
+    let total = Time::from_s(job.schedule.total_s);
     let swims = job.schedule.repeats.len();
     let distance = distance_m(job);
-    let swum: Exact = job.schedule.repeats.iter().map(Repeat::swim_s).sum();
+    let swum: Fix = job.schedule.repeats.iter().map(Repeat::swim_s).sum();
     let by_distance = match distance == exact(0) {
         true => String::new(),
         false => format!(", {}", distance_in_words(job, distance)),
@@ -215,7 +215,7 @@ fn totals(job: &Job) -> String {
     )
 }
 
-fn distance_in_words(job: &Job, metres: Exact) -> String {
+fn distance_in_words(job: &Job, metres: Fix) -> String {
     let all_yards = job.session.sets.iter().all(|set| match &set.swim {
         Swim::Distance(length) => length.in_yards(),
         Swim::Time(_) => true,
@@ -227,9 +227,9 @@ fn distance_in_words(job: &Job, metres: Exact) -> String {
 }
 
 /// Metres over all swims by distance.
-fn distance_m(job: &Job) -> Exact {
+fn distance_m(job: &Job) -> Fix {
     let of_set = |set: &Set| match &set.swim {
-        Swim::Distance(length) => Length::times(length, set.repeats).metres().clone(),
+        Swim::Distance(length) => *Length::times(length, set.repeats).metres(),
         Swim::Time(_) => exact(0),
     };
     job.session.sets.iter().map(of_set).sum()
@@ -283,7 +283,7 @@ fn cycles(job: &Job, measured: Option<&Measured>) -> String {
 fn detail(job: &Job) -> String {
     let mut text = String::from("\nEach swim: set.repeat, start, end, rate, predicted walls\n");
     for repeat in &job.schedule.repeats {
-        let clock = |s: &Exact| Time::from_s(s.clone()).rounded();
+        let clock = |s: &Fix| Time::from_s(*s).rounded();
         let rate = match repeat.from == repeat.to {
             true => repeat.from.short(),
             false => format!("{} to {}", repeat.from.short(), repeat.to.short()),
@@ -317,7 +317,7 @@ fn detail(job: &Job) -> String {
 
 fn in_json(job: &Job) -> Value {
     let session = &job.session;
-    let number = |value: &Exact| out::micro(to_f64(value));
+    let number = |value: &Fix| out::micro(to_f64(value));
     let set = |(index, set): (usize, &Set)| {
         let repeats = repeats_of(job, index);
         let (from, to) = set.rate.ends();

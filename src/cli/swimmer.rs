@@ -189,7 +189,7 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
         match (cued_catch, measured_catch) {
             (Some(cued), _) => format!("{cued} of a cycle after entry"),
             (None, Some(sides)) => {
-                let mean = (&sides.left + &sides.right) / exact(2);
+                let mean = (sides.left + sides.right) / exact(2);
                 format!(
                     "{} of a cycle after entry (mean of the measured two)",
                     to_f64(&mean)

@@ -18,7 +18,7 @@ use crate::export::{WriteError, publish};
 use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
 use crate::model::cue::PerSide;
 use crate::model::swimmer::Measured;
-use crate::units::{Exact, Rate, fraction};
+use crate::units::{Fix, Rate, fraction};
 
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Examples:\n  cuelane timing marks.csv --fps 60\n  \
@@ -178,12 +178,12 @@ fn both(sides: &Sides<Estimate>) -> Option<PerSide<Estimate>> {
     })
 }
 
-fn ends(estimate: &Estimate) -> Option<(Exact, Exact)> {
+fn ends(estimate: &Estimate) -> Option<(Fix, Fix)> {
     let (low, high) = estimate.interval?;
     Some((share(low.clamp(0.0, 1.0)), share(high.clamp(0.0, 1.0))))
 }
 
-fn share(value: f64) -> Exact {
+fn share(value: f64) -> Fix {
     fraction((value * 1e4).round() as i64, 10_000)
 }
 

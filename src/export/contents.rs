@@ -8,7 +8,7 @@ use crate::model::resolve::Set;
 use crate::model::swimmer::Format;
 use crate::model::visible::visible;
 use crate::model::words;
-use crate::units::{Exact, Time};
+use crate::units::{Fix, Time};
 
 const WIDTH: usize = 78;
 
@@ -22,7 +22,7 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
     if let Some(whom) = &session.for_whom {
         paragraph(&mut sheet, &format!("For {whom}."), "");
     }
-    let total = Time::from_s(job.schedule.total_s.clone()).rounded();
+    let total = Time::from_s(job.schedule.total_s).rounded();
     let channels = match form.channels {
         crate::model::swimmer::Channels::Stereo if job.swap => "two channels, ears exchanged",
         crate::model::swimmer::Channels::Stereo => "two channels",
@@ -69,8 +69,8 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
 
 /// One file: what it holds, and when its starts are.
 fn file(sheet: &mut String, job: &Job, part: &Part, form: &Form) {
-    let rate = Exact::from_integer(form.sample_rate_hz.into());
-    let time = |frames: u64| Time::from_s(Exact::from_integer(frames.into()) / &rate);
+    let rate = Fix::from_integer(form.sample_rate_hz.into());
+    let time = |frames: u64| Time::from_s(Fix::from_integer(frames.into()) / rate);
     heading(sheet, &part.name, '-');
     let size = match form.size_is_known() {
         true => format!(", {}", bytes_in_words(form.file_bytes(part.length()))),
@@ -86,9 +86,9 @@ fn file(sheet: &mut String, job: &Job, part: &Part, form: &Form) {
             set,
             (!whole_set).then(|| format!("repeat {} of {}", run[0].number, set.repeats)),
         );
-        let begin = Exact::from_integer(part.frames.start.into()) / &rate;
+        let begin = Fix::from_integer(part.frames.start.into()) / rate;
         let starts: Vec<String> = (run.iter())
-            .map(|repeat| Time::from_s(&repeat.start_s - &begin).rounded())
+            .map(|repeat| Time::from_s(repeat.start_s - begin).rounded())
             .collect();
         let swims: Vec<String> = (run.iter())
             .map(|repeat| Time::from_s(repeat.swim_s()).rounded())

@@ -8,7 +8,7 @@ use toml::de::{DeTable, DeValue};
 
 use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
-use crate::units::{Exact, Quantity};
+use crate::units::{Fix, Quantity};
 
 use super::entry::{Bounds, Entry, nearest, quoted, shown};
 use super::examples::example_of;
@@ -170,7 +170,7 @@ impl<'a> Section<'a> {
         self.read(key, |entry| entry.word(words))
     }
 
-    pub fn decimal(&self, key: &str, bounds: Bounds) -> Result<Option<Said<Exact>>> {
+    pub fn decimal(&self, key: &str, bounds: Bounds) -> Result<Option<Said<Fix>>> {
         self.read(key, |entry| entry.decimal(bounds))
     }
 

@@ -5,7 +5,7 @@ use toml::de::{DeInteger, DeValue};
 use super::doc::Section;
 use super::examples::example_of;
 use crate::error::{Error, Place, Result};
-use crate::units::{Exact, Fix, Quantity, decimal, exact};
+use crate::units::{Fix, Quantity, decimal, exact};
 
 /// The least and the greatest decimal accepted, and an example between them.
 pub type Bounds = (&'static str, &'static str, &'static str);
@@ -93,7 +93,7 @@ impl<'a> Entry<'a> {
     }
 
     /// A bare decimal between two bounds, both included; `example` is one that works.
-    pub fn decimal(&self, (low, high, example): Bounds) -> Result<Exact> {
+    pub fn decimal(&self, (low, high, example): Bounds) -> Result<Fix> {
         let refuse = |why: String| {
             self.refuse(why)
                 .accepted(format!("a number from {low} to {high}"))

@@ -227,7 +227,7 @@ fn repeat(text: &str) -> Result<u64, String> {
     .ok_or_else(|| format!("found {text:?}, which is not the number of a repeat, from 1"))
 }
 
-fn effort(text: &str) -> Result<crate::units::Exact, String> {
+fn effort(text: &str) -> Result<crate::units::Fix, String> {
     match decimal(text)? {
         value if value < exact(0) || value > exact(10) => Err(format!(
             "found {text}, outside 0 (rest) to 10 (all you have)"
@@ -236,7 +236,7 @@ fn effort(text: &str) -> Result<crate::units::Exact, String> {
     }
 }
 
-fn above_zero<Q>(quantity: Q, value: impl Fn(&Q) -> &crate::units::Exact) -> Result<Q, String> {
+fn above_zero<Q>(quantity: Q, value: impl Fn(&Q) -> &crate::units::Fix) -> Result<Q, String> {
     match *value(&quantity) > exact(0) {
         true => Ok(quantity),
         false => Err("found nothing or less; it must be above zero".into()),

@@ -9,7 +9,7 @@ use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
 use crate::model::keys::measured_keys;
 use crate::model::swimmer::Measured;
-use crate::units::{Exact, Rate, to_f64};
+use crate::units::{Fix, Rate, to_f64};
 
 /// The text of a swimmer's own file, to be written again.
 ///
@@ -210,7 +210,7 @@ impl FromFilm for Rate {
 }
 
 /// Shares of a cycle are written to a ten-thousandth: a fifth of a millisecond.
-impl FromFilm for Exact {
+impl FromFilm for Fix {
     fn write(&self) -> Value {
         Value::from((to_f64(self) * 1e4).round() / 1e4)
     }

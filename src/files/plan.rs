@@ -9,7 +9,7 @@ use crate::error::{Error, Place, Result};
 use crate::model::layer::Said;
 use crate::model::plan::{MOST_WEEKS, Path, Plan, Rules, Work, far};
 use crate::model::session::Swim;
-use crate::units::{Exact, Rate, Time, decimal, exact, print_decimal};
+use crate::units::{Fix, Rate, Time, decimal, exact, print_decimal};
 
 pub use when::{
     DATE_ACCEPTED, DAYS_ACCEPTED, check_end, iso_date, time_of_day, training_days, zone_name,
@@ -232,13 +232,13 @@ fn sessions<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Said<Str
     items.iter().map(one).collect()
 }
 
-fn written<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Exact>> {
+fn written<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Fix>> {
     let items = entry.items(
         section,
         "a list of rates, as plan new wrote it, or no such line",
         "written = [\"52 spm\", \"53 spm\"]",
     )?;
-    let one = |item: &Entry| item.quantity::<Rate>().map(|rate| rate.spm().clone());
+    let one = |item: &Entry| item.quantity::<Rate>().map(|rate| *rate.spm());
     items.iter().map(one).collect()
 }
 
@@ -255,11 +255,11 @@ fn work(section: &Section) -> Result<Work> {
 fn rules(section: &Section) -> Result<Rules> {
     section.only(&RULE_KEYS)?;
     let usual = Rules::default();
-    let spm = |key: &str, usual: Exact, example: &str| {
+    let spm = |key: &str, usual: Fix, example: &str| {
         let said = section.read(key, |entry| with_unit(entry, "spm", (0, 10), example))?;
         Ok::<_, Error>(value(said).unwrap_or(usual))
     };
-    let percent = |key: &str, usual: Exact, most: i64, example: &str| {
+    let percent = |key: &str, usual: Fix, most: i64, example: &str| {
         let said = section.read(key, |entry| with_unit(entry, "%", (0, most), example))?;
         Ok::<_, Error>(value(said).map_or(usual, |percent| percent / exact(100)))
     };
@@ -311,7 +311,7 @@ fn days_after<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<u64>> 
 }
 
 /// A number with one unit: `1 spm`, `2 %`.
-fn with_unit(entry: &Entry, unit: &str, (low, high): (i64, i64), example: &str) -> Result<Exact> {
+fn with_unit(entry: &Entry, unit: &str, (low, high): (i64, i64), example: &str) -> Result<Fix> {
     let accepted = format!("{low} to {high} {unit}");
     let example = entry.example(&quoted(example));
     let text = match entry.value {

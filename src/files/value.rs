@@ -107,7 +107,7 @@ quantity! { Swim Pace StrokeLength }
 
 impl InToml for Length {
     fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
-        quantity_within(entry, takes, |length: &Self| length.metres().clone())
+        quantity_within(entry, takes, |length: &Self| *length.metres())
     }
     fn write(&self) -> Value {
         Value::from(self.to_string())
@@ -116,7 +116,7 @@ impl InToml for Length {
 
 impl InToml for Time {
     fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
-        quantity_within(entry, takes, |time: &Self| time.s().clone())
+        quantity_within(entry, takes, |time: &Self| *time.s())
     }
     fn write(&self) -> Value {
         Value::from(self.to_string())
@@ -126,7 +126,7 @@ impl InToml for Time {
 fn quantity_within<Q: Quantity + std::fmt::Display>(
     entry: &Entry,
     takes: Takes,
-    size: impl Fn(&Q) -> Exact,
+    size: impl Fn(&Q) -> Fix,
 ) -> Result<Q> {
     let value: Q = entry.quantity()?;
     let Takes::Within(least, most, accepted) = takes else {
@@ -151,7 +151,7 @@ impl InToml for Rate {
     }
 }
 
-impl InToml for Exact {
+impl InToml for Fix {
     fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
         match takes {
             Takes::From(least, most) | Takes::Within(least, most, _) => {

@@ -3,7 +3,7 @@
 use super::doc::{Section, Source};
 use crate::error::Result;
 use crate::model::voice::{Partial, Recipe};
-use crate::units::{Exact, Time, exact, to_f64};
+use crate::units::{Fix, Time, exact, to_f64};
 
 /// The text of every shipped voice, in the order of [`Voice::ALL`].
 const SHIPPED: [(&str, &str); 12] = {
@@ -66,7 +66,7 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
         )?;
         let to_hz = section
             .decimal("to_hz", ("20", "20000", "1500"))?
-            .map_or(hz.clone(), |said| said.value);
+            .map_or(hz, |said| said.value);
         partials.push(Partial {
             hz: to_f64(&hz),
             to_hz: to_f64(&to_hz),
@@ -98,7 +98,7 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
 /// A time in ms within a range, both ends included.
 fn ms(section: &Section, key: &str, least: i64, most: i64) -> Result<f64> {
     let time = section.read(key, |entry| {
-        let ms: Exact = entry.quantity::<Time>()?.s() * exact(1000);
+        let ms: Fix = entry.quantity::<Time>()?.s() * exact(1000);
         match ms >= exact(least) && ms <= exact(most) {
             true => Ok(to_f64(&ms)),
             false => Err(entry

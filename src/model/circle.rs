@@ -1,46 +1,46 @@
 //! The stroke as a circle: a phase from 0 to 1 once a cycle, 0 at the left entry.
 
 use super::cue::{PerSide, Side};
-use crate::units::{Exact, fraction};
+use crate::units::{Fix, fraction};
 
 /// Where the hands enter and take hold, as fractions of a cycle.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stroke {
     /// ε: the right entry after the left one, 0.35 to 0.65.
-    pub right_entry: Exact,
+    pub right_entry: Fix,
     /// κ: each catch after the entry of its own hand, 0 to 0.5.
-    pub catch_after_entry: PerSide<Exact>,
+    pub catch_after_entry: PerSide<Fix>,
 }
 
 impl Stroke {
     /// The phase at which a hand enters.
-    pub fn entry(&self, hand: Side) -> Exact {
+    pub fn entry(&self, hand: Side) -> Fix {
         match hand {
             Side::Left => fraction(0, 1),
-            Side::Right => self.right_entry.clone(),
+            Side::Right => self.right_entry,
         }
     }
 
     /// The phase at which a hand starts to press back.
-    pub fn catch(&self, hand: Side) -> Exact {
+    pub fn catch(&self, hand: Side) -> Fix {
         wrap(&(self.entry(hand) + self.catch_after_entry.of(hand)))
     }
 
     /// κ, the mean of both arms.
-    pub fn mean_catch(&self) -> Exact {
+    pub fn mean_catch(&self) -> Fix {
         let PerSide { left, right } = &self.catch_after_entry;
         (left + right) / fraction(2, 1)
     }
 }
 
 /// The same point of the circle, from 0 (included) to 1 (excluded).
-pub fn wrap(phase: &Exact) -> Exact {
+pub fn wrap(phase: &Fix) -> Fix {
     // Thirds that add up to a hair below a whole turn are that turn.
-    (phase - phase.floor()).max(Exact::ZERO)
+    (phase - phase.floor()).max(Fix::ZERO)
 }
 
 /// How far it is from one phase forward to another, from 0 (included) to 1 (excluded).
-pub fn forward(from: &Exact, to: &Exact) -> Exact {
+pub fn forward(from: &Fix, to: &Fix) -> Fix {
     wrap(&(to - from))
 }
 

@@ -13,7 +13,7 @@ pub(crate) mod kinds {
     pub use crate::model::session::{BedWish, Breath, Cues, Fade, Lead, RatePlan, Swim, Walls};
     pub use crate::model::swimmer::{Channels, Division, Format};
     pub use crate::units::{
-        Exact, Length, Pace, Rate, RateWish, StrokeLength, Time, exact, fraction,
+        Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, exact, fraction,
     };
 }
 use kinds::*;
@@ -115,10 +115,10 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     /// From a hand's entry to its catch, a share of a cycle, a guess until it is measured
     // Entry and catch takes about 0.25 to 0.30 of a cycle at distance pace, 0.30 to 0.40 in adult
     // learners (published-values 1, from memory and practice).
-    catch_after_entry: PerSide<Exact> => PerSide<Exact>, [Defaults Set Swimmer],
+    catch_after_entry: PerSide<Fix> => PerSide<Fix>, [Defaults Set Swimmer],
         Some(PerSide { left: fraction(30, 100), right: fraction(30, 100) }), Takes::From("0", "0.5"), "0.3";
     /// The right hand's entry after the left's, a share of a cycle
-    right_entry: Exact => Exact, [Defaults Set Swimmer], Some(fraction(1, 2)), Takes::From("0.35", "0.65"), "0.5";
+    right_entry: Fix => Fix, [Defaults Set Swimmer], Some(fraction(1, 2)), Takes::From("0.35", "0.65"), "0.5";
     /// The arm that enters first
     first_arm: Side => Side, [Defaults Set Swimmer], Some(Side::Left), Takes::All, "\"left\"";
     /// From a start or a wall to the first entry
@@ -195,14 +195,14 @@ macro_rules! measured_keys { ($with:ident) => { $with! {
     /// Interval of the rate
     rate_interval: (Rate, Rate), Takes::All, "[\"51.6 spm\", \"53.1 spm\"]";
     /// From each hand's entry to its catch, a share of a cycle
-    catch_after_entry: PerSide<Exact>, Takes::From("0", "0.5"), "0.3";
+    catch_after_entry: PerSide<Fix>, Takes::From("0", "0.5"), "0.3";
     /// Intervals of those
-    catch_after_entry_interval: PerSide<(Exact, Exact)>, Takes::From("-0.5", "1"),
+    catch_after_entry_interval: PerSide<(Fix, Fix)>, Takes::From("-0.5", "1"),
         "{ left = [0.32, 0.36], right = [0.29, 0.33] }";
     /// The right hand's entry after the left's, a share of a cycle
-    right_entry: Exact, Takes::From("0", "1"), "0.5";
+    right_entry: Fix, Takes::From("0", "1"), "0.5";
     /// Interval of that
-    right_entry_interval: (Exact, Exact), Takes::From("0", "1"), "[0.47, 0.51]";
+    right_entry_interval: (Fix, Fix), Takes::From("0", "1"), "[0.47, 0.51]";
     /// The pairing the kick was nearer to
     pairing: String, Takes::OneOf(&["same-side", "opposite-side", "undecided"]), "\"same-side\"";
     /// The kick seen

@@ -4,7 +4,7 @@ use std::fmt;
 
 use super::circle::{Stroke, forward, wrap};
 use super::cue::{PerSide, Side};
-use crate::units::{Exact, fraction};
+use crate::units::{Fix, fraction};
 
 /// Which moment of the arms a paired beat falls on. Both are right; swimmers differ in
 /// which suits them (common practice, no source).
@@ -42,7 +42,7 @@ impl Pairing {
     }
 
     /// The phase of the arm moment of each arm.
-    pub fn arm_moments(self, stroke: &Stroke) -> PerSide<Exact> {
+    pub fn arm_moments(self, stroke: &Stroke) -> PerSide<Fix> {
         let moment = |arm| match self {
             Self::SameSide => stroke.catch(arm),
             Self::OppositeSide => stroke.entry(arm),
@@ -54,7 +54,7 @@ impl Pairing {
     }
 
     /// The phase of each foot's paired beat.
-    pub fn paired_beats(self, stroke: &Stroke) -> PerSide<Exact> {
+    pub fn paired_beats(self, stroke: &Stroke) -> PerSide<Fix> {
         let PerSide { left, right } = self.arm_moments(stroke);
         match self {
             Self::SameSide => PerSide { left, right },
@@ -120,7 +120,7 @@ impl fmt::Display for Kick {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Beat {
     /// Phase on the circle, 0 to 1.
-    pub phase: Exact,
+    pub phase: Fix,
     /// Which foot.
     pub foot: Side,
     /// Whether it carries the pairing; the others are fill beats.
@@ -135,7 +135,7 @@ pub fn beats(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> V
     let paired_at = pairing.paired_beats(stroke);
     let gap_after = |foot: Side| forward(paired_at.of(foot), paired_at.of(foot.other()));
     let paired = |foot: Side| Beat {
-        phase: paired_at.of(foot).clone(),
+        phase: *paired_at.of(foot),
         foot,
         paired: true,
     };
@@ -166,7 +166,7 @@ pub fn beats(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> V
 /// Two- and four-beat: 1/2 - κ. Six-beat: the pattern repeats every third of a cycle, so the
 /// shift is κ - 1/6 taken to the nearest repetition. Both follow from the definitions
 /// with κ the mean of both arms.
-pub fn pairings_apart(stroke: &Stroke, kick: Kick) -> Option<Exact> {
+pub fn pairings_apart(stroke: &Stroke, kick: Kick) -> Option<Fix> {
     let mean_catch = stroke.mean_catch();
     match kick {
         Kick::Pull => None,
@@ -184,21 +184,21 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    fn stroke(catch: Exact) -> Stroke {
+    fn stroke(catch: Fix) -> Stroke {
         Stroke {
             right_entry: fraction(1, 2),
             catch_after_entry: PerSide {
-                left: catch.clone(),
+                left: catch,
                 right: catch,
             },
         }
     }
 
     /// Phases of one foot's beats, sorted.
-    fn phases(beats: &[Beat], foot: Side) -> Vec<Exact> {
-        let mut phases: Vec<Exact> = (beats.iter())
+    fn phases(beats: &[Beat], foot: Side) -> Vec<Fix> {
+        let mut phases: Vec<Fix> = (beats.iter())
             .filter(|beat| beat.foot == foot)
-            .map(|beat| beat.phase.clone())
+            .map(|beat| beat.phase)
             .collect();
         phases.sort();
         phases
@@ -214,7 +214,7 @@ mod tests {
                 phases(&of(Pairing::OppositeSide), foot)
             );
         }
-        assert_eq!(pairings_apart(&waiting, Kick::TwoBeat), Some(Exact::ZERO));
+        assert_eq!(pairings_apart(&waiting, Kick::TwoBeat), Some(Fix::ZERO));
     }
 
     #[test]
@@ -224,11 +224,11 @@ mod tests {
         for foot in Side::BOTH {
             let same = phases(&of(Pairing::SameSide), foot);
             let opposite = phases(&of(Pairing::OppositeSide), foot);
-            let meet = |(one, other): (&Exact, &Exact)| one.is_near(*other);
+            let meet = |(one, other): (&Fix, &Fix)| one.is_near(*other);
             assert!(same.len() == opposite.len() && same.iter().zip(&opposite).all(meet));
         }
         let apart = pairings_apart(&sixth, Kick::SixBeat).expect("it has beats");
-        assert!(apart.is_near(Exact::ZERO), "{apart}");
+        assert!(apart.is_near(Fix::ZERO), "{apart}");
         assert_eq!(
             pairings_apart(&stroke(fraction(3, 10)), Kick::SixBeat),
             Some(fraction(2, 15))
@@ -354,7 +354,7 @@ mod tests {
             let nearest = (opposite.iter())
                 .map(|phase| {
                     let ahead = forward(&same[0], phase);
-                    ahead.clone().min(fraction(1, 1) - ahead)
+                    ahead.min(fraction(1, 1) - ahead)
                 })
                 .min();
             let (nearest, apart) = (nearest.expect("beats"), pairings_apart(&stroke, Kick::SixBeat).expect("beats"));

@@ -9,7 +9,7 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::kick::{Kick, Pairing};
-use crate::units::{Exact, Length, Rate, Time, ceil_u64, decimal, exact, print_decimal, to_f64};
+use crate::units::{Fix, Length, Rate, Time, ceil_u64, decimal, exact, print_decimal, to_f64};
 
 /// The columns of a log, in the order in which a new one is written.
 pub const COLUMNS: [&str; 15] = [
@@ -87,7 +87,7 @@ pub struct Row {
     /// The kick that was cued.
     pub kick: Option<Kick>,
     /// Effort, 0 to 10.
-    pub effort: Option<Exact>,
+    pub effort: Option<Fix>,
     /// Whether the kick followed the cue, by video or a coach's eye.
     pub kept: Option<Kept>,
     /// Which trial the row belongs to, as `trial new` wrote it.
@@ -102,9 +102,9 @@ pub struct Row {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Strokes {
     /// Of the whole repeat: `44`.
-    Whole(Exact),
+    Whole(Fix),
     /// Of each length: `22/length`.
-    PerLength(Exact),
+    PerLength(Fix),
 }
 
 impl Strokes {
@@ -136,10 +136,10 @@ impl Strokes {
     }
 
     /// Strokes of a repeat of so many lengths.
-    pub fn total(&self, lengths: u64) -> Exact {
+    pub fn total(&self, lengths: u64) -> Fix {
         match self {
-            Self::Whole(count) => count.clone(),
-            Self::PerLength(count) => count * Exact::from_integer(lengths.into()),
+            Self::Whole(count) => *count,
+            Self::PerLength(count) => count * Fix::from_integer(lengths.into()),
         }
     }
 }
@@ -149,7 +149,7 @@ const LARGEST_COUNT: i64 = 100_000;
 
 impl fmt::Display for Strokes {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let text = |count: &Exact| print_decimal(count).unwrap_or_else(|| count.to_string());
+        let text = |count: &Fix| print_decimal(count).unwrap_or_else(|| count.to_string());
         match self {
             Self::Whole(count) => f.write_str(&text(count)),
             Self::PerLength(count) => write!(f, "{}/length", text(count)),
@@ -233,7 +233,7 @@ impl Row {
             return Swum::default();
         };
         let lengths = water.lengths(distance);
-        let walls = to_f64(&Exact::from_integer(lengths.into()));
+        let walls = to_f64(&Fix::from_integer(lengths.into()));
         let (metres, time) = (
             to_f64(distance.metres()),
             self.time.as_ref().map(|t| to_f64(t.s())),

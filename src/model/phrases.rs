@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::cue::{Side, Voice};
 use super::session::Swim;
-use crate::units::{Exact, Time, exact};
+use crate::units::{Fix, Time, exact};
 
 /// Every phrase that a table must have.
 pub const KEYS: [&str; 36] = [
@@ -209,7 +209,7 @@ impl Phrases {
     }
 
     /// A number in words, rounded to two decimals: 54.25 is fifty-four point two five.
-    pub fn number(&self, value: &Exact) -> Vec<Part> {
+    pub fn number(&self, value: &Fix) -> Vec<Part> {
         let hundredths = u64::try_from((value * exact(100)).nearest()).unwrap_or(0);
         let mut words = self.whole(hundredths / 100);
         let (tenth, hundredth) = (hundredths / 10 % 10, hundredths % 10);
@@ -256,7 +256,7 @@ impl Phrases {
     pub fn swim(&self, swim: &Swim) -> Vec<Part> {
         match swim {
             Swim::Distance(length) if length.in_yards() => {
-                let yards = length.metres() / Exact::new(9144.into(), 10_000.into());
+                let yards = length.metres() / Fix::new(9144.into(), 10_000.into());
                 self.counted(&yards, "yard", "yards")
             }
             Swim::Distance(length) => self.counted(length.metres(), "metre", "metres"),
@@ -267,10 +267,10 @@ impl Phrases {
     /// A time in words: one minute thirty seconds.
     pub fn time(&self, time: &Time) -> Vec<Part> {
         let sixty = exact(60);
-        let whole_minutes = (time.s() / &sixty).floor();
-        let hours = (&whole_minutes / &sixty).floor();
-        let minutes = &whole_minutes - &hours * &sixty;
-        let seconds = time.s() - &whole_minutes * &sixty;
+        let whole_minutes = (time.s() / sixty).floor();
+        let hours = (whole_minutes / sixty).floor();
+        let minutes = whole_minutes - hours * sixty;
+        let seconds = time.s() - whole_minutes * sixty;
         let mut parts = Vec::new();
         for (value, one, many) in [
             (&hours, "hour", "hours"),
@@ -284,7 +284,7 @@ impl Phrases {
         parts
     }
 
-    fn counted(&self, value: &Exact, one: &str, many: &str) -> Vec<Part> {
+    fn counted(&self, value: &Fix, one: &str, many: &str) -> Vec<Part> {
         let key = if *value == exact(1) { one } else { many };
         self.say(key, &[self.number(value)])
     }

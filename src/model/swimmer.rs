@@ -3,7 +3,7 @@
 use super::cue::PerSide;
 use super::keys::{measured_keys, player_keys};
 use super::layer::{Layer, Said};
-use crate::units::{Exact, Rate};
+use crate::units::{Fix, Rate};
 
 /// A swimmer as written.
 #[derive(Debug, Clone, PartialEq, Eq)]

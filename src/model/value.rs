@@ -4,7 +4,7 @@ use super::cue::{CUE_KINDS, Kind, PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::session::{BedWish, Breath, Cues, Fade, FadePer, Lead, RampBy, RatePlan, Swim, Walls};
 use super::swimmer::{Channels, Division, Format};
-use crate::units::{Exact, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};
+use crate::units::{Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};
 
 /// A kind of value.
 pub trait Value {
@@ -119,7 +119,7 @@ impl Value for RatePlan<Rate> {
     }
 }
 
-impl Value for Exact {
+impl Value for Fix {
     fn kind() -> String {
         "a number".into()
     }

@@ -3,7 +3,7 @@
 use std::ops::{Deref, Range};
 
 use super::events::{Event, Timeline};
-use super::hand::Hand;
+use super::hand::{Hand, Moment};
 use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
 use super::signals::Signals;
@@ -162,7 +162,11 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let sounds = place.sounds(lane, laid, set);
         layer.advance(at, lane, laid, &self.pace, timeline.sample_rate_hz());
         if lane.is_beat() {
-            let beat = (stretch, lane.phase_of(number));
+            let beat = Moment {
+                stretch,
+                cycles: number * lane.every,
+                after: lane.first,
+            };
             let leg = lane.side as usize;
             if !self
                 .hand

@@ -44,8 +44,20 @@ pub struct View {
 /// Cycles after a change of pairing in which a beat may come too close to one of before.
 const SETTLING: Fix = Fix::ONE;
 
-/// A moment in a repeat: its stretch, and the phase there.
-type Moment = (usize, Fix);
+/// A moment in a repeat: its stretch, and the phase there as whole cycles after another phase. The
+/// sum is made only where it is needed: every beat leaves its moment behind.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Moment {
+    pub stretch: usize,
+    pub cycles: u64,
+    pub after: Fix,
+}
+
+impl Moment {
+    fn phase(&self) -> Fix {
+        self.after + Fix::from_integer(self.cycles.into())
+    }
+}
 
 /// What a hand has changed.
 #[derive(Debug, Clone, Default)]
@@ -56,8 +68,8 @@ pub(super) struct Hand {
     pub leaving: Option<Layer>,
     /// Each leg's last beat, left and right.
     last_beat: [Option<Moment>; 2],
-    /// The last switch, and the smallest gap of before for each leg.
-    switched: Option<(Moment, [Fix; 2])>,
+    /// The stretch and the phase of the last switch, and the smallest gap of before for each leg.
+    switched: Option<(usize, Fix, [Fix; 2])>,
     /// What the cues follow, and the phase at which the tempo is looked at again.
     aim: Option<(Aim, Fix)>,
 }
@@ -98,12 +110,13 @@ impl Hand {
     /// Whether a beat sounds: after a switch, none so soon after one of before.
     #[inline]
     pub fn settles(&mut self, beat: Moment, leg: usize, gap: Fix, leaves: bool) -> bool {
-        let (stretch, phase) = beat;
-        if let Some(((at, entry), gaps)) = self.switched
-            && let Some((_, last)) = self.last_beat[leg].filter(|last| last.0 == stretch)
+        if let Some((stretch, entry, gaps)) = self.switched
+            && stretch == beat.stretch
+            && let Some(last) = self.last_beat[leg].filter(|last| last.stretch == stretch)
         {
-            let settling = !leaves && at == stretch && phase < entry + SETTLING;
-            if settling && (phase - last).times(2) < gap.min(gaps[leg]) {
+            let phase = beat.phase();
+            let settling = !leaves && phase < entry + SETTLING;
+            if settling && (phase - last.phase()).times(2) < gap.min(gaps[leg]) {
                 return false;
             }
         }
@@ -145,7 +158,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let entry = next_entry(self.pace.tempo.phase_at(now));
         let stretch = self.pace.stretch;
         let gaps = self.layer.pattern(set).smallest_gap;
-        self.hand.switched = Some(((stretch, entry), gaps));
+        self.hand.switched = Some((stretch, entry, gaps));
         let mut old = std::mem::replace(&mut self.layer, Layer::new(pairing, kick));
         old.until = entry;
         self.hand.leaving = Some(old);

@@ -77,6 +77,9 @@ impl Place {
     /// push-off from a wall.
     #[inline]
     pub fn sounds(&mut self, lane: &Lane, laid: &Laid, set: &SetLanes) -> bool {
+        if set.fade.is_none() && lane.kind != Kind::Breath {
+            return true;
+        }
         let by_length = set.fade.is_some_and(|fade| fade.per == FadePer::Length);
         if let Some(fade) = set.fade.filter(|_| !by_length) {
             let before = laid.stretches[self.stretch].cycles_before;
@@ -140,7 +143,7 @@ impl Layer {
             let tempo = pace.tempo_in(place.stretch, stretch);
             (place.run, place.count) =
                 Run::new(&tempo, phase, lane.every, lane.lead, stretch.end, rate_hz);
-            if phase < self.until && place.run.is_before(stretch.end) {
+            if phase < self.until && place.count > 0 {
                 self.key(at, lane, laid, pace, rate_hz);
                 return;
             }
@@ -163,7 +166,7 @@ impl Layer {
         if place.count > 0 {
             place.run.advance();
             let goes_on = self.until == Fix::MAX || place.phase(lane) < self.until;
-            if goes_on && place.run.is_before(laid.stretches[place.stretch].end) {
+            if goes_on && !place.run.is_over() {
                 self.key(at, lane, laid, pace, rate_hz);
                 return;
             }

@@ -8,12 +8,8 @@ use crate::units::{Fix, ceil_u64, exact, to_f64};
 /// a rest below that.
 fn nearest(time: Fix, sample_rate_hz: u32) -> (i64, Fix) {
     let (whole, part) = time.in_frames(sample_rate_hz);
-    let rest = part + Fix::HALF + Fix::NEAR;
-    if rest >= Fix::ONE {
-        (whole + 1, rest - Fix::ONE)
-    } else {
-        (whole, rest)
-    }
+    let (rest, carries) = part.part_sum(Fix::HALF + Fix::NEAR);
+    (whole + i64::from(carries), rest)
 }
 
 /// The frame nearest to a time in s, halves up; 0 for what is before the track.
@@ -21,13 +17,15 @@ pub(super) fn nearest_frame(time: Fix, sample_rate_hz: u32) -> u64 {
     nearest(time, sample_rate_hz).0.max(0) as u64
 }
 
-/// Events at even distances in time. Adding is exact on the grid: the time of event n is the first
-/// one's and n steps, however many there were.
+/// Events at even distances in time. Adding is exact on the grid: event n is the first one and n
+/// steps, however many there were.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Even {
-    /// When the present one falls on its moment, in s.
-    pub time: Fix,
+    /// When the first falls on its moment, in s, and seconds from one to the next.
+    first: Fix,
     step: Fix,
+    /// Which one is the present, from 0.
+    number: u64,
     /// The frame on which it sounds, and the rest of [`nearest`].
     pub frame: i64,
     rest: Fix,
@@ -37,12 +35,13 @@ pub(super) struct Even {
 
 impl Even {
     /// The first of events every `step` s, which sound `lead` s before their moments.
-    pub fn new(time: Fix, step: Fix, lead: Fix, sample_rate_hz: u32) -> Self {
-        let (frame, rest) = nearest(time - lead, sample_rate_hz);
+    pub fn new(first: Fix, step: Fix, lead: Fix, sample_rate_hz: u32) -> Self {
+        let (frame, rest) = nearest(first - lead, sample_rate_hz);
         let (frame_step, rest_step) = step.in_frames(sample_rate_hz);
         Self {
-            time,
+            first,
             step,
+            number: 0,
             frame,
             rest,
             frame_step,
@@ -53,13 +52,15 @@ impl Even {
     /// Goes to the next.
     #[inline]
     pub fn advance(&mut self) {
-        self.time += self.step;
-        self.frame += self.frame_step;
-        self.rest += self.rest_step;
-        if self.rest >= Fix::ONE {
-            self.rest = self.rest - Fix::ONE;
-            self.frame += 1;
-        }
+        let (rest, carries) = self.rest.part_sum(self.rest_step);
+        self.rest = rest;
+        self.frame += self.frame_step + i64::from(carries);
+        self.number += 1;
+    }
+
+    /// When the present event falls on its moment, in s.
+    fn time(&self) -> Fix {
+        self.first + self.step.times(self.number.into())
     }
 
     /// Whether the grid cannot tell a half of a frame from a hair below it.
@@ -87,6 +88,32 @@ pub(super) struct Bent {
 }
 
 impl Bent {
+    fn new(tempo: &Tempo, on: Fix, every: u64, lead: Fix, end: Fix, sample_rate_hz: u32) -> Self {
+        let (whole, part) = (tempo.at - lead).in_frames(sample_rate_hz);
+        let (curve, on) = (tempo.curve(), to_f64(&on));
+        Self {
+            curve,
+            at: tempo.at,
+            whole,
+            part: to_f64(&part),
+            sample_rate_hz: sample_rate_hz.into(),
+            on,
+            step: every as f64,
+            after_s: curve.time_s(on),
+            // A ramp to the end has its events counted by their phases.
+            end_s: match tempo.bent_at().exceeds(end) {
+                true => to_f64(&(end - tempo.at)),
+                false => f64::INFINITY,
+            },
+        }
+    }
+
+    /// Whether the end comes first. A NaN is a phase that a falling ramp never reaches.
+    #[inline]
+    fn is_over(&self) -> bool {
+        self.after_s >= self.end_s || self.after_s.is_nan()
+    }
+
     #[inline]
     fn advance(&mut self) {
         self.on += self.step;
@@ -109,7 +136,7 @@ pub(super) enum Run {
 
 impl Run {
     /// The run that begins at `phase`, one event every `every` cycles, and how many events it
-    /// has before it must be made anew. Events at `end` s or later are none.
+    /// has at least before it must be made anew; none at `end` s or later.
     pub fn new(
         tempo: &Tempo,
         phase: Fix,
@@ -120,36 +147,31 @@ impl Run {
     ) -> (Self, u64) {
         let on = phase - tempo.phase;
         if tempo.bends(on) {
-            let (whole, part) = (tempo.at - lead).in_frames(sample_rate_hz);
-            let curve = tempo.curve();
-            let bent = Bent {
-                curve,
-                at: tempo.at,
-                whole,
-                part: to_f64(&part),
-                sample_rate_hz: sample_rate_hz.into(),
-                on: to_f64(&on),
-                step: every as f64,
-                after_s: curve.time_s(to_f64(&on)),
-                // A ramp to the end has its events counted by their phases.
-                end_s: if tempo.bent_at().exceeds(end) {
-                    to_f64(&(end - tempo.at))
-                } else {
-                    f64::INFINITY
-                },
-            };
+            let bent = Bent::new(tempo, on, every, lead, end, sample_rate_hz);
             let count = ceil_u64(&((tempo.bend - on) / exact(every as i64)));
-            return (Self::Bent(bent), count.unwrap_or(1).max(1));
+            return (
+                Self::Bent(bent),
+                if bent.is_over() {
+                    0
+                } else {
+                    count.unwrap_or(0)
+                },
+            );
         }
         let step = tempo.to.cycle_s.times(every.into());
-        let even = Even::new(tempo.time_of(phase), step, lead, sample_rate_hz);
-        // Before a bend the rate is another one.
-        let count = if on.is_negative() && tempo.from != tempo.to {
-            1
-        } else {
-            u64::MAX
+        let first = tempo.time_of(phase);
+        let count = match end {
+            Fix::MAX => u64::MAX,
+            _ if end.exceeds(first) => ceil_u64(&((end - first) / step)).unwrap_or(u64::MAX),
+            _ => 0,
         };
-        (Self::Even(even), count)
+        // Before a bend the rate is another one.
+        let is_alone = on.is_negative() && tempo.from != tempo.to;
+        let count = if is_alone { count.min(1) } else { count };
+        (
+            Self::Even(Even::new(first, step, lead, sample_rate_hz)),
+            count,
+        )
     }
 
     /// Goes to the next event.
@@ -161,20 +183,19 @@ impl Run {
         }
     }
 
-    /// Whether the event's moment is before a time.
+    /// Whether it has come to its end before its count has.
     #[inline]
-    pub fn is_before(&self, end: Fix) -> bool {
+    pub fn is_over(&self) -> bool {
         match self {
-            Self::Even(even) => end.exceeds(even.time),
-            // A NaN is a phase that a falling ramp never reaches.
-            Self::Bent(bent) => bent.after_s < bent.end_s,
+            Self::Even(_) => false,
+            Self::Bent(bent) => bent.is_over(),
         }
     }
 
     /// When the event falls on its moment, in s.
     pub fn time(&self) -> Fix {
         match self {
-            Self::Even(even) => even.time,
+            Self::Even(even) => even.time(),
             Self::Bent(bent) => bent.at + Fix::from_f64(bent.after_s),
         }
     }

@@ -152,10 +152,10 @@ pub fn say(session: &Resolved, schedule: &Schedule, phrases: &Phrases, lengths: 
 /// The free time before a repeat, ms.
 fn room_ms(schedule: &Schedule, index: usize) -> Range<u64> {
     let after = match index.checked_sub(1) {
-        Some(before) => &schedule.repeats[before].end_s + exact(AFTER_S),
+        Some(before) => schedule.repeats[before].end_s + exact(AFTER_S),
         None => exact(AFTER_S),
     };
-    let before = &schedule.repeats[index].start_s - fraction(BEFORE_START_S.0, BEFORE_START_S.1);
+    let before = schedule.repeats[index].start_s - fraction(BEFORE_START_S.0, BEFORE_START_S.1);
     let start = ceil_u64(&(after * exact(1000))).unwrap_or(0);
     let end = floor_u64(&(before * exact(1000))).unwrap_or(0);
     start..end.max(start)
@@ -409,7 +409,7 @@ mod tests {
                  rate = \"57 spm\"\nsay = \"Easy. Finish the kick on the sound.\"\n",
                 tenth(lead_in), tenth(swim), tenth(rest),
             ));
-            let ms = |time: &crate::units::Exact| (crate::units::to_f64(time) * 1000.0).round() as u64;
+            let ms = |time: &crate::units::Fix| (crate::units::to_f64(time) * 1000.0).round() as u64;
             for say in &said.says {
                 let index = say.repeat as usize - 1;
                 let end = say.at_ms + say.length_ms;

@@ -5,7 +5,7 @@
 use crate::error::{Error, Place, Result};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::{Gap, Going, RampBy, RatePlan, Swim};
-use crate::units::{Exact, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
+use crate::units::{Fix, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
 
 /// One repeat of a set, on the track's clock.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,23 +15,23 @@ pub struct Repeat {
     /// Which repeat of it, from 1.
     pub number: u64,
     /// The start signal, s.
-    pub start_s: Exact,
+    pub start_s: Fix,
     /// The end signal, s.
-    pub end_s: Exact,
+    pub end_s: Fix,
     /// The rate at its first entry.
     pub from: Rate,
     /// The rate at its end; the same unless it changes inside the swim.
     pub to: Rate,
     /// Seconds from one predicted wall to the next, for a swim by distance.
-    pub wall_every_s: Option<Exact>,
+    pub wall_every_s: Option<Fix>,
     /// How many predicted walls it meets before its end.
     pub walls: u64,
 }
 
 impl Repeat {
     /// Swim time in s.
-    pub fn swim_s(&self) -> Exact {
-        &self.end_s - &self.start_s
+    pub fn swim_s(&self) -> Fix {
+        self.end_s - self.start_s
     }
 }
 
@@ -41,7 +41,7 @@ pub struct Schedule {
     /// In order of swimming.
     pub repeats: Vec<Repeat>,
     /// Length of the whole track, s.
-    pub total_s: Exact,
+    pub total_s: Fix,
     /// What a coach should know: short rests.
     pub warnings: Vec<String>,
 }
@@ -73,7 +73,7 @@ impl Schedule {
             total_s: exact(0),
             warnings: Vec::new(),
         };
-        let mut start_s = session.lead_in.s().clone();
+        let mut start_s = *session.lead_in.s();
         for (index, set) in session.sets.iter().enumerate() {
             let label = set.label(index + 1);
             let last_set = index + 1 == session.sets.len();
@@ -87,7 +87,7 @@ impl Schedule {
                 })?;
         }
         if let Some(last) = schedule.repeats.last() {
-            schedule.total_s = &last.end_s + exact(TAIL_S);
+            schedule.total_s = last.end_s + exact(TAIL_S);
         }
         Ok(schedule)
     }
@@ -97,9 +97,9 @@ impl Schedule {
         &mut self,
         index: usize,
         set: &Set,
-        mut start_s: Exact,
+        mut start_s: Fix,
         last_set: bool,
-    ) -> Result<Exact> {
+    ) -> Result<Fix> {
         if let Gap::Rest(rest) = &set.gap() {
             at_least_5_s("rest", rest, set.place_of("rest"), "rest = \"20 s\"")?;
         }
@@ -111,10 +111,10 @@ impl Schedule {
                 "rest_after = \"1:00\"",
             )?;
         }
-        let mut shortest: Option<(Exact, Exact)> = None;
+        let mut shortest: Option<(Fix, Fix)> = None;
         for number in 1..=set.repeats {
             let repeat = repeat(index, set, number, start_s)?;
-            if &repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
+            if repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
                 return Err(Error::input(format!(
                     "repeat {number} of {} would end at {}: the session is over 12 h (720:00)",
                     set.repeats,
@@ -130,18 +130,18 @@ impl Schedule {
             let swim_s = repeat.swim_s();
             let last_of_set = number == set.repeats;
             let usual = match &set.gap() {
-                Gap::Rest(rest) => &repeat.end_s + rest.s(),
+                Gap::Rest(rest) => repeat.end_s + rest.s(),
                 Gap::SendOff(send_off) => {
                     check_send_off(send_off, &swim_s, set)?;
-                    &repeat.start_s + send_off.s()
+                    repeat.start_s + send_off.s()
                 }
             };
             start_s = match &set.rest_after {
-                Some(rest) if last_of_set => &repeat.end_s + rest.s(),
+                Some(rest) if last_of_set => repeat.end_s + rest.s(),
                 _ => usual,
             };
-            let rest_s = &start_s - &repeat.end_s;
-            let is_short = rest_s < &swim_s * fraction(SHORT_REST.0, SHORT_REST.1);
+            let rest_s = start_s - repeat.end_s;
+            let is_short = rest_s < swim_s * fraction(SHORT_REST.0, SHORT_REST.1);
             if is_short
                 && !(last_of_set && last_set)
                 && shortest.as_ref().is_none_or(|(least, _)| rest_s < *least)
@@ -164,8 +164,8 @@ impl Schedule {
 }
 
 /// The end of a swim that is too late: as tables have it, or so that it is seen to be too late.
-fn end_in_words(end_s: &Exact) -> String {
-    let (longest, end) = (Time::whole_s(LONGEST_S), Time::from_s(end_s.clone()));
+fn end_in_words(end_s: &Fix) -> String {
+    let (longest, end) = (Time::whole_s(LONGEST_S), Time::from_s(*end_s));
     match end.rounded() {
         early if end <= longest => format!("{early}, {TAIL_S} s before the track"),
         late if late == longest.rounded() => end.apart(&longest),
@@ -183,13 +183,13 @@ fn at_least_5_s(key: &str, time: &Time, at: Option<&Place>, example: &str) -> Re
     }
 }
 
-fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
+fn check_send_off(send_off: &Time, swim_s: &Fix, set: &Set) -> Result<()> {
     let least = swim_s + exact(SHORTEST_REST_S);
     if *send_off.s() >= least {
         return Ok(());
     }
     let most = Time::from_s(send_off.s() - exact(SHORTEST_REST_S));
-    let swim = Time::from_s(swim_s.clone()).apart(&most);
+    let swim = Time::from_s(*swim_s).apart(&most);
     let enough = (to_f64(&least) / 5.0).ceil() as i64 * 5;
     Err(Error::input(format!(
         "send_off: found {send_off}, but the swim itself takes {swim}, and 5 s of rest are the least"
@@ -203,10 +203,10 @@ fn check_send_off(send_off: &Time, swim_s: &Exact, set: &Set) -> Result<()> {
 }
 
 /// Lays out one repeat from its start signal on.
-fn repeat(index: usize, set: &Set, number: u64, start_s: Exact) -> Result<Repeat> {
+fn repeat(index: usize, set: &Set, number: u64, start_s: Fix) -> Result<Repeat> {
     let (from, to) = rates(set, number);
     let (swim_s, wall_every_s, walls) = match &set.swim {
-        Swim::Time(time) => (time.s().clone(), None, 0),
+        Swim::Time(time) => (*time.s(), None, 0),
         Swim::Distance(distance) => {
             let mean = (from.strokes_per_second() + to.strokes_per_second()) / exact(2);
             let (swim_s, wall_s, walls) = predict(set, distance, &mean)?;
@@ -216,14 +216,14 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Exact) -> Result<Repeat
     let repeat = Repeat {
         set: index,
         number,
-        end_s: &start_s + &swim_s,
+        end_s: start_s + swim_s,
         start_s,
         from,
         to,
         wall_every_s,
         walls,
     };
-    let after_push_off = &swim_s - set.push_off.s();
+    let after_push_off = swim_s - set.push_off.s();
     let mean = (repeat.from.cycles_per_second() + repeat.to.cycles_per_second()) / exact(2);
     // The phase at the end of the swim: a ramp's mean frequency times its length.
     if !(mean * after_push_off).exceeds(exact(1)) {
@@ -255,7 +255,7 @@ fn rates(set: &Set, number: u64) -> (Rate, Rate) {
             by: RampBy::Repeat,
         } => {
             let steps = (set.repeats - 1).max(1);
-            let whole = |number: u64| Exact::from_integer(number.into());
+            let whole = |number: u64| Fix::from_integer(number.into());
             let spm = from.spm() + (to.spm() - from.spm()).mul_div(whole(number - 1), whole(steps));
             let rate = Rate::from_spm(spm).expect("between two rates in range");
             (rate.clone(), rate)
@@ -264,20 +264,20 @@ fn rates(set: &Set, number: u64) -> (Rate, Rate) {
 }
 
 /// Swim time, seconds from wall to wall, and walls before the end, for a distance (design 4).
-fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact, Exact, u64)> {
+fn predict(set: &Set, distance: &Length, strokes_per_s: &Fix) -> Result<(Fix, Fix, u64)> {
     let (metres, pool) = (distance.metres(), set.pool.metres());
     let lengths = ceil_u64(&(metres / pool)).unwrap_or(u64::MAX);
     let walls = lengths.saturating_sub(1);
     match set.going() {
         Some(Going::Pace(pace)) => {
             let speed = pace.speed_m_s();
-            Ok((metres / &speed, pool / speed, walls))
+            Ok((metres / speed, pool / speed, walls))
         }
         Some(Going::StrokeLength(length)) => {
             let speed = strokes_per_s * length.metres();
             let (push_off, glide) = (set.push_off.s(), set.glide.metres());
-            let n = Exact::from_integer(lengths.into());
-            let swum = metres - &n * glide;
+            let n = Fix::from_integer(lengths.into());
+            let swum = metres - n * glide;
             if swum <= exact(0) {
                 return Err(Error::input(format!(
                     "{distance} in a pool of {} is {lengths} push-offs of {} and no stroke",
@@ -288,7 +288,7 @@ fn predict(set: &Set, distance: &Length, strokes_per_s: &Exact) -> Result<(Exact
                 .example("swim = \"25 m\""));
             }
             Ok((
-                n * push_off + swum / &speed,
+                n * push_off + swum / speed,
                 push_off + (pool - glide) / speed,
                 walls,
             ))

@@ -1,6 +1,6 @@
 //! Numbers for a refusal: with as many digits as it takes not to read as the limit that they passed.
 
-use super::Exact;
+use super::Fix;
 use std::cmp::Ordering;
 
 use super::fix::print_rounded;
@@ -18,7 +18,7 @@ pub fn apart(value: f64, limit: f64, places: usize) -> String {
 }
 
 /// The same exactly, without trailing zeros: what no float tells from the limit is `just above 160`.
-pub fn print_apart(value: &Exact, limit: &Exact, places: usize) -> String {
+pub fn print_apart(value: &Fix, limit: &Fix, places: usize) -> String {
     let print = |places: usize| (print_rounded(value, places), print_rounded(limit, places));
     let differing = (places..MOST_PLACES).map(print).find(|(a, b)| a != b);
     match (differing, value.cmp(limit)) {
@@ -43,7 +43,7 @@ mod tests {
         assert_eq!(print_apart(&past, &exact(160), 3), "160.000000001");
         assert_eq!(print_apart(&fraction(29, 3), &exact(10), 3), "9.667");
         let nano = fraction(1, 1_000_000_000);
-        let hair = &nano * &nano;
+        let hair = nano * nano;
         assert_eq!(
             print_apart(&(exact(160) + hair), &exact(160), 3),
             "just above 160"
@@ -54,7 +54,7 @@ mod tests {
         #[test]
         fn what_is_printed_lies_on_its_side_of_the_limit(nano in 1i64..1_000_000_000_000, below: bool) {
             let (limit, off) = (exact(160), fraction(nano, 1_000_000_000));
-            let value = if below { &limit - off } else { &limit + off };
+            let value = if below { limit - off } else { limit + off };
             let text = print_apart(&value, &limit, 3);
             let read = decimal(&text).expect("at most nine decimals are needed");
             prop_assert_eq!(read < limit, below, "{}", text);

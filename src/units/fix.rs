@@ -12,9 +12,6 @@ use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub struct Fix(i128);
 
-/// The name under which most of the program knows it.
-pub type Exact = Fix;
-
 /// Steps in 1.
 const ONE: i128 = 10_i128.pow(27);
 /// Steps in [`Fix::NEAR`].
@@ -129,6 +126,17 @@ impl Fix {
     /// Whether it is a whole number.
     pub const fn is_integer(self) -> bool {
         self.0 % ONE == 0
+    }
+
+    /// The sum of two parts of 1, less 1 where it comes to that; and whether it does.
+    #[inline]
+    pub const fn part_sum(self, other: Self) -> (Self, bool) {
+        let sum = self.0 + other.0;
+        if sum >= ONE {
+            (Self(sum - ONE), true)
+        } else {
+            (Self(sum), false)
+        }
     }
 
     /// Whether it has 20 decimals or fewer, and so is what it was written as: a rounded quotient

@@ -3,18 +3,18 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{Exact, Quantity, bare, decimal, exact, fraction, print_decimal, split_unit};
+use super::{Fix, Quantity, bare, decimal, exact, fraction, print_decimal, split_unit};
 
 /// A length, kept in metres, printed in the unit in which it was written. Never negative.
 #[derive(Debug, Clone)]
 pub struct Length {
-    metres: Exact,
+    metres: Fix,
     yards: bool,
 }
 
 impl Length {
     /// A length in metres.
-    pub fn from_metres(metres: Exact) -> Self {
+    pub fn from_metres(metres: Fix) -> Self {
         Self {
             metres,
             yards: false,
@@ -22,7 +22,7 @@ impl Length {
     }
 
     /// Metres.
-    pub fn metres(&self) -> &Exact {
+    pub fn metres(&self) -> &Fix {
         &self.metres
     }
 
@@ -30,7 +30,7 @@ impl Length {
     #[must_use]
     pub fn times(&self, times: u64) -> Self {
         Self {
-            metres: &self.metres * Exact::from_integer(times.into()),
+            metres: self.metres * Fix::from_integer(times.into()),
             yards: self.yards,
         }
     }
@@ -41,7 +41,7 @@ impl Length {
     }
 
     /// A yard is 0.9144 m exactly (international yard and pound agreement, 1959).
-    fn metres_a_yard() -> Exact {
+    fn metres_a_yard() -> Fix {
         fraction(9144, 10_000)
     }
 }
@@ -58,8 +58,8 @@ impl Eq for Length {}
 impl fmt::Display for Length {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (value, unit) = match self.yards {
-            true => (&self.metres / Self::metres_a_yard(), "yd"),
-            false => (self.metres.clone(), "m"),
+            true => (self.metres / Self::metres_a_yard(), "yd"),
+            false => (self.metres, "m"),
         };
         match print_decimal(&value) {
             Some(number) => write!(f, "{number} {unit}"),
@@ -67,7 +67,7 @@ impl fmt::Display for Length {
                 let whole = value.floor();
                 let part = value - whole;
                 let parts = (2..=MAX_DENOMINATOR).map(|b| (part.times(b.into()).nearest(), b));
-                match { parts }.find(|(a, b)| Exact::new(*a, (*b).into()).is_near(part)) {
+                match { parts }.find(|(a, b)| Fix::new(*a, (*b).into()).is_near(part)) {
                     Some((a, b)) => write!(f, "{whole} {a}/{b} {unit}"),
                     None => write!(f, "{} {unit}", print_rounded(&value, 3)),
                 }
@@ -105,7 +105,7 @@ impl Quantity for Length {
     }
 }
 
-fn decimal_of(text: &str, number: &str, unit: &str) -> Result<Exact, String> {
+fn decimal_of(text: &str, number: &str, unit: &str) -> Result<Fix, String> {
     match unit {
         "m" | "yd" => decimal(number),
         "" if !number.is_empty() => Err(bare(number, &["m", "yd"])),
@@ -114,7 +114,7 @@ fn decimal_of(text: &str, number: &str, unit: &str) -> Result<Exact, String> {
 }
 
 /// Reads `33 1/3 m` and `33⅓ m`; nothing for any other form.
-fn mixed(text: &str) -> Option<(Exact, String)> {
+fn mixed(text: &str) -> Option<(Fix, String)> {
     let text = text.replace('⅓', " 1/3").replace('⅔', " 2/3");
     let mut words = text.split_whitespace();
     let (whole, part, unit) = (words.next()?, words.next()?, words.next()?);

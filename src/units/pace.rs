@@ -3,9 +3,7 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{
-    Exact, Length, Quantity, Time, bare, decimal, exact, in_range, print_apart, split_unit,
-};
+use super::{Fix, Length, Quantity, Time, bare, decimal, exact, in_range, print_apart, split_unit};
 
 /// A clock pace, push-offs included: so much time for so much distance.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,7 +14,7 @@ pub struct Pace {
 
 impl Pace {
     /// Metres a second.
-    pub fn speed_m_s(&self) -> Exact {
+    pub fn speed_m_s(&self) -> Fix {
         self.distance.metres() / self.time.s()
     }
 }
@@ -58,13 +56,13 @@ impl Quantity for Pace {
 /// Metres a stroke while swimming: the metres of the push-offs are not counted.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StrokeLength {
-    metres: Exact,
+    metres: Fix,
     written: String,
 }
 
 impl StrokeLength {
     /// Metres a stroke.
-    pub fn metres(&self) -> &Exact {
+    pub fn metres(&self) -> &Fix {
         &self.metres
     }
 
@@ -118,7 +116,7 @@ impl Quantity for StrokeLength {
 }
 
 /// `22 strokes / 25 m`: taken as it stands, 25/22 m a stroke.
-fn counted(text: &str) -> Result<Exact, String> {
+fn counted(text: &str) -> Result<Fix, String> {
     let wrong = || format!("found {text:?}, which is not a distance per stroke");
     let (count, distance) = text.split_once('/').ok_or_else(wrong)?;
     let (number, unit) = split_unit(count);

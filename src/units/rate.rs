@@ -4,13 +4,13 @@ use std::fmt;
 
 use super::fix::print_rounded;
 use super::{
-    Exact, Fix, Quantity, apart, decimal, exact, in_range, print_apart, print_decimal, split_unit,
+    Fix, Quantity, apart, decimal, exact, in_range, print_apart, print_decimal, split_unit,
 };
 
 /// Stroke rate, both arms counted. Range 10 to 160 strokes/min.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Rate {
-    spm: Exact,
+    spm: Fix,
 }
 
 /// The slowest and the fastest rate accepted, strokes/min.
@@ -26,7 +26,7 @@ impl Rate {
     /// # Errors
     /// Outside 10 to 160 spm; the message shows cycles/min beside it, since a mix-up of
     /// the two halves or doubles the rate.
-    pub fn from_spm(spm: Exact) -> Result<Self, String> {
+    pub fn from_spm(spm: Fix) -> Result<Self, String> {
         let limit = match spm < exact(SLOWEST_SPM) {
             true => exact(SLOWEST_SPM),
             false if spm > exact(FASTEST_SPM) => exact(FASTEST_SPM),
@@ -36,7 +36,7 @@ impl Rate {
         Err(format!(
             "found {} spm ({} cycles/min), outside 10 to 160 spm",
             print_apart(&spm, &limit, 3),
-            print_apart(&(&spm / &two), &(&limit / &two), 3)
+            print_apart(&(spm / two), &(limit / two), 3)
         ))
     }
 
@@ -50,33 +50,33 @@ impl Rate {
     }
 
     /// Strokes a minute.
-    pub fn spm(&self) -> &Exact {
+    pub fn spm(&self) -> &Fix {
         &self.spm
     }
 
     /// Cycles a second: spm / 120.
-    pub fn cycles_per_second(&self) -> Exact {
-        &self.spm / exact(120)
+    pub fn cycles_per_second(&self) -> Fix {
+        self.spm / exact(120)
     }
 
     /// Strokes a second: spm / 60.
-    pub fn strokes_per_second(&self) -> Exact {
-        &self.spm / exact(60)
+    pub fn strokes_per_second(&self) -> Fix {
+        self.spm / exact(60)
     }
 
     /// Seconds a cycle: 120 / spm.
-    pub fn cycle_s(&self) -> Exact {
-        exact(120) / &self.spm
+    pub fn cycle_s(&self) -> Fix {
+        exact(120) / self.spm
     }
 
     /// Both ways of counting, in the open: `56 spm (28 cycles/min)`.
     pub fn both_ways(&self) -> String {
-        let cpm = &self.spm / exact(2);
+        let cpm = self.spm / exact(2);
         format!("{} ({} cycles/min)", self.short(), print_rounded(&cpm, 2))
     }
 
     /// Strokes/min to two decimals, or to more where it would read as another rate.
-    pub fn apart(&self, other: &Exact) -> String {
+    pub fn apart(&self, other: &Fix) -> String {
         format!("{} spm", print_apart(&self.spm, other, 2))
     }
 
@@ -91,7 +91,7 @@ impl Rate {
     fn in_short_decimals(&self) -> Option<String> {
         let with = |number: Option<String>, unit: &str| Some(format!("{} {unit}", number?));
         with(print_decimal(&self.spm), "spm")
-            .or_else(|| with(print_decimal(&(exact(60) / &self.spm)), "s/stroke"))
+            .or_else(|| with(print_decimal(&(exact(60) / self.spm)), "s/stroke"))
             .or_else(|| with(print_decimal(&self.cycle_s()), "s/cycle"))
     }
 
@@ -106,7 +106,7 @@ impl Rate {
 }
 
 impl fmt::Display for Rate {
-    /// Exact where that is short; a computed rate is rounded, and said to be.
+    /// Fix where that is short; a computed rate is rounded, and said to be.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.in_short_decimals() {
             Some(short) => f.write_str(&short),
@@ -150,9 +150,9 @@ pub enum RateWish {
     /// The rate itself.
     Absolute(Rate),
     /// Strokes/min more (or fewer) than the swimmer's rate.
-    Change(Exact),
+    Change(Fix),
     /// A share of the swimmer's rate; 1 is 100 %.
-    Share(Exact),
+    Share(Fix),
 }
 
 impl RateWish {
@@ -183,7 +183,7 @@ impl RateWish {
 
 impl fmt::Display for RateWish {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let text = |value: &Exact| print_decimal(value).unwrap_or_else(|| print_rounded(value, 9));
+        let text = |value: &Fix| print_decimal(value).unwrap_or_else(|| print_rounded(value, 9));
         match self {
             Self::Absolute(rate) => rate.fmt(f),
             Self::Change(spm) if spm.is_negative() => write!(f, "{} spm", text(spm)),
@@ -217,7 +217,7 @@ impl Quantity for RateWish {
 }
 
 /// Seconds a stroke or a cycle as strokes/min.
-fn per(number: &str, strokes_times_60: i64) -> Result<Exact, String> {
+fn per(number: &str, strokes_times_60: i64) -> Result<Fix, String> {
     let seconds = decimal(number)?;
     if seconds.is_zero() {
         return Err(format!("found {number} s, no time at all"));
@@ -341,7 +341,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_printed_rate_reads_back(micro in 10_000_000i64..=160_000_000, form in 0usize..4) {
-            let number = |value: Exact| print_decimal(&value).expect("short");
+            let number = |value: Fix| print_decimal(&value).expect("short");
             let text = match form {
                 0 => format!("{} spm", number(fraction(micro, 1_000_000))),
                 1 => format!("{} cpm", number(fraction(micro, 2_000_000))),

@@ -4,18 +4,18 @@ use std::fmt;
 
 use super::fix::print_rounded;
 use super::{
-    Exact, Quantity, bare, decimal, exact, in_range, print_apart, print_decimal, split_unit,
+    Fix, Quantity, bare, decimal, exact, in_range, print_apart, print_decimal, split_unit,
 };
 
 /// A span of time in seconds. Negative only where a lead is meant.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Time {
-    s: Exact,
+    s: Fix,
 }
 
 impl Time {
     /// A span of so many seconds.
-    pub fn from_s(s: Exact) -> Self {
+    pub fn from_s(s: Fix) -> Self {
         Self { s }
     }
 
@@ -25,13 +25,13 @@ impl Time {
     }
 
     /// Seconds.
-    pub fn s(&self) -> &Exact {
+    pub fn s(&self) -> &Fix {
         &self.s
     }
 
     /// Whole milliseconds for a person, rounded: `-40 ms`.
     pub fn in_ms(&self) -> String {
-        format!("{} ms", print_rounded(&(&self.s * exact(1000)), 1))
+        format!("{} ms", print_rounded(&(self.s * exact(1000)), 1))
     }
 
     /// As it prints, or in seconds with more decimals where it would read as another time.
@@ -54,24 +54,24 @@ impl Time {
 }
 
 impl fmt::Display for Time {
-    /// Exact: `45 s` below a minute, `m:ss` with its decimals from a minute on.
+    /// Fix: `45 s` below a minute, `m:ss` with its decimals from a minute on.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // Milliseconds of nine places have twelve as seconds.
-        let ms = print_decimal(&(&self.s * exact(1000)));
+        let ms = print_decimal(&(self.s * exact(1000)));
         if let (None, Some(ms)) = (print_decimal(&self.s), ms) {
             return write!(f, "{ms} ms");
         }
         // What has no short decimal is rounded before minutes are split off: never 1:60.
         let s = match print_decimal(&self.s) {
             Some(_) => self.s,
-            None => Exact::from_integer((self.s * exact(1000)).nearest()) / exact(1000),
+            None => Fix::from_integer((self.s * exact(1000)).nearest()) / exact(1000),
         };
-        let text = |s: &Exact| print_decimal(s).unwrap_or_else(|| print_rounded(s, 3));
+        let text = |s: &Fix| print_decimal(s).unwrap_or_else(|| print_rounded(s, 3));
         if s < exact(60) {
             return write!(f, "{} s", text(&s));
         }
         let minutes = (s / exact(60)).whole_below();
-        let seconds = text(&(s - Exact::from_integer(minutes * 60)));
+        let seconds = text(&(s - Fix::from_integer(minutes * 60)));
         let pad = if seconds
             .split('.')
             .next()
@@ -98,7 +98,7 @@ impl Quantity for Time {
     }
 }
 
-fn with_unit(text: &str) -> Result<Exact, String> {
+fn with_unit(text: &str) -> Result<Fix, String> {
     let (number, unit) = split_unit(text);
     match unit.as_str() {
         "s" => decimal(number),
@@ -111,7 +111,7 @@ fn with_unit(text: &str) -> Result<Exact, String> {
 }
 
 /// `m:ss`, `m:ss.sss` or `h:mm:ss`; the minutes of `m:ss` may pass 59.
-fn clock(text: &str) -> Result<Exact, String> {
+fn clock(text: &str) -> Result<Fix, String> {
     let wrong = || format!("found {text:?}, which is not a clock time such as 1:30 or 1:02.4");
     let parts: Vec<&str> = text.split(':').collect();
     let (hours, minutes, seconds) = match parts[..] {
@@ -137,7 +137,7 @@ fn clock(text: &str) -> Result<Exact, String> {
     {
         return Err(wrong());
     }
-    Ok((hours * &sixty + minutes) * sixty + seconds)
+    Ok((hours * sixty + minutes) * sixty + seconds)
 }
 
 #[cfg(test)]

@@ -131,7 +131,7 @@ fn heading(
     let size = fits.clamp(LEAST_TITLE, most);
     let rows = if sheet == 1 { 2 } else { 1 };
     let y = paragraph(svg, TOP, (size, Weight::Bold), &session.title, rows);
-    let total = Time::from_s(schedule.total_s.clone()).rounded();
+    let total = Time::from_s(schedule.total_s).rounded();
     let first = session.lead_in.rounded();
     let mut times = format!(" · {total} in all · first start at {first}");
     if of > 1 {

@@ -5,7 +5,7 @@ use super::{ACROSS, Anchor, LEFT, RIGHT, text};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::words;
 use crate::timeline::{Repeat, Schedule};
-use crate::units::{Exact, Time};
+use crate::units::{Fix, Time};
 
 /// Starts that a set lists.
 const STARTS: usize = 6;
@@ -162,7 +162,7 @@ pub fn sheets(session: &Resolved, schedule: &Schedule, first: f64, further: f64)
 
 /// The first starts of a set, and its last.
 fn starts(schedule: &Schedule, index: usize) -> String {
-    let clock = |s: &Exact| Time::from_s(s.clone()).rounded();
+    let clock = |s: &Fix| Time::from_s(*s).rounded();
     let from = schedule
         .repeats
         .partition_point(|repeat| repeat.set < index);

@@ -90,7 +90,7 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
 fn entry(given: &Given, day: &Day, session: &Resolved, time: Clock) -> Result<Entry> {
     let schedule = Schedule::new(session)?;
     // Whole minutes, as calendars show them.
-    let minutes = ceil_u64(&(&schedule.total_s / exact(60))).unwrap_or(0);
+    let minutes = ceil_u64(&(schedule.total_s / exact(60))).unwrap_or(0);
     let mut description = set_list(session).join("\n");
     description.push_str(&format!("\n\n{}", words::PLAN_CAUTION));
     let swimmer = &given.swimmer.name;

@@ -40,7 +40,7 @@ fn reason(plan: &Plan, line: Line, week: &Week, finding: Finding) -> String {
             percent(figures.length_change)
         )
     };
-    let limit = |share: &crate::units::Exact| format!("{:.1} %", to_f64(share) * 100.0);
+    let limit = |share: &crate::units::Fix| format!("{:.1} %", to_f64(share) * 100.0);
     match finding {
         Finding::Missed => "no swim in the log".into(),
         Finding::Ill => "a note tells of illness: one step down first".into(),

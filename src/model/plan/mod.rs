@@ -16,7 +16,7 @@ use jiff::civil::{Date, Time as Clock, Weekday};
 
 use super::layer::Said;
 use super::session::Swim;
-use crate::units::{Exact, Rate, Time, exact, fraction};
+use crate::units::{Fix, Rate, Time, exact, fraction};
 
 /// A plan as written.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,7 +52,7 @@ pub struct Plan {
     /// Whether a goal beyond [`FAR`] of the first rate was confirmed.
     pub confirmed: bool,
     /// The rates of the path when the file was written, to 0.1 spm; empty where it does not say.
-    pub written: Vec<Exact>,
+    pub written: Vec<Fix>,
     /// The rules.
     pub rules: Rules,
 }
@@ -62,7 +62,7 @@ pub const MOST_WEEKS: usize = 104;
 
 /// A goal farther from the first rate than this share of it needs a confirmation (common
 /// practice, no source).
-pub fn far() -> Exact {
+pub fn far() -> Fix {
     fraction(20, 100)
 }
 
@@ -94,26 +94,26 @@ impl Default for Work {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Rules {
     /// The least step from week to week, strokes/min: 1.
-    pub step_least: Exact,
+    pub step_least: Fix,
     /// The least step as a share of the rate: 2 %. Cued 5 % faster, trained swimmers fall short
     /// (Fassone et al. 2023, published-values 2): so well below.
-    pub step_share: Exact,
+    pub step_share: Fix,
     /// Every so many weeks one holds the rate: 4.
     pub hold_every: u64,
     /// Share of cycles with cues in week 1: all. Thinned out, for retention (Salmoni, Schmidt &
     /// Walter 1984; Winstein & Schmidt 1990; published-values 3, from memory).
-    pub cued_first: Exact,
+    pub cued_first: Fix,
     /// Share of cycles with cues in the last week: a quarter.
-    pub cued_last: Exact,
+    pub cued_last: Fix,
     /// Days after a hold week's Monday on which a swim without cues is due: 1, 3, 10. A pace learnt
     /// with cues is kept up to 10 days (published-values 2: Front Sports Act Living 2025).
     pub uncued_after_days: Vec<u64>,
     /// How far the rate swum may be from the cue, strokes/min: 1.
-    pub rate_within: Exact,
+    pub rate_within: Fix,
     /// The loss of speed at equal effort that is still none, as a share: 1 %.
-    pub speed_loss: Exact,
+    pub speed_loss: Fix,
     /// The loss of distance per stroke beyond the swimmer's own line that is still none: 2 %.
-    pub length_loss: Exact,
+    pub length_loss: Fix,
     /// Effort that has risen for so many weeks running holds the rate: 3.
     pub effort_weeks: u64,
     /// After so many weeks away the path takes one step down: 2.
@@ -174,7 +174,7 @@ impl Plan {
             return None;
         }
         let path = self.path();
-        let now: Vec<Exact> = (1..=self.weeks)
+        let now: Vec<Fix> = (1..=self.weeks)
             .map(|week| shown(path.rate(week)))
             .collect();
         let first = now.iter().zip(&self.written).position(|(a, b)| a != b);

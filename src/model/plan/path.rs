@@ -1,14 +1,14 @@
 //! The rate of every week, and the share of its cycles that have cues.
 
 use super::{MOST_WEEKS, Rules};
-use crate::units::{Exact, Rate, exact};
+use crate::units::{Fix, Rate, exact};
 
 /// Rates and shares by place: place w is week w as planned, place 0 is one step below the first
 /// rate, for who has to step back from there.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Path {
-    rates: Vec<Exact>,
-    shares: Vec<Exact>,
+    rates: Vec<Fix>,
+    shares: Vec<Fix>,
     hold_every: u64,
 }
 
@@ -22,10 +22,10 @@ impl Path {
         let mut rates = vec![below.max(lowest)];
         rates.extend(rates_from(from, to, rules).take(weeks));
         let share = |week: usize| match weeks {
-            0 | 1 => rules.cued_first.clone(),
+            0 | 1 => rules.cued_first,
             _ => {
-                let part = Exact::new((week as i64 - 1).into(), (weeks as i64 - 1).into());
-                &rules.cued_first + (&rules.cued_last - &rules.cued_first) * part
+                let part = Fix::new((week as i64 - 1).into(), (weeks as i64 - 1).into());
+                rules.cued_first + (rules.cued_last - rules.cued_first) * part
             }
         };
         Self {
@@ -41,12 +41,12 @@ impl Path {
     }
 
     /// The rate at a place, strokes/min; beyond the last it stays.
-    pub fn rate(&self, place: usize) -> &Exact {
+    pub fn rate(&self, place: usize) -> &Fix {
         &self.rates[place.min(self.weeks())]
     }
 
     /// The share of cycles with cues at a place from 1, 0 to 1.
-    pub fn share(&self, place: usize) -> &Exact {
+    pub fn share(&self, place: usize) -> &Fix {
         &self.shares[place.clamp(1, self.weeks()) - 1]
     }
 
@@ -76,27 +76,27 @@ impl Path {
     }
 }
 
-fn step(rate: &Exact, rules: &Rules) -> Exact {
-    (&rules.step_share * rate).max(rules.step_least.clone())
+fn step(rate: &Fix, rules: &Rules) -> Fix {
+    (rules.step_share * rate).max(rules.step_least)
 }
 
 /// The rates of weeks 1, 2, ... without end.
-fn rates_from<'a>(from: &Rate, to: &Rate, rules: &'a Rules) -> impl Iterator<Item = Exact> + 'a {
-    let to = to.spm().clone();
+fn rates_from<'a>(from: &Rate, to: &Rate, rules: &'a Rules) -> impl Iterator<Item = Fix> + 'a {
+    let to = *to.spm();
     let mut week = 0_u64;
-    let mut rate = from.spm().clone();
+    let mut rate = *from.spm();
     std::iter::from_fn(move || {
         week += 1;
         if week > 1 && !week.is_multiple_of(rules.hold_every) {
-            rate = (&rate + step(&rate, rules)).min(to.clone());
+            rate = (rate + step(&rate, rules)).min(to);
         }
-        Some(rate.clone())
+        Some(rate)
     })
 }
 
 /// A rate as it is shown and sounded: to 0.1 spm, halves up.
-pub fn shown(rate: &Exact) -> Exact {
-    let tenths = rate * exact(10) + Exact::new(1.into(), 2.into());
+pub fn shown(rate: &Fix) -> Fix {
+    let tenths = rate * exact(10) + Fix::new(1.into(), 2.into());
     tenths.floor() / exact(10)
 }
 

@@ -7,7 +7,7 @@ use crate::error::{Error, Result};
 use crate::model::cue::{CUE_KINDS, Kind};
 use crate::model::layer::{Layer, Said, Session, said};
 use crate::model::session::{Cues, Fade, FadePer, RatePlan, WishedRate};
-use crate::units::{Exact, Rate, RateWish, exact, print_decimal, to_f64};
+use crate::units::{Fix, Rate, RateWish, exact, print_decimal, to_f64};
 
 /// The session that a day swims. `written` is the session file of that day, where the plan names
 /// some: then its sets stand, rates relative to the week's, and the swims without cues are taken
@@ -164,7 +164,7 @@ const LONGEST_PERIOD: u32 = 24;
 /// The fade by cycle whose share of sounding cycles in a swim of `cycles` is nearest to `share`;
 /// among equals the shortest. None where all sound. At least two cycles sound in a row: from one
 /// alone no rate can be heard.
-pub fn fade_for(share: &Exact, cycles: Option<f64>) -> Option<Fade> {
+pub fn fade_for(share: &Fix, cycles: Option<f64>) -> Option<Fade> {
     if *share >= exact(1) {
         return None;
     }

@@ -10,7 +10,7 @@ use crate::model::layer::Said;
 use crate::model::session::{Breath, FadePer, Swim, Walls};
 use crate::model::swimmer::Swimmer;
 use crate::model::value::Value;
-use crate::units::{Exact, apart, exact, fraction, to_f64};
+use crate::units::{Fix, apart, exact, fraction, to_f64};
 
 /// The longest time that a track leaves between two breath cues, in s. A limit of ours, well
 /// inside comfort: bodies of the sport warn against breath-holding at any depth (published-values 6).
@@ -119,13 +119,13 @@ impl Levels<'_> {
 }
 
 /// The longest stretch between two breaths, in cycles: odd numbers end on the other hand.
-fn longest_breath_gap_cycles(stroke: &Stroke, breath: Breath) -> Exact {
+fn longest_breath_gap_cycles(stroke: &Stroke, breath: Breath) -> Fix {
     let whole = exact((breath.every / 2).into());
     match breath.every % 2 {
         0 => whole,
         _ => {
             let one = &stroke.right_entry;
-            whole + one.clone().max(exact(1) - one)
+            whole + (*one).max(exact(1) - one)
         }
     }
 }
@@ -149,7 +149,7 @@ pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<S
     }
     let beats = set.pairing.paired_beats(&set.stroke());
     let gap = forward(&beats.left, &beats.right);
-    let near = gap.clone().min(exact(1) - gap);
+    let near = gap.min(exact(1) - gap);
     if near < fraction(15, 100) && set.kick != Kick::Pull {
         warnings.push(format!(
             "{label}: with these catches the two feet kick only {:.2} of a cycle apart",

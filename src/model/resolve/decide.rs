@@ -162,7 +162,7 @@ impl Found {
         if let (None, Some(PerSide { left, right })) = (&self.catch_after_entry, sides) {
             let mean = (left + right) / exact(2);
             let both = PerSide {
-                left: mean.clone(),
+                left: mean,
                 right: mean,
             };
             self.catch_after_entry = Some((both, Origin::Measured));

@@ -113,7 +113,7 @@ impl Set {
     /// Entries and catches as cued.
     pub fn stroke(&self) -> Stroke {
         Stroke {
-            right_entry: self.right_entry.clone(),
+            right_entry: self.right_entry,
             catch_after_entry: self.catch_after_entry.clone(),
         }
     }

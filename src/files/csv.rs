@@ -6,6 +6,7 @@
 //! byte-order mark, LF, CRLF or CR at the end of a line, quoted fields that run over a few lines.
 
 mod lines;
+mod write;
 
 use std::borrow::Cow;
 use std::cell::Cell;
@@ -14,6 +15,8 @@ use std::io::{self, Read};
 
 use lines::Span;
 pub use lines::{Lines, open, whole};
+use write::unguarded;
+pub use write::{Form, write};
 
 use super::entry::{nearest, quoted};
 use crate::error::{Error, Result};
@@ -30,18 +33,9 @@ pub struct Table<'a> {
     pub form: Form,
     short: Short,
     lines: Lines<'a>,
-    fields: csv::Reader<Text>,
+    fields: csv::Reader<Fed>,
     record: csv::StringRecord,
     commas: Cell<usize>,
-}
-
-/// How the fields of a file are parted, and its lines ended.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Form {
-    /// Comma, semicolon or tab.
-    pub delimiter: u8,
-    /// LF, CRLF or CR.
-    pub line_end: &'static str,
 }
 
 /// What a record with fewer fields than the header is.
@@ -300,13 +294,13 @@ fn with_point(field: &str) -> Option<String> {
 
 /// One record's text, which the csv crate reads.
 #[derive(Default)]
-struct Text {
+struct Fed {
     bytes: Vec<u8>,
     at: usize,
     ran_out: bool,
 }
 
-impl Text {
+impl Fed {
     fn put(&mut self, text: &[u8]) {
         self.bytes.clear();
         self.bytes.extend_from_slice(text);
@@ -314,7 +308,7 @@ impl Text {
     }
 }
 
-impl Read for Text {
+impl Read for Fed {
     fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
         let read = (&self.bytes[self.at..]).read(to)?;
         self.at += read;
@@ -324,12 +318,12 @@ impl Read for Text {
 }
 
 /// One for all records of a file: to make one costs more than to read fifty records.
-fn fields_by(delimiter: u8) -> csv::Reader<Text> {
+fn fields_by(delimiter: u8) -> csv::Reader<Fed> {
     csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)
         .delimiter(delimiter)
-        .from_reader(Text::default())
+        .from_reader(Fed::default())
 }
 
 /// The next record's text that is not blank.
@@ -403,47 +397,6 @@ fn is_one_record(text: &[u8], delimiter: u8) -> bool {
         before = byte;
     }
     !inside
-}
-
-/// Records as CSV. A field that a spreadsheet would run gets an apostrophe before it.
-pub fn write(records: impl IntoIterator<Item = Vec<String>>, form: Form) -> Vec<u8> {
-    let mut writer = csv::WriterBuilder::new()
-        .delimiter(form.delimiter)
-        .terminator(match form.line_end.as_bytes() {
-            [one] => csv::Terminator::Any(*one),
-            _ => csv::Terminator::CRLF,
-        })
-        .from_writer(Vec::new());
-    for record in records {
-        let fields = record.iter().map(|field| guarded(field));
-        let fields: Vec<Cow<str>> = fields.collect();
-        let fields = fields.iter().map(|field| field.as_bytes());
-        (writer.write_record(fields))
-            .expect("memory takes every record, and all have the header's length");
-    }
-    writer.into_inner().expect("memory can be flushed")
-}
-
-/// Whether a spreadsheet would take a field for a formula, but for apostrophes before it.
-fn is_formula(field: &str) -> bool {
-    let bare = field.trim_start_matches('\'');
-    bare.starts_with(['=', '+', '-', '@'])
-}
-
-/// A field as it is written: an apostrophe, one more than it has, makes text of a formula.
-fn guarded(field: &str) -> Cow<'_, str> {
-    match is_formula(field) {
-        true => format!("'{field}").into(),
-        false => field.into(),
-    }
-}
-
-/// A field as it was before [`guarded`].
-fn unguarded(field: &str) -> &str {
-    match field.strip_prefix('\'') {
-        Some(bare) if is_formula(bare) => bare,
-        _ => field,
-    }
 }
 
 #[cfg(test)]

@@ -1,3 +1,4 @@
+use super::write::guarded;
 use super::*;
 use proptest::prelude::*;
 

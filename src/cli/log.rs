@@ -4,7 +4,8 @@ use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
 use super::date::today;
-use super::log_list::{Chosen, ListArgs, Wanted, list};
+use super::log_list::{ListArgs, list};
+use super::log_picked::{Picked, Wanted};
 use super::out;
 use super::water::{Swam, WaterArgs, fill, publish_picture};
 use crate::analysis::weeks::{Swim, Weekly, weekly};
@@ -108,10 +109,10 @@ pub fn run(args: &LogArgs) -> Result<()> {
 
 fn chart(args: &ChartArgs) -> Result<()> {
     let mut log = open_log(&args.wanted.log)?;
-    let chosen = Chosen::new(&args.wanted)?;
-    let water = &chosen.swam.water;
+    let picked = Picked::new(&args.wanted)?;
+    let water = &picked.swam.water;
     let (mut dots, mut swims, mut rows) = (Vec::new(), Vec::new(), 0);
-    while let Some(Line { row, .. }) = chosen.read(&mut log)? {
+    while let Some(Line { row, .. }) = picked.read(&mut log)? {
         rows += 1;
         if args.by_week {
             swims.extend(row.date.map(|date| Swim::of(&row, date, water)));

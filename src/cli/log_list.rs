@@ -1,49 +1,15 @@
 //! `log list`: rows and what follows from them, from the log or from any other CSV.
 
-use jiff::civil::Date;
 use serde_json::{Value, json};
 use textwrap::core::display_width;
 
+use super::log_picked::{Picked, Wanted};
 use super::out;
-use super::water::{Swam, WaterArgs, broken, fill, quantity, say_broken};
-use crate::error::{Error, Result};
-use crate::files::{Mapped, Rows, import_log, open_log, set_field};
-use crate::model::log::{CountedWrong, Line, Row, Swum};
+use super::water::{Swam, fill};
+use crate::error::Result;
+use crate::files::{Mapped, Rows, import_log, open_log};
+use crate::model::log::{Broken, CountedWrong, Line, Row, Swum};
 use crate::units::{Length, to_f64};
-
-/// Which rows.
-#[derive(Debug, clap::Args)]
-pub struct Wanted {
-    /// The log (- is standard input)
-    #[arg(long, value_name = "FILE", default_value = "log.csv")]
-    pub log: String,
-    /// Only this session
-    #[arg(long)]
-    pub session: Option<String>,
-    /// Only this set
-    #[arg(long)]
-    pub set: Option<String>,
-    /// Only this trial
-    #[arg(long)]
-    pub trial: Option<String>,
-    /// Only from this day on
-    #[arg(long, value_name = "DATE")]
-    pub from: Option<String>,
-    /// Only up to this day
-    #[arg(long, value_name = "DATE")]
-    pub to: Option<String>,
-    /// Only swims of this distance
-    #[arg(long)]
-    pub distance: Option<String>,
-    /// Only this pairing
-    #[arg(long)]
-    pub pairing: Option<String>,
-    /// Only where the kick was kept: yes, part, no
-    #[arg(long)]
-    pub kept: Option<String>,
-    #[command(flatten)]
-    pub water: WaterArgs,
-}
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -93,115 +59,10 @@ pub fn list(args: &ListArgs) -> Result<()> {
             import_log(file, &map, arms)?
         }
     };
-    let chosen = Chosen::new(&args.wanted)?;
+    let picked = Picked::new(&args.wanted)?;
     match args.json {
-        true => print_json(&chosen, &mut rows),
-        false => print_table(&chosen, &mut rows),
-    }
-}
-
-/// The rows asked for: of whom, in which water, and what a row must say.
-pub struct Chosen {
-    /// Who swam, and the water.
-    pub swam: Swam,
-    filter: Filter,
-}
-
-impl Chosen {
-    /// Reads the filters.
-    ///
-    /// # Errors
-    /// When one of them does not hold.
-    pub fn new(wanted: &Wanted) -> Result<Self> {
-        let swam = Swam::new(&wanted.water)?;
-        let filter = Filter::new(wanted, &swam)?;
-        Ok(Self { swam, filter })
-    }
-
-    /// The next row asked for. At the end what was left out is said, and nothing given.
-    ///
-    /// # Errors
-    /// When the log cannot be read on.
-    pub fn read(&self, rows: &mut Rows) -> Result<Option<Line>> {
-        while let Some(line) = rows.read()? {
-            if self.filter.takes(&line.row) {
-                return Ok(Some(line));
-            }
-        }
-        for note in &rows.notes {
-            out::note(&format!("{}: {note}", rows.file));
-        }
-        say_broken(&rows.file, &rows.broken);
-        Ok(None)
-    }
-}
-
-/// A text field of a row.
-type Text = fn(&Row) -> &str;
-
-struct Filter {
-    /// In lower case.
-    texts: [(Option<String>, Text); 4],
-    from: Option<Date>,
-    to: Option<Date>,
-    distance: Option<Length>,
-    /// A row with the fields that must be equal.
-    like: Row,
-}
-
-impl Filter {
-    fn new(wanted: &Wanted, swam: &Swam) -> Result<Self> {
-        let day = |flag: &str, text: &Option<String>| -> Result<Option<Date>> {
-            let mut row = Row::default();
-            let text = text.as_deref().unwrap_or_default();
-            set_field(&mut row, "date", text).map_err(|why| {
-                Error::input(why)
-                    .at(flag)
-                    .example(format!("{flag} 2026-03-14"))
-            })?;
-            Ok(row.date)
-        };
-        let mut like = Row::default();
-        for (flag, column, text) in [
-            ("--pairing", "pairing", &wanted.pairing),
-            ("--kept", "kept", &wanted.kept),
-        ] {
-            let text = text.as_deref().unwrap_or_default();
-            set_field(&mut like, column, text).map_err(|why| Error::input(why).at(flag))?;
-        }
-        let distance = wanted.distance.as_ref();
-        let lower = |text: &Option<String>| text.as_ref().map(|text| text.to_lowercase());
-        Ok(Self {
-            texts: [
-                (lower(&swam.name), |row| &row.swimmer),
-                (lower(&wanted.session), |row| &row.session),
-                (lower(&wanted.set), |row| &row.set),
-                (lower(&wanted.trial), |row| &row.trial),
-            ],
-            from: day("--from", &wanted.from)?,
-            to: day("--to", &wanted.to)?,
-            distance: distance
-                .map(|text| quantity("--distance", text))
-                .transpose()?,
-            like,
-        })
-    }
-
-    fn takes(&self, row: &Row) -> bool {
-        let texts = (self.texts.iter()).all(|(wanted, of)| {
-            (wanted.as_ref()).is_none_or(|wanted| *wanted == of(row).to_lowercase())
-        });
-        texts
-            && self
-                .from
-                .is_none_or(|from| row.date.is_some_and(|date| date >= from))
-            && self
-                .to
-                .is_none_or(|to| row.date.is_some_and(|date| date <= to))
-            && (self.distance.as_ref())
-                .is_none_or(|distance| row.distance.as_ref() == Some(distance))
-            && (self.like.pairing).is_none_or(|pairing| row.pairing == Some(pairing))
-            && (self.like.kept).is_none_or(|kept| row.kept == Some(kept))
+        true => print_json(&picked, &mut rows),
+        false => print_table(&picked, &mut rows),
     }
 }
 
@@ -211,12 +72,12 @@ fn slip(row: &Row, swum: &Swum) -> Option<CountedWrong> {
     CountedWrong::of(swum.rate_spm?, cued)
 }
 
-fn print_table(chosen: &Chosen, rows: &mut Rows) -> Result<()> {
-    let swam = &chosen.swam;
+fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
+    let swam = &picked.swam;
     let mut text = out::Growing::default();
     let mut counted = 0;
     let mut slips = Vec::new();
-    while let Some(Line { line, row }) = chosen.read(rows)? {
+    while let Some(Line { line, row }) = picked.read(rows)? {
         if counted == 0 {
             text.add(&line_of(HEADER.map(String::from)))?;
         }
@@ -323,8 +184,8 @@ fn fit(text: &str, columns: usize) -> String {
 }
 
 /// The rows are written as they are read; what is only known behind the last of them follows.
-fn print_json(chosen: &Chosen, rows: &mut Rows) -> Result<()> {
-    let swam = &chosen.swam;
+fn print_json(picked: &Picked, rows: &mut Rows) -> Result<()> {
+    let swam = &picked.swam;
     let head = json!({
         "format": 1,
         "file": rows.file,
@@ -335,18 +196,55 @@ fn print_json(chosen: &Chosen, rows: &mut Rows) -> Result<()> {
     let mut text = out::Growing::default();
     text.add(out::escaped(&format!("{head:#}")).trim_end_matches("\n}"))?;
     text.add(",\n  \"rows\": [")?;
-    let (mut before, mut end) = ("\n", "]");
-    while let Some(line) = chosen.read(rows)? {
-        text.add(before)?;
-        text.add(&out::escaped(&in_json(swam, &line)))?;
-        (before, end) = (",\n", "\n  ]");
+    let mut listed = Items::default();
+    while let Some(line) = picked.read(rows)? {
+        listed.add(&mut text, &in_json(swam, &line))?;
     }
-    text.add(end)?;
-    let tail = json!({ "left_out": broken(&rows.broken), "notes": rows.notes });
-    let tail = format!("{tail:#}\n");
+    listed.end(&mut text)?;
+    text.add(",\n  \"left_out\": [")?;
+    let mut listed = Items::default();
+    for Broken { line, why } in &rows.broken {
+        let broken = [("line", Some(json!(line))), ("why", Some(json!(why)))];
+        listed.add(&mut text, &object(broken))?;
+    }
+    listed.end(&mut text)?;
+    let tail = format!("{:#}\n", json!({ "notes": rows.notes }));
     text.add(",")?;
     text.add(out::escaped(&tail).trim_start_matches('{'))?;
     text.end()
+}
+
+/// The objects of a list, each written when it is known.
+#[derive(Default)]
+struct Items {
+    any: bool,
+}
+
+impl Items {
+    fn add(&mut self, text: &mut out::Growing, item: &str) -> Result<()> {
+        text.add(if self.any { ",\n" } else { "\n" })?;
+        self.any = true;
+        text.add(&out::escaped(item))
+    }
+
+    fn end(self, text: &mut out::Growing) -> Result<()> {
+        text.add(if self.any { "\n  ]" } else { "]" })
+    }
+}
+
+/// An object as it stands in a list of the result; fields without a value are left out.
+fn object<const N: usize>(fields: [(&str, Option<Value>); N]) -> String {
+    let mut text = String::from("    {");
+    let mut before = "\n";
+    for (key, value) in fields {
+        if let Some(value) = value {
+            text.push_str(before);
+            text.push_str(&format!("      \"{key}\": {value}"));
+            before = ",\n";
+        }
+    }
+    text.push_str("\n    }");
+    text
 }
 
 fn metres(length: &Length) -> Value {
@@ -362,7 +260,7 @@ fn in_json(swam: &Swam, Line { line, row }: &Line) -> String {
     let strokes = row.strokes.as_ref().zip(row.distance.as_ref());
     let strokes = strokes.map(|(strokes, distance)| strokes.total(swam.water.lengths(distance)));
     let slip = slip(row, &swum).map(|slip| format!("rate swum {}", slip.in_words()));
-    let fields = [
+    object([
         ("line", Some(json!(line))),
         ("date", row.date.map(|date| json!(date.to_string()))),
         ("swimmer", text(&row.swimmer)),
@@ -397,16 +295,5 @@ fn in_json(swam: &Swam, Line { line, row }: &Line) -> String {
         ),
         ("stroke_index_m2_s", number(swum.stroke_index_m2_s)),
         ("warning", slip.map(|slip| json!(slip))),
-    ];
-    let mut text = String::from("    {");
-    let mut end = "\n";
-    for (key, value) in fields {
-        if let Some(value) = value {
-            text.push_str(end);
-            text.push_str(&format!("      \"{key}\": {value}"));
-            end = ",\n";
-        }
-    }
-    text.push_str("\n    }");
-    text
+    ])
 }

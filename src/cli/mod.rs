@@ -12,6 +12,7 @@ mod live;
 mod load;
 mod log;
 mod log_list;
+mod log_picked;
 mod mark;
 mod out;
 mod plan;

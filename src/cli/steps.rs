@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use serde_json::json;
 
-use super::log_list::{Chosen, Wanted};
+use super::log_picked::{Picked, Wanted};
 use super::out;
 use super::water::{broken, estimate, fill, publish_picture, say_broken};
 use crate::analysis::Estimate;
@@ -69,10 +69,10 @@ fn read(args: &StepsArgs) -> Result<(Vec<Step>, Vec<Broken>)> {
             Ok((numbers.into_iter().map(step).collect(), broken))
         }
         StepFile::Log(mut rows) => {
-            let chosen = Chosen::new(&args.wanted)?;
+            let picked = Picked::new(&args.wanted)?;
             let (mut steps, mut silent) = (Vec::new(), 0);
-            while let Some(line) = chosen.read(&mut rows)? {
-                match Step::of(&line.row.swum(&chosen.swam.water)) {
+            while let Some(line) = picked.read(&mut rows)? {
+                match Step::of(&line.row.swum(&picked.swam.water)) {
                     Some(step) => steps.push(step),
                     None => silent += 1,
                 }
@@ -83,7 +83,7 @@ fn read(args: &StepsArgs) -> Result<(Vec<Step>, Vec<Broken>)> {
                     rows.file
                 ));
             }
-            out::note(&fill(&chosen.swam.in_words()));
+            out::note(&fill(&picked.swam.in_words()));
             Ok((steps, rows.broken))
         }
     }

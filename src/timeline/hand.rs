@@ -240,7 +240,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             None => self.pace.tempo,
         };
         let frequency = |beat: Beat| to_f64(&beat.hz) / rate;
-        let present = frequency(tempo.beat_at(now));
+        let beat = tempo.beat_at(now);
+        let present = frequency(beat);
         let (pairing, kick) = match here {
             true => (self.layer.pairing, self.layer.kick),
             false => (set.pairing, set.kick),
@@ -252,7 +253,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             phase: swims.then(|| to_f64(&tempo.phase_at(now))),
             frequency: present,
             wish: Wish {
-                frequency: match here && !self.pace.own {
+                frequency: match here && !self.pace.own && beat != tempo.to {
                     true => frequency(tempo.to),
                     false => present,
                 },

@@ -147,9 +147,12 @@ impl Fix {
 
     /// This many seconds in frames, exactly: whole ones, and the part of one that is left.
     pub const fn in_frames(self, sample_rate_hz: u32) -> (i64, Self) {
+        // A division takes longer than all else: two are enough.
         let rate = sample_rate_hz as i128;
-        let (whole, part) = (self.0.div_euclid(ONE), self.0.rem_euclid(ONE) * rate);
-        ((whole * rate + part / ONE) as i64, Self(part % ONE))
+        let whole = self.0.div_euclid(ONE);
+        let part = self.0.wrapping_sub(whole.wrapping_mul(ONE)) * rate;
+        let frames = part / ONE;
+        ((whole * rate + frames) as i64, Self(part - frames * ONE))
     }
 
     /// Whether it stands at an end of the range, where a result that left it stopped.
@@ -296,7 +299,8 @@ fn divide(high: u128, low: u128, by: u128) -> Option<(u128, u128)> {
         return None;
     }
     if high == 0 {
-        return Some((low / by, low % by));
+        let quotient = low / by;
+        return Some((quotient, low - quotient * by));
     }
     // Long division with digits of 64 bits, the divisor's highest bit set (Knuth, The Art of
     // Computer Programming 2, 4.3.1, algorithm D, from memory).
@@ -309,7 +313,8 @@ fn divide(high: u128, low: u128, by: u128) -> Option<(u128, u128)> {
     };
     let low = low << shift;
     let digit = |rest: u128, next: u128| {
-        let (mut digit, mut over) = (rest / by_high, rest % by_high);
+        let mut digit = rest / by_high;
+        let mut over = rest - digit * by_high;
         // At most twice too large.
         while digit >> 64 != 0 || digit * by_low > (over << 64 | next) {
             (digit, over) = (digit - 1, over + by_high);
@@ -461,6 +466,7 @@ mod tests {
         for value in beyond {
             assert!(value.is_beyond(), "{value}");
             assert!(value.abs() > most && value.floor().abs() > most);
+            assert!(!value.in_frames(192_000).1.is_negative());
         }
     }
 

@@ -49,9 +49,10 @@ fn split_unit(text: &str) -> (&str, String) {
 
 /// A computed value, refused where it has left the range of numbers.
 fn in_range(text: &str, value: Fix) -> Result<Fix, String> {
-    match value.is_beyond() {
-        true => Err(format!("found {}, which is far too large", text.trim())),
-        false => Ok(value),
+    if value.is_beyond() {
+        Err(format!("found {}, which is far too large", text.trim()))
+    } else {
+        Ok(value)
     }
 }
 

@@ -1,6 +1,7 @@
 //! Whatever a person may hand to `check` as a track: damaged copies are named as such and end
 //! with 1, faithful copies in another form hold, and what is no track is said to be none.
 
+use std::fmt::Write as _;
 use std::path::Path;
 use std::process::Command;
 use std::sync::LazyLock;
@@ -209,7 +210,10 @@ fn a_faithful_copy_in_another_form_holds() {
             let holds = json["ok"] == true && worst.is_some_and(|worst| worst <= most);
             if !holds || !output.status.success() {
                 let message = String::from_utf8_lossy(&output.stderr);
-                complaints += &format!("{bits} bits, {form} {effect}: {json:#}{message}\n");
+                let _ = writeln!(
+                    complaints,
+                    "{bits} bits, {form} {effect}: {json:#}{message}"
+                );
             }
         }
     }

@@ -233,9 +233,10 @@ fn a_folder_that_may_not_be_written_is_named() {
         let stderr = String::from_utf8(output.stderr).expect("messages are UTF-8");
         assert_eq!(output.status.code(), Some(1), "{mode:o} {out}: {stderr}");
         let message = Message::read(&stderr);
-        let place = match found.contains("written") {
-            true => format!("{out}/{TRACK}"),
-            false => out.to_string(),
+        let place = if found.contains("written") {
+            format!("{out}/{TRACK}")
+        } else {
+            out.to_string()
         };
         explained(&message, &place, found);
         let open = fs::set_permissions(&closed, fs::Permissions::from_mode(0o755));

@@ -63,9 +63,10 @@ fn fuzz<I: Debug>(target: &str, make: impl Fn(&mut Rng) -> I, case: impl Fn(&I) 
             Err(_) => panic!("{target}: seed {seed}, case {number}, input:\n{input:?}"),
         }
         // A busy machine makes any case slow for once: the quickest of four counts.
-        let took = match took > SLOW {
-            true => (0..3).map(|_| run().1).fold(took, Duration::min),
-            false => took,
+        let took = if took > SLOW {
+            (0..3).map(|_| run().1).fold(took, Duration::min)
+        } else {
+            took
         };
         slowest = slowest.max(took);
         if took > SLOW {

@@ -79,9 +79,10 @@ fn every_step_is_one_frame_also_where_the_frame_rate_changes() {
         let first = frame(&seen[0][0]);
         for (step, one) in seen.iter().enumerate() {
             // On by `steps` frames, then back by three more, as far as the film goes.
-            let should = match step < steps {
-                true => first + step,
-                false => (first + 2 * steps - 2).saturating_sub(step),
+            let should = if step < steps {
+                first + step
+            } else {
+                (first + 2 * steps - 2).saturating_sub(step)
             };
             let film = text(&walk["film"]);
             assert_eq!(frame(&one[0]), should, "{film}, step {step}");

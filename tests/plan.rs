@@ -2,6 +2,7 @@
 //! person may write wrong.
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -62,9 +63,10 @@ fn log(weeks: usize, kept: &str) -> String {
                     (0, 0) => String::new(),
                     _ => format!("{rate} spm"),
                 };
-                text.push_str(&format!(
-                    "{date},Alex Example,50 m,{time:.1} s,{strokes:.1},{cued},5,{kept},\n"
-                ));
+                let _ = writeln!(
+                    text,
+                    "{date},Alex Example,50 m,{time:.1} s,{strokes:.1},{cued},5,{kept},"
+                );
             }
         }
     }
@@ -1295,7 +1297,7 @@ fn a_film_of_the_week_counts_in_place_of_kept() {
                 ("right_entry", 1.15),
                 ("right_kick", 1.85 - wave),
             ] {
-                text.push_str(&format!("{:.3},{event}\n", start + at));
+                let _ = writeln!(text, "{:.3},{event}", start + at);
             }
         }
         text

@@ -14,9 +14,10 @@ use serde_json::Value;
 fn run_line(folder: &Path, line: &str, is_refused: bool) -> String {
     let words = words(line);
     let args: Vec<&str> = words.iter().skip(1).map(String::as_str).collect();
-    match is_refused {
-        true => refused(folder, &args, 2),
-        false => ok(folder, &args),
+    if is_refused {
+        refused(folder, &args, 2)
+    } else {
+        ok(folder, &args)
     }
 }
 
@@ -79,9 +80,10 @@ fn keys_of(value: &Value, keys: &mut BTreeSet<String>) {
 fn source_files(folder: PathBuf, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("a folder of the tree") {
         let path = entry.expect("readable").path();
-        match path.is_dir() {
-            true => source_files(path, found),
-            false => found.push(path),
+        if path.is_dir() {
+            source_files(path, found)
+        } else {
+            found.push(path)
         }
     }
 }

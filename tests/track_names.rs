@@ -2,6 +2,7 @@
 //! the order of playing.
 
 use std::collections::HashSet;
+use std::fmt::Write as _;
 
 use crate::support::system::names;
 use crate::support::{ok, refused, write};
@@ -161,9 +162,9 @@ fn crowd(sets: u64, repeats: u64, name: &str) -> Resolved {
     let mut text =
         String::from("[defaults]\nrate = \"60 spm\"\nswim = \"25 m\"\npace = \"2:00 / 100 m\"\n");
     for set in 1..=sets {
-        text += &format!("\n[[set]]\nname = \"{name}\"\n");
+        let _ = writeln!(text, "\n[[set]]\nname = \"{name}\"");
         if set == sets.div_ceil(2) {
-            text += &format!("repeats = {repeats}\n");
+            let _ = writeln!(text, "repeats = {repeats}");
         }
     }
     let session = parse_session("crowd.toml", &text).expect("it parses");

@@ -144,9 +144,10 @@ pub fn table(folder: &Path) {
             } = ratio;
             format!("{median:.2} ({least:.2} to {most:.2})")
         };
-        let (bare, against) = match rival.syncs {
-            true => ("syncs by itself".into(), String::new()),
-            false => (format!("{bare:.2} s"), ratio(|one| one.bare)),
+        let (bare, against) = if rival.syncs {
+            ("syncs by itself".into(), String::new())
+        } else {
+            (format!("{bare:.2} s"), ratio(|one| one.bare))
         };
         let against_synced = ratio(|one| one.synced);
         println!(

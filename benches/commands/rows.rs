@@ -65,18 +65,17 @@ pub fn table(folder: &Path) {
 
 fn row(name: &str, taken: &[Taken], theirs: &[Taken]) {
     let time = Spread::of(taken.iter().map(|one| one.seconds)).median;
-    let ratio = match theirs.is_empty() {
-        true => "Python is missing".into(),
-        false => {
-            let pairs = taken.iter().zip(theirs);
-            let ratio = Spread::of(pairs.map(|(one, other)| one.seconds / other.seconds));
-            let Spread {
-                median,
-                least,
-                most,
-            } = ratio;
-            format!("{median:.1} ({least:.1} to {most:.1})")
-        }
+    let ratio = if theirs.is_empty() {
+        "Python is missing".into()
+    } else {
+        let pairs = taken.iter().zip(theirs);
+        let ratio = Spread::of(pairs.map(|(one, other)| one.seconds / other.seconds));
+        let Spread {
+            median,
+            least,
+            most,
+        } = ratio;
+        format!("{median:.1} ({least:.1} to {most:.1})")
     };
     println!("| {name} | {time:.2} s | {ratio} | {} |", mib(taken));
 }

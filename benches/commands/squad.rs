@@ -1,5 +1,6 @@
 //! A squad's week: thirty swimmers with three sessions each, one track at a time and on all cores.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -35,9 +36,10 @@ pub fn table(folder: &Path) {
                  [session]\nrepeats = 4\n"
             ),
         );
-        squad.push_str(&format!(
-            "[[swimmer]]\nplan = \"p{number}.toml\"\nfolder = \"tracks/s{number}\"\n"
-        ));
+        let _ = writeln!(
+            squad,
+            "[[swimmer]]\nplan = \"p{number}.toml\"\nfolder = \"tracks/s{number}\""
+        );
     }
     let file = home.join("squad.toml");
     fs::write(&file, squad).expect("the target folder can be written");

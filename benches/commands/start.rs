@@ -1,5 +1,6 @@
 //! How long a person waits: commands that only print, and the check of an hour.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -71,7 +72,7 @@ fn marks_file() -> String {
     let mut text = String::from("time,event\n");
     for cycle in 0..MARKS / moments.len() {
         for (event, phase) in moments {
-            text.push_str(&format!("{:.3},{event}\n", 2.0 * (cycle as f64 + phase)));
+            let _ = writeln!(text, "{:.3},{event}", 2.0 * (cycle as f64 + phase));
         }
     }
     text

@@ -105,9 +105,10 @@ impl Circular {
     /// none where the sample is too scattered for one.
     pub fn zar_half_width(&self) -> Option<f64> {
         let (n, r) = (self.n as f64, self.n as f64 * self.r);
-        let cosine = match self.r <= CONCENTRATED {
-            true => sqrt(2.0 * n * (2.0 * r * r - n * CHI2) / (4.0 * n - CHI2)) / r,
-            false => sqrt(n * n - (n * n - r * r) * exp(CHI2 / n)) / r,
+        let cosine = if self.r <= CONCENTRATED {
+            sqrt(2.0 * n * (2.0 * r * r - n * CHI2) / (4.0 * n - CHI2)) / r
+        } else {
+            sqrt(n * n - (n * n - r * r) * exp(CHI2 / n)) / r
         };
         let half = acos(cosine) / TAU;
         half.is_finite().then_some(half)

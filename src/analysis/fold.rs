@@ -82,9 +82,10 @@ impl Pass {
         let low = at.saturating_sub(AROUND).max(first);
         let high = (at + 1 + AROUND).min(last);
         let entries = self.of(Moment::Entry, hand);
-        match high > low {
-            true => (entries[high] - entries[low]) / (high - low) as f64,
-            false => self.cycle_s,
+        if high > low {
+            (entries[high] - entries[low]) / (high - low) as f64
+        } else {
+            self.cycle_s
         }
     }
 

@@ -104,9 +104,10 @@ impl Follow {
                 // Nothing regular in them: the oldest may have been a slip.
                 self.first.remove(0);
             }
-            return match is_double(newest) {
-                true => Tap::Double,
-                false => Tap::First,
+            return if is_double(newest) {
+                Tap::Double
+            } else {
+                Tap::First
             };
         };
         let period_s = 60.0 * self.each.strokes() / rate.value;

@@ -153,9 +153,10 @@ pub fn sign_flip(outcomes: &[Vec<Option<f64>>]) -> Flips {
         .collect();
     let mut tally = Tally::new(&columns);
     let exact = pairs <= EXACT_PAIRS;
-    match exact {
-        true => every_way(&columns, pairs, &mut tally),
-        false => some_ways(&columns, pairs, &mut tally),
+    if exact {
+        every_way(&columns, pairs, &mut tally)
+    } else {
+        some_ways(&columns, pairs, &mut tally)
     }
     Flips {
         alone: tally.alone(),

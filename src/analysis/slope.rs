@@ -140,9 +140,10 @@ fn interval_of(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
         let (mut low, mut high) = (fits[0].mean - 100.0 * widest, fits[0].mean + 100.0 * widest);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
-            match below(middle) < p {
-                true => low = middle,
-                false => high = middle,
+            if below(middle) < p {
+                low = middle
+            } else {
+                high = middle
             }
         }
         0.5 * (low + high)

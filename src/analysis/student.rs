@@ -20,9 +20,10 @@ pub fn factor_95(df: f64) -> f64 {
     let (mut low, mut high) = (0.0, 1e4);
     for _ in 0..100 {
         let middle = 0.5 * (low + high);
-        match cdf(middle, df) < 0.975 {
-            true => low = middle,
-            false => high = middle,
+        if cdf(middle, df) < 0.975 {
+            low = middle
+        } else {
+            high = middle
         }
     }
     0.5 * (low + high)
@@ -109,9 +110,10 @@ fn incomplete_beta(a: f64, b: f64, x: f64) -> f64 {
         return x.clamp(0.0, 1.0);
     }
     let front = exp(lgamma(a + b) - lgamma(a) - lgamma(b) + a * log(x) + b * log(1.0 - x));
-    match x < (a + 1.0) / (a + b + 2.0) {
-        true => front * continued_fraction(a, b, x) / a,
-        false => 1.0 - front * continued_fraction(b, a, 1.0 - x) / b,
+    if x < (a + 1.0) / (a + b + 2.0) {
+        front * continued_fraction(a, b, x) / a
+    } else {
+        1.0 - front * continued_fraction(b, a, 1.0 - x) / b
     }
 }
 

@@ -67,9 +67,10 @@ pub fn tidy(marks: &Marks) -> Result<Tidy> {
             )),
         }
     }
-    match tidy.passes.is_empty() {
-        true => Err(no_cycle(marks)),
-        false => Ok(tidy),
+    if tidy.passes.is_empty() {
+        Err(no_cycle(marks))
+    } else {
+        Ok(tidy)
     }
 }
 
@@ -94,9 +95,10 @@ fn usual_cycle(passes: &BTreeMap<u32, Vec<Mark>>) -> Option<f64> {
 fn no_cycle(marks: &Marks) -> Error {
     let first = marks.marks.first().map(|mark| mark.time_s);
     let same = marks.marks.iter().all(|mark| Some(mark.time_s) == first);
-    let what = match same {
-        true => format!("all {} marks are at one time", marks.marks.len()),
-        false => "no hand has two entries in one pass, so there is no cycle to read".into(),
+    let what = if same {
+        format!("all {} marks are at one time", marks.marks.len())
+    } else {
+        "no hand has two entries in one pass, so there is no cycle to read".into()
     };
     Error::input(what)
         .at(&marks.source)
@@ -144,16 +146,18 @@ fn singles(marks: &[Mark], cycle_s: f64, set_aside: &mut Vec<String>) -> Vec<f64
 /// What each cycle of a pass should have and has not, where the pass has that event at all.
 fn missing(pass: &Pass, several: bool) -> Vec<String> {
     let mut missing = Vec::new();
-    let within = match several {
-        true => format!(" in pass {}", pass.number),
-        false => String::new(),
+    let within = if several {
+        format!(" in pass {}", pass.number)
+    } else {
+        String::new()
     };
     for side in Side::BOTH {
         for (from, to) in pass.gaps(side) {
             let cycles = (to - from) / pass.cycle_s;
-            missing.push(match cycles < 3.5 {
-                true => format!("{side}_entry{within}: none between {from:.3} and {to:.3} s"),
-                false => format!("{side} entries{within}: a break from {from:.3} to {to:.3} s"),
+            missing.push(if cycles < 3.5 {
+                format!("{side}_entry{within}: none between {from:.3} and {to:.3} s")
+            } else {
+                format!("{side} entries{within}: a break from {from:.3} to {to:.3} s")
             });
         }
         for moment in [Moment::Catch, Moment::Exit] {

@@ -143,9 +143,10 @@ pub fn pairs(swims: &[Swim]) -> Paired<'_> {
             continue;
         }
         let pair = Pair { same, opposite };
-        match (0..OUTCOMES.len()).any(|at| pair.difference(at).is_some()) {
-            true => paired.pairs.push(pair),
-            false => paired.open += 1,
+        if (0..OUTCOMES.len()).any(|at| pair.difference(at).is_some()) {
+            paired.pairs.push(pair)
+        } else {
+            paired.open += 1
         }
     }
     if let Some(alone) = waiting {
@@ -257,9 +258,10 @@ pub fn read(pairs: &[Pair]) -> Reading {
         .filter(|at| noted(&columns[*at]) >= FEWEST_PAIRS)
         .collect();
     let callable: Vec<_> = enough.iter().map(|at| columns[*at].clone()).collect();
-    let together = match enough.len() == columns.len() {
-        true => alone.together.clone(),
-        false => sign_flip(&callable).together,
+    let together = if enough.len() == columns.len() {
+        alone.together.clone()
+    } else {
+        sign_flip(&callable).together
     };
     let mut outcomes = [0, 1, 2].map(|at| {
         let differences: Vec<f64> = columns[at].iter().flatten().copied().collect();

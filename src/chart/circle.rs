@@ -51,13 +51,12 @@ pub fn cycle_circle(timing: &Timing, name: Option<&str>) -> String {
         title = escaped(&title),
     );
     // A long name has a line of its own, and is cut.
-    let lines = match width(&title, Weight::Plain) * TITLE <= SIZE - 40.0 {
-        true => vec![(30.0, TITLE, title)],
-        false => {
-            let room = (SIZE - 40.0) / LONG_TITLE;
-            let name = lines(name.unwrap_or_default(), Weight::Plain, room, 1);
-            vec![(19.0, LONG_TITLE, name.concat()), (36.0, LONG_TITLE, words)]
-        }
+    let lines = if width(&title, Weight::Plain) * TITLE <= SIZE - 40.0 {
+        vec![(30.0, TITLE, title)]
+    } else {
+        let room = (SIZE - 40.0) / LONG_TITLE;
+        let name = lines(name.unwrap_or_default(), Weight::Plain, room, 1);
+        vec![(19.0, LONG_TITLE, name.concat()), (36.0, LONG_TITLE, words)]
     };
     for (y, size, words) in lines {
         let _ = writeln!(

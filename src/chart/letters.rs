@@ -51,9 +51,10 @@ pub fn lines(text: &str, weight: Weight, room: f64, most: usize) -> Vec<String> 
     let mut lines = vec![String::new()];
     for word in text.split_whitespace() {
         let line = lines.last_mut().expect("never empty");
-        let longer = match line.is_empty() {
-            true => word.to_string(),
-            false => format!("{line} {word}"),
+        let longer = if line.is_empty() {
+            word.to_string()
+        } else {
+            format!("{line} {word}")
         };
         if width(&longer, weight) <= room {
             *line = longer;

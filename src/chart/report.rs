@@ -1,6 +1,7 @@
 //! The athlete's page: one HTML file with everything in it, to open or to print.
 
 use super::escaped;
+use std::fmt::Write as _;
 
 /// What the page says, in plain text; the picture is SVG.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -52,30 +53,32 @@ pub fn page(report: &Report) -> String {
         escaped(&report.when)
     );
     if !report.verdict.is_empty() {
-        body.push_str(&format!(
-            "<p class=\"verdict\">{}</p>\n",
+        let _ = writeln!(
+            body,
+            "<p class=\"verdict\">{}</p>",
             escaped(&report.verdict)
-        ));
+        );
     }
-    body.push_str(&format!("<p>{}</p>\n", escaped(&report.today)));
+    let _ = writeln!(body, "<p>{}</p>", escaped(&report.today));
     if !report.reasons.is_empty() {
         body.push_str(&list(&report.reasons));
     }
     for note in &report.notes {
-        body.push_str(&format!("<p>{}</p>\n", escaped(note)));
+        let _ = writeln!(body, "<p>{}</p>", escaped(note));
     }
     if !report.days.is_empty() {
-        body.push_str(&format!("<h2>{}</h2>\n", escaped(&report.week)));
+        let _ = writeln!(body, "<h2>{}</h2>", escaped(&report.week));
         for (day, sets) in &report.days {
-            body.push_str(&format!("<h3>{}</h3>\n{}", escaped(day), list(sets)));
+            let _ = write!(body, "<h3>{}</h3>\n{}", escaped(day), list(sets));
         }
     }
-    body.push_str(&format!(
+    let _ = write!(
+        body,
         "<h2>All weeks</h2>\n<figure role=\"img\" aria-label=\"{0}\">\n{1}\n</figure>\n<h2>Cautions</h2>\n{2}",
         escaped(&report.chart_in_words),
         report.chart,
         list(&report.cautions)
-    ));
+    );
     format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \

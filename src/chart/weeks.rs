@@ -149,9 +149,12 @@ fn draw(
         .y_label_area_size(62)
         .build_cartesian_2d(0.4..last as f64 + 0.6, bottom..top)?;
     let (range, decimals) = (top - bottom, panel.decimals);
-    let whole = |x: &f64| match (x - x.round()).abs() < 1e-9 {
-        true => format!("{x:.0}"),
-        false => String::new(),
+    let whole = |x: &f64| {
+        if (x - x.round()).abs() < 1e-9 {
+            format!("{x:.0}")
+        } else {
+            String::new()
+        }
     };
     (chart.configure_mesh())
         .bold_line_style(BLACK.mix(0.2))

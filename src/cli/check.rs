@@ -1,6 +1,7 @@
 //! `check`: does a track, or a folder of tracks, hold what its session says?
 
 use std::collections::HashMap;
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
@@ -31,16 +32,16 @@ pub fn run(args: &CheckArgs) -> Result<u8> {
             .accepted("an exported track, or a folder of them")
             .example("cuelane check tracks evening.toml"));
     }
-    let checked = match args.track.is_dir() {
-        true => folder(args, &mut jobs)?,
-        false => vec![track(args, &mut jobs)?],
+    let checked = if args.track.is_dir() {
+        folder(args, &mut jobs)?
+    } else {
+        vec![track(args, &mut jobs)?]
     };
-    match args.json {
-        true => print_json(&checked)?,
-        false => {
-            out::result(&checked.iter().map(Checked::in_words).collect::<String>())?;
-            note_strays(&args.track, &checked);
-        }
+    if args.json {
+        print_json(&checked)?
+    } else {
+        out::result(&checked.iter().map(Checked::in_words).collect::<String>())?;
+        note_strays(&args.track, &checked);
     }
     Ok(u8::from(!checked.iter().all(Checked::holds)))
 }
@@ -147,14 +148,15 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
     let mut checked = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         let path = args.track.join(&part.name);
-        checked.push(match path.exists() {
-            true => check_one(args, jobs, &path, &parts, index)?,
-            false => Checked {
+        checked.push(if path.exists() {
+            check_one(args, jobs, &path, &parts, index)?
+        } else {
+            Checked {
                 name: part.name.clone(),
                 sample_rate_hz: 0,
                 start: 0,
                 outcome: Err(Error::failed("the track is not in the folder").at(path.display())),
-            },
+            }
         });
     }
     Ok(checked)
@@ -299,7 +301,9 @@ impl Checked {
                 n => format!("{n} frames"),
             },
         );
-        let mut line = |told: String| text.push_str(&format!("    {told}\n"));
+        let mut line = |told: String| {
+            let _ = writeln!(text, "    {told}");
+        };
         if !report.is_as_long() {
             line(format!(
                 "{} frames long, {} expected",

@@ -1,6 +1,7 @@
 //! `css`: critical speed from all-out swims.
 
 use serde_json::json;
+use std::fmt::Write as _;
 
 use super::out;
 use super::water::{estimate, fill, quantity};
@@ -32,9 +33,10 @@ pub fn run(args: &CssArgs) -> Result<()> {
         .map(|word| swim(word))
         .collect::<Result<Vec<_>>>()?;
     let found = critical_speed(&swims)?;
-    match args.json {
-        true => print_json(&found),
-        false => out::result(&in_words(&swims, &found)),
+    if args.json {
+        print_json(&found)
+    } else {
+        out::result(&in_words(&swims, &found))
     }
 }
 
@@ -48,12 +50,13 @@ fn swim(word: &str) -> Result<Swim> {
         distance: quantity::<Length>(word, distance).map_err(|error| error.example("200m=2:50"))?,
         time: quantity::<Time>(word, time).map_err(|error| error.example("200m=2:50"))?,
     };
-    match *swim.distance.metres() > exact(0) && *swim.time.s() > exact(0) {
-        true => Ok(swim),
-        false => Err(Error::input("found nothing or less")
+    if *swim.distance.metres() > exact(0) && *swim.time.s() > exact(0) {
+        Ok(swim)
+    } else {
+        Err(Error::input("found nothing or less")
             .at(word)
             .accepted("a distance and a time above zero")
-            .example("200m=2:50")),
+            .example("200m=2:50"))
     }
 }
 
@@ -105,15 +108,16 @@ fn in_words(swims: &[Swim], found: &CriticalSpeed) -> String {
         speed.value,
         between(speed.interval, &|value| format!("{value:.3}"))
     );
-    text.push_str(&format!("Pace               {}\n", pace(100.0, "100 m")));
+    let _ = writeln!(text, "Pace               {}", pace(100.0, "100 m"));
     if swims.iter().any(|swim| swim.distance.in_yards()) {
-        text.push_str(&format!("                   {}\n", pace(91.44, "100 yd")));
+        let _ = writeln!(text, "                   {}", pace(91.44, "100 yd"));
     }
-    text.push_str(&format!(
-        "Intercept          {}{} (unreliable)\n\n",
+    let _ = writeln!(
+        text,
+        "Intercept          {}{} (unreliable)\n",
         metres(found.intercept_m.value),
         between(found.intercept_m.interval, &metres)
-    ));
+    );
     if speed.interval.is_none() {
         text.push_str(&fill("Two distances give no interval. Tested twice, critical speed comes back within about 0.04 m/s; the intercept does not come back."));
         text.push('\n');
@@ -123,9 +127,9 @@ fn in_words(swims: &[Swim], found: &CriticalSpeed) -> String {
         );
     }
     for doubt in &found.doubts {
-        text.push_str(&format!("{}\n", fill(&format!("Doubtful: {doubt}."))));
+        let _ = writeln!(text, "{}", fill(&format!("Doubtful: {doubt}.")));
     }
-    text.push_str(&format!("\n{}\n", fill(CAUTION)));
+    let _ = writeln!(text, "\n{}", fill(CAUTION));
     text
 }
 

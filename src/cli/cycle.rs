@@ -6,6 +6,7 @@ use crate::model::resolve::Set;
 use crate::model::session::Going;
 use crate::model::value::Value;
 use crate::units::{Fix, Rate, exact, to_f64};
+use std::fmt::Write as _;
 
 /// Columns of the line; with the names in front it fills 78.
 const COLUMNS: usize = 64;
@@ -49,9 +50,10 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
             row[column(phase)] = if *paired { 'K' } else { 'k' };
         }
         let times: Vec<String> = kicks.iter().map(|(phase, _)| ms(phase)).collect();
-        let told = match times.is_empty() {
-            true => "rests".into(),
-            false => format!("kick {} ms", times.join(", ")),
+        let told = if times.is_empty() {
+            "rests".into()
+        } else {
+            format!("kick {} ms", times.join(", "))
         };
         rows.push((format!("{foot} foot"), row, told));
     }
@@ -76,9 +78,9 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
         Kick::Pull => String::new(),
         _ => format!(", K kick{fills}"),
     };
-    text.push_str(&format!("  E entry, C catch{kicks}\n"));
+    let _ = writeln!(text, "  E entry, C catch{kicks}");
     for (name, _, told) in rows.into_iter().filter(|(name, ..)| !name.is_empty()) {
-        text.push_str(&format!("  {name:<NAMES$}{told}\n"));
+        let _ = writeln!(text, "  {name:<NAMES$}{told}");
     }
     text
 }
@@ -90,9 +92,10 @@ const HARDLY_MATTERS_MS: f64 = 30.0;
 /// How far apart the two pairings are for this swimmer, in a sentence; nothing for a pull.
 pub fn apart(set: &Set, rate: &Rate) -> Option<String> {
     let ms = apart_ms(set, rate)?;
-    let meaning = match ms.abs() < HARDLY_MATTERS_MS {
-        true => "so close that the choice hardly matters",
-        false => "swimmers differ in which suits them, so try both",
+    let meaning = if ms.abs() < HARDLY_MATTERS_MS {
+        "so close that the choice hardly matters"
+    } else {
+        "swimmers differ in which suits them, so try both"
     };
     Some(format!(
         "The two pairings put this kick {ms:.0} ms apart at {}; {meaning}.",
@@ -109,9 +112,10 @@ pub fn apart_ms(set: &Set, rate: &Rate) -> Option<f64> {
 /// The catch as cued, and how well it is known.
 pub fn catch_in_words(set: &Set) -> String {
     let catch = set.catch_after_entry.explain();
-    let known = match set.catch_is_guess() {
-        true => ", a guess until it is measured",
-        false => "",
+    let known = if set.catch_is_guess() {
+        ", a guess until it is measured"
+    } else {
+        ""
     };
     format!("Catch {catch} of a cycle after entry{known}.")
 }

@@ -1,5 +1,6 @@
 //! `export`: the tracks of a session in a folder.
 
+use std::fmt::Write as _;
 use std::io::IsTerminal;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -132,13 +133,14 @@ pub fn run(args: &ExportArgs) -> Result<()> {
             "Also there, and not of this session: {}. A player would play them too.",
             stray.join(", ")
         );
-        text.push_str(&format!("{}\n", textwrap::fill(&told, 79)));
+        let _ = writeln!(text, "{}", textwrap::fill(&told, 79));
     }
     text.push_str(&loudness(&written));
-    text.push_str(&format!(
+    let _ = writeln!(
+        text,
         "Next: copy the folder onto the player, play the files in the order of their\n\
-         names, and take {SHEET} (what each file holds, how to join in) to the pool.\n\n"
-    ));
+         names, and take {SHEET} (what each file holds, how to join in) to the pool.\n"
+    );
     text.push_str(&textwrap::fill(words::CAUTIONS[0], 79));
     text.push('\n');
     text.push_str(&textwrap::fill(words::CAUTIONS[2], 79));
@@ -182,30 +184,32 @@ fn check_space(folder: &Path, bytes: u64) -> Result<()> {
     let Ok(free) = fs4::available_space(folder) else {
         return Ok(());
     };
-    match free >= bytes {
-        true => Ok(()),
-        false => Err(Error::failed(format!(
+    if free >= bytes {
+        Ok(())
+    } else {
+        Err(Error::failed(format!(
             "the tracks need {}, and this disk has {} free",
             bytes_apart(bytes, free),
             bytes_apart(free, bytes)
         ))
         .at(folder.display())
         .accepted("a disk with room, or a smaller form")
-        .example("--channels mono")),
+        .example("--channels mono"))
     }
 }
 
 /// The format that is asked for, where this build can write it.
 fn wanted_format(args: &ExportArgs, players: Format) -> Result<Format> {
     let wanted = args.format.map_or(players, format);
-    match wanted == Format::Mp3 && cfg!(not(feature = "mp3")) {
-        true => Err(
-            Error::input("found mp3, which this build of the program does not write")
-                .at(if args.format.is_some() { "--format" } else { "[player], format" })
-                .accepted("wav, flac; or a build with its usual features: cargo install --path . --locked")
-                .example("--format flac"),
-        ),
-        false => Ok(wanted),
+    if wanted == Format::Mp3 && cfg!(not(feature = "mp3")) {
+        Err(
+        Error::input("found mp3, which this build of the program does not write")
+            .at(if args.format.is_some() { "--format" } else { "[player], format" })
+            .accepted("wav, flac; or a build with its usual features: cargo install --path . --locked")
+            .example("--format flac"),
+    )
+    } else {
+        Ok(wanted)
     }
 }
 
@@ -214,12 +218,13 @@ fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
     let mut text = String::new();
     for part in parts {
         let length = Fix::from_integer(part.length().into()) / exact(form.sample_rate_hz.into());
-        text.push_str(&format!(
-            "  {:<44} {:>7} {:>10}\n",
+        let _ = writeln!(
+            text,
+            "  {:<44} {:>7} {:>10}",
             part.name,
             Time::from_s(length).rounded(),
             bytes_in_words(form.file_bytes(part.length()))
-        ));
+        );
     }
     let free = fs4::available_space(folder)
         .map(|free| format!("; {} free on this disk", bytes_in_words(free)))
@@ -247,15 +252,17 @@ fn write(
         .map(|part| part.length() * form.frame_bytes())
         .sum();
     let shown = std::io::stderr().is_terminal() && !args.quiet && !args.json;
-    let bar = match shown {
-        true => ProgressBar::new(samples).with_style(style()),
-        false => ProgressBar::hidden(),
+    let bar = if shown {
+        ProgressBar::new(samples).with_style(style())
+    } else {
+        ProgressBar::hidden()
     };
     let mut progress = |bytes: u64| {
         bar.inc(bytes);
-        match STOPPED.load(Ordering::Relaxed) {
-            true => Err(Error::failed("stopped by a signal")),
-            false => Ok(()),
+        if STOPPED.load(Ordering::Relaxed) {
+            Err(Error::failed("stopped by a signal"))
+        } else {
+            Ok(())
         }
     };
     let written = write_folder(
@@ -295,9 +302,10 @@ fn loudness(written: &[Written]) -> String {
         let tenths: Vec<i64> = values.map(|value| (value * 10.0).round() as i64).collect();
         let (least, most) = (tenths.iter().min()?, tenths.iter().max()?);
         let shown = |tenths: &i64| format!("{:.1}", *tenths as f64 / 10.0);
-        Some(match least == most {
-            true => format!("{} {unit}", shown(most)),
-            false => format!("{} to {} {unit}", shown(least), shown(most)),
+        Some(if least == most {
+            format!("{} {unit}", shown(most))
+        } else {
+            format!("{} to {} {unit}", shown(least), shown(most))
         })
     };
     let lufs = range(|loudness| loudness.lufs, "LUFS");

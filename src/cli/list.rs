@@ -1,6 +1,7 @@
 //! `list`: presets and sounds that come with the program.
 
 use serde_json::json;
+use std::fmt::Write as _;
 
 use super::args::{ListArgs, What};
 use super::load::bank;
@@ -45,7 +46,7 @@ fn devices(as_json: bool) -> Result<()> {
         } else {
             ""
         };
-        text.push_str(&format!("{}{usual}\n    {}\n", device.name, device.about));
+        let _ = writeln!(text, "{}{usual}\n    {}", device.name, device.about);
     }
     if devices.is_empty() {
         text.push_str("No sound device was found.\n");
@@ -106,7 +107,7 @@ fn presets(as_json: bool) -> Result<()> {
     }
     let mut text = String::from("Sessions, in the order in which a swimmer meets them:\n");
     for (name, _, for_whom) in rows {
-        text.push_str(&format!("\n  {name}\n"));
+        let _ = writeln!(text, "\n  {name}");
         text.push_str(&textwrap::fill(
             &for_whom,
             textwrap::Options::new(78)
@@ -116,7 +117,7 @@ fn presets(as_json: bool) -> Result<()> {
     }
     text.push_str("\n\nInvented swimmers, to try them with:\n");
     for (name, swimmer, rate) in swimmers {
-        text.push_str(&format!("\n  {name:<16} {swimmer}, {rate}"));
+        let _ = write!(text, "\n  {name:<16} {swimmer}, {rate}");
     }
     text.push_str("\n\nNext: cuelane show deck-march --swimmer adult-learner\n");
     out::result(&text)

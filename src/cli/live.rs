@@ -284,9 +284,10 @@ fn rate_of(spm: f64) -> Result<Rate> {
 /// coach's to fill in.
 fn row(session: &Resolved, played: &Played) -> Row {
     let set = &session.sets[played.set];
-    let note = match played.whole {
-        true => "sounded live",
-        false => "sounded live, in part",
+    let note = if played.whole {
+        "sounded live"
+    } else {
+        "sounded live, in part"
     };
     Row {
         date: Some(today()),

@@ -59,14 +59,15 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
         .transpose()?;
     let resolved = resolve(&session, swimmer.as_ref(), &flags).map_err(|error| {
         // A first try: a preset as it stands, which has no rate and no pace of its own.
-        match swimmer.is_none() && preset(&args.session).is_some() {
-            true => error
+        if swimmer.is_none() && preset(&args.session).is_some() {
+            error
                 .accepted("a swimmer, whose own rate and pace a preset takes: --swimmer FILE")
                 .example(format!(
                     "cuelane show {} --swimmer adult-learner",
                     args.session
-                )),
-            false => error,
+                ))
+        } else {
+            error
         }
     })?;
     Ok(Loaded {

@@ -1,5 +1,6 @@
 //! `log`: rows added on deck, listed and drawn.
 
+use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
@@ -120,9 +121,10 @@ fn chart(args: &ChartArgs) -> Result<()> {
             dots.push(Dot::of(&row, water));
         }
     }
-    let (svg, thinned) = match args.by_week {
-        true => (by_week(&swims)?, None),
-        false => log_chart(&dots)?,
+    let (svg, thinned) = if args.by_week {
+        (by_week(&swims)?, None)
+    } else {
+        log_chart(&dots)?
     };
     publish_picture(&args.out, &svg)?;
     let thinned = thinned.map(|thinned| format!("{thinned}\n"));
@@ -259,14 +261,15 @@ fn ask(what: &str, holds: impl Fn(&str) -> Result<()>) -> Result<String> {
 
 /// A time for each repeat.
 fn times_for(times: &[String], repeats: usize, distance: &Length) -> Result<()> {
-    match times.len() == repeats {
-        true => Ok(()),
-        false => Err(Error::input(format!(
+    if times.len() == repeats {
+        Ok(())
+    } else {
+        Err(Error::input(format!(
             "found {} times for {repeats} repeats of {distance}",
             times.len()
         ))
         .accepted("a time for each repeat; - where none was taken")
-        .example("cuelane log add 4x50 48.1 48.4 - 49.2")),
+        .example("cuelane log add 4x50 48.1 48.4 - 49.2"))
     }
 }
 
@@ -346,9 +349,10 @@ fn set_of(text: &str, pool: &Length) -> Result<(usize, Length)> {
         (true, false) => " m",
     };
     let distance = Length::parse(&format!("{distance}{unit}")).map_err(refuse)?;
-    match *distance.metres() > exact(0) {
-        true => Ok((repeats, distance)),
-        false => Err(refuse(format!("found {text:?}, no distance at all"))),
+    if *distance.metres() > exact(0) {
+        Ok((repeats, distance))
+    } else {
+        Err(refuse(format!("found {text:?}, no distance at all")))
     }
 }
 
@@ -397,13 +401,14 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
     for row in rows {
         let swum = row.swum(&swam.water);
         let mut line = format!("  {:>3}", row.repeat.unwrap_or(1));
-        line.push_str(&match &row.time {
-            Some(time) => format!("  {:>8}", time.to_string()),
-            None => "  no time".into(),
-        });
+        let time = row
+            .time
+            .as_ref()
+            .map(|time| format!("{:>8}", time.to_string()));
+        let _ = write!(line, "  {}", time.unwrap_or("no time".into()));
         let number = row.repeat.unwrap_or(1);
         if let Some(speed) = swum.speed_m_s {
-            line.push_str(&format!("  {speed:.2} m/s"));
+            let _ = write!(line, "  {speed:.2} m/s");
             if !SPEEDS_M_S.contains(&speed) {
                 slips.push(format!(
                     "Repeat {number}: {speed:.2} m/s: is the time a slip?"
@@ -417,7 +422,7 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
             ));
         }
         if let Some(rate) = swum.rate_spm {
-            line.push_str(&format!("  rate swum {rate:.1} spm"));
+            let _ = write!(line, "  rate swum {rate:.1} spm");
             let cued = row.rate_cued.as_ref().map(|cued| to_f64(cued.spm()));
             slips.extend(
                 cued.and_then(|cued| CountedWrong::of(rate, cued))
@@ -431,15 +436,15 @@ fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
             );
         }
         if let Some(length) = swum.stroke_length_m {
-            line.push_str(&format!("  {length:.2} m/stroke"));
+            let _ = write!(line, "  {length:.2} m/stroke");
         }
-        text.push_str(&format!("{line}\n"));
+        let _ = writeln!(text, "{line}");
     }
     for slip in slips {
-        text.push_str(&format!("{slip}\n"));
+        let _ = writeln!(text, "{slip}");
     }
     if rows.iter().any(|row| row.strokes.is_some()) {
-        text.push_str(&format!("{}\n", fill(&swam.in_words())));
+        let _ = writeln!(text, "{}", fill(&swam.in_words()));
     }
     text
 }

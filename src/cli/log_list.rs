@@ -1,6 +1,7 @@
 //! `log list`: rows and what follows from them, from the log or from any other CSV.
 
 use serde_json::{Value, json};
+use std::fmt::Write as _;
 use textwrap::core::display_width;
 
 use super::log_picked::{Picked, Wanted};
@@ -60,9 +61,10 @@ pub fn list(args: &ListArgs) -> Result<()> {
         }
     };
     let picked = Picked::new(&args.wanted)?;
-    match args.json {
-        true => print_json(&picked, &mut rows),
-        false => print_table(&picked, &mut rows),
+    if args.json {
+        print_json(&picked, &mut rows)
+    } else {
+        print_table(&picked, &mut rows)
     }
 }
 
@@ -239,7 +241,7 @@ fn object<const N: usize>(fields: [(&str, Option<Value>); N]) -> String {
     for (key, value) in fields {
         if let Some(value) = value {
             text.push_str(before);
-            text.push_str(&format!("      \"{key}\": {value}"));
+            let _ = write!(text, "      \"{key}\": {value}");
             before = ",\n";
         }
     }

@@ -75,13 +75,14 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
 /// Refuses to run where there is no terminal to read keys from and to draw on.
 fn terminal_only(command: &str, instead: &str) -> Result<()> {
     use std::io::{IsTerminal, stdin, stdout};
-    match stdin().is_terminal() && stdout().is_terminal() {
-        true => Ok(()),
-        false => Err(
+    if stdin().is_terminal() && stdout().is_terminal() {
+        Ok(())
+    } else {
+        Err(
             Error::input(format!("{command} needs a terminal, and this is none"))
                 .accepted("a terminal of 80 x 24 or more")
                 .example(instead),
-        ),
+        )
     }
 }
 

@@ -1,6 +1,7 @@
 //! The two ways out: results, and everything else.
 
 use std::borrow::Cow;
+use std::fmt::Write as _;
 use std::io::{self, StdoutLock, Write};
 
 use crate::error::{Error, Result};
@@ -101,9 +102,12 @@ pub fn escaped(json: &str) -> Cow<'_, str> {
     }
     let mut safe = String::with_capacity(json.len());
     for c in json.chars() {
-        match is_obeyed(c) {
-            true => safe.push_str(&format!("\\u{:04x}", u32::from(c))),
-            false => safe.push(c),
+        if is_obeyed(c) {
+            {
+                let _ = write!(safe, "\\u{:04x}", u32::from(c));
+            }
+        } else {
+            safe.push(c)
         }
     }
     safe.into()
@@ -136,13 +140,11 @@ pub fn line(line: &str) {
 /// # Errors
 /// Those of [`result`].
 pub fn clap(refused: &clap::Error) -> Result<u8> {
-    match refused.use_stderr() {
-        true => {
-            note(refused.render().to_string().trim_end());
-            Ok(2)
-        }
-        // Help that ends in an example has no line end of its own.
-        false => result(&format!("{}\n", refused.render().to_string().trim_end())).map(|()| 0),
+    if refused.use_stderr() {
+        note(refused.render().to_string().trim_end());
+        Ok(2)
+    } else {
+        result(&format!("{}\n", refused.render().to_string().trim_end())).map(|()| 0)
     }
 }
 

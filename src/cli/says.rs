@@ -1,5 +1,6 @@
 //! What a track says, on the screen, among the events, and as JSON.
 
+use std::fmt::Write as _;
 use std::io::{self, Write};
 
 use serde_json::{Value, json};
@@ -26,17 +27,17 @@ pub fn table(job: &Job, detail: bool) -> String {
         let options = textwrap::Options::new(79)
             .initial_indent(&first)
             .subsequent_indent("          ");
-        text.push_str(&format!("{}\n", textwrap::fill(&say.text, options)));
+        let _ = writeln!(text, "{}", textwrap::fill(&say.text, options));
     }
     let more = said.says.len().saturating_sub(listed);
     if more > 0 {
-        text.push_str(&format!("  and {more} more times (--detail)\n"));
+        let _ = writeln!(text, "  and {more} more times (--detail)");
     }
     for note in &said.notes {
         let options = textwrap::Options::new(79)
             .initial_indent("Note: ")
             .subsequent_indent("  ");
-        text.push_str(&format!("{}\n", textwrap::fill(note, options)));
+        let _ = writeln!(text, "{}", textwrap::fill(note, options));
     }
     text
 }

@@ -1,5 +1,6 @@
 //! `show`: what a session will do, before anyone swims it.
 
+use std::fmt::Write as _;
 use std::io::{BufWriter, StdoutLock, Write};
 
 use serde_json::{Value, json};
@@ -88,7 +89,7 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
     let session = &job.session;
     let mut text = format!("{}\n", fill(&session.title, ""));
     if let Some(whom) = &session.for_whom {
-        text.push_str(&format!("{}\n", fill(&format!("For {whom}."), "")));
+        let _ = writeln!(text, "{}", fill(&format!("For {whom}."), ""));
     }
     if let Some(swimmer) = swimmer {
         let rate = swimmer
@@ -96,7 +97,7 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
             .as_ref()
             .map(|rate| format!(", own rate {}", rate.both_ways()));
         let swimmer = format!("Swimmer: {}{}", swimmer.name, rate.unwrap_or_default());
-        text.push_str(&format!("{}\n", fill(&swimmer, "")));
+        let _ = writeln!(text, "{}", fill(&swimmer, ""));
     }
     text.push('\n');
     for (index, set) in session.sets.iter().enumerate() {
@@ -108,9 +109,9 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
             args,
         ));
     }
-    text.push_str(&format!("\n{}\n", totals(job)));
+    let _ = writeln!(text, "\n{}", totals(job));
     for warning in session.warnings.iter().chain(&job.schedule.warnings) {
-        text.push_str(&format!("{}\n", hang("Warning: ", warning)));
+        let _ = writeln!(text, "{}", hang("Warning: ", warning));
     }
     text.push_str(&says::table(job, args.detail));
     text.push_str(&cycles(
@@ -120,9 +121,9 @@ fn table(job: &Job, swimmer: Option<&Swimmer>, args: &ShowArgs) -> String {
     if args.detail {
         text.push_str(&detail(job));
     }
-    text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION, "")));
+    let _ = writeln!(text, "\n{}", fill(words::RATE_CAUTION, ""));
     if session.sets.iter().any(|set| set.heard_breath().is_some()) {
-        text.push_str(&format!("{}\n", fill(words::CAUTIONS[1], "")));
+        let _ = writeln!(text, "{}", fill(words::CAUTIONS[1], ""));
     }
     text
 }
@@ -166,13 +167,13 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
     let mut sounds = format!("sounds: {}", words::cues(set));
     let last = index + 1 == sets;
     if let Some(after) = set.rest_after.as_ref().filter(|_| !last) {
-        sounds.push_str(&format!("; {after} rest after the set"));
+        let _ = write!(sounds, "; {after} rest after the set");
     }
     for line in [foot_line, sounds] {
-        text.push_str(&format!("{}\n", fill(&line, "    ")));
+        let _ = writeln!(text, "{}", fill(&line, "    "));
     }
     if let Some(say) = &set.say {
-        text.push_str(&format!("{}\n", fill(&format!("\"{say}\""), "    ")));
+        let _ = writeln!(text, "{}", fill(&format!("\"{say}\""), "    "));
     }
     if args.explain {
         // What is said stands above.
@@ -185,7 +186,7 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
                 Origin::Flag => format!("{value}  (flag --{})", flag_of(key)),
                 origin => format!("{value}  ({origin})"),
             };
-            text.push_str(&format!("{}\n", textwrap::fill(&told, options)));
+            let _ = writeln!(text, "{}", textwrap::fill(&told, options));
         }
     }
     text
@@ -202,9 +203,10 @@ fn totals(job: &Job) -> String {
     let swims = job.schedule.repeats.len();
     let distance = distance_m(job);
     let swum: Fix = job.schedule.repeats.iter().map(Repeat::swim_s).sum();
-    let by_distance = match distance == exact(0) {
-        true => String::new(),
-        false => format!(", {}", distance_in_words(job, distance)),
+    let by_distance = if distance == exact(0) {
+        String::new()
+    } else {
+        format!(", {}", distance_in_words(job, distance))
     };
     format!(
         "Total {}: {swims} {}{by_distance}, {} with cues, {} before the first start",
@@ -220,9 +222,10 @@ fn distance_in_words(job: &Job, metres: Fix) -> String {
         Swim::Distance(length) => length.in_yards(),
         Swim::Time(_) => true,
     });
-    match all_yards {
-        true => format!("{:.0} yd", to_f64(&metres) / 0.9144),
-        false => format!("{:.0} m", to_f64(&metres)),
+    if all_yards {
+        format!("{:.0} yd", to_f64(&metres) / 0.9144)
+    } else {
+        format!("{:.0} m", to_f64(&metres))
     }
 }
 
@@ -254,10 +257,11 @@ fn cycles(job: &Job, measured: Option<&Measured>) -> String {
             1 => String::new(),
             _ => format!(", from set {}", index + 1),
         };
-        text.push_str(&format!(
-            "\nOne cycle at {}, {ms:.0} ms{which}\n\n",
+        let _ = writeln!(
+            text,
+            "\nOne cycle at {}, {ms:.0} ms{which}\n",
             rate.both_ways()
-        ));
+        );
         text.push_str(&picture(set, rate));
         let mut facts = catch_in_words(set);
         if let Some(sides) = measured.and_then(|measured| measured.catch_after_entry.as_ref()) {
@@ -269,12 +273,12 @@ fn cycles(job: &Job, measured: Option<&Measured>) -> String {
                 .map(|rate| format!(" at {}", rate.short()))
                 .unwrap_or_default();
             let sides = sides.explain();
-            facts.push_str(&format!(" Measured {when}{at}: {sides}."));
+            let _ = write!(facts, " Measured {when}{at}: {sides}.");
         }
         if let Some(apart) = apart(set, rate) {
-            facts.push_str(&format!(" {apart}"));
+            let _ = write!(facts, " {apart}");
         }
-        text.push_str(&format!("{}\n", fill(&facts, "  ")));
+        let _ = writeln!(text, "{}", fill(&facts, "  "));
     }
     text
 }
@@ -284,34 +288,37 @@ fn detail(job: &Job) -> String {
     let mut text = String::from("\nEach swim: set.repeat, start, end, rate, predicted walls\n");
     for repeat in &job.schedule.repeats {
         let clock = |s: &Fix| Time::from_s(*s).rounded();
-        let rate = match repeat.from == repeat.to {
-            true => repeat.from.short(),
-            false => format!("{} to {}", repeat.from.short(), repeat.to.short()),
+        let rate = if repeat.from == repeat.to {
+            repeat.from.short()
+        } else {
+            format!("{} to {}", repeat.from.short(), repeat.to.short())
         };
         let walls = match (&repeat.wall_every_s, repeat.walls) {
             (Some(every), 1) => format!("1 wall, after {}", clock(every)),
             (Some(every), 2..) => format!("{} walls, {} apart", repeat.walls, clock(every)),
             _ => "no walls".into(),
         };
-        text.push_str(&format!(
-            "  {:>2}.{:<3} {:>7} {:>7}  {rate:<22} {walls}\n",
+        let _ = writeln!(
+            text,
+            "  {:>2}.{:<3} {:>7} {:>7}  {rate:<22} {walls}",
             repeat.set + 1,
             repeat.number,
             clock(&repeat.start_s),
             clock(&repeat.end_s)
-        ));
+        );
     }
     let going: Vec<String> = job.session.sets.iter().filter_map(going_in_words).collect();
     if let Some(first) = going.first() {
-        text.push_str(&format!("Times are predicted from {first}\n"));
+        let _ = writeln!(text, "Times are predicted from {first}");
     }
     let set = &job.session.sets[0];
-    text.push_str(&format!(
-        "Set 1: κ {}, ε {}; track gain {:.3}\n",
+    let _ = writeln!(
+        text,
+        "Set 1: κ {}, ε {}; track gain {:.3}",
         set.catch_after_entry.explain(),
         to_f64(&set.right_entry),
         job.gain()
-    ));
+    );
     text
 }
 

@@ -1,5 +1,6 @@
 //! `steps`: a rate step test.
 
+use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use serde_json::json;
@@ -52,9 +53,10 @@ pub fn run(args: &StepsArgs) -> Result<()> {
     if let Some(path) = &args.chart {
         publish_picture(path, &steps_chart(&steps, &test)?)?;
     }
-    match args.json {
-        true => print_json(&steps, &test, &left_out),
-        false => out::result(&in_words(&steps, &test, args)),
+    if args.json {
+        print_json(&steps, &test, &left_out)
+    } else {
+        out::result(&in_words(&steps, &test, args))
     }
 }
 
@@ -138,10 +140,11 @@ fn not_reached(best: &Best) -> &'static str {
 fn in_words(steps: &[Step], test: &StepTest, args: &StepsArgs) -> String {
     let mut text = String::from("    rate   speed  distance per stroke\n");
     for step in steps {
-        text.push_str(&format!(
-            "{:>5.1} spm  {:.3} m/s  {:.2} m\n",
+        let _ = writeln!(
+            text,
+            "{:>5.1} spm  {:.3} m/s  {:.2} m",
             step.rate_spm, step.speed_m_s, step.stroke_length_m
-        ));
+        );
     }
     text.push('\n');
     let between = |estimate: &Estimate, places: usize| match estimate.interval {
@@ -175,11 +178,12 @@ fn in_words(steps: &[Step], test: &StepTest, args: &StepsArgs) -> String {
         }
         other => format!("Rate of best speed {}.", not_reached(other)),
     };
-    text.push_str(&format!("{}\n", fill(&best)));
+    let _ = writeln!(text, "{}", fill(&best));
     if let Some(fit) = &test.length {
         let change = fit.slope.map(|slope| slope * 200.0);
-        text.push_str(&format!(
-            "{}\n",
+        let _ = writeln!(
+            text,
+            "{}",
             fill(&format!(
                 "With each 2 spm more, a stroke gives {:+.1} cm{}. That is this swimmer's own line: \
                  a longer stroke at the same rate and effort is better, a shorter one at a higher \
@@ -190,18 +194,19 @@ fn in_words(steps: &[Step], test: &StepTest, args: &StepsArgs) -> String {
                     None => String::new(),
                 },
             ))
-        ));
+        );
     }
     if args.detail {
         if let Some(fit) = &test.speed {
             let [a, b, c] = fit.coefficients;
-            text.push_str(&format!("speed = {a:.6} rate² {b:+.5} rate {c:+.4}\n"));
+            let _ = writeln!(text, "speed = {a:.6} rate² {b:+.5} rate {c:+.4}");
         }
         if let Some((fit, robust)) = test.length.zip(test.robust_length_slope) {
-            text.push_str(&format!(
-                "distance per stroke = {:.4} {:+.6} rate; median of all slopes {robust:+.6}\n",
+            let _ = writeln!(
+                text,
+                "distance per stroke = {:.4} {:+.6} rate; median of all slopes {robust:+.6}",
                 fit.intercept.value, fit.slope.value
-            ));
+            );
         }
     }
     if steps.iter().any(|step| step.speed_m_s > 2.5) {
@@ -210,8 +215,8 @@ fn in_words(steps: &[Step], test: &StepTest, args: &StepsArgs) -> String {
         );
     }
     if let Some(path) = &args.chart {
-        text.push_str(&format!("Wrote {}\n", path.display()));
+        let _ = writeln!(text, "Wrote {}", path.display());
     }
-    text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION)));
+    let _ = writeln!(text, "\n{}", fill(words::RATE_CAUTION));
     text
 }

@@ -1,5 +1,6 @@
 //! `swimmer`: a file for a swimmer, made once and edited by hand.
 
+use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal, Write};
 
 use serde_json::json;
@@ -69,12 +70,13 @@ fn new(args: &NewSwimmerArgs) -> Result<()> {
     if new.pace.is_none() && new.stroke_length.is_none() {
         open.push("pace (or stroke_length)");
     }
-    let still_open = match open.is_empty() {
-        true => String::new(),
-        false => format!(
+    let still_open = if open.is_empty() {
+        String::new()
+    } else {
+        format!(
             "Still open, and every preset needs it: {}. Write it into the file, then:\n",
             open.join(", ")
-        ),
+        )
     };
     out::result(&format!(
         "Wrote {file}; edit it by hand whenever you like.\n\
@@ -164,7 +166,9 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
         }));
     }
     let mut text = format!("{}\n\n", swimmer.name);
-    let mut row = |key: &str, value: String| text.push_str(&format!("  {key:<22}{value}\n"));
+    let mut row = |key: &str, value: String| {
+        let _ = writeln!(text, "  {key:<22}{value}");
+    };
     row(
         "own rate",
         said(swimmer.rate.as_ref().map(|rate| rate.both_ways())),
@@ -223,6 +227,6 @@ fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
             row("  kick is nearer to", pairing.clone());
         }
     }
-    text.push_str(&format!("\n{}\n", textwrap::fill(words::RATE_CAUTION, 79)));
+    let _ = writeln!(text, "\n{}", textwrap::fill(words::RATE_CAUTION, 79));
     out::result(&text)
 }

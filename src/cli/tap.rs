@@ -1,5 +1,6 @@
 //! `tap`: a rate from taps, at the keyboard or from a list of times.
 
+use std::fmt::Write as _;
 use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -72,9 +73,10 @@ pub fn run(args: &TapArgs) -> Result<()> {
             "taps at the entries of one arm, or of both; is it {other}?"
         )));
     }
-    match args.json {
-        true => print_json(&times, &taps, each),
-        false => out::result(&in_words(&times, &taps, each)),
+    if args.json {
+        print_json(&times, &taps, each)
+    } else {
+        out::result(&in_words(&times, &taps, each))
     }
 }
 
@@ -178,24 +180,36 @@ fn print_json(times: &[f64], taps: &Taps, each: Each) -> Result<()> {
 fn in_words(times: &[f64], taps: &Taps, each: Each) -> String {
     let mut text = String::new();
     match &taps.rate_spm {
-        None => text.push_str(&format!(
-            "{} taps: too few for a rate, or nothing regular in them. From the fourth on there is one.\n",
-            times.len()
-        )),
+        None => {
+            let _ = writeln!(
+                text,
+                "{} taps: too few for a rate, or nothing regular in them. From the fourth on there is one.",
+                times.len()
+            );
+        }
         Some(rate) => {
-            let between = rate.interval.map(|(lo, hi)| format!(", {lo:.1} to {hi:.1} (95 %)"));
-            text.push_str(&format!(
-                "Rate {:.1} spm ({:.1} cycles/min){}; cycle {:.2} s\n",
+            let between = rate
+                .interval
+                .map(|(lo, hi)| format!(", {lo:.1} to {hi:.1} (95 %)"));
+            let _ = writeln!(
+                text,
+                "Rate {:.1} spm ({:.1} cycles/min){}; cycle {:.2} s",
                 rate.value,
                 rate.value / 2.0,
                 between.unwrap_or_default(),
                 120.0 / rate.value
-            ));
-            let enough = match taps.enough() {
-                true => format!("Enough: known to within {ENOUGH_SPM:.0} spm."),
-                false => format!("Tap on to know it within {ENOUGH_SPM:.0} spm."),
+            );
+            let enough = if taps.enough() {
+                format!("Enough: known to within {ENOUGH_SPM:.0} spm.")
+            } else {
+                format!("Tap on to know it within {ENOUGH_SPM:.0} spm.")
             };
-            text.push_str(&format!("{} taps, one a {}. {enough}\n", times.len(), each.word()));
+            let _ = writeln!(
+                text,
+                "{} taps, one a {}. {enough}",
+                times.len(),
+                each.word()
+            );
         }
     }
     let listed = |numbers: &[usize]| {
@@ -226,7 +240,7 @@ fn in_words(times: &[f64], taps: &Taps, each: Each) -> String {
         text.push('\n');
     }
     if taps.rate_spm.is_some() {
-        text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION)));
+        let _ = writeln!(text, "\n{}", fill(words::RATE_CAUTION));
     }
     text
 }

@@ -111,9 +111,10 @@ pub fn run(args: &TimingArgs) -> Result<()> {
         save(file, &findings.timing)?;
         saved = Some(file.as_str());
     }
-    match args.json {
-        true => out::json(&in_json(&findings)),
-        false => out::result(&screen(&findings, swimmer.as_ref(), args.detail, saved)),
+    if args.json {
+        out::json(&in_json(&findings))
+    } else {
+        out::result(&screen(&findings, swimmer.as_ref(), args.detail, saved))
     }
 }
 

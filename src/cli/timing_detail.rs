@@ -5,6 +5,7 @@ use crate::analysis::timing::Timing;
 use crate::analysis::{LegKick, RelativePhase, Sides};
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
+use std::fmt::Write as _;
 
 /// Circular statistics, relative phase and coordination.
 pub fn detail(timing: &Timing) -> String {
@@ -23,33 +24,37 @@ pub fn detail(timing: &Timing) -> String {
     }
     for side in Side::BOTH {
         if let Some(idc) = timing.idc_percent.of(side) {
-            text.push_str(&format!(
-                "  index of coordination, {side} arm ends: {} (n {})\n",
+            let _ = writeln!(
+                text,
+                "  index of coordination, {side} arm ends: {} (n {})",
                 with_ends(idc, "%", 1, 1.0),
                 idc.n
-            ));
+            );
         }
     }
     if let Some(mean) = &timing.idc_mean_percent {
-        text.push_str(&format!(
-            "  index of coordination, mean: {}, {}\n",
+        let _ = writeln!(
+            text,
+            "  index of coordination, mean: {}, {}",
             with_ends(mean, "%", 1, 1.0),
             mode(mean)
-        ));
+        );
     }
     if let Some(nearer) = timing.nearest.and_then(|nearest| nearest.nearer_to_same) {
-        text.push_str(&format!(
-            "  nearer to same-side than to opposite-side by {}\n",
+        let _ = writeln!(
+            text,
+            "  nearer to same-side than to opposite-side by {}",
             with_ends(&nearer, "cycle", 3, 1.0)
-        ));
+        );
     }
-    text.push_str(&format!(
-        "{}\n",
+    let _ = writeln!(
+        text,
+        "{}",
         fill(
             "Intervals are 95 %, by Student's t over cycles; the rate is the median slope over \
              entries, its interval weighs error of single marks against a wander of the stroke."
         )
-    ));
+    );
     text
 }
 
@@ -85,9 +90,10 @@ fn leg_lines(timing: &Timing, leg: Side, kick: &LegKick) -> String {
     for (pairing, target) in targets {
         if let Some(target) = target {
             let (v, u, p) = circular.v_test(target);
-            text.push_str(&format!(
-                "    V test towards {pairing} ({target:.3}): V {v:.2}, u {u:.2}, P {p:.2e}\n"
-            ));
+            let _ = writeln!(
+                text,
+                "    V test towards {pairing} ({target:.3}): V {v:.2}, u {u:.2}, P {p:.2e}"
+            );
         }
     }
     text

@@ -9,6 +9,7 @@ use crate::model::cue::Side;
 use crate::model::kick::Pairing;
 use crate::model::swimmer::Swimmer;
 use crate::model::words;
+use std::fmt::Write as _;
 
 /// Rows of the list of marks set aside; more are counted.
 const MOST_NAMED: usize = 8;
@@ -23,16 +24,17 @@ pub fn screen(
     let timing = &findings.timing;
     let mut text = String::new();
     if let Some(swimmer) = swimmer {
-        text.push_str(&format!("{}\n\n", swimmer.name));
+        let _ = writeln!(text, "{}\n", swimmer.name);
     }
     text.push_str(&numbers(timing));
     text.push('\n');
     for sentence in sentences(timing) {
-        text.push_str(&format!("{}\n", fill(&sentence)));
+        let _ = writeln!(text, "{}", fill(&sentence));
     }
     if let Some(error) = &findings.again {
-        text.push_str(&format!(
-            "{}\n",
+        let _ = writeln!(
+            text,
+            "{}",
             fill(&format!(
                 "Marking again moves a mark by {:.0} ms (standard deviation of one mark, from {} \
                  marks); {} had no partner. The second marking is {:+.0} ms later.",
@@ -41,7 +43,7 @@ pub fn screen(
                 error.unmatched,
                 error.shift_s.value * 1000.0
             ))
-        ));
+        );
     }
     if let Some(cued) = &findings.cued {
         text.push_str(&behind_sound(cued));
@@ -52,13 +54,14 @@ pub fn screen(
     text.push_str(&listed("Set aside", &timing.set_aside));
     text.push_str(&listed("Missing", &timing.missing));
     for note in &timing.notes {
-        text.push_str(&format!("{}\n", fill(note)));
+        let _ = writeln!(text, "{}", fill(note));
     }
-    text.push_str(&format!("\n{}\n", fill(words::RATE_CAUTION)));
+    let _ = writeln!(text, "\n{}", fill(words::RATE_CAUTION));
     if let Some(file) = saved {
-        text.push_str(&format!(
-            "\nWrote [measured] into {file}; what is cued stays as it was.\n"
-        ));
+        let _ = writeln!(
+            text,
+            "\nWrote [measured] into {file}; what is cued stays as it was."
+        );
     }
     text
 }
@@ -76,7 +79,9 @@ fn numbers(timing: &Timing) -> String {
             "passes"
         }
     );
-    let mut row = |name: &str, told: String| text.push_str(&format!("  {name:<24}{told}\n"));
+    let mut row = |name: &str, told: String| {
+        let _ = writeln!(text, "  {name:<24}{told}");
+    };
     let rate = &timing.rate_spm;
     row(
         "rate",
@@ -155,11 +160,12 @@ fn lag_rows(pairing: Pairing, sides: &Sides<Estimate>) -> String {
         let ends = lag
             .interval
             .map(|(low, high)| format!(" ({:+.0} to {:+.0})", low * 1000.0, high * 1000.0));
-        text.push_str(&format!(
-            "  {name:<24}{:.0} ms {which}{}\n",
+        let _ = writeln!(
+            text,
+            "  {name:<24}{:.0} ms {which}{}",
             ms.abs(),
             ends.unwrap_or_default()
-        ));
+        );
     }
     text
 }
@@ -246,20 +252,20 @@ fn behind_sound(cued: &Cued) -> String {
         None => "not marked".into(),
     };
     let (number, name) = &cued.set;
-    let mut said = format!(
-        "Against the cues of set {number} ({name}, {}): hands {}, feet {}.",
+    let advice = match (cued.follows, cued.lead_ms) {
+        (false, _) => "The hands do not stay with the cues, so no lead is advised.".into(),
+        (true, (Some(arm), Some(kick))) => {
+            format!("To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}.")
+        }
+        (true, (Some(arm), None)) => format!("To try: lead = {{ arm = \"{arm} ms\" }}."),
+        (true, _) => "The lag is longer than a lead can make up for.".into(),
+    };
+    let said = format!(
+        "Against the cues of set {number} ({name}, {}): hands {}, feet {}. {advice}",
         cued.rate.short(),
         lag(&cued.behind.hands_s),
         lag(&cued.behind.feet_s)
     );
-    said.push_str(&match (cued.follows, cued.lead_ms) {
-        (false, _) => " The hands do not stay with the cues, so no lead is advised.".into(),
-        (true, (Some(arm), Some(kick))) => {
-            format!(" To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}.")
-        }
-        (true, (Some(arm), None)) => format!(" To try: lead = {{ arm = \"{arm} ms\" }}."),
-        (true, _) => " The lag is longer than a lead can make up for.".into(),
-    });
     format!("{}\n", fill(&said))
 }
 
@@ -270,10 +276,10 @@ fn listed(what: &str, names: &[String]) -> String {
     }
     let mut text = format!("{what}:\n");
     for name in names.iter().take(MOST_NAMED) {
-        text.push_str(&format!("  {name}\n"));
+        let _ = writeln!(text, "  {name}");
     }
     if names.len() > MOST_NAMED {
-        text.push_str(&format!("  and {} more\n", names.len() - MOST_NAMED));
+        let _ = writeln!(text, "  and {} more", names.len() - MOST_NAMED);
     }
     text
 }

@@ -111,11 +111,10 @@ impl Swam {
             push_off,
             glide,
         } = &self.water;
-        let guess = match self.guessed {
-            true => {
-                ". What nobody said is the usual guess: --pool, --push-off, --glide or a swimmer's file say it"
-            }
-            false => "",
+        let guess = if self.guessed {
+            ". What nobody said is the usual guess: --pool, --push-off, --glide or a swimmer's file say it"
+        } else {
+            ""
         };
         format!("Pool {pool}; each push-off counts {push_off} and {glide}{guess}.")
     }

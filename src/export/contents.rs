@@ -72,9 +72,10 @@ fn file(sheet: &mut String, job: &Job, part: &Part, form: &Form) {
     let rate = Fix::from_integer(form.sample_rate_hz.into());
     let time = |frames: u64| Time::from_s(Fix::from_integer(frames.into()) / rate);
     heading(sheet, &part.name, '-');
-    let size = match form.size_is_known() {
-        true => format!(", {}", bytes_in_words(form.file_bytes(part.length()))),
-        false => String::new(),
+    let size = if form.size_is_known() {
+        format!(", {}", bytes_in_words(form.file_bytes(part.length())))
+    } else {
+        String::new()
     };
     let _ = writeln!(sheet, "{}{size}\n", time(part.length()).rounded());
     let repeats = &job.schedule.repeats[part.repeats.clone()];

@@ -213,16 +213,18 @@ fn explain(error: WriteError, name: &str, folder: &Path, finished: usize, bytes:
         error.kind(),
         io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
     );
-    let what = match full {
-        true => format!(
+    let what = if full {
+        format!(
             "the disk is full: this file needs {}",
             bytes_in_words(bytes)
-        ),
-        false => format!("cannot be written: {error}"),
+        )
+    } else {
+        format!("cannot be written: {error}")
     };
-    let accepted = match full {
-        true => "a folder on a disk with room, or a smaller form (--channels mono, --bits 16)",
-        false => "a folder that exists and may be written",
+    let accepted = if full {
+        "a folder on a disk with room, or a smaller form (--channels mono, --bits 16)"
+    } else {
+        "a folder that exists and may be written"
     };
     Error::failed(format!("{what}; {kept}"))
         .at(place.display())

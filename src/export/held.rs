@@ -112,9 +112,10 @@ fn ask(path: &Path) -> Result<Option<File>, Refused> {
     }
     // The lock of a folder that was taken away while it was asked for holds nothing.
     let held = Handle::from_file(folder.try_clone()?)?;
-    match Handle::from_path(path)? == held {
-        true => Ok(Some(folder)),
-        false => Err(io::Error::from(io::ErrorKind::NotFound).into()),
+    if Handle::from_path(path)? == held {
+        Ok(Some(folder))
+    } else {
+        Err(io::Error::from(io::ErrorKind::NotFound).into())
     }
 }
 

@@ -309,9 +309,10 @@ impl Ear<'_> {
         let mut best: Option<(Fit, Guess)> = None;
         for voice in Voice::ALL {
             let own = self.levels(voice);
-            let ears = match own[0] == own[1] {
-                true => vec![(own, false)],
-                false => vec![(own, false), ([own[1], own[0]], true)],
+            let ears = if own[0] == own[1] {
+                vec![(own, false)]
+            } else {
+                vec![(own, false), ([own[1], own[0]], true)]
             };
             for (levels, other_ear) in ears {
                 if !self.could_sound(sound, voice, levels, onset..end) {

@@ -183,9 +183,12 @@ impl Part {
 pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u64>) -> Result<()> {
     let players = largest_mb.filter(|_| form.size_is_known());
     let limit = players.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
-    let fits = |part: &Part| match form.size_is_known() {
-        true => form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames(),
-        false => form.file_bytes(part.length()) <= limit,
+    let fits = |part: &Part| {
+        if form.size_is_known() {
+            form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
+        } else {
+            form.file_bytes(part.length()) <= limit
+        }
     };
     let Some(too_large) = parts.iter().find(|part| !fits(part)) else {
         return Ok(());

@@ -48,9 +48,10 @@ pub fn file_name(
     let room_for_words = room.saturating_sub(front.len() + back.len());
     let mut words: String = middle.chars().take(room_for_words).collect();
     words.truncate(words.trim_end_matches('-').len());
-    let back = match words.is_empty() {
-        true => back.trim_start_matches('-'),
-        false => &back,
+    let back = if words.is_empty() {
+        back.trim_start_matches('-')
+    } else {
+        &back
     };
     let mut name = format!("{front}{words}{back}");
     name.truncate(room);
@@ -111,9 +112,10 @@ fn plain(words: &str, otherwise: &str) -> String {
         }
     }
     let name = name.trim_matches('-');
-    match name.is_empty() {
-        true => otherwise.into(),
-        false => name.into(),
+    if name.is_empty() {
+        otherwise.into()
+    } else {
+        name.into()
     }
 }
 

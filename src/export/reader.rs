@@ -126,9 +126,10 @@ impl<R: Read> TrackReader<R> {
         let mut wav = WavReader::new(from).map_err(|error| corrupt(name, &error))?;
         let (spec, frames) = (wav.spec(), u64::from(wav.duration()));
         let float = spec.sample_format == SampleFormat::Float;
-        let known_bits = match float {
-            true => spec.bits_per_sample == 32,
-            false => [8, 16, 24, 32].contains(&spec.bits_per_sample),
+        let known_bits = if float {
+            spec.bits_per_sample == 32
+        } else {
+            [8, 16, 24, 32].contains(&spec.bits_per_sample)
         };
         if !known_bits
             || !(1..=2).contains(&spec.channels)
@@ -282,18 +283,15 @@ fn unpack(
 /// Samples of 16 bits, the lower byte first, as frames.
 fn decode_16(bytes: &[u8], stereo: bool, out: &mut [[f32; 2]], scale: f32) {
     let value = |low, high| f32::from(i16::from_le_bytes([low, high])) * scale;
-    match stereo {
-        true => {
-            let (frames, _) = bytes.as_chunks::<4>();
-            for (frame, [a, b, c, d]) in out.iter_mut().zip(frames) {
-                *frame = [value(*a, *b), value(*c, *d)];
-            }
+    if stereo {
+        let (frames, _) = bytes.as_chunks::<4>();
+        for (frame, [a, b, c, d]) in out.iter_mut().zip(frames) {
+            *frame = [value(*a, *b), value(*c, *d)];
         }
-        false => {
-            let (frames, _) = bytes.as_chunks::<2>();
-            for (frame, [a, b]) in out.iter_mut().zip(frames) {
-                *frame = [value(*a, *b); 2];
-            }
+    } else {
+        let (frames, _) = bytes.as_chunks::<2>();
+        for (frame, [a, b]) in out.iter_mut().zip(frames) {
+            *frame = [value(*a, *b); 2];
         }
     }
 }

@@ -202,18 +202,20 @@ impl<'a> Table<'a> {
         }
         // Nothing else can go wrong: any number of fields is taken, and memory can be read.
         read.map_err(|_| Why::NotText)?;
-        match self.record.iter().all(|field| field.trim().is_empty()) {
-            true => Ok(0),
-            false => Ok(self.record.len()),
+        if self.record.iter().all(|field| field.trim().is_empty()) {
+            Ok(0)
+        } else {
+            Ok(self.record.len())
         }
     }
 
     fn fits(&self, found: usize) -> Result<(), Why> {
         let wanted = self.header.len();
         let short = self.short == Short::Filled && found < wanted;
-        match found == wanted || short {
-            true => Ok(()),
-            false => Err(Why::Fields { found, wanted }),
+        if found == wanted || short {
+            Ok(())
+        } else {
+            Err(Why::Fields { found, wanted })
         }
     }
 

@@ -130,9 +130,10 @@ impl<'a> Section<'a> {
         Some(Entry {
             value: value.get_ref(),
             place: self.source.place(&value.span()),
-            path: match self.path.is_empty() {
-                true => key.into(),
-                false => format!("{}, {key}", self.path),
+            path: if self.path.is_empty() {
+                key.into()
+            } else {
+                format!("{}, {key}", self.path)
             },
         })
     }
@@ -254,9 +255,10 @@ impl<'a> Section<'a> {
     }
 
     fn within(&self, error: Error) -> Error {
-        match self.path.is_empty() {
-            true => error,
-            false => error.within(&self.path),
+        if self.path.is_empty() {
+            error
+        } else {
+            error.within(&self.path)
         }
     }
 }

@@ -106,9 +106,10 @@ impl<'a> Entry<'a> {
         };
         let value = Fix::decimal(digits).map_err(&refuse)?;
         let bound = |text| decimal(text).expect("a bound is a decimal in the code");
-        match value >= bound(low) && value <= bound(high) {
-            true => Ok(value),
-            false => Err(refuse(format!("found {digits}"))),
+        if value >= bound(low) && value <= bound(high) {
+            Ok(value)
+        } else {
+            Err(refuse(format!("found {digits}")))
         }
     }
 

@@ -237,9 +237,10 @@ fn effort(text: &str) -> Result<crate::units::Fix, String> {
 }
 
 fn above_zero<Q>(quantity: Q, value: impl Fn(&Q) -> &crate::units::Fix) -> Result<Q, String> {
-    match *value(&quantity) > exact(0) {
-        true => Ok(quantity),
-        false => Err("found nothing or less; it must be above zero".into()),
+    if *value(&quantity) > exact(0) {
+        Ok(quantity)
+    } else {
+        Err("found nothing or less; it must be above zero".into())
     }
 }
 

@@ -90,9 +90,10 @@ fn read_limited(from: impl Read, file: &str) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     (from.take(LARGEST_BYTES + 1).read_to_end(&mut bytes))
         .map_err(|error| unreadable(file, &error))?;
-    match bytes.len() as u64 > LARGEST_BYTES {
-        true => Err(too_large(file, "more than 1 MiB")),
-        false => Ok(bytes),
+    if bytes.len() as u64 > LARGEST_BYTES {
+        Err(too_large(file, "more than 1 MiB"))
+    } else {
+        Ok(bytes)
     }
 }
 

@@ -142,9 +142,12 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Pl
 /// # Errors
 /// When the goal lies below, is not reached in the weeks, or lies far and is not confirmed.
 pub fn check(plan: &Plan, flags: bool) -> Result<()> {
-    let example = |key: &str, value: String| match flags {
-        true => format!("--{key} {value}"),
-        false => format!("{key} = {value}"),
+    let example = |key: &str, value: String| {
+        if flags {
+            format!("--{key} {value}")
+        } else {
+            format!("{key} = {value}")
+        }
     };
     let (from, to) = (&plan.from, &plan.to);
     let far = from.spm() * (exact(1) + far());
@@ -202,12 +205,13 @@ fn needed<T>(top: &Section, key: &str, said: Option<Said<T>>, example: &str) -> 
 
 fn alarm(entry: &Entry) -> Result<Time> {
     let time: Time = entry.quantity()?;
-    match *time.s() >= exact(0) && *time.s() <= exact(7 * 86_400) && time.s().is_integer() {
-        true => Ok(time),
-        false => Err(entry
+    if *time.s() >= exact(0) && *time.s() <= exact(7 * 86_400) && time.s().is_integer() {
+        Ok(time)
+    } else {
+        Err(entry
             .refuse(format!("found {time}"))
             .accepted("whole seconds from 0 s to 7 days before the session")
-            .example("alarm = \"60 min\"")),
+            .example("alarm = \"60 min\""))
     }
 }
 
@@ -218,15 +222,16 @@ fn sessions<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Said<Str
     let one = |item: &Entry<'a>| {
         let name = item.string(ACCEPTED, EXAMPLE)?;
         let holds = !name.trim().is_empty() && name != "-" && !name.chars().any(char::is_control);
-        match holds {
-            true => Ok(Said {
+        if holds {
+            Ok(Said {
                 value: name.to_string(),
                 at: Some(item.place.clone()),
-            }),
-            false => Err(item
+            })
+        } else {
+            Err(item
                 .refuse(format!("found {}", quoted(name)))
                 .accepted(ACCEPTED)
-                .example(EXAMPLE)),
+                .example(EXAMPLE))
         }
     };
     items.iter().map(one).collect()
@@ -304,9 +309,10 @@ fn days_after<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<u64>> 
     let days = (items.iter())
         .map(|item| item.count(1, 60).map_err(refused))
         .collect::<Result<Vec<_>>>()?;
-    match days.windows(2).all(|pair| pair[0] < pair[1]) {
-        true => Ok(days),
-        false => Err(refused(entry.refuse("found days out of order"))),
+    if days.windows(2).all(|pair| pair[0] < pair[1]) {
+        Ok(days)
+    } else {
+        Err(refused(entry.refuse("found days out of order")))
     }
 }
 

@@ -4,6 +4,7 @@ use super::plan::{check, parse_plan, parse_unchecked};
 use crate::error::Result;
 use crate::model::plan::{Plan, shown};
 use crate::units::print_decimal;
+use std::fmt::Write as _;
 
 /// What `plan new` writes down, each as the person said it.
 #[derive(Debug, Clone, Default)]
@@ -79,10 +80,11 @@ fn text(new: &NewPlan, written: Option<&[String]>) -> String {
     );
     let mut line = |key: &str, value: String, why: &str| {
         let said = format!("{key:<9} = {value}");
-        text.push_str(&match why.is_empty() {
-            true => format!("{said}\n"),
-            false => format!("{said:<40}  # {why}\n"),
-        });
+        let _ = if why.is_empty() {
+            writeln!(text, "{said}")
+        } else {
+            writeln!(text, "{said:<40}  # {why}")
+        };
     };
     line("format", "1".into(), "");
     line(
@@ -135,20 +137,21 @@ fn text(new: &NewPlan, written: Option<&[String]>) -> String {
              written = [\n",
         );
         for row in written.chunks(6) {
-            text.push_str(&format!("  {},\n", row.join(", ")));
+            let _ = writeln!(text, "  {},", row.join(", "));
         }
         text.push_str("]\n");
     }
     if new.sessions.is_empty() {
-        text.push_str(&format!(
+        let _ = writeln!(
+            text,
             "\n[session]                                 # of every training day; swims without cues included\n\
              repeats = {:<30}  # common practice\n\
              swim    = {:<30}  # common practice\n\
-             rest    = {:<30}  # common practice\n",
+             rest    = {:<30}  # common practice",
             number(new.repeats.as_deref().unwrap_or("8")),
             quoted(new.swim.as_deref().unwrap_or("50 m")),
             quoted(new.rest.as_deref().unwrap_or("30 s")),
-        ));
+        );
     }
     text + RULES
 }

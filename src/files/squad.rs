@@ -78,12 +78,13 @@ pub fn parse_squad(file: &str, text: &str) -> Result<Vec<Member>> {
         }
         members.push(member);
     }
-    match members.is_empty() {
-        true => Err(Error::input("there is no swimmer in this squad")
+    if members.is_empty() {
+        Err(Error::input("there is no swimmer in this squad")
             .at(file)
             .accepted("one [[swimmer]] for each, with plan and folder")
-            .example(EXAMPLE)),
-        false => Ok(members),
+            .example(EXAMPLE))
+    } else {
+        Ok(members)
     }
 }
 

@@ -38,12 +38,13 @@ pub fn read_steps(file: &str) -> Result<StepFile> {
     table.each_once()?;
     let column = |name: &str| table.column(name);
     let Some(rate) = column("rate_spm") else {
-        return match column("distance").is_some() && column("time").is_some() {
-            true => Rows::of_log(file, Some(table)).map(|rows| StepFile::Log(Box::new(rows))),
-            false => Err(no_steps(
+        return if column("distance").is_some() && column("time").is_some() {
+            Rows::of_log(file, Some(table)).map(|rows| StepFile::Log(Box::new(rows)))
+        } else {
+            Err(no_steps(
                 file,
                 &format!("found the header {}", table.header.join(",")),
-            )),
+            ))
         };
     };
     let over_time = column("time_s").zip(column("distance_m"));

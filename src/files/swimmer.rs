@@ -26,9 +26,10 @@ pub fn read_swimmer(file: &str) -> Result<Swimmer> {
     if file != STANDARD_INPUT && !Path::new(file).exists() {
         let invented: Vec<&str> = SWIMMERS.iter().map(|preset| preset.name).collect();
         let meant = format!("{file}.toml");
-        let example = match Path::new(&meant).is_file() {
-            true => meant,
-            false => "alex.toml".into(),
+        let example = if Path::new(&meant).is_file() {
+            meant
+        } else {
+            "alex.toml".into()
         };
         return Err(Error::input("cannot be read: there is no such file")
             .at(file)

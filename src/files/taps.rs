@@ -31,9 +31,10 @@ pub fn read_tap_times(file: &str, note: impl FnOnce(&str)) -> Result<Vec<f64>> {
             told.map_err(|refused| refused.at(&place))?;
             continue;
         }
-        let line = match decimal_commas {
-            true => line.replace(',', "."),
-            false => line,
+        let line = if decimal_commas {
+            line.replace(',', ".")
+        } else {
+            line
         };
         let words = line.split([',', ';', ' ', '\t', '\r', '\n']);
         for word in words.filter(|word| !word.is_empty()) {

@@ -99,12 +99,13 @@ fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
 fn ms(section: &Section, key: &str, least: i64, most: i64) -> Result<f64> {
     let time = section.read(key, |entry| {
         let ms: Fix = entry.quantity::<Time>()?.s() * exact(1000);
-        match ms >= exact(least) && ms <= exact(most) {
-            true => Ok(to_f64(&ms)),
-            false => Err(entry
+        if ms >= exact(least) && ms <= exact(most) {
+            Ok(to_f64(&ms))
+        } else {
+            Err(entry
                 .refuse(format!("found {} ms", to_f64(&ms)))
                 .accepted(format!("{least} to {most} ms"))
-                .example(format!("{key} = \"{least} ms\""))),
+                .example(format!("{key} = \"{least} ms\"")))
         }
     })?;
     Ok(needed(section, key, time)?.value)

@@ -166,9 +166,10 @@ impl Score {
 
     /// The frame at which a repeat begins to be played: where the track would be cut before it.
     pub fn beginning_of(&self, repeat: usize) -> u64 {
-        match repeat < self.timeline.repeats() {
-            true => self.timeline.frames_of(&(repeat..repeat + 1)).start,
-            false => 0,
+        if repeat < self.timeline.repeats() {
+            self.timeline.frames_of(&(repeat..repeat + 1)).start
+        } else {
+            0
         }
     }
 }
@@ -382,9 +383,10 @@ impl Engine {
         let view = self.cursor().view(position);
         let timeline = &self.score.timeline;
         // Fills that the session does not sound were not in its gain.
-        let loudest = match timeline.adds_fills(view.repeat, view.wish.pairing, view.wish.kick) {
-            true => self.score.with_fills,
-            false => 1.0,
+        let loudest = if timeline.adds_fills(view.repeat, view.wish.pairing, view.wish.kick) {
+            self.score.with_fills
+        } else {
+            1.0
         };
         let (running, muted) = (self.running, self.muted);
         let levels = self.mixer.levels_mut();

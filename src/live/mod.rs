@@ -85,9 +85,10 @@ fn nearest_names(name: &str, names: &[String]) -> crate::error::Error {
     let likeness = |other: &str| strsim::jaro_winkler(&name.to_lowercase(), &other.to_lowercase());
     near.sort_by(|one, other| likeness(other).total_cmp(&likeness(one)));
     let near: Vec<&str> = near.into_iter().take(4).map(String::as_str).collect();
-    let accepted = match near.is_empty() {
-        true => "no device is there at all; --silent runs the screen without sound".to_string(),
-        false => format!("a device's name; nearest: {}", near.join(", ")),
+    let accepted = if near.is_empty() {
+        "no device is there at all; --silent runs the screen without sound".to_string()
+    } else {
+        format!("a device's name; nearest: {}", near.join(", "))
     };
     crate::error::Error::input(format!("no sound device is called {name:?}"))
         .at("--device")

@@ -175,9 +175,10 @@ impl Play for Track {
         let step = 1000.0 / (self.rate_hz * FADE_MS) as f32;
         out.fill([0.0; 2]);
         for frame in out {
-            self.level = match running {
-                true => (self.level + step).min(1.0),
-                false => (self.level - step).max(0.0),
+            self.level = if running {
+                (self.level + step).min(1.0)
+            } else {
+                (self.level - step).max(0.0)
             };
             if self.level == 0.0 {
                 return;

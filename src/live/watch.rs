@@ -114,12 +114,11 @@ impl Keeper {
             }
             return Some(Ended::Lost("the device says that it has ended"));
         }
-        let patience = match age < SLOW_START * 2 {
-            true => SLOW_START,
-            false => {
-                let buffer_s = f64::from(seen.buffer_frames) / self.rate_hz;
-                STALLED.max(Duration::from_secs_f64(4.0 * buffer_s))
-            }
+        let patience = if age < SLOW_START * 2 {
+            SLOW_START
+        } else {
+            let buffer_s = f64::from(seen.buffer_frames) / self.rate_hz;
+            STALLED.max(Duration::from_secs_f64(4.0 * buffer_s))
         };
         if now - seen.last_beat > patience {
             return Some(Ended::Lost("the device takes no more sound"));
@@ -196,9 +195,10 @@ mod tests {
             keeper.pulse.fail();
             assert!(keeper.look(&mut seen, begun).is_none());
             let ended = keeper.look(&mut seen, begun + UNSETTLED);
-            match hurried < MOST_HURRIED {
-                true => assert!(matches!(ended, Some(Ended::Starved))),
-                false => assert!(matches!(ended, Some(Ended::Lost(_)))),
+            if hurried < MOST_HURRIED {
+                assert!(matches!(ended, Some(Ended::Starved)))
+            } else {
+                assert!(matches!(ended, Some(Ended::Lost(_))))
             }
             begun += UNSETTLED;
         }

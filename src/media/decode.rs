@@ -44,12 +44,13 @@ const ACCEPTED: &str =
 /// When it cannot be read, or is a pipe or a device.
 pub fn open_sound(path: &Path) -> io::Result<File> {
     let about = std::fs::metadata(path)?;
-    match about.is_file() || about.is_dir() {
-        true => File::open(path),
-        false => Err(io::Error::new(
+    if about.is_file() || about.is_dir() {
+        File::open(path)
+    } else {
+        Err(io::Error::new(
             ErrorKind::InvalidInput,
             "it is a pipe or a device, and no file of sound",
-        )),
+        ))
     }
 }
 

@@ -129,9 +129,10 @@ impl Strokes {
                 "found {number} strokes, outside 1 to {LARGEST_COUNT}"
             ));
         }
-        Ok(match per_length {
-            true => Self::PerLength(count),
-            false => Self::Whole(count),
+        Ok(if per_length {
+            Self::PerLength(count)
+        } else {
+            Self::Whole(count)
         })
     }
 

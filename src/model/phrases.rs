@@ -4,6 +4,7 @@
 //! which clips there are, how long they last, or the words of any language.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 
 use super::cue::{Side, Voice};
 use super::session::Swim;
@@ -139,7 +140,9 @@ pub fn in_words(parts: &[Part]) -> String {
     for part in parts {
         match part {
             Part::Pause(_) => new_clause = true,
-            Part::Cue(voice) => text.push_str(&format!(" ({voice})")),
+            Part::Cue(voice) => {
+                let _ = write!(text, " ({voice})");
+            }
             Part::Words { words, .. } => {
                 if new_clause && !text.is_empty() && !text.ends_with(['.', '!', '?', ',']) {
                     text.push(',');
@@ -295,18 +298,15 @@ fn pieces(template: &str) -> Result<Vec<Piece>, String> {
     let mut rest = template;
     while let Some(at) = rest.find(['{', '|']) {
         push_words(&mut pieces, &rest[..at]);
-        rest = match rest[at..].starts_with('|') {
-            true => {
-                pieces.push(Piece::Pause);
-                &rest[at + 1..]
-            }
-            false => {
-                let end = rest[at..]
-                    .find('}')
-                    .ok_or_else(|| format!("found {template:?}, in which a brace stays open"))?;
-                pieces.push(Piece::Slot);
-                &rest[at + end + 1..]
-            }
+        rest = if rest[at..].starts_with('|') {
+            pieces.push(Piece::Pause);
+            &rest[at + 1..]
+        } else {
+            let end = rest[at..]
+                .find('}')
+                .ok_or_else(|| format!("found {template:?}, in which a brace stays open"))?;
+            pieces.push(Piece::Slot);
+            &rest[at + end + 1..]
         };
     }
     push_words(&mut pieces, rest);

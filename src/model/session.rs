@@ -49,9 +49,10 @@ impl Quantity for Swim {
             Self::Distance(distance) => *distance.metres() <= exact(0),
             Self::Time(time) => *time.s() <= exact(0),
         };
-        match nothing {
-            true => Err(format!("found {text:?}, no swim at all")),
-            false => Ok(swim),
+        if nothing {
+            Err(format!("found {text:?}, no swim at all"))
+        } else {
+            Ok(swim)
         }
     }
 }
@@ -321,9 +322,10 @@ impl Lead {
 
 impl fmt::Display for Lead {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self.arm == self.kick && self.kick == self.breath {
-            true => f.write_str(&early(&self.arm)),
-            false => write!(f, "arm {}, kick {}", early(&self.arm), early(&self.kick)),
+        if self.arm == self.kick && self.kick == self.breath {
+            f.write_str(&early(&self.arm))
+        } else {
+            write!(f, "arm {}, kick {}", early(&self.arm), early(&self.kick))
         }
     }
 }
@@ -384,9 +386,10 @@ impl fmt::Display for Cues {
             .filter(|kind| self.has(*kind))
             .map(Kind::word)
             .collect();
-        match words.is_empty() {
-            true => f.write_str("signals only"),
-            false => f.write_str(&words.join(", ")),
+        if words.is_empty() {
+            f.write_str("signals only")
+        } else {
+            f.write_str(&words.join(", "))
         }
     }
 }

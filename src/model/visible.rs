@@ -31,9 +31,10 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     }
     let mut shown = String::with_capacity(text.len() + 8);
     for c in text.chars() {
-        match is_obeyed(c) {
-            true => shown.extend(c.escape_unicode()),
-            false => shown.push(c),
+        if is_obeyed(c) {
+            shown.extend(c.escape_unicode())
+        } else {
+            shown.push(c)
         }
     }
     shown.into()

@@ -31,9 +31,10 @@ pub fn track_gain(bank: &Bank, cues: Cues, overlap: Overlap) -> f32 {
             .filter(|kind| cues.has(*kind))
             .map(|kind| peak(kind, Some(side)))
             .sum();
-        let wall = match cues.has(Kind::Wall) {
-            true => peak(Kind::Wall, None),
-            false => 0.0,
+        let wall = if cues.has(Kind::Wall) {
+            peak(Kind::Wall, None)
+        } else {
+            0.0
         };
         let signal = [Kind::Count, Kind::Start, Kind::End]
             .into_iter()

@@ -90,9 +90,10 @@ impl Levels {
     fn at_after(&self, at: usize, frames: usize) -> f32 {
         let (now, goal) = (self.now[at], self.goal[at]);
         let way = self.step * frames as f32;
-        match goal > now {
-            true => (now + way).min(goal),
-            false => (now - way).max(goal),
+        if goal > now {
+            (now + way).min(goal)
+        } else {
+            (now - way).max(goal)
         }
     }
 

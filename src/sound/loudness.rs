@@ -39,9 +39,10 @@ impl Meter {
     /// # Panics
     /// Never at 8 to 192 kHz: the library takes 16 Hz to 2.8 MHz.
     pub fn new(mono: bool, sample_rate_hz: u32, true_peak: bool) -> Self {
-        let mode = match true_peak {
-            true => Mode::I | Mode::TRUE_PEAK,
-            false => Mode::I,
+        let mode = if true_peak {
+            Mode::I | Mode::TRUE_PEAK
+        } else {
+            Mode::I
         };
         let channels = if mono { 1 } else { 2 };
         Self {
@@ -58,13 +59,12 @@ impl Meter {
     pub fn add(&mut self, frames: &[[f32; 2]]) {
         self.settle();
         self.quiet = 0;
-        let heard = match self.mono {
-            false => self.ebu.add_frames_f32(frames.as_flattened()),
-            true => {
-                self.single.clear();
-                self.single.extend(frames.iter().map(|frame| frame[0]));
-                self.ebu.add_frames_f32(&self.single)
-            }
+        let heard = if !self.mono {
+            self.ebu.add_frames_f32(frames.as_flattened())
+        } else {
+            self.single.clear();
+            self.single.extend(frames.iter().map(|frame| frame[0]));
+            self.ebu.add_frames_f32(&self.single)
         };
         heard.expect("whole frames");
     }

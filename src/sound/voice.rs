@@ -33,9 +33,10 @@ pub fn render(recipe: &Recipe, sample_rate_hz: u32) -> Vec<f32> {
     let loudest = sum
         .iter()
         .fold(0.0, |max: f64, sample| max.max(sample.abs()));
-    let gain = match loudest > 0.0 {
-        true => amplitude(recipe.peak_db) / loudest,
-        false => 0.0,
+    let gain = if loudest > 0.0 {
+        amplitude(recipe.peak_db) / loudest
+    } else {
+        0.0
     };
     sum.iter().map(|sample| (sample * gain) as f32).collect()
 }

@@ -136,12 +136,11 @@ fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<Part>>, 
 }
 
 fn name(set: &Set, number: usize, phrases: &Phrases, known: &impl Fn(&str) -> bool) -> Vec<Part> {
-    match known(&slug(&set.name)) {
-        true => vec![Part::words(&set.name)],
-        false => {
-            let number = crate::units::exact(number as i64);
-            phrases.say("set", &[phrases.number(&number)])
-        }
+    if known(&slug(&set.name)) {
+        vec![Part::words(&set.name)]
+    } else {
+        let number = crate::units::exact(number as i64);
+        phrases.say("set", &[phrases.number(&number)])
     }
 }
 
@@ -200,9 +199,10 @@ fn kick(set: &Set, phrases: &Phrases) -> Vec<Part> {
         (Kick::FourBeat, Side::Right) => "four_beat_right",
         (Kick::SixBeat, _) => "six_beat",
     };
-    match set.cues.has(Kind::Kick) {
-        true => phrases.say(key, &[]),
-        false => Vec::new(),
+    if set.cues.has(Kind::Kick) {
+        phrases.say(key, &[])
+    } else {
+        Vec::new()
     }
 }
 

@@ -79,18 +79,20 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             return;
         };
         let set = &timeline.sets[laid.set];
-        let (pairing, kick) = match self.hand.keeps_feet() {
-            true => (self.layer.pairing, self.layer.kick),
-            false => (set.pairing, set.kick),
+        let (pairing, kick) = if self.hand.keeps_feet() {
+            (self.layer.pairing, self.layer.kick)
+        } else {
+            (set.pairing, set.kick)
         };
         self.layer = Layer::new(pairing, kick);
         self.signals = Signals::new(set, laid, timeline.sample_rate_hz());
         let own = !self.hand.keeps_rate();
         let goal = self.pace.tempo.to;
         if let Some(first) = laid.stretches.first() {
-            let tempo = match own {
-                true => first.tempo,
-                false => Tempo::steady(first.tempo.at, Fix::ZERO, goal),
+            let tempo = if own {
+                first.tempo
+            } else {
+                Tempo::steady(first.tempo.at, Fix::ZERO, goal)
             };
             self.pace = Pace {
                 tempo,
@@ -119,9 +121,10 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
     pub fn next_before(&mut self, end: u64) -> Option<Event> {
         loop {
             let own = least(&self.layer.keys);
-            let (cue, leaves) = match self.hand.is_idle() {
-                true => (own, false),
-                false => self.with_hand(own, end),
+            let (cue, leaves) = if self.hand.is_idle() {
+                (own, false)
+            } else {
+                self.with_hand(own, end)
             };
             let signal = least(&self.signals.keys);
             let next = cue.min(signal);

@@ -157,9 +157,10 @@ impl Timeline {
             0 => 0,
             first => cut(first - 1),
         };
-        let end = match repeats.end >= self.laid.len() {
-            true => self.frames,
-            false => cut(repeats.end - 1),
+        let end = if repeats.end >= self.laid.len() {
+            self.frames
+        } else {
+            cut(repeats.end - 1)
         };
         start..end
     }

@@ -78,9 +78,10 @@ impl Hand {
     /// At the beginning of a repeat: of the same set, or of another, which is the session's again.
     pub fn begin(&mut self, same_set: bool) {
         *self = Self {
-            touched: match same_set {
-                true => self.touched,
-                false => (false, false),
+            touched: if same_set {
+                self.touched
+            } else {
+                (false, false)
             },
             ..Self::default()
         };
@@ -202,9 +203,10 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             return;
         };
         let entry = next_entry(phase);
-        self.pace.tempo = match self.pace.own {
-            true => Tempo::ramp(now, entry, own.tempo.beat_at(now), own.tempo.to, own.end),
-            false => Tempo::steady(now, entry, self.pace.tempo.to),
+        self.pace.tempo = if self.pace.own {
+            Tempo::ramp(now, entry, own.tempo.beat_at(now), own.tempo.to, own.end)
+        } else {
+            Tempo::steady(now, entry, self.pace.tempo.to)
         };
         self.hand.forget();
         self.begin_at(entry);
@@ -242,9 +244,10 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let frequency = |beat: Beat| to_f64(&beat.hz) / rate;
         let beat = tempo.beat_at(now);
         let present = frequency(beat);
-        let (pairing, kick) = match here {
-            true => (self.layer.pairing, self.layer.kick),
-            false => (set.pairing, set.kick),
+        let (pairing, kick) = if here {
+            (self.layer.pairing, self.layer.kick)
+        } else {
+            (set.pairing, set.kick)
         };
         let swims = laid.start <= now && now < laid.end;
         let waits = |old: &Layer| here && self.pace.tempo.time_of(old.until) > now;
@@ -253,9 +256,10 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             phase: swims.then(|| to_f64(&tempo.phase_at(now))),
             frequency: present,
             wish: Wish {
-                frequency: match here && !self.pace.own && beat != tempo.to {
-                    true => frequency(tempo.to),
-                    false => present,
+                frequency: if here && !self.pace.own && beat != tempo.to {
+                    frequency(tempo.to)
+                } else {
+                    present
                 },
                 pairing,
                 kick,
@@ -296,10 +300,10 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
     fn set_rate(&mut self, now: Fix, to: Beat, bend: Fix) {
         self.pace.own = false;
         let tempo = &self.pace.tempo;
-        self.pace.tempo = match tempo.phase_at(now).is_negative() {
-            // Before the first entry there is nothing to be continuous with but that entry.
-            true => Tempo::steady(tempo.time_of(Fix::ZERO), Fix::ZERO, to),
-            false => tempo.change(now, to, bend),
+        self.pace.tempo = if tempo.phase_at(now).is_negative() {
+            Tempo::steady(tempo.time_of(Fix::ZERO), Fix::ZERO, to)
+        } else {
+            tempo.change(now, to, bend)
         };
         self.place_again();
     }

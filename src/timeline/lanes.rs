@@ -210,9 +210,10 @@ pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
         }];
     }
     // A ramp's rate is that of its own time, wherever the phase starts anew.
-    let beat_at = |time: Fix| match from == to {
-        true => from,
-        false => {
+    let beat_at = |time: Fix| {
+        if from == to {
+            from
+        } else {
             let share = |rise: Fix| rise.mul_div(time - first_entry, repeat.end_s - first_entry);
             Beat::hz(from.hz + share(to.hz - from.hz))
         }
@@ -223,9 +224,10 @@ pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
     let mut stretches = Vec::new();
     for number in 0..=repeat.walls {
         let start = wall(number) + push_off;
-        let end = match number == repeat.walls {
-            true => repeat.end_s,
-            false => wall(number + 1),
+        let end = if number == repeat.walls {
+            repeat.end_s
+        } else {
+            wall(number + 1)
         };
         if !end.exceeds(start) {
             continue;

@@ -101,9 +101,10 @@ impl Bent {
             step: every as f64,
             after_s: curve.time_s(on),
             // A ramp to the end has its events counted by their phases.
-            end_s: match tempo.bent_at().exceeds(end) {
-                true => to_f64(&(end - tempo.at)),
-                false => f64::INFINITY,
+            end_s: if tempo.bent_at().exceeds(end) {
+                to_f64(&(end - tempo.at))
+            } else {
+                f64::INFINITY
             },
         }
     }

@@ -182,9 +182,10 @@ fn fitting(
 ) -> (Vec<Part>, Option<u64>, Option<&'static str>) {
     let fits = |parts: &Vec<Part>| length_ms(parts, lengths) <= space_ms;
     let own = clauses(what.say.iter().cloned());
-    let named = match own.is_empty() {
-        true => what.name.clone(),
-        false => own.clone(),
+    let named = if own.is_empty() {
+        what.name.clone()
+    } else {
+        own.clone()
     };
     let (facts, kick) = (what.facts.clone(), what.kick.clone());
     let whole = clauses([named, facts.clone(), kick.clone()]);
@@ -192,17 +193,18 @@ fn fitting(
         return (whole, None, None);
     }
     // A coach's own words stand where the name would, and stay as long as they can.
-    let shorter = match own.is_empty() {
-        true => [
+    let shorter = if own.is_empty() {
+        [
             (clauses([facts.clone(), kick]), "the name is left out"),
             (facts, "name and kick are left out"),
             (Vec::new(), "nothing is said"),
-        ],
-        false => [
+        ]
+    } else {
+        [
             (clauses([own.clone(), facts]), "the kick is left out"),
             (own.clone(), "only its own words are said"),
             (Vec::new(), ""),
-        ],
+        ]
     };
     for (parts, lost) in shorter {
         if fits(&parts) && !lost.is_empty() {

@@ -174,12 +174,13 @@ fn end_in_words(end_s: &Fix) -> String {
 }
 
 fn at_least_5_s(key: &str, time: &Time, at: Option<&Place>, example: &str) -> Result<()> {
-    match *time.s() >= exact(SHORTEST_REST_S) {
-        true => Ok(()),
-        false => Err(Error::input(format!("{key}: found {time}"))
+    if *time.s() >= exact(SHORTEST_REST_S) {
+        Ok(())
+    } else {
+        Err(Error::input(format!("{key}: found {time}"))
             .at_place(at)
             .accepted("5 s or more")
-            .example(example)),
+            .example(example))
     }
 }
 

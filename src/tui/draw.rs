@@ -73,14 +73,12 @@ impl Page<'_, '_> {
         let text = visible(text);
         let line = Line::styled(&*text, style);
         // What does not fit says that there is more.
-        let line = match line.width() > usize::from(width) {
-            true => {
-                let mut cut = text.to_string();
-                while Line::raw(cut.as_str()).width() >= usize::from(width) && cut.pop().is_some() {
-                }
-                Line::styled(format!("{}…", cut.trim_end()), style)
-            }
-            false => line,
+        let line = if line.width() > usize::from(width) {
+            let mut cut = text.to_string();
+            while Line::raw(cut.as_str()).width() >= usize::from(width) && cut.pop().is_some() {}
+            Line::styled(format!("{}…", cut.trim_end()), style)
+        } else {
+            line
         };
         self.frame.render_widget(line, area);
     }

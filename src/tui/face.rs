@@ -81,8 +81,9 @@ impl Wheel {
 /// The rate for the screen: at most one decimal, none where it is whole.
 pub fn spm_in_words(spm: f64) -> String {
     let tenths = (spm * 10.0).round() / 10.0;
-    match tenths.fract() == 0.0 {
-        true => format!("{tenths:.0}"),
-        false => format!("{tenths:.1}"),
+    if tenths.fract() == 0.0 {
+        format!("{tenths:.0}")
+    } else {
+        format!("{tenths:.1}")
     }
 }

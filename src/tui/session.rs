@@ -152,9 +152,10 @@ impl Programme {
             set: laid.set,
             repeat: laid.number,
             whole,
-            time_s: match whole && !self.is_endless {
-                true => to_f64(&(laid.end - laid.start)),
-                false => frames as f64 / f64::from(self.rate_hz()),
+            time_s: if whole && !self.is_endless {
+                to_f64(&(laid.end - laid.start))
+            } else {
+                frames as f64 / f64::from(self.rate_hz())
             },
             spm: swimming.spm,
             pairing: swimming.pairing,

@@ -30,9 +30,10 @@ impl Screen {
     pub fn take() -> Result<Self> {
         let failed = |error: io::Error| Error::io("gives no screen", "the terminal", &error);
         // A file of messages is wanted, and tears nothing.
-        let quiet = match io::stderr().is_terminal() {
-            true => Some(quiet::Quiet::new().map_err(failed)?),
-            false => None,
+        let quiet = if io::stderr().is_terminal() {
+            Some(quiet::Quiet::new().map_err(failed)?)
+        } else {
+            None
         };
         let terminal = ratatui::try_init().map_err(failed)?;
         Ok(Self {

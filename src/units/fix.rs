@@ -408,9 +408,10 @@ pub fn print_decimal(value: &Fix) -> Option<String> {
 /// Prints for people: at most `places` decimals, no trailing zeros. Not exact.
 pub(super) fn print_rounded(value: &Fix, places: usize) -> String {
     let text = format!("{:.places$}", to_f64(value));
-    match text.contains('.') {
-        true => text.trim_end_matches('0').trim_end_matches('.').to_string(),
-        false => text,
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_string()
+    } else {
+        text
     }
 }
 

@@ -57,9 +57,10 @@ impl Eq for Length {}
 
 impl fmt::Display for Length {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (value, unit) = match self.yards {
-            true => (self.metres / Self::metres_a_yard(), "yd"),
-            false => (self.metres, "m"),
+        let (value, unit) = if self.yards {
+            (self.metres / Self::metres_a_yard(), "yd")
+        } else {
+            (self.metres, "m")
         };
         match print_decimal(&value) {
             Some(number) => write!(f, "{number} {unit}"),

@@ -68,13 +68,14 @@ impl StrokeLength {
 
     /// As written, and in metres a stroke where that is not what was written.
     pub fn both_ways(&self) -> String {
-        match self.written.to_lowercase().ends_with("m/stroke") {
-            true => self.written.clone(),
-            false => format!(
+        if self.written.to_lowercase().ends_with("m/stroke") {
+            self.written.clone()
+        } else {
+            format!(
                 "{} ({} m/stroke)",
                 self.written,
                 print_rounded(&self.metres, 3)
-            ),
+            )
         }
     }
 }
@@ -99,9 +100,10 @@ impl Quantity for StrokeLength {
             _ => counted(text)?,
         };
         let most = exact(5);
-        let shown = match metres > most {
-            true => print_apart(&metres, &most, 3),
-            false => print_rounded(&metres, 3),
+        let shown = if metres > most {
+            print_apart(&metres, &most, 3)
+        } else {
+            print_rounded(&metres, 3)
         };
         if !metres.is_positive() || metres > most {
             return Err(format!(

@@ -42,9 +42,10 @@ impl Rate {
 
     /// A measured rate that is none: to one decimal, or to more where it would read as one.
     pub fn outside(spm: f64) -> String {
-        let limit = match spm < SLOWEST_SPM as f64 {
-            true => SLOWEST_SPM,
-            false => FASTEST_SPM,
+        let limit = if spm < SLOWEST_SPM as f64 {
+            SLOWEST_SPM
+        } else {
+            FASTEST_SPM
         };
         format!("{} spm", apart(spm, limit as f64, 1))
     }

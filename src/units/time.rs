@@ -90,9 +90,10 @@ impl Quantity for Time {
     const EXAMPLE: &'static str = "1:30";
 
     fn parse(text: &str) -> Result<Self, String> {
-        let s = match text.contains(':') {
-            true => clock(text.trim())?,
-            false => with_unit(text)?,
+        let s = if text.contains(':') {
+            clock(text.trim())?
+        } else {
+            with_unit(text)?
         };
         in_range(text, s).map(Self::from_s)
     }
@@ -119,9 +120,12 @@ fn clock(text: &str) -> Result<Fix, String> {
         [hours, minutes, seconds] if minutes.len() == 2 => (hours, minutes, seconds),
         _ => return Err(wrong()),
     };
-    let whole = |part: &str| match part.bytes().all(|b| b.is_ascii_digit()) {
-        true => decimal(part).map_err(|_| wrong()),
-        false => Err(wrong()),
+    let whole = |part: &str| {
+        if part.bytes().all(|b| b.is_ascii_digit()) {
+            decimal(part).map_err(|_| wrong())
+        } else {
+            Err(wrong())
+        }
     };
     let two_digits = seconds
         .split('.')

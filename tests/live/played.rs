@@ -38,9 +38,10 @@ fn played_as_exported(plays_track: bool) {
         .expect("a track");
     let exported = onsets(&track);
     assert!(exported[0].len() > 12, "{exported:?}");
-    let what = match plays_track {
-        true => track.to_str().expect("text"),
-        false => "evening.toml",
+    let what = if plays_track {
+        track.to_str().expect("text")
+    } else {
+        "evening.toml"
     };
     let recording = server.record("played.wav");
     let output = (server.cuelane())

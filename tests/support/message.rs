@@ -1,6 +1,7 @@
 //! Faults as data: what a person wrote, and what the message must tell them.
 
 use super::{run, write};
+use std::fmt::Write as _;
 
 /// A text that does not hold, and its refusal.
 pub struct Fault {
@@ -172,10 +173,10 @@ fn with_example(text: &str, number: usize, example: &str, keep: bool) -> String 
     for (at, line) in lines.iter().enumerate() {
         let rival = section.contains(&at) && key_of(line) == key_of(example);
         if (at == here && keep) || (at != here && !rival) {
-            new += &format!("{line}\n");
+            let _ = writeln!(new, "{line}");
         }
         if at == here {
-            new += &format!("{example}\n");
+            let _ = writeln!(new, "{example}");
         }
     }
     new

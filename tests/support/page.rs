@@ -2,6 +2,7 @@
 #![allow(dead_code)] // each test binary uses its own part of it
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -34,9 +35,11 @@ pub fn blocks(page: &str) -> (Vec<Block>, String) {
             (Some(_), true) => {}
             (None, true) => {
                 let block = blocks.last_mut().expect("a block is open");
-                block.text += &format!("{line}\n");
+                let _ = writeln!(block.text, "{line}");
             }
-            (None, false) => prose += &format!("{line}\n"),
+            (None, false) => {
+                let _ = writeln!(prose, "{line}");
+            }
         }
         inside ^= line.starts_with("```");
     }

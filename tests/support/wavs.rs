@@ -71,9 +71,10 @@ pub fn whole(rng: &mut Rng) -> Vec<u8> {
     let frames = rng.usize(0..80);
     let mut data = Vec::new();
     for _ in 0..frames * usize::from(channels) {
-        match float {
-            true => data.extend((rng.f32() * 2.0 - 1.0).to_le_bytes()),
-            false => data.extend((0..bits / 8).map(|_| rng.u8(..))),
+        if float {
+            data.extend((rng.f32() * 2.0 - 1.0).to_le_bytes())
+        } else {
+            data.extend((0..bits / 8).map(|_| rng.u8(..)))
         }
     }
     let mut file = b"RIFF\0\0\0\0WAVE".to_vec();

@@ -196,9 +196,10 @@ fn cued_is_not_kicked() {
         }
         let reading = reading(&swims);
         assert_eq!(reading.confirmed, confirmed, "{kept_same} {kept_opposite}");
-        let expected = match confirmed {
-            true => Verdict::Better(Pairing::SameSide),
-            false => Verdict::NotConfirmed,
+        let expected = if confirmed {
+            Verdict::Better(Pairing::SameSide)
+        } else {
+            Verdict::NotConfirmed
         };
         assert_eq!(reading.outcomes[TIME].verdict, expected);
         assert!(reading.outcomes[TIME].p.is_some(), "the figures stay");

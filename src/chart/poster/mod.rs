@@ -135,7 +135,7 @@ fn heading(
     let first = session.lead_in.rounded();
     let mut times = format!(" · {total} in all · first start at {first}");
     if of > 1 {
-        times += &format!(" · sheet {sheet} of {of}");
+        let _ = write!(times, " · sheet {sheet} of {of}");
     }
     // A long name is cut, the times stay; room is kept for the number of the sheet.
     const SIZE: f64 = 4.0;

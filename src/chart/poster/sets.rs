@@ -69,13 +69,12 @@ impl Block {
     fn add(&mut self, weight: Weight, words: &str) {
         let room = ACROSS - INDENT;
         let fits = room / width(words, weight);
-        match fits >= self.size * SMALLER {
-            true => self.lines.push((self.size.min(fits), weight, words.into())),
-            false => {
-                let broken = lines(words, weight, room / self.size, 2);
-                self.lines
-                    .extend(broken.into_iter().map(|line| (self.size, weight, line)));
-            }
+        if fits >= self.size * SMALLER {
+            self.lines.push((self.size.min(fits), weight, words.into()))
+        } else {
+            let broken = lines(words, weight, room / self.size, 2);
+            self.lines
+                .extend(broken.into_iter().map(|line| (self.size, weight, line)));
         }
     }
 

@@ -1,5 +1,6 @@
 //! `plan calendar`: the training days for a calendar program.
 
+use std::fmt::Write as _;
 use std::path::PathBuf;
 
 use jiff::civil::Time as Clock;
@@ -92,7 +93,7 @@ fn entry(given: &Given, day: &Day, session: &Resolved, time: Clock) -> Result<En
     // Whole minutes, as calendars show them.
     let minutes = ceil_u64(&(schedule.total_s / exact(60))).unwrap_or(0);
     let mut description = set_list(session).join("\n");
-    description.push_str(&format!("\n\n{}", words::PLAN_CAUTION));
+    let _ = write!(description, "\n\n{}", words::PLAN_CAUTION);
     let swimmer = &given.swimmer.name;
     Ok(Entry {
         // The day of the plan, not its rate: a moved rate updates the entry.

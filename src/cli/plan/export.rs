@@ -1,5 +1,6 @@
 //! `plan export`: the tracks of a week, for one swimmer or a squad; only what changed.
 
+use std::fmt::Write as _;
 use std::path::{Component, Path, PathBuf};
 
 use serde_json::json;
@@ -320,10 +321,7 @@ fn say(
             Ok(athlete) => athlete,
             Err(error) => {
                 out::note(&format!("error: {error}"));
-                text.push_str(&format!(
-                    "{}: nothing written, see the error\n",
-                    member.plan
-                ));
+                let _ = writeln!(text, "{}: nothing written, see the error", member.plan);
                 continue;
             }
         };
@@ -353,20 +351,22 @@ fn say(
         if failed > 0 {
             parts.push(format!("{failed} failed"));
         }
-        text.push_str(&format!(
-            "{}: {}, in {}\n",
+        let _ = writeln!(
+            text,
+            "{}: {}, in {}",
             athlete.swimmer.name,
             parts.join(", "),
             member.folder
-        ));
+        );
     }
     if cleared > 0 {
-        text.push_str(&format!("Cleared {cleared} folders of old weeks.\n"));
+        let _ = writeln!(text, "Cleared {cleared} folders of old weeks.");
     }
-    text.push_str(&format!(
-        "\n{}\n{}\n",
+    let _ = writeln!(
+        text,
+        "\n{}\n{}",
         fill(words::CAUTIONS[2]),
         fill(words::PLAN_CAUTION)
-    ));
+    );
     out::result(&text)
 }

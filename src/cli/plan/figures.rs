@@ -1,6 +1,7 @@
 //! The weeks as a table and as JSON.
 
 use serde_json::{Value, json};
+use std::fmt::Write as _;
 
 use super::super::out;
 use super::super::water::estimate;
@@ -45,13 +46,15 @@ pub fn table(given: &Given, standing: &Standing) -> String {
             },
             week.week,
             week.first,
-            match week.week <= given.plan.weeks {
-                true => rate(week.week),
-                false => String::new(),
+            if week.week <= given.plan.weeks {
+                rate(week.week)
+            } else {
+                String::new()
             },
-            match moved(&given.plan, week) || week.week > given.plan.weeks {
-                true => rate(week.placed.rate),
-                false => String::new(),
+            if moved(&given.plan, week) || week.week > given.plan.weeks {
+                rate(week.placed.rate)
+            } else {
+                String::new()
             },
             format!("{:.0}", to_f64(path.share(week.placed.share)) * 100.0),
             swum,
@@ -69,7 +72,7 @@ pub fn table(given: &Given, standing: &Standing) -> String {
             (None, false, true) if week.week <= given.plan.weeks => "holds by rule".into(),
             _ => continue,
         };
-        text.push_str(&format!("       {remark}\n"));
+        let _ = writeln!(text, "       {remark}");
     }
     text
 }

@@ -258,9 +258,10 @@ impl Film {
         let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
         Ok(Self {
             week,
-            timed: match scatter_deg <= STEADY_DEG {
-                true => Timed::Kept,
-                false => Timed::NotKept,
+            timed: if scatter_deg <= STEADY_DEG {
+                Timed::Kept
+            } else {
+                Timed::NotKept
             },
             scatter_ms: scatter_s * 1000.0,
             scatter_deg,
@@ -288,9 +289,10 @@ pub fn beside(plan: &str, name: &str) -> String {
     }
     let folder = Path::new(plan).parent().unwrap_or(Path::new(""));
     let near: PathBuf = folder.join(name);
-    match near.exists() || !Path::new(name).exists() {
-        true => near.display().to_string(),
-        false => name.to_string(),
+    if near.exists() || !Path::new(name).exists() {
+        near.display().to_string()
+    } else {
+        name.to_string()
     }
 }
 

@@ -1,5 +1,6 @@
 //! `plan new`: a file to edit, made from flags and answers.
 
+use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
@@ -95,16 +96,15 @@ pub fn run(args: &NewArgs) -> Result<()> {
     .map(|answer| answer.clone().unwrap_or_default());
     for (at, (flag, question, example)) in NEEDED.into_iter().enumerate() {
         if said[at].is_empty() {
-            said[at] = match io::stdin().is_terminal() {
-                true => ask(question, CHECKS[at])?,
-                false => {
-                    return Err(
-                        Error::input("is not given, and there is no terminal to ask at")
-                            .at(flag)
-                            .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
-                            .example(format!("{flag} {example}")),
-                    );
-                }
+            said[at] = if io::stdin().is_terminal() {
+                ask(question, CHECKS[at])?
+            } else {
+                return Err(
+                    Error::input("is not given, and there is no terminal to ask at")
+                        .at(flag)
+                        .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
+                        .example(format!("{flag} {example}")),
+                );
             };
         }
     }
@@ -152,10 +152,11 @@ pub fn run(args: &NewArgs) -> Result<()> {
             said.push('\n');
         }
     }
-    said.push_str(&format!(
-        "Next: cuelane plan show {file}\n\n{}\n",
+    let _ = writeln!(
+        said,
+        "Next: cuelane plan show {file}\n\n{}",
         fill(words::PLAN_CAUTION)
-    ));
+    );
     out::result(&said)
 }
 
@@ -277,17 +278,14 @@ fn seen_from(plan: &Path, name: &String) -> String {
     if !is_path || preset_swimmer(name).is_some() || Path::new(name).is_absolute() {
         return name.clone();
     }
-    match plain(folder) {
-        true => {
-            let normal = |part: &Component| matches!(part, Component::Normal(_));
-            let up = "../".repeat(folder.components().filter(normal).count());
-            let inside = Path::new(name).strip_prefix(folder).ok();
-            let inside = inside.filter(|_| !up.is_empty());
-            inside.map_or(up + name, |inside| inside.display().to_string())
-        }
-        // The way back from there is not known by its name alone.
-        false => std::path::absolute(name)
-            .map_or_else(|_| name.clone(), |path| path.display().to_string()),
+    if plain(folder) {
+        let normal = |part: &Component| matches!(part, Component::Normal(_));
+        let up = "../".repeat(folder.components().filter(normal).count());
+        let inside = Path::new(name).strip_prefix(folder).ok();
+        let inside = inside.filter(|_| !up.is_empty());
+        inside.map_or(up + name, |inside| inside.display().to_string())
+    } else {
+        std::path::absolute(name).map_or_else(|_| name.clone(), |path| path.display().to_string())
     }
 }
 

@@ -9,6 +9,7 @@ use crate::analysis::weeks::What;
 use crate::error::{Error, Result};
 use crate::model::plan::weekday_word;
 use crate::model::words;
+use std::fmt::Write as _;
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -64,11 +65,12 @@ pub fn run(args: &ShowArgs) -> Result<()> {
     if given.log.is_none() && standing.now.is_some() {
         text.push_str("There is no log: nothing can be judged. --log FILE names it.\n");
     }
-    let explained: Vec<_> = match args.detail {
-        true => (standing.weeks.iter())
+    let explained: Vec<_> = if args.detail {
+        (standing.weeks.iter())
             .filter(|week| week.verdict.is_some())
-            .collect(),
-        false => last_judged(&standing).into_iter().collect(),
+            .collect()
+    } else {
+        last_judged(&standing).into_iter().collect()
     };
     for week in explained {
         text.push_str(&paragraph(&format!(
@@ -80,10 +82,10 @@ pub fn run(args: &ShowArgs) -> Result<()> {
             let options = textwrap::Options::new(79)
                 .initial_indent("  - ")
                 .subsequent_indent("    ");
-            text.push_str(&format!("{}\n", textwrap::fill(&reason, options)));
+            let _ = writeln!(text, "{}", textwrap::fill(&reason, options));
         }
     }
-    text.push_str(&format!("\n{}\n", fill(words::PLAN_CAUTION)));
+    let _ = writeln!(text, "\n{}", fill(words::PLAN_CAUTION));
     out::result(&text)
 }
 

@@ -121,9 +121,10 @@ fn size(athletes: &[Result<Athlete>], task: Task) -> Result<u64> {
     let athlete = athletes[task.athlete].as_ref().map_err(Error::clone)?;
     let day = &athlete.days[task.day];
     let prepared = prepared(athlete, day, Depth::Sizes)?;
-    match prepared.stands_in(&athlete.folder_of(day)) {
-        true => Ok(0),
-        false => Ok(prepared.bytes()),
+    if prepared.stands_in(&athlete.folder_of(day)) {
+        Ok(0)
+    } else {
+        Ok(prepared.bytes())
     }
 }
 
@@ -171,9 +172,12 @@ fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
         .map(|part| part.name.as_str())
         .collect();
     remove_tracks(&folder, &names)?;
-    let mut progress = |_: u64| match STOPPED.load(Ordering::Relaxed) {
-        true => Err(Error::failed("stopped by a signal")),
-        false => Ok(()),
+    let mut progress = |_: u64| {
+        if STOPPED.load(Ordering::Relaxed) {
+            Err(Error::failed("stopped by a signal"))
+        } else {
+            Ok(())
+        }
     };
     let sheet = (SHEET, prepared.sheet.as_str());
     write_folder(

@@ -5,6 +5,7 @@ use crate::analysis::Estimate;
 use crate::analysis::weeks::{Ahead, Finding, Line, Standing, Verdict, Week};
 use crate::model::plan::{Path, Plan, shown};
 use crate::units::to_f64;
+use std::fmt::Write as _;
 
 /// What the verdict of a week rests on, sentence by sentence.
 pub fn reasons(given: &Given, week: &Week) -> Vec<String> {
@@ -173,19 +174,22 @@ pub fn today(plan: &Plan, path: &Path, standing: &Standing, today: jiff::civil::
         ),
     };
     if let Some(week) = to_swim(standing) {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             " {}'s rate: {}{}, cues on {} of the cycles.",
-            match week.week == now {
-                true => "This week".into(),
-                false => format!("Week {}", week.week),
+            if week.week == now {
+                "This week".into()
+            } else {
+                format!("Week {}", week.week)
             },
             rate(path, week.placed.rate),
-            match moved(plan, week) {
-                true => format!(" (planned {})", rate(path, week.week)),
-                false => String::new(),
+            if moved(plan, week) {
+                format!(" (planned {})", rate(path, week.week))
+            } else {
+                String::new()
             },
             share(path, week.placed.share)
-        ));
+        );
     }
     text.push_str(&goal(plan, standing, now));
     text

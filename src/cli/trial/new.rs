@@ -1,5 +1,6 @@
 //! `trial new`: the sessions of a trial and the rows to fill in.
 
+use std::fmt::Write as _;
 use std::io::Write;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -325,10 +326,11 @@ fn say(
         .as_ref()
         .map(|file| format!(" --swimmer {file}"))
         .unwrap_or_default();
-    text.push_str(&format!(
-        "\nNext:\n  cuelane export {}{with} \\\n    --files one --out tracks\n\n",
+    let _ = writeln!(
+        text,
+        "\nNext:\n  cuelane export {}{with} \\\n    --files one --out tracks\n",
         args.out.join("practise-same-side.toml").display()
-    ));
+    );
     text.push_str(&textwrap::fill(RATE_CAUTION, 79));
     text.push('\n');
     text.push_str(&textwrap::fill(PAIRING_CAUTION, 79));

@@ -67,9 +67,10 @@ pub fn run(args: &ReadArgs) -> Result<()> {
         let more = notes.len() - NOTES_SHOWN;
         out::note(&format!("note: and {more} more, all of them in --json"));
     }
-    match args.json {
-        true => out::json(&as_json(&chosen, &pairs, &reading, &aside, &notes)),
-        false => out::result(&in_words(&chosen, &pairs, &reading, args.detail)),
+    if args.json {
+        out::json(&as_json(&chosen, &pairs, &reading, &aside, &notes))
+    } else {
+        out::result(&in_words(&chosen, &pairs, &reading, args.detail))
     }
 }
 

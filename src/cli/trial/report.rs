@@ -1,6 +1,7 @@
 //! A trial's result, for people and for programs.
 
 use serde_json::{Map, Value, json};
+use std::fmt::Write as _;
 
 use super::read::Chosen;
 use super::words::{full, headline, kept, sentences};
@@ -68,13 +69,13 @@ fn details(pairs: &[Pair], reading: &Reading) -> String {
     );
     for (number, pair) in pairs.iter().enumerate() {
         let lines = format!("{}, {}", pair.same.line, pair.opposite.line);
-        text.push_str(&format!("  {:>4}  {lines:<10}", number + 1));
+        let _ = write!(text, "  {:>4}  {lines:<10}", number + 1);
         for at in 0..OUTCOMES.len() {
             let shown = pair
                 .difference(at)
                 .map(|d| format!("{d:+.2}"))
                 .unwrap_or_default();
-            text.push_str(&format!(" {shown:>9}"));
+            let _ = write!(text, " {shown:>9}");
         }
         text.push('\n');
     }
@@ -82,9 +83,7 @@ fn details(pairs: &[Pair], reading: &Reading) -> String {
     let mut figures = |name: &str, figure: &dyn Fn(&Outcome) -> Option<String>| {
         let [time, strokes, effort] =
             [0, 1, 2].map(|at| figure(&reading.outcomes[at]).unwrap_or_default());
-        text.push_str(&format!(
-            "  {name:<23} {time:>9} {strokes:>9} {effort:>9}\n"
-        ));
+        let _ = writeln!(text, "  {name:<23} {time:>9} {strokes:>9} {effort:>9}");
     };
     let interval = |outcome: &Outcome| outcome.middle.and_then(|middle| middle.interval);
     figures("Hodges-Lehmann", &|o| {
@@ -103,15 +102,16 @@ fn details(pairs: &[Pair], reading: &Reading) -> String {
     figures("signed-rank P", &|o| {
         o.signed_rank.map(|test| format!("{:.4}", test.p))
     });
-    let how = match reading.exact {
-        true => format!(
+    let how = if reading.exact {
+        format!(
             "All {} ways to set the signs were counted",
             2 * reading.ways
-        ),
-        false => format!(
+        )
+    } else {
+        format!(
             "{} ways to set the signs were drawn (seed {DRAWS_SEED}), not all counted",
             reading.ways - 1
-        ),
+        )
     };
     text.push('\n');
     text.push_str(&textwrap::fill(

@@ -128,9 +128,10 @@ pub fn headline(reading: &Reading, pairs: usize) -> String {
         );
     }
     if all(Verdict::TooFew) {
-        let confirmed = match reading.confirmed {
-            true => "",
-            false => " And cued, not confirmed: on most swims nobody saw the kick follow the cue.",
+        let confirmed = if reading.confirmed {
+            ""
+        } else {
+            " And cued, not confirmed: on most swims nobody saw the kick follow the cue."
         };
         return format!(
             "Too few pairs to call anything: {pairs}. From {FEWEST_PAIRS} on a result can stand out \
@@ -256,12 +257,11 @@ fn sentence(outcome: &Outcome, manner: &Manner) -> String {
         ),
         Verdict::Neither => {
             let alone = outcome.p.is_some_and(|p| p <= 0.05) && (lo > 0.0 || hi < 0.0);
-            let alone = match alone {
-                true => {
-                    " Looked at alone it could be called; of several things looked at, one \
-                         stands out by chance too often."
-                }
-                false => "",
+            let alone = if alone {
+                " Looked at alone it could be called; of several things looked at, one \
+                     stands out by chance too often."
+            } else {
+                ""
             };
             format!(
                 "neither can be called. {} ({n} pairs).{alone} {}.",

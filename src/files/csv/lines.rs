@@ -163,9 +163,10 @@ pub fn open(file: &str) -> Result<Box<dyn Read>> {
         return Err(Error::input("this is a folder, not a file").at(file));
     }
     // Said before the first line is used. What has no size of its own is counted on the way.
-    match about.len() > LARGEST_BYTES as u64 {
-        true => Err(too_large(file)),
-        false => Ok(Box::new(open)),
+    if about.len() > LARGEST_BYTES as u64 {
+        Err(too_large(file))
+    } else {
+        Ok(Box::new(open))
     }
 }
 
@@ -177,9 +178,10 @@ pub fn whole(file: &str, from: impl Read) -> Result<Vec<u8>> {
     let mut bytes = Vec::new();
     (from.take(LARGEST_BYTES as u64 + 1).read_to_end(&mut bytes))
         .map_err(|error| unreadable(file, &error))?;
-    match bytes.len() > LARGEST_BYTES {
-        true => Err(too_large(file)),
-        false => Ok(bytes),
+    if bytes.len() > LARGEST_BYTES {
+        Err(too_large(file))
+    } else {
+        Ok(bytes)
     }
 }
 

@@ -1,6 +1,7 @@
 use super::write::guarded;
 use super::*;
 use proptest::prelude::*;
+use std::fmt::Write as _;
 
 fn table(text: &str) -> Table<'_> {
     let parsed = Table::of("t.csv", text.as_bytes(), Short::Broken).expect("the header holds");
@@ -244,20 +245,19 @@ impl Written {
         } = self.form;
         let mut text = String::from(if self.mark { "\u{feff}" } else { "" });
         if self.told {
-            text += &format!("sep={}{line_end}", char::from(delimiter));
+            let _ = write!(text, "sep={}{line_end}", char::from(delimiter));
         }
         for (at, record) in std::iter::once(&self.header)
             .chain(&self.records)
             .enumerate()
         {
-            let one = match self.quote_all {
-                false => String::from_utf8(write([record.clone()], self.form)).expect("text"),
-                true => {
-                    let quoted =
-                        |field: &String| format!("\"{}\"", guarded(field).replace('"', "\"\""));
-                    let quoted: Vec<String> = record.iter().map(quoted).collect();
-                    quoted.join(&char::from(delimiter).to_string()) + line_end
-                }
+            let one = if !self.quote_all {
+                String::from_utf8(write([record.clone()], self.form)).expect("text")
+            } else {
+                let quoted =
+                    |field: &String| format!("\"{}\"", guarded(field).replace('"', "\"\""));
+                let quoted: Vec<String> = record.iter().map(quoted).collect();
+                quoted.join(&char::from(delimiter).to_string()) + line_end
             };
             text += &one;
             if at == self.blank {

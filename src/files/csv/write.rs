@@ -38,9 +38,10 @@ fn is_formula(field: &str) -> bool {
 
 /// A field as it is written: an apostrophe, one more than it has, makes text of a formula.
 pub(super) fn guarded(field: &str) -> Cow<'_, str> {
-    match is_formula(field) {
-        true => format!("'{field}").into(),
-        false => field.into(),
+    if is_formula(field) {
+        format!("'{field}").into()
+    } else {
+        field.into()
     }
 }
 

@@ -51,9 +51,10 @@ impl Columns {
             .filter(|(at, name)| !used.contains(&Some(*at)) && !name.is_empty())
             .map(|(_, name)| quoted(name))
             .collect();
-        let notes = match unused.is_empty() {
-            true => Vec::new(),
-            false => vec![format!("Not used: column {}.", unused.join(", "))],
+        let notes = if unused.is_empty() {
+            Vec::new()
+        } else {
+            vec![format!("Not used: column {}.", unused.join(", "))]
         };
         Ok(Self {
             time: column,

@@ -62,9 +62,10 @@ pub fn training_days<'w>(words: impl Iterator<Item = &'w str>) -> Result<Vec<Wee
         days.push(*day);
     }
     days.sort_by_key(|day| day.to_monday_zero_offset());
-    match days.is_empty() {
-        true => Err("found no training day".into()),
-        false => Ok(days),
+    if days.is_empty() {
+        Err("found no training day".into())
+    } else {
+        Ok(days)
     }
 }
 
@@ -130,15 +131,16 @@ pub(super) fn zone(entry: &Entry) -> Result<String> {
 pub fn check_end(start: Date, weeks: u64) -> Result<()> {
     let days = jiff::Span::new().try_days(7 * weeks as i64 - 1);
     let last = days.and_then(|days| start.checked_add(days));
-    match last.is_ok_and(|last| last <= LATEST_END) {
-        true => Ok(()),
-        false => Err(
+    if last.is_ok_and(|last| last <= LATEST_END) {
+        Ok(())
+    } else {
+        Err(
             Error::input(format!("{weeks} weeks from {start} end after {LATEST_END}")).accepted(
                 format!(
                     "a plan that ends by {LATEST_END}: the log may move its end by \
-                     {WEEKS_BEYOND} weeks, and no date is after 9999-12-31"
+                 {WEEKS_BEYOND} weeks, and no date is after 9999-12-31"
                 ),
             ),
-        ),
+        )
     }
 }

@@ -111,9 +111,10 @@ fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Layer> {
             "no set with cues has more than {taken} repeats; the swims without cues take their \
              place, so that the week's distance stays"
         ))
-        .at(match session.source.is_empty() {
-            true => source,
-            false => &session.source,
+        .at(if session.source.is_empty() {
+            source
+        } else {
+            &session.source
         })
         .accepted("a set with cues and 4 or more repeats")
         .example("repeats = 8"));

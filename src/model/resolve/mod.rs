@@ -165,9 +165,10 @@ fn unnamed(number: usize) -> String {
 }
 
 fn label(number: usize, name: &str) -> String {
-    match name == unnamed(number) {
-        true => format!("set {number}"),
-        false => format!("set {number} ({name})"),
+    if name == unnamed(number) {
+        format!("set {number}")
+    } else {
+        format!("set {number} ({name})")
     }
 }
 

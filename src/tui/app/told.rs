@@ -16,9 +16,10 @@ impl App {
         let lost = matches!(deck.sound, Sound::Lost(_));
         if lost != self.was_lost {
             self.was_lost = lost;
-            self.message = Some(match lost {
-                true => "The sound device is lost. The clock goes on; it is tried again.".into(),
-                false => "The sound is back, in step.".into(),
+            self.message = Some(if lost {
+                "The sound device is lost. The clock goes on; it is tried again.".into()
+            } else {
+                "The sound is back, in step.".into()
             });
         }
         let state = &self.state;

@@ -27,7 +27,7 @@ const MAY_USE: [(&str, &str); 16] = [
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 24] = [
+const ONLY_IN: [(&str, &str); 25] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -47,6 +47,7 @@ const ONLY_IN: [(&str, &str); 24] = [
     ("ctrlc::", "cli"),
     ("ctor::", "cli"),
     ("crossterm::", "cli"),
+    ("serde::", "cli"),
     ("serde_json::", "cli"),
     ("cpal::", "live"),
     ("rtrb::", "live"),

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::out;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::mark::page;

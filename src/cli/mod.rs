@@ -3,35 +3,21 @@
 mod args;
 mod check;
 mod css;
-mod cued;
-mod cycle;
-mod date;
 mod export;
 mod list;
 mod live;
-mod load;
 mod log;
-mod log_list;
-mod log_picked;
 mod mark;
-mod out;
 mod plan;
 mod play;
-mod play_file;
-mod quiet;
-mod says;
+mod shared;
 mod shell;
 mod show;
-mod show_files;
 mod steps;
 mod swimmer;
 mod tap;
 mod timing;
-mod timing_detail;
-mod timing_json;
-mod timing_text;
 mod trial;
-mod water;
 mod welcome;
 
 use std::ffi::OsString;
@@ -40,6 +26,7 @@ use clap::Parser;
 
 use crate::error::{Error, Kind, Result};
 use args::{Args, Command};
+use shared::out;
 
 /// Runs one command line and gives its exit code.
 ///
@@ -69,20 +56,6 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
         Some(Command::List(args)) => list::run(&args).map(|()| 0),
         Some(Command::Completions { shell }) => shell::completions(shell).map(|()| 0),
         Some(Command::Man { page }) => shell::man(&page).map(|()| 0),
-    }
-}
-
-/// Refuses to run where there is no terminal to read keys from and to draw on.
-fn terminal_only(command: &str, instead: &str) -> Result<()> {
-    use std::io::{IsTerminal, stdin, stdout};
-    if stdin().is_terminal() && stdout().is_terminal() {
-        Ok(())
-    } else {
-        Err(
-            Error::input(format!("{command} needs a terminal, and this is none"))
-                .accepted("a terminal of 80 x 24 or more")
-                .example(instead),
-        )
     }
 }
 

@@ -3,7 +3,7 @@
 use clap::CommandFactory;
 
 use super::args::Args;
-use super::out;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 
 /// Prints completions.

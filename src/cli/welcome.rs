@@ -1,6 +1,6 @@
 //! What `cuelane` alone prints: what it is for, and a first command for each who uses it.
 
-use super::out;
+use crate::cli::shared::out;
 use crate::error::Result;
 
 const SCREEN: &str = "\

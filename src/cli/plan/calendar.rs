@@ -5,11 +5,12 @@ use std::path::PathBuf;
 
 use jiff::civil::Time as Clock;
 
-use super::super::out;
-use super::super::water::{fill, publish_picture};
 use super::given::{Given, PlanFileArgs, say_notes};
 use super::prepare::{decided, written_sessions};
 use crate::chart::calendar::{Entry, calendar};
+use crate::cli::shared::out;
+use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{time_of_day, zone_name};
 use crate::model::plan::{Day, Placed, days_of, weekday_word};

@@ -2,12 +2,13 @@
 
 use std::path::PathBuf;
 
-use super::super::out;
-use super::super::water::{fill, publish_picture};
 use super::given::{Given, PlanFileArgs, say_notes};
 use super::words::moved;
 use crate::analysis::weeks::{Standing, Week};
 use crate::chart::weeks::{WeekRow, weeks_chart};
+use crate::cli::shared::out;
+use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::model::plan::shown;
 use crate::model::words;

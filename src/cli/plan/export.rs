@@ -5,15 +5,15 @@ use std::path::{Component, Path, PathBuf};
 
 use serde_json::json;
 
-use super::super::args::SpeechArgs;
-use super::super::out;
-use super::super::water::fill;
 use super::given::{Given, date, say_notes, swimmer_of};
 use super::prepare::{folder_name, written_sessions};
 use super::squad::{Athlete, Outcome, Task, write_all};
 use super::tidy::{clear, old_weeks};
 use super::words::to_swim;
 use crate::analysis::weeks::Standing;
+use crate::cli::shared::args::SpeechArgs;
+use crate::cli::shared::out;
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::export::{Folder, bytes_in_words};
 use crate::files::{Member, read_plan, read_squad};
@@ -77,7 +77,9 @@ pub struct ExportArgs {
 /// Where nothing could be begun, or, for one swimmer, where it stopped.
 pub fn run(args: &ExportArgs) -> Result<u8> {
     let today = args.today.as_ref().map(|text| date("--today", text));
-    let today = today.transpose()?.unwrap_or_else(super::super::date::today);
+    let today = today
+        .transpose()?
+        .unwrap_or_else(crate::cli::shared::date::today);
     let alone = args.squad.is_none();
     let members = members(args)?;
     let athletes: Vec<Result<Athlete>> = (members.iter())

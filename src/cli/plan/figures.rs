@@ -3,12 +3,12 @@
 use serde_json::{Value, json};
 use std::fmt::Write as _;
 
-use super::super::out;
-use super::super::water::estimate;
 use super::given::Given;
 use super::words::{last_judged, moved, reasons, to_swim};
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Ahead, Standing, Verdict, Week};
+use crate::cli::shared::out;
+use crate::cli::shared::swum::estimate;
 use crate::model::plan::{Path, shown};
 use crate::units::to_f64;
 

@@ -4,11 +4,11 @@ use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
 
-use super::super::out;
-use super::super::water::say_broken;
 use crate::analysis::steps::{Step, step_test};
 use crate::analysis::timing::Timing;
 use crate::analysis::weeks::{Line, OfLog, Standing, Swim, Timed, What, follow};
+use crate::cli::shared::out;
+use crate::cli::shared::swum::say_broken;
 use crate::error::{Error, Result};
 use crate::files::{
     DATE_ACCEPTED, StepFile, iso_date, open_log, preset_swimmer, read_marks, read_plan, read_steps,
@@ -62,7 +62,9 @@ impl Given {
     /// When a file does not hold, or the log is another swimmer's.
     pub fn read(args: &PlanFileArgs) -> Result<Self> {
         let today = args.today.as_ref().map(|text| date("--today", text));
-        let today = today.transpose()?.unwrap_or_else(super::super::date::today);
+        let today = today
+            .transpose()?
+            .unwrap_or_else(crate::cli::shared::date::today);
         let plan = read_plan(&args.plan)?;
         let swimmer = swimmer_of(&plan, None)?;
         let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;

@@ -4,9 +4,11 @@ use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
-use super::super::out;
-use super::super::water::{fill, publish_picture, quantity};
 use super::given::{beside, date};
+use crate::cli::shared::out;
+use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::swum::quantity;
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{
     DAYS_ACCEPTED, NewPlan, check_end, load_session, new_plan, preset_swimmer, read_plan,

@@ -3,9 +3,9 @@
 use std::io::{self, Read};
 use std::path::Path;
 
-use super::super::args::SpeechArgs;
-use super::super::load::{Sounds, in_any_folder};
 use super::given::beside;
+use crate::cli::shared::args::SpeechArgs;
+use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
 use crate::export::{Form, Job, Part, check_sizes, contents};
 use crate::files::{load_session, session_text};

@@ -2,8 +2,6 @@
 
 use std::path::PathBuf;
 
-use super::super::out;
-use super::super::water::{fill, publish_picture};
 use super::calendar::set_list;
 use super::chart::{IN_WORDS, picture};
 use super::given::{Given, PlanFileArgs};
@@ -11,6 +9,9 @@ use super::prepare::{decided, written_sessions};
 use super::words::{last_judged, reasons, to_swim, today, verdict};
 use crate::analysis::weeks::Standing;
 use crate::chart::report::{Report, page};
+use crate::cli::shared::out;
+use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::model::plan::{Placed, days_of, weekday_word};
 use crate::model::words;

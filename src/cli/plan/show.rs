@@ -1,11 +1,11 @@
 //! `plan show`: the weeks planned and swum, and what follows from them.
 
-use super::super::out;
-use super::super::water::fill;
 use super::figures::{in_json, table};
 use super::given::{Given, PlanFileArgs, say_notes};
 use super::words::{last_judged, reasons, today, verdict};
 use crate::analysis::weeks::What;
+use crate::cli::shared::out;
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::model::plan::weekday_word;
 use crate::model::words;

@@ -8,9 +8,9 @@ use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
-use super::super::args::SpeechArgs;
 use super::prepare::{Depth, Prepared, SESSION, SHEET, folder_name, prepare};
 use super::tidy::{remove, remove_tracks};
+use crate::cli::shared::args::SpeechArgs;
 use crate::error::{Error, Result};
 use crate::export::{Folder, WriteError, bytes_apart, publish, write_folder};
 use crate::model::layer::Session;

@@ -3,8 +3,8 @@
 use std::io::{self, BufRead, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::super::out;
 use super::prepare::{SESSION, SHEET};
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::Folder;
 use crate::model::swimmer::Format;

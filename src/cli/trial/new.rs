@@ -6,12 +6,12 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use serde_json::json;
 
-use super::super::load::in_any_folder;
-use super::super::out;
-use super::super::water::quantity;
 use super::NewArgs;
 use super::sheets::{Sheet, day, day_comment, day_rows, lay_out, practise, sheet, spread};
 use crate::analysis::trial::{FEWEST_PAIRS, order};
+use crate::cli::shared::load::in_any_folder;
+use crate::cli::shared::out;
+use crate::cli::shared::swum::quantity;
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::files::{log_csv, read_swimmer};

@@ -1,11 +1,11 @@
 //! `trial read`: from a filled-in log to a sentence.
 
-use super::super::out;
-use super::super::water::{Swam, WaterArgs};
 use super::ReadArgs;
 use super::report::{as_json, in_words};
 use crate::analysis::paired::{DRAWS_SEED, MOST_PAIRS};
 use crate::analysis::trial::{Aside, Conditions, Pair, Paired, Swim, pairs, read};
+use crate::cli::shared::out;
+use crate::cli::shared::swum::{Swam, WaterArgs};
 use crate::error::{Error, Result};
 use crate::files::open_log;
 use crate::model::log::{Broken, Kept, Line, Log, Strokes, Water};

@@ -1,15 +1,19 @@
 //! `show`: what a session will do, before anyone swims it.
 
+mod cycle;
+mod files;
+mod says;
+
+use crate::cli::shared::args::{SessionArgs, SpeechArgs};
 use std::fmt::Write as _;
 use std::io::{BufWriter, StdoutLock, Write};
 
 use serde_json::{Value, json};
 
-use super::args::ShowArgs;
-use super::cycle::{apart, apart_ms, catch_in_words, going_in_words, picture};
-use super::load::{Loaded, Sounds, load};
-use super::show_files::written;
-use super::{out, says};
+use self::cycle::{apart, apart_ms, catch_in_words, going_in_words, picture};
+use self::files::{FileArgs, written};
+use crate::cli::shared::load::{Loaded, Sounds, load};
+use crate::cli::shared::out;
 use crate::error::Result;
 use crate::export::{Form, Job};
 use crate::model::cue::{CUE_KINDS, Kind};
@@ -21,6 +25,35 @@ use crate::model::words;
 use crate::timeline::Repeat;
 use crate::units::{Fix, Length, Time, exact, to_f64};
 
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  cuelane show six-beat --swimmer alex.toml\n  \
+                        cuelane show evening.toml --stroke-rate \"54 spm\" --events | head"
+)]
+pub struct ShowArgs {
+    #[command(flatten)]
+    pub session: SessionArgs,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
+    /// Print every sounding event as CSV
+    #[arg(long, conflicts_with_all = ["json", "explain", "detail"])]
+    pub events: bool,
+    /// Audio rate in Hz on which events fall [default: the player's, or 44100]
+    #[arg(long, value_name = "HZ", value_parser = clap::value_parser!(u32).range(8000..=192_000))]
+    pub sample_rate: Option<u32>,
+    /// Say where each value came from
+    #[arg(long)]
+    pub explain: bool,
+    /// Add each repeat's times, and what is left out of the usual view
+    #[arg(long)]
+    pub detail: bool,
+    #[command(flatten)]
+    pub files: FileArgs,
+    /// Print the result as JSON
+    #[arg(long, conflicts_with_all = ["explain", "detail"])]
+    pub json: bool,
+}
+
 /// Runs `show`.
 pub fn run(args: &ShowArgs) -> Result<()> {
     let loaded = load(&args.session)?;
@@ -31,8 +64,8 @@ pub fn run(args: &ShowArgs) -> Result<()> {
     for note in sounds.notes() {
         out::note(&format!("note: {note}"));
     }
-    if args.wav.is_some() || args.svg.is_some() {
-        return written(args, &sounds, &job);
+    if args.files.wav.is_some() || args.files.svg.is_some() {
+        return written(&args.files, &sounds, &job);
     }
     if args.events {
         return events(&job, out::stdout()?).map_err(|error| out::broken(&error));

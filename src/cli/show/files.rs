@@ -4,12 +4,27 @@ use std::fs::File;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::args::ShowArgs;
-use super::load::Sounds;
-use super::out;
 use crate::chart::poster;
+use crate::cli::shared::load::Sounds;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::{Job, WriteError, publish};
+
+/// The files that `show` is asked to write.
+#[derive(Debug, clap::Args)]
+pub struct FileArgs {
+    /// Write a short sample of the session as WAV: opening, an announcement, counts and four
+    /// cycles of each set
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// Write a poster of the session as SVG: A4, black and white; a long session takes several
+    /// sheets, FILE-2, FILE-3, ...
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Replace files that are there
+    #[arg(long)]
+    pub force: bool,
+}
 
 /// What a file's name may look like.
 const EXAMPLE: &str = "--svg poster.svg";
@@ -18,7 +33,7 @@ const EXAMPLE: &str = "--svg poster.svg";
 ///
 /// # Errors
 /// When a file is there already, or cannot be written.
-pub fn written(args: &ShowArgs, sounds: &Sounds, job: &Job) -> Result<()> {
+pub fn written(args: &FileArgs, sounds: &Sounds, job: &Job) -> Result<()> {
     if let Some(file) = &args.svg {
         let sheets = poster(&job.session, &job.schedule);
         // All or none: a sheet that is there already is found before the first is written.

@@ -3,13 +3,34 @@
 use serde_json::json;
 use std::fmt::Write as _;
 
-use super::args::{ListArgs, What};
-use super::load::bank;
-use super::out;
+use crate::cli::shared::load::bank;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{PRESETS, SWIMMERS, parse_session, parse_swimmer, voices};
 use crate::model::cue::{Side, Voice};
 use crate::model::layer::Said;
+
+#[derive(Debug, clap::Args)]
+pub struct ListArgs {
+    /// What to list
+    pub what: What,
+    /// Play the sounds, one after another, on the usual device (list sounds)
+    #[arg(long, conflicts_with = "json")]
+    pub play: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum What {
+    /// Sessions and invented swimmers
+    Presets,
+    /// The sounds of cues and signals
+    Sounds,
+    /// The sound devices that `live` and `play` can use
+    Devices,
+}
 
 /// Runs `list`.
 pub fn run(args: &ListArgs) -> Result<()> {
@@ -31,7 +52,7 @@ pub fn run(args: &ListArgs) -> Result<()> {
 }
 
 fn devices(as_json: bool) -> Result<()> {
-    let devices = super::quiet::while_asking(crate::live::devices)?;
+    let devices = crate::cli::shared::silenced::while_asking(crate::live::devices)?;
     if as_json {
         let row = |device: &crate::live::Device| json!({ "name": device.name, "about": device.about, "default": device.is_usual });
         return out::json(&json!({

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use serde_json::{Value, json};
 
-use super::out;
+use crate::cli::shared::out;
 use crate::export::Job;
 use crate::timeline::Say;
 use crate::units::{Time, fraction};

@@ -1,5 +1,7 @@
 //! `play`: a track or a session through the speakers.
 
+mod file;
+
 use std::io::{self, IsTerminal};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -8,10 +10,11 @@ use std::time::Duration;
 use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 
-use super::live::{DeviceArgs, score};
-use super::load::{Sounds, load};
-use super::out;
-use super::play_file::{Memory, Packed, Wav};
+use self::file::{Memory, Packed, Wav};
+use crate::cli::shared::args::DeviceArgs;
+use crate::cli::shared::load::score;
+use crate::cli::shared::load::{Sounds, load};
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::live::{Command, Deck, Engine, Frames, Remote, Score, Sound, Track, TrackRemote};
 
@@ -27,9 +30,9 @@ pub struct PlayArgs {
     #[arg(value_name = "FILE|SESSION")]
     pub what: String,
     #[command(flatten)]
-    pub wishes: super::args::Wishes,
+    pub wishes: crate::cli::shared::args::Wishes,
     #[command(flatten)]
-    pub voice: super::args::SpeechArgs,
+    pub voice: crate::cli::shared::args::SpeechArgs,
     #[command(flatten)]
     pub device: DeviceArgs,
 }
@@ -68,7 +71,7 @@ fn track(args: &PlayArgs, frames: Box<dyn Frames>) -> Result<()> {
         )));
     }
     let (track, remote) = Track::open(frames)?;
-    let deck = super::quiet::while_asking(|| {
+    let deck = crate::cli::shared::silenced::while_asking(|| {
         Deck::start(Box::new(track), args.device.wanted_to_listen())
     })?;
     remote.run(true);
@@ -87,14 +90,15 @@ pub fn sound(frames: impl FnOnce(u32) -> Vec<[f32; 2]>) -> Result<()> {
     };
     let rate_hz = device.rate_hz(None)?;
     let (track, remote) = Track::open(Box::new(Memory::new(rate_hz, frames(rate_hz))))?;
-    let deck =
-        super::quiet::while_asking(|| Deck::start(Box::new(track), device.wanted_to_listen()))?;
+    let deck = crate::cli::shared::silenced::while_asking(|| {
+        Deck::start(Box::new(track), device.wanted_to_listen())
+    })?;
     remote.run(true);
     follow(&deck, &mut Playing::Track(remote))
 }
 
 fn session(args: &PlayArgs) -> Result<()> {
-    let loaded = load(&super::args::SessionArgs {
+    let loaded = load(&crate::cli::shared::args::SessionArgs {
         session: args.what.clone(),
         wishes: args.wishes.clone(),
     })?;
@@ -105,7 +109,7 @@ fn session(args: &PlayArgs) -> Result<()> {
     sounds.tell(&job);
     let score = score(&job);
     let (engine, mut remote) = Engine::new(score.clone(), 0);
-    let deck = super::quiet::while_asking(|| {
+    let deck = crate::cli::shared::silenced::while_asking(|| {
         Deck::start(Box::new(engine), args.device.wanted_to_listen())
     })?;
     remote.send(Command::Run(true));

@@ -2,9 +2,9 @@
 
 use serde_json::{Map, Value, json};
 
-use super::out::micro;
-use super::timing::Findings;
+use super::Findings;
 use crate::analysis::{Estimate, LegKick, RelativePhase, Sides};
+use crate::cli::shared::out::micro;
 use crate::model::cue::Side;
 use crate::model::words;
 
@@ -34,7 +34,7 @@ pub fn in_json(findings: &Findings) -> Value {
         "idc_mode",
         timing
             .idc_mean_percent
-            .map(|mean| json!(super::timing_text::mode(&mean))),
+            .map(|mean| json!(super::words::mode(&mean))),
     );
     all.put("beats_per_cycle", Some(json!(timing.beats_per_cycle)));
     all.put("kick", timing.kick().map(|kick| json!(kick.word())));

@@ -1,5 +1,6 @@
 //! `tap`: a rate from taps, at the keyboard or from a list of times.
 
+use crate::cli::shared::args::EachArg;
 use std::fmt::Write as _;
 use std::io::{self, IsTerminal};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -9,9 +10,10 @@ use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 use serde_json::json;
 
-use super::out;
-use super::water::{estimate, fill};
 use crate::analysis::taps::{ENOUGH_SPM, Each, FEWEST, Taps, read_taps};
+use crate::cli::shared::out;
+use crate::cli::shared::swum::estimate;
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::read_tap_times;
 use crate::model::words;
@@ -32,12 +34,6 @@ pub struct TapArgs {
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-pub enum EachArg {
-    Cycle,
-    Stroke,
 }
 
 /// Runs `tap`.

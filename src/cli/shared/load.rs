@@ -1,11 +1,13 @@
 //! From arguments to a resolved session.
 
+use crate::live::Score;
 use std::collections::BTreeSet;
 use std::fs::File;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
-use super::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
-use super::out;
+use crate::cli::shared::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{load_session, parse_session, phrases, preset, read_swimmer, voices};
@@ -336,4 +338,11 @@ pub fn channels(channels: ChannelsArg) -> Channels {
         ChannelsArg::Left => Channels::Left,
         ChannelsArg::Right => Channels::Right,
     }
+}
+
+/// What the deck plays of a session.
+pub fn score(job: &Job) -> Score {
+    let (bank, gain) = (job.bank.clone(), job.gain());
+    Score::session(&job.session, &job.schedule, bank, gain, job.swap)
+        .saying(Arc::clone(&job.spoken.speech))
 }

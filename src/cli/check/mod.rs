@@ -1,19 +1,48 @@
 //! `check`: does a track, or a folder of tracks, hold what its session says?
 
+use crate::cli::shared::args::{FilesArg, SessionArgs, SpeechArgs};
 use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use serde_json::{Value, json};
 
-use super::args::CheckArgs;
-use super::load::{Loaded, Sounds, division, load};
-use super::out;
+use crate::cli::shared::load::{Loaded, Sounds, division, load};
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::check::{Report, check_track};
 use crate::export::{Job, Part, TrackReader};
 use crate::model::swimmer::{Channels, Division, Format};
 use crate::units::{Fix, Time};
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  cuelane check tracks hold-the-rate --swimmer alex.toml\n  \
+                        cuelane check tracks/02-hold-3x100m.wav hold-the-rate --swimmer alex.toml"
+)]
+pub struct CheckArgs {
+    /// A track, or a folder of tracks
+    pub track: PathBuf,
+    #[command(flatten)]
+    pub session: SessionArgs,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
+    /// How the session was divided [default: told from the names]
+    #[arg(long)]
+    pub files: Option<FilesArg>,
+    /// Which file of the session a track is, from 1 [default: told from its name]
+    #[arg(long, value_name = "N")]
+    pub part: Option<usize>,
+    /// The ears were exchanged
+    #[arg(long)]
+    pub swap: bool,
+    /// The audio rate the track must have, in Hz [default: whatever it has]
+    #[arg(long, value_name = "HZ")]
+    pub sample_rate: Option<u32>,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
 
 /// Runs `check`; exit code 1 where something differs.
 pub fn run(args: &CheckArgs) -> Result<u8> {

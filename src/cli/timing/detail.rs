@@ -1,6 +1,6 @@
 //! `timing --detail`: the statistics by their names.
 
-use super::timing_text::{fill, mode, with_ends};
+use super::words::{fill, mode, with_ends};
 use crate::analysis::timing::Timing;
 use crate::analysis::{LegKick, RelativePhase, Sides};
 use crate::model::cue::Side;

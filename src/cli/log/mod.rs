@@ -1,17 +1,21 @@
 //! `log`: rows added on deck, listed and drawn.
 
+mod list;
+
 use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
-use super::date::today;
-use super::log_list::{ListArgs, list};
-use super::log_picked::{Picked, Wanted};
-use super::out;
-use super::water::{Swam, WaterArgs, fill, publish_picture};
+use self::list::{ListArgs, list};
 use crate::analysis::weeks::{Swim, Weekly, weekly};
 use crate::chart::lines::{Dot, log_chart};
 use crate::chart::weeks::{WeekRow, weeks_chart};
+use crate::cli::shared::date::today;
+use crate::cli::shared::out;
+use crate::cli::shared::picked::{Picked, Wanted};
+use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::swum::{Swam, WaterArgs};
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{append, open_log, set_field};
 use crate::model::log::{CountedWrong, Line, Row};

@@ -2,11 +2,11 @@
 
 use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::PathBuf;
 
 use serde_json::json;
 
-use super::args::{NewSwimmerArgs, SwimmerArgs, SwimmerCommand};
-use super::out;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::files::{NewSwimmer, new_swimmer, read_swimmer};
@@ -14,6 +14,60 @@ use crate::model::swimmer::Swimmer;
 use crate::model::value::Value;
 use crate::model::words;
 use crate::units::{Length, Pace, Quantity, Rate, exact, to_f64};
+
+#[derive(Debug, clap::Args)]
+pub struct SwimmerArgs {
+    #[command(subcommand)]
+    pub command: SwimmerCommand,
+}
+
+#[derive(Debug, clap::Subcommand)]
+pub enum SwimmerCommand {
+    /// Write a swimmer's file; asks for what is not given where there is a terminal
+    #[command(
+        after_help = "Example:\n  cuelane swimmer new alex.toml --name Alex --pool \"25 m\" \
+                            --rate \"54 spm\" --pace \"2:05 / 100 m\""
+    )]
+    New(NewSwimmerArgs),
+    /// Show a swimmer's values, and what was measured beside what is cued
+    Show {
+        /// The swimmer's file, or the name of an invented swimmer
+        file: String,
+        /// Print the result as JSON
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+#[derive(Debug, clap::Args)]
+pub struct NewSwimmerArgs {
+    /// The file to write
+    pub file: PathBuf,
+    /// The swimmer's name
+    #[arg(long)]
+    pub name: Option<String>,
+    /// The pool: "25 m", "25 yd", "33 1/3 m"
+    #[arg(long)]
+    pub pool: Option<String>,
+    /// The swimmer's own stroke rate: "54 spm", "27 cpm", "1.1 s/stroke"
+    #[arg(long)]
+    pub rate: Option<String>,
+    /// A clock pace: "2:05 / 100 m"
+    #[arg(long, conflicts_with = "stroke_length")]
+    pub pace: Option<String>,
+    /// Metres swum a stroke, push-off left out: "0.95 m/stroke"
+    #[arg(long)]
+    pub stroke_length: Option<String>,
+    /// same-side or opposite-side
+    #[arg(long)]
+    pub pairing: Option<String>,
+    /// two-beat, four-beat, six-beat or pull
+    #[arg(long)]
+    pub kick: Option<String>,
+    /// Replace a file that is there
+    #[arg(long)]
+    pub force: bool,
+}
 
 /// Runs `swimmer`.
 pub fn run(args: &SwimmerArgs) -> Result<()> {

@@ -4,9 +4,10 @@ use serde_json::{Value, json};
 use std::fmt::Write as _;
 use textwrap::core::display_width;
 
-use super::log_picked::{Picked, Wanted};
-use super::out;
-use super::water::{Swam, fill};
+use crate::cli::shared::out;
+use crate::cli::shared::picked::{Picked, Wanted};
+use crate::cli::shared::swum::Swam;
+use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::files::{Mapped, Rows, import_log, open_log};
 use crate::model::log::{Broken, CountedWrong, Line, Row, Swum};

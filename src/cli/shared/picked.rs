@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::out;
-use super::water::{Swam, WaterArgs, quantity, say_broken};
+use crate::cli::shared::out;
+use crate::cli::shared::swum::{Swam, WaterArgs, quantity, say_broken};
 use crate::error::{Error, Result};
 use crate::files::{Rows, set_field};
 use crate::model::log::{Line, Row};

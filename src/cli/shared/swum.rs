@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 
-use super::out;
 use crate::analysis::Estimate;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{preset_swimmer, read_swimmer};
 use crate::model::log::{Broken, Water};
@@ -162,36 +162,4 @@ pub fn say_broken(file: &str, broken: &[Broken]) {
 pub fn broken(broken: &[Broken]) -> Value {
     let one = |broken: &Broken| json!({ "line": broken.line, "why": broken.why });
     broken.iter().map(one).collect()
-}
-
-/// Fills to 79 columns.
-pub fn fill(text: &str) -> String {
-    textwrap::fill(text, 79)
-}
-
-/// Puts a picture in its place.
-///
-/// # Errors
-/// When it cannot be written.
-pub fn publish_picture(path: &std::path::Path, svg: &str) -> Result<()> {
-    use crate::export::{WriteError, publish};
-    use std::io::Write;
-    let shown = path.display();
-    let name = path.file_name().and_then(|name| name.to_str());
-    let name = name.ok_or_else(|| {
-        Error::input("this names no file")
-            .at(&shown)
-            .example("chart.svg")
-    })?;
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => std::path::Path::new("."),
-    };
-    publish(folder, name, |file| {
-        file.write_all(svg.as_bytes()).map_err(WriteError::Io)
-    })
-    .map_err(|error| match error {
-        WriteError::Io(error) => Error::io("cannot be written", shown, &error),
-        WriteError::Stopped(error) => error,
-    })
 }

@@ -1,16 +1,17 @@
 //! `export`: the tracks of a session in a folder.
 
+use crate::cli::shared::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs};
 use std::fmt::Write as _;
 use std::io::IsTerminal;
 use std::path::Path;
+use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::json;
 
-use super::args::ExportArgs;
-use super::load::{Loaded, Sounds, channels, division, format, load};
-use super::out;
+use crate::cli::shared::load::{Loaded, Sounds, channels, division, format, load};
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::{
     Folder, Form, Job, Part, Written, bytes_apart, bytes_in_words, check_sizes, contents,
@@ -20,6 +21,51 @@ use crate::model::swimmer::{Division, Format};
 use crate::model::words;
 use crate::sound::Loudness;
 use crate::units::{Fix, Time, exact, to_f64};
+
+#[derive(Debug, clap::Args)]
+#[command(
+    after_help = "Examples:\n  cuelane export hold-the-rate --swimmer alex.toml --out tracks\n  \
+                        cuelane export evening.toml --stroke-rate \"54 spm\" --out tracks --files one --bits 24"
+)]
+pub struct ExportArgs {
+    #[command(flatten)]
+    pub session: SessionArgs,
+    #[command(flatten)]
+    pub voice: SpeechArgs,
+    /// Folder for the tracks; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Format of the files [default: the player's, or wav]
+    #[arg(long)]
+    pub format: Option<FormatArg>,
+    /// Audio rate in Hz [default: the player's, or 44100]
+    #[arg(long, value_name = "HZ", value_parser = ["44100", "48000"])]
+    pub sample_rate: Option<String>,
+    /// Bits a sample [default: the player's, or 16]
+    #[arg(long, value_parser = ["16", "24"])]
+    pub bits: Option<String>,
+    /// Channels [default: the player's, or stereo]
+    #[arg(long)]
+    pub channels: Option<ChannelsArg>,
+    /// Exchange the ears, for a player that is worn or wired the other way round
+    #[arg(long)]
+    pub swap: bool,
+    /// How the session is divided [default: the player's, or per-set]
+    #[arg(long)]
+    pub files: Option<FilesArg>,
+    /// Replace tracks that are there
+    #[arg(long)]
+    pub force: bool,
+    /// Do not measure loudness and true peak, which takes longer than writing
+    #[arg(long)]
+    pub no_loudness: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+    /// Print nothing but errors
+    #[arg(long)]
+    pub quiet: bool,
+}
 
 /// The sheet's name.
 const SHEET: &str = "contents.txt";

@@ -1,8 +1,8 @@
 //! `timing` on the screen: words that a coach can read out.
 
+use super::Findings;
 use super::cued::Cued;
-use super::timing::Findings;
-use super::timing_detail::detail;
+use super::detail::detail;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Sides};
 use crate::model::cue::Side;

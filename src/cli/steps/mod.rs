@@ -5,12 +5,14 @@ use std::path::PathBuf;
 
 use serde_json::json;
 
-use super::log_picked::{Picked, Wanted};
-use super::out;
-use super::water::{broken, estimate, fill, publish_picture, say_broken};
 use crate::analysis::Estimate;
 use crate::analysis::steps::{Best, Step, StepTest, step_test};
 use crate::chart::lines::steps_chart;
+use crate::cli::shared::out;
+use crate::cli::shared::picked::{Picked, Wanted};
+use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::swum::{broken, estimate, say_broken};
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{StepFile, read_steps};
 use crate::model::log::Broken;

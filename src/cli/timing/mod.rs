@@ -1,18 +1,23 @@
 //! `timing`: stroke timing from the marks of a film.
 
+mod cued;
+mod detail;
+mod json;
+mod words;
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args as ClapArgs;
 
-use super::cued::{self, Cued};
-use super::out;
-use super::timing_json::in_json;
-use super::timing_text::screen;
+use self::cued::Cued;
+use self::json::in_json;
+use self::words::screen;
 use crate::analysis::again::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Sides};
 use crate::chart::cycle_circle;
+use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
@@ -149,7 +154,7 @@ fn measured(timing: &Timing) -> Result<Measured> {
     });
     let share = |estimate: &Estimate, most: f64| share(estimate.value.clamp(0.0, most));
     Ok(Measured {
-        date: Some(super::date::today().to_string()),
+        date: Some(crate::cli::shared::date::today().to_string()),
         rate: Some(spm(rate.value)?),
         rate_interval: interval,
         catch_after_entry: catches.map(|sides| PerSide {

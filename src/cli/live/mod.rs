@@ -1,16 +1,16 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
+use crate::cli::shared::args::{DeviceArgs, EachArg};
+use crate::cli::shared::load::score;
 use std::path::Path;
-use std::sync::Arc;
 
-use super::date::today;
-use super::load::{Sounds, bank, in_any_folder, load};
-use super::tap::EachArg;
 use crate::analysis::taps::Each;
+use crate::cli::shared::date::today;
+use crate::cli::shared::load::{Sounds, bank, in_any_folder, load};
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{append, session_text};
-use crate::live::{Deck, Engine, Group, Score, Wanted, look};
+use crate::live::{Deck, Engine, Group, Score};
 use crate::model::cue::{CUE_KINDS, Kind};
 use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set};
@@ -27,9 +27,9 @@ pub struct LiveArgs {
     /// A preset's name, or the path of a .toml file; without it, cues without an end
     pub session: Option<String>,
     #[command(flatten)]
-    pub wishes: super::args::Wishes,
+    pub wishes: crate::cli::shared::args::Wishes,
     #[command(flatten)]
-    pub voice: super::args::SpeechArgs,
+    pub voice: crate::cli::shared::args::SpeechArgs,
     #[command(flatten)]
     pub device: DeviceArgs,
     /// Exchange the ears
@@ -46,52 +46,6 @@ pub struct LiveArgs {
     pub each: EachArg,
 }
 
-#[derive(Debug, clap::Args)]
-pub struct DeviceArgs {
-    /// The sound device: a name of `cuelane list devices` [default: the system's own choice]
-    #[arg(long, value_name = "NAME", conflicts_with = "silent")]
-    pub device: Option<String>,
-    /// Frames a call of the device [default: live: small, larger after underruns; play: 4096]
-    #[arg(long, value_name = "FRAMES", value_parser = clap::value_parser!(u32).range(16..=16384))]
-    pub buffer: Option<u32>,
-    /// Run without sound, by the clock
-    #[arg(long)]
-    pub silent: bool,
-}
-
-impl DeviceArgs {
-    /// What the deck is to play on.
-    pub fn wanted(&self) -> Wanted {
-        Wanted {
-            silent: self.silent,
-            device: self.device.clone(),
-            buffer_frames: self.buffer,
-        }
-    }
-
-    /// The same for listening only: no key waits for the sound, and a large buffer starves less.
-    pub fn wanted_to_listen(&self) -> Wanted {
-        Wanted {
-            buffer_frames: self.buffer.or(Some(LISTENING_FRAMES)),
-            ..self.wanted()
-        }
-    }
-
-    /// The audio rate at which it will play; a wished one where the device has it.
-    ///
-    /// # Errors
-    /// When there is no device, or it plays nothing that can be made.
-    pub fn rate_hz(&self, wished: Option<u32>) -> Result<u32> {
-        if self.silent {
-            return Ok(wished.unwrap_or(44_100));
-        }
-        let choice = super::quiet::while_asking(|| look(self.device.as_deref(), wished))?;
-        Ok(choice.rate_hz)
-    }
-}
-
-/// Frames a call where nothing is changed while it sounds: a tenth of a second.
-const LISTENING_FRAMES: u32 = 4096;
 /// How long before the first start the clock begins on deck, s: the coach is there.
 const LEAD_IN_S: f64 = 10.0;
 /// Quiet before the first word, ms.
@@ -104,7 +58,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         Some(_) => session_of(args)?,
         None => endless_of(args)?,
     };
-    super::terminal_only(
+    crate::cli::shared::terminal::terminal_only(
         "live",
         "cuelane export NAME --out tracks, or cuelane play NAME, which need none",
     )?;
@@ -126,7 +80,9 @@ pub fn run(args: &LiveArgs) -> Result<()> {
     }
     let programme = Programme::new(&session, &score, beginning, distance);
     let (engine, mut remote) = Engine::new(score, beginning);
-    let deck = super::quiet::while_asking(|| Deck::start(Box::new(engine), args.device.wanted()))?;
+    let deck = crate::cli::shared::silenced::while_asking(|| {
+        Deck::start(Box::new(engine), args.device.wanted())
+    })?;
     let each = match args.each {
         EachArg::Cycle => Each::Cycle,
         EachArg::Stroke => Each::Stroke,
@@ -159,17 +115,10 @@ fn beginning(job: &Job) -> u64 {
     words.map_or(lead_in, |words| words.min(lead_in))
 }
 
-/// What the deck plays of a session.
-pub fn score(job: &Job) -> Score {
-    let (bank, gain) = (job.bank.clone(), job.gain());
-    Score::session(&job.session, &job.schedule, bank, gain, job.swap)
-        .saying(Arc::clone(&job.spoken.speech))
-}
-
 /// The session that was asked for, and whether the swimmer's player swaps the ears. On deck a
 /// player says nothing of the speaker: only the flag counts.
 fn session_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
-    let loaded = load(&super::args::SessionArgs {
+    let loaded = load(&crate::cli::shared::args::SessionArgs {
         session: args.session.clone().unwrap_or_default(),
         wishes: args.wishes.clone(),
     })?;
@@ -195,7 +144,7 @@ fn endless_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
         "title = \"On deck\"\n[[set]]\nname = \"Cues\"\nswim = \"5 min\"\nrate = \"{rate}\"\n\
          push_off = \"0 s\"\ncues = [\"arm\", \"kick\", \"fill\"]\n"
     );
-    let loaded = super::load::load_text("On deck", &text, &wishes)?;
+    let loaded = crate::cli::shared::load::load_text("On deck", &text, &wishes)?;
     Ok((loaded.session, false))
 }
 
@@ -239,7 +188,7 @@ fn save(session: &Resolved, app: &App) -> Result<String> {
         &[format!("As it was set on deck on {}.", today())],
         &session,
     );
-    super::water::publish_picture(Path::new(&name), &text)?;
+    crate::cli::shared::picture::publish_picture(Path::new(&name), &text)?;
     Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
 }
 

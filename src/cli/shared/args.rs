@@ -1,0 +1,113 @@
+//! Arguments that several commands take.
+
+use crate::error::Result;
+use crate::live::{Wanted, look};
+
+/// Which session, for whom, and what is changed for this once.
+#[derive(Debug, clap::Args)]
+pub struct SessionArgs {
+    /// A preset's name, or the path of a .toml file (- is standard input)
+    pub session: String,
+    #[command(flatten)]
+    pub wishes: Wishes,
+}
+
+#[derive(Debug, Clone, clap::Args)]
+pub struct Wishes {
+    /// The swimmer's file, or the name of an invented swimmer
+    #[arg(long, value_name = "FILE")]
+    pub swimmer: Option<String>,
+    /// Stroke rate in every set: "54 spm", "27 cpm", "+2 spm", "96 %"
+    #[arg(long, value_name = "RATE", allow_hyphen_values = true)]
+    pub stroke_rate: Option<String>,
+    /// Pairing in every set: same-side or opposite-side
+    #[arg(long, value_name = "PAIRING")]
+    pub pairing: Option<String>,
+    /// Kick in every set: two-beat, four-beat, six-beat or pull
+    #[arg(long, value_name = "KICK")]
+    pub kick: Option<String>,
+}
+
+/// Who speaks.
+#[derive(Debug, Clone, clap::Args)]
+pub struct SpeechArgs {
+    /// Who speaks the coach's own words: auto (a speech program if one is installed), off (no
+    /// speech at all), or a program's name or path
+    #[arg(long, value_name = "NAME", default_value = "auto")]
+    pub speech: String,
+}
+
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum ChannelsArg {
+    Stereo,
+    Mono,
+    Left,
+    Right,
+}
+
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum FormatArg {
+    Wav,
+    Flac,
+    Mp3,
+}
+
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum FilesArg {
+    PerSet,
+    PerRepeat,
+    One,
+}
+
+/// Frames a call where nothing is changed while it sounds: a tenth of a second.
+const LISTENING_FRAMES: u32 = 4096;
+#[derive(Debug, clap::Args)]
+pub struct DeviceArgs {
+    /// The sound device: a name of `cuelane list devices` [default: the system's own choice]
+    #[arg(long, value_name = "NAME", conflicts_with = "silent")]
+    pub device: Option<String>,
+    /// Frames a call of the device [default: live: small, larger after underruns; play: 4096]
+    #[arg(long, value_name = "FRAMES", value_parser = clap::value_parser!(u32).range(16..=16384))]
+    pub buffer: Option<u32>,
+    /// Run without sound, by the clock
+    #[arg(long)]
+    pub silent: bool,
+}
+
+impl DeviceArgs {
+    /// What the deck is to play on.
+    pub fn wanted(&self) -> Wanted {
+        Wanted {
+            silent: self.silent,
+            device: self.device.clone(),
+            buffer_frames: self.buffer,
+        }
+    }
+
+    /// The same for listening only: no key waits for the sound, and a large buffer starves less.
+    pub fn wanted_to_listen(&self) -> Wanted {
+        Wanted {
+            buffer_frames: self.buffer.or(Some(LISTENING_FRAMES)),
+            ..self.wanted()
+        }
+    }
+
+    /// The audio rate at which it will play; a wished one where the device has it.
+    ///
+    /// # Errors
+    /// When there is no device, or it plays nothing that can be made.
+    pub fn rate_hz(&self, wished: Option<u32>) -> Result<u32> {
+        if self.silent {
+            return Ok(wished.unwrap_or(44_100));
+        }
+        let choice =
+            crate::cli::shared::silenced::while_asking(|| look(self.device.as_deref(), wished))?;
+        Ok(choice.rate_hz)
+    }
+}
+
+#[derive(Debug, Clone, Copy, clap::ValueEnum)]
+pub enum EachArg {
+    Cycle,
+    Stroke,
+}

@@ -1,0 +1,13 @@
+//! What commands share: arguments, the way from them to a session, and the ways out.
+
+pub mod args;
+pub mod date;
+pub mod load;
+pub mod out;
+pub mod picked;
+pub mod picture;
+pub mod report;
+pub mod silenced;
+pub mod swum;
+pub mod terminal;
+pub mod words;

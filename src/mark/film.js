@@ -13,8 +13,10 @@ const NARROW = 2.1 * HAIR;
 const FIRST_GAP = 1 / 30;
 // So many gaps must be known before one of about the shortest length is taken unchecked.
 const ENOUGH_GAPS = 12;
-// How long a browser may take to tell of a frame after it says that it has sought, in ms.
+// How long a browser may take to tell of a frame after it says that it has sought, in ms, and
+// how often it is asked again where it must still tell of one.
 const PATIENCE_MS = 500;
+const ASKED_AGAIN = 8;
 
 class Film {
   // `video` is the element; `onFrame` hears of every frame shown.
@@ -109,11 +111,11 @@ class Film {
     const heard = (_, about) => {
       this.video.requestVideoFrameCallback(heard);
       this.learnFromPlaying(about);
-      const seeking = this.waiting;
-      // A frame handed over before the search began is a late report of an older one.
-      if (seeking && about.presentationTime < seeking.since) return;
       this.see(about.mediaTime);
-      if (seeking) seeking.frame(about.mediaTime);
+      const seeking = this.waiting;
+      // A frame handed over before the search began is a late report of an older one: it is what
+      // was shown until now, and not what is sought.
+      if (seeking && about.presentationTime >= seeking.since) seeking.frame(about.mediaTime);
     };
     this.video.requestVideoFrameCallback(heard);
   }
@@ -173,6 +175,7 @@ class Film {
     return new Promise((resolve) => {
       let sought = false;
       let frame = null;
+      let again = 0;
       const settle = (found) => {
         if (this.waiting !== search) return;
         const place = this.places.get(micro(found)) ?? Infinity;
@@ -193,8 +196,16 @@ class Film {
         sought = true;
         if (!this.tellsFrames) settle(this.byRate(target));
         else if (frame !== null) settle(frame);
-        // No report means that the picture did not change.
-        else setTimeout(() => settle(this.shown <= target + HAIR ? this.shown : target), PATIENCE_MS);
+        else setTimeout(unreported, PATIENCE_MS);
+      };
+      // No report means that the picture did not change; but a frame that begins later than
+      // what was asked for cannot stay, and a busy machine tells late.
+      const unreported = () => {
+        if (this.waiting !== search) return;
+        const stays = this.shown <= target + HAIR || again === ASKED_AGAIN;
+        again += 1;
+        if (stays) settle(this.shown);
+        else video.currentTime = target;
       };
       this.waiting = search;
       video.addEventListener("seeked", onSought);

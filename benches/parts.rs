@@ -10,16 +10,16 @@ use std::io::Cursor;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use cuelane::analysis::paired::{hodges_lehmann, sign_flip};
 use cuelane::export::check::check_track;
-use cuelane::export::{Form, Job, TrackReader, write_wav};
+use cuelane::export::{Job, TrackForm, TrackReader, write_wav};
 use cuelane::files::{PRESETS, load_session, parse_session, parse_swimmer, preset_swimmer, voices};
-use cuelane::model::layer::Layer;
 use cuelane::model::resolve::resolve;
 use cuelane::model::swimmer::{Channels, Division, Format, Swimmer};
+use cuelane::model::wishes::Wishes;
 use cuelane::sound::Bank;
 use cuelane::units::Fix;
 
 const SAMPLE_RATE_HZ: u32 = 44_100;
-const FORM: Form = Form {
+const FORM: TrackForm = TrackForm {
     format: Format::Wav,
     sample_rate_hz: SAMPLE_RATE_HZ,
     bits: 16,
@@ -28,7 +28,7 @@ const FORM: Form = Form {
 
 fn job(text: &str) -> Job {
     let session = parse_session("bench.toml", text).expect("the bench's session parses");
-    let session = resolve(&session, None, &Layer::default()).expect("it resolves");
+    let session = resolve(&session, None, &Wishes::default()).expect("it resolves");
     Job::new(session, bank(), false).expect("it fits")
 }
 
@@ -107,7 +107,7 @@ fn track(c: &mut Criterion) {
 /// Everything that `show` does before it prints.
 fn lay_out(name: &str, swimmer: &Swimmer) -> Job {
     let session = load_session(name).expect("a preset holds");
-    let session = resolve(&session, Some(swimmer), &Layer::default()).expect("it resolves");
+    let session = resolve(&session, Some(swimmer), &Wishes::default()).expect("it resolves");
     Job::new(session, bank(), false).expect("it fits")
 }
 

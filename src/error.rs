@@ -2,14 +2,14 @@
 //!
 //! A message names the place, what was found, what is accepted, and an example
 //! that works. Nothing here decides what to do about an error: `main` prints it
-//! and turns its [`Kind`] into the exit code.
+//! and turns its [`ErrorKind`] into the exit code.
 
 use std::fmt;
 use std::sync::Arc;
 
 /// What an error means for the exit code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum ErrorKind {
     /// Wrong usage, or a session, swimmer or voice file that does not hold: exit 2.
     Input,
     /// The work itself failed, or a track does not hold: exit 1.
@@ -38,7 +38,7 @@ impl fmt::Display for Place {
 /// An error as a person reads it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Error {
-    kind: Kind,
+    kind: ErrorKind,
     place: Option<String>,
     what: String,
     accepted: Option<String>,
@@ -51,24 +51,24 @@ pub type Result<T, E = Error> = std::result::Result<T, E>;
 impl Error {
     /// Bad input: the person can repair it. `what` says what was found and what is wrong with it.
     pub fn input(what: impl Into<String>) -> Self {
-        Self::new(Kind::Input, what)
+        Self::new(ErrorKind::Input, what)
     }
 
     /// The work failed, or a track does not hold.
     pub fn failed(what: impl Into<String>) -> Self {
-        Self::new(Kind::Failed, what)
+        Self::new(ErrorKind::Failed, what)
     }
 
     /// An I/O error on `file`, with what we were doing. A closed pipe is recognised as such.
     pub fn io(doing: &str, file: impl fmt::Display, error: &std::io::Error) -> Self {
         let kind = match error.kind() {
-            std::io::ErrorKind::BrokenPipe => Kind::ClosedPipe,
-            _ => Kind::Failed,
+            std::io::ErrorKind::BrokenPipe => ErrorKind::ClosedPipe,
+            _ => ErrorKind::Failed,
         };
         Self::new(kind, format!("{doing}: {error}")).at(file)
     }
 
-    fn new(kind: Kind, what: impl Into<String>) -> Self {
+    fn new(kind: ErrorKind, what: impl Into<String>) -> Self {
         Self {
             kind,
             place: None,
@@ -118,21 +118,21 @@ impl Error {
     /// The same error where the work itself failed: a track that a person did not write by hand.
     #[must_use]
     pub fn into_failed(mut self) -> Self {
-        self.kind = Kind::Failed;
+        self.kind = ErrorKind::Failed;
         self
     }
 
     /// What the error means for the exit code.
-    pub fn kind(&self) -> Kind {
+    pub fn kind(&self) -> ErrorKind {
         self.kind
     }
 
     /// The process's exit code: 0 for a closed pipe, 1 where the work failed, 2 for bad input.
     pub fn exit_code(&self) -> u8 {
         match self.kind {
-            Kind::ClosedPipe => 0,
-            Kind::Failed => 1,
-            Kind::Input => 2,
+            ErrorKind::ClosedPipe => 0,
+            ErrorKind::Failed => 1,
+            ErrorKind::Input => 2,
         }
     }
 }

@@ -14,18 +14,18 @@ use std::time::{Duration, Instant};
 use crate::support::edits::{Edit, SESSION, SWIMMER, apply};
 use crate::support::wavs;
 use cuelane::analysis::timing::Timing;
-use cuelane::analysis::weeks::{Line, follow};
+use cuelane::analysis::weeks::{DpsLine, follow};
 use cuelane::error::Error;
 use cuelane::export::TrackReader;
 use cuelane::files::{
     NewPlan, PRESETS, SWIMMERS, log_csv, new_plan, parse_log, parse_marks, parse_plan,
     parse_session, parse_squad, parse_swimmer,
 };
-use cuelane::model::layer::Layer;
 use cuelane::model::plan::{days_of, session_of};
 use cuelane::model::resolve::resolve;
-use cuelane::model::session::Swim;
+use cuelane::model::session::RepeatSwim;
 use cuelane::model::swimmer::Swimmer;
+use cuelane::model::wishes::Wishes;
 use cuelane::timeline::{Schedule, Timeline};
 use cuelane::units::{Length, Pace, Quantity, Rate, RateWish, StrokeLength, Time};
 use fastrand::Rng;
@@ -183,7 +183,7 @@ fn units() {
             read::<RateWish>(text).is_some(),
             read::<Pace>(text).is_some(),
             read::<Time>(text).is_some(),
-            read::<Swim>(text).is_some(),
+            read::<RepeatSwim>(text).is_some(),
         ];
         read.contains(&true)
     });
@@ -202,7 +202,7 @@ fn refused(error: &Error, files: &[&str]) -> bool {
 /// Lays a session out; where `deep`, down to its first events, which costs ten times as much.
 fn lay_out(text: &str, swimmer: Option<&Swimmer>, deep: bool) -> Result<(), Error> {
     let session = parse_session("evening.toml", text)?;
-    let resolved = resolve(&session, swimmer, &Layer::default())?;
+    let resolved = resolve(&session, swimmer, &Wishes::default())?;
     let schedule = Schedule::new(&resolved)?;
     if !deep {
         return Ok(());
@@ -248,7 +248,7 @@ fn swimmers() {
     };
     fuzz("swimmers", make, |text| {
         let read = parse_swimmer("alex.toml", text).and_then(|swimmer| {
-            let resolved = resolve(&session, Some(&swimmer), &Layer::default())?;
+            let resolved = resolve(&session, Some(&swimmer), &Wishes::default())?;
             Schedule::new(&resolved)
         });
         match read {
@@ -279,7 +279,7 @@ fn plan_text() -> String {
 #[test]
 fn plans() {
     let text = plan_text();
-    let swims: Vec<cuelane::analysis::weeks::Swim> = Vec::new();
+    let swims: Vec<cuelane::analysis::weeks::LoggedSwim> = Vec::new();
     let make = |rng: &mut Rng| (spoil(&text, SWIMMER, rng), rng.u32(0..64) == 0);
     fuzz("plans", make, |(text, deep)| {
         let plan = match parse_plan("plan.toml", text) {
@@ -289,7 +289,7 @@ fn plans() {
         if !deep {
             return true;
         }
-        let standing = follow(&plan, &swims, Line::LastHeld, &[], plan.last_day(), None);
+        let standing = follow(&plan, &swims, DpsLine::LastHeld, &[], plan.last_day(), None);
         let placed: Vec<_> = standing.weeks.iter().map(|week| week.placed).collect();
         let path = plan.path();
         for day in days_of(&plan, &placed).iter().take(9) {

@@ -9,7 +9,7 @@
 //! times, one that covers 92 or 98 % in 95 and 99.8 of a hundred (binomial).
 #![allow(clippy::print_stdout)] // the coverage is its report
 
-use cuelane::analysis::css::{Swim, critical_speed};
+use cuelane::analysis::css::{AllOutSwim, critical_speed};
 use cuelane::analysis::steps::{Best, Step, step_test};
 use cuelane::units::{Length, Quantity, Time};
 
@@ -35,11 +35,11 @@ fn critical_speed_is_where_its_interval_says() {
         let (mut speeds, mut intercepts) = (0, 0);
         for _ in 0..SWIMMERS {
             let (speed, intercept) = (0.8 + 0.6 * rng.f64(), 5.0 + 15.0 * rng.f64());
-            let swims: Vec<Swim> = (distances.iter())
+            let swims: Vec<AllOutSwim> = (distances.iter())
                 .map(|distance| {
                     // Distance scatters about the line by 2 m, as a day's form does (no source).
                     let metres = f64::from(*distance) - intercept + 2.0 * normal(&mut rng);
-                    Swim {
+                    AllOutSwim {
                         distance: Length::parse(&format!("{distance} m")).expect("a distance"),
                         time: Time::parse(&format!("{:.6} s", metres / speed)).expect("a time"),
                     }

@@ -4,8 +4,8 @@
 use crate::support::edits::{Edit, SESSION, SWIMMER, apply};
 use cuelane::error::Error;
 use cuelane::files::{PRESETS, parse_session, parse_swimmer};
-use cuelane::model::layer::Layer;
 use cuelane::model::resolve::resolve;
+use cuelane::model::wishes::Wishes;
 use cuelane::timeline::{Schedule, Timeline};
 use proptest::prelude::*;
 
@@ -27,7 +27,7 @@ fn spoilt(text: &str, other: &str, edits: &[Edit]) -> String {
 fn lay_out(session: &str, swimmer: &str) -> Result<(), Error> {
     let session = parse_session("evening.toml", session)?;
     let swimmer = parse_swimmer("alex.toml", swimmer)?;
-    let resolved = resolve(&session, Some(&swimmer), &Layer::default())?;
+    let resolved = resolve(&session, Some(&swimmer), &Wishes::default())?;
     let schedule = Schedule::new(&resolved)?;
     let timeline = Timeline::new(&resolved, &schedule, 44_100);
     let frames: Vec<u64> = timeline

@@ -5,9 +5,9 @@
 
 use cuelane::files::{parse_session, parse_swimmer, session_text};
 use cuelane::model::keys::{Key, Level, Takes, keys_on};
-use cuelane::model::layer::Layer;
 use cuelane::model::resolve::{Resolved, Set, resolve};
 use cuelane::model::swimmer::Swimmer;
+use cuelane::model::wishes::Wishes;
 use cuelane::timeline::{Event, Schedule, Timeline};
 use cuelane::units::{Fix, Length, Quantity, Time};
 use proptest::prelude::*;
@@ -239,7 +239,7 @@ fn read(
     swimmer: Option<&Swimmer>,
 ) -> cuelane::error::Result<(Resolved, Vec<Event>)> {
     let session = parse_session("drawn.toml", session)?;
-    let resolved = resolve(&session, swimmer, &Layer::default())?;
+    let resolved = resolve(&session, swimmer, &Wishes::default())?;
     let schedule = Schedule::new(&resolved)?;
     let events = Timeline::new(&resolved, &schedule, 44_100)
         .events()

@@ -5,17 +5,19 @@
 //! The swimmers are invented: their laws are written here, and the program sees only the log that
 //! they keep. What they can hold is known here alone.
 
-use cuelane::analysis::weeks::{Ahead, Line, Standing, Swim, Timed, Verdict, follow};
+use cuelane::analysis::weeks::{
+    DpsLine, LoggedSwim, Standing, Timed, WeekTense, WeekVerdict, follow,
+};
 use cuelane::files::parse_plan;
 use cuelane::model::log::Kept;
-use cuelane::model::plan::{Plan, days_of, placed, shown};
+use cuelane::model::plan::{TrainingPlan, days_of, placed, shown};
 use fastrand::Rng;
 use jiff::civil::Date;
 
 const PLAN: &str = "swimmer = \"alex.toml\"\nfrom = \"52 spm\"\nto = \"60 spm\"\nweeks = 12\n\
     days = [\"mon\", \"wed\", \"fri\"]\nstart = \"2027-03-01\"\n";
 
-fn plan() -> Plan {
+fn plan() -> TrainingPlan {
     parse_plan("plan.toml", PLAN).expect("the test's own plan")
 }
 
@@ -57,7 +59,7 @@ fn normal(rng: &mut Rng) -> f64 {
 /// What a training day with such a cue gives: eight swims of 50 m in a 25 m pool, the first
 /// without cues where the week opens. Speed rises by half of what the rate rises by up to what
 /// the swimmer can hold; beyond it the stroke shortens, and effort rises.
-fn day(athlete: &Athlete, hold: f64, cue: f64, date: Date, rng: &mut Rng) -> Vec<Swim> {
+fn day(athlete: &Athlete, hold: f64, cue: f64, date: Date, rng: &mut Rng) -> Vec<LoggedSwim> {
     let day_rate = 0.15 * normal(rng);
     let day_speed = 0.003 * normal(rng);
     let over = (cue - hold).max(0.0);
@@ -77,7 +79,7 @@ fn day(athlete: &Athlete, hold: f64, cue: f64, date: Date, rng: &mut Rng) -> Vec
             if one_arm {
                 strokes = (strokes / 2.0).round();
             }
-            logged.then(|| Swim {
+            logged.then(|| LoggedSwim {
                 date,
                 distance_m: 50.0,
                 cued_spm: (repeat > 0).then_some(cue),
@@ -102,7 +104,7 @@ struct Came {
     /// The week in which the goal was swum and held.
     reached: Option<usize>,
     weeks: usize,
-    verdicts: Vec<Verdict>,
+    verdicts: Vec<WeekVerdict>,
 }
 
 /// Swims a plan for at most `most` weeks, asking the program after each.
@@ -110,14 +112,14 @@ fn live(athlete: &Athlete, seed: u64, most: usize) -> Came {
     let plan = plan();
     let path = plan.path();
     let mut rng = Rng::with_seed(seed);
-    let mut log: Vec<Swim> = Vec::new();
+    let mut log: Vec<LoggedSwim> = Vec::new();
     let mut hold = athlete.holds_spm;
     let mut came = Came::default();
     for week in 1..=most {
         let first = plan.first_day(week);
         let standing = ask(&plan, &log, first);
         let now = &standing.weeks[week - 1];
-        assert_eq!((now.week, now.ahead), (week, Ahead::Now));
+        assert_eq!((now.week, now.ahead), (week, WeekTense::Now));
         let cue = number(&shown(path.rate(now.placed.rate)));
         // The highest place of the path that is held by the plan's own rule, and one step above.
         let held = (0..=plan.weeks)
@@ -147,7 +149,7 @@ fn live(athlete: &Athlete, seed: u64, most: usize) -> Came {
         let after = ask(&plan, &log, plan.first_day(week + 1));
         let verdict = after.weeks[week - 1].verdict.expect("the week is over");
         came.verdicts.push(verdict);
-        if verdict == Verdict::GoOn && cue >= 60.0 {
+        if verdict == WeekVerdict::GoOn && cue >= 60.0 {
             came.reached = Some(week);
             break;
         }
@@ -155,8 +157,8 @@ fn live(athlete: &Athlete, seed: u64, most: usize) -> Came {
     came
 }
 
-fn ask(plan: &Plan, log: &[Swim], today: Date) -> Standing {
-    follow(plan, log, Line::LastHeld, &[], today, None)
+fn ask(plan: &TrainingPlan, log: &[LoggedSwim], today: Date) -> Standing {
+    follow(plan, log, DpsLine::LastHeld, &[], today, None)
 }
 
 fn number(value: &cuelane::units::Fix) -> f64 {
@@ -211,7 +213,7 @@ fn swimmers_who_do_not_adapt_are_held_where_they_can_swim() {
         assert_eq!(came.too_high, 0, "seed {seed}: {came:?}");
         assert_eq!(came.reached, None, "seed {seed}");
         assert!(
-            came.verdicts.contains(&Verdict::GoOn),
+            came.verdicts.contains(&WeekVerdict::GoOn),
             "seed {seed}: they hold 55"
         );
     }
@@ -255,7 +257,7 @@ fn swimmers_who_fall_ill_or_go_away_step_down_and_come_back() {
     for (seed, came) in many("fall ill, go away", &ill, 60).iter().enumerate() {
         assert_eq!(came.too_high, 0, "seed {seed}: {came:?}");
         assert!(came.reached.is_some(), "seed {seed}: {came:?}");
-        assert_eq!(came.verdicts[4], Verdict::StepBack);
+        assert_eq!(came.verdicts[4], WeekVerdict::StepBack);
     }
 }
 
@@ -269,7 +271,7 @@ fn swimmers_who_count_one_arm_never_go_up_and_a_few_slips_do_no_harm() {
         assert!(
             came.verdicts
                 .iter()
-                .all(|verdict| *verdict == Verdict::NotEnough)
+                .all(|verdict| *verdict == WeekVerdict::NotEnough)
         );
         assert_eq!(came.too_high, 0);
     }

@@ -180,3 +180,30 @@ fn no_file_holds_two_ideas_worth_of_lines() {
         .collect();
     assert!(long.is_empty(), "{}", long.join("\n"));
 }
+
+#[test]
+fn a_public_name_is_one_thing() {
+    let mut homes: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for (file, (_, lines)) in code() {
+        for line in lines {
+            let declared = ["pub struct ", "pub enum ", "pub type ", "pub trait "]
+                .iter()
+                .find_map(|kind| line.trim_start().strip_prefix(kind));
+            if let Some(declared) = declared {
+                let end = declared.find(|c: char| !(c.is_alphanumeric() || c == '_'));
+                let name = declared[..end.unwrap_or(declared.len())].to_string();
+                homes.entry(name).or_default().push(file.clone());
+            }
+        }
+    }
+    assert!(
+        homes.len() > 200,
+        "only {} names were seen: is the reading broken?",
+        homes.len()
+    );
+    let shared: Vec<String> = (homes.into_iter())
+        .filter(|(_, files)| files.len() > 1)
+        .map(|(name, files)| format!("{name}: {}", files.join(", ")))
+        .collect();
+    assert!(shared.is_empty(), "{}", shared.join("\n"));
+}

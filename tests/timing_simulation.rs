@@ -11,7 +11,7 @@
 use cuelane::analysis::Estimate;
 use cuelane::analysis::timing::Timing;
 use cuelane::model::cue::Side;
-use cuelane::model::record::{Mark, Marks, Moment};
+use cuelane::model::record::{Mark, Marks, StrokeMoment};
 
 /// A swimmer whose truth is known.
 struct Truth {
@@ -57,10 +57,10 @@ impl Truth {
             for (at, side) in Side::BOTH.into_iter().enumerate() {
                 let entry = if at == 0 { 0.0 } else { self.right_entry };
                 for (moment, phase) in [
-                    (Moment::Entry, entry),
-                    (Moment::Catch, entry + self.catches[at]),
-                    (Moment::Exit, entry + self.exits[at]),
-                    (Moment::Kick, self.kicks[at]),
+                    (StrokeMoment::Entry, entry),
+                    (StrokeMoment::Catch, entry + self.catches[at]),
+                    (StrokeMoment::Exit, entry + self.exits[at]),
+                    (StrokeMoment::Kick, self.kicks[at]),
                 ] {
                     let time_s = start + phase * cycle_s + self.scatter_s * normal(rng);
                     marks.push(Mark {

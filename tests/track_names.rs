@@ -8,9 +8,9 @@ use crate::support::system::names;
 use crate::support::{ok, refused, write};
 use cuelane::export::file_name;
 use cuelane::files::parse_session;
-use cuelane::model::layer::Layer;
 use cuelane::model::resolve::{Resolved, resolve};
 use cuelane::model::swimmer::{Division, Format};
+use cuelane::model::wishes::Wishes;
 use proptest::prelude::*;
 use tempfile::tempdir;
 
@@ -168,7 +168,7 @@ fn crowd(sets: u64, repeats: u64, name: &str) -> Resolved {
         }
     }
     let session = parse_session("crowd.toml", &text).expect("it parses");
-    resolve(&session, None, &Layer::default()).expect("it resolves")
+    resolve(&session, None, &Wishes::default()).expect("it resolves")
 }
 
 /// Whether the names of a crowd differ, stand in the order of playing and are legal.

@@ -10,12 +10,12 @@ use std::process::Command;
 use std::sync::LazyLock;
 
 use cuelane::files::voices::shipped;
-use cuelane::model::cue::{Kind, Side, Voice};
+use cuelane::model::cue::{CueKind, Side, Voice};
 use cuelane::sound::Bank;
 
 const RATES_HZ: [u32; 2] = [44_100, 48_000];
 /// The cues of the body: one voice a side.
-const SIDED: [Kind; 4] = [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath];
+const SIDED: [CueKind; 4] = [CueKind::Arm, CueKind::Kick, CueKind::Fill, CueKind::Breath];
 
 /// The measurements at each of [`RATES_HZ`], made once for all tests.
 static MEASURED: LazyLock<[Measured; 2]> = LazyLock::new(|| RATES_HZ.map(Measured::at));
@@ -100,12 +100,12 @@ fn run(folder: &Path, rate_hz: u32) -> String {
     String::from_utf8(output.stdout).expect("the script prints ASCII")
 }
 
-fn sided(kind: Kind, side: Side) -> Voice {
+fn sided(kind: CueKind, side: Side) -> Voice {
     let side = Some(side);
     Voice { kind, side }
 }
 
-fn both_ears(kind: Kind) -> Voice {
+fn both_ears(kind: CueKind) -> Voice {
     Voice { kind, side: None }
 }
 
@@ -120,7 +120,7 @@ fn check(key: &str, holds: impl Fn(f64) -> bool, voices: impl IntoIterator<Item 
     }
 }
 
-fn sides_of(kinds: &[Kind]) -> impl Iterator<Item = Voice> {
+fn sides_of(kinds: &[CueKind]) -> impl Iterator<Item = Voice> {
     (kinds.iter()).flat_map(|&kind| Side::BOTH.map(|side| sided(kind, side)))
 }
 
@@ -151,8 +151,8 @@ fn the_left_side_is_lower_by_a_major_third_or_more() {
 fn hands_are_a_fifth_or_more_above_feet() {
     // audio-practice 5; a fifth is 3/2.
     for measured in MEASURED.iter() {
-        for hand in sides_of(&[Kind::Arm]) {
-            for foot in sides_of(&[Kind::Kick, Kind::Fill]) {
+        for hand in sides_of(&[CueKind::Arm]) {
+            for foot in sides_of(&[CueKind::Kick, CueKind::Fill]) {
                 let ratio = measured.of(hand, "pitch_hz") / measured.of(foot, "pitch_hz");
                 assert!(ratio >= 1.5, "{hand} over {foot}: {ratio}");
             }
@@ -163,8 +163,8 @@ fn hands_are_a_fifth_or_more_above_feet() {
 #[test]
 fn hand_and_foot_differ_in_envelope() {
     for measured in MEASURED.iter() {
-        for hand in sides_of(&[Kind::Arm]) {
-            for foot in sides_of(&[Kind::Kick]) {
+        for hand in sides_of(&[CueKind::Arm]) {
+            for foot in sides_of(&[CueKind::Kick]) {
                 let [hand_ms, foot_ms] =
                     [hand, foot].map(|voice| measured.of(voice, "within_20_db_ms"));
                 assert!(
@@ -217,7 +217,7 @@ fn the_main_tone_lies_between_500_hz_and_3_khz() {
 #[test]
 fn a_kick_is_over_before_half_the_gap_to_the_next() {
     // Six beats at 160 strokes a minute leave 125 ms between kicks.
-    let kicks = sides_of(&[Kind::Kick, Kind::Fill]);
+    let kicks = sides_of(&[CueKind::Kick, CueKind::Fill]);
     check("after_60_ms_db", |db| db <= -20.0, kicks);
 }
 
@@ -230,8 +230,8 @@ fn no_cue_is_longer_than_it_has_time() {
 #[test]
 fn hand_and_foot_are_about_equally_loud() {
     for measured in MEASURED.iter() {
-        for hand in sides_of(&[Kind::Arm]) {
-            for foot in sides_of(&[Kind::Kick]) {
+        for hand in sides_of(&[CueKind::Arm]) {
+            for foot in sides_of(&[CueKind::Kick]) {
                 let [hand_db, foot_db] =
                     [hand, foot].map(|voice| measured.of(voice, "band_energy_db"));
                 let apart_db = foot_db - hand_db;
@@ -244,8 +244,8 @@ fn hand_and_foot_are_about_equally_loud() {
 #[test]
 fn a_fill_is_softer_and_shorter_than_any_kick() {
     for measured in MEASURED.iter() {
-        for fill in sides_of(&[Kind::Fill]) {
-            for kick in sides_of(&[Kind::Kick]) {
+        for fill in sides_of(&[CueKind::Fill]) {
+            for kick in sides_of(&[CueKind::Kick]) {
                 let apart = |key| measured.of(kick, key) - measured.of(fill, key);
                 assert!(apart("band_energy_db") > 4.0, "{kick}, {fill}");
                 assert!(apart("within_20_db_ms") > 4.0, "{kick}, {fill}");
@@ -260,13 +260,13 @@ fn breath_rises_and_the_end_signal_falls() {
         measured.of(voice, "pitch_late_hz") / measured.of(voice, "pitch_early_hz")
     };
     for measured in MEASURED.iter() {
-        for breath in sides_of(&[Kind::Breath]) {
+        for breath in sides_of(&[CueKind::Breath]) {
             let ratio = rise(measured, breath);
             assert!(ratio > 1.1, "{breath}: {ratio}");
         }
-        let ratio = rise(measured, both_ears(Kind::End));
+        let ratio = rise(measured, both_ears(CueKind::End));
         assert!(ratio < 1.0 / 1.26, "end: {ratio}");
-        for steady in [Kind::Count, Kind::Start, Kind::Wall].map(both_ears) {
+        for steady in [CueKind::Count, CueKind::Start, CueKind::Wall].map(both_ears) {
             let ratio = rise(measured, steady);
             assert!((ratio - 1.0).abs() < 0.02, "{steady}: {ratio}");
         }
@@ -277,7 +277,7 @@ fn breath_rises_and_the_end_signal_falls() {
 fn the_start_is_longer_and_higher_than_the_count() {
     for measured in MEASURED.iter() {
         let ratio = |key| {
-            let [start, count] = [Kind::Start, Kind::Count].map(both_ears);
+            let [start, count] = [CueKind::Start, CueKind::Count].map(both_ears);
             measured.of(start, key) / measured.of(count, key)
         };
         assert!(ratio("pitch_hz") >= 1.26, "{}", ratio("pitch_hz"));

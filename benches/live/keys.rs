@@ -6,9 +6,9 @@ use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 
 use cuelane::analysis::taps::Each;
 use cuelane::files::{parse_session, voices};
-use cuelane::live::{Deck, Engine, Play, Score, Wanted, look, spm};
-use cuelane::model::layer::Layer;
+use cuelane::live::{Deck, Engine, Play, Score, WantedDevice, look, spm};
 use cuelane::model::resolve::resolve;
+use cuelane::model::wishes::Wishes;
 use cuelane::sound::Bank;
 use cuelane::tui::{App, Hooks, Programme, run};
 use rustix::time::{ClockId, clock_gettime};
@@ -78,7 +78,7 @@ impl Play for Watched {
 pub fn watched(told: &str) {
     let text = shared::hour().replace("\"64 spm\"", &format!("\"{FROM_SPM} spm\""));
     let session = parse_session("bench.toml", &text).expect("the bench's session parses");
-    let session = resolve(&session, None, &Layer::default()).expect("it resolves");
+    let session = resolve(&session, None, &Wishes::default()).expect("it resolves");
     let rate_hz = look(None, None).expect("a device").rate_hz;
     let score = Score::endless(
         &session.sets[0],
@@ -98,7 +98,7 @@ pub fn watched(told: &str) {
         played: Arc::clone(&played),
         last_ns: 0,
     };
-    let wanted = Wanted {
+    let wanted = WantedDevice {
         silent: false,
         device: None,
         buffer_frames: Some(BUFFER_FRAMES),

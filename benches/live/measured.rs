@@ -3,9 +3,9 @@
 use std::time::{Duration, Instant};
 
 use cuelane::files::{parse_session, voices};
-use cuelane::live::{Command, Engine, Score, guarded};
-use cuelane::model::layer::Layer;
+use cuelane::live::{DeckCommand, Engine, Score, guarded};
 use cuelane::model::resolve::resolve;
+use cuelane::model::wishes::Wishes;
 use cuelane::sound::Bank;
 use rustix::time::{ClockId, clock_gettime};
 
@@ -37,16 +37,16 @@ fn thread_s() -> f64 {
 /// An hour of six-beat with every cue at 48 kHz, 256 frames a call, now and then a wish.
 fn callback() {
     let session = parse_session("bench.toml", &shared::hour()).expect("the bench's session parses");
-    let session = resolve(&session, None, &Layer::default()).expect("it resolves");
+    let session = resolve(&session, None, &Wishes::default()).expect("it resolves");
     let bank = Bank::new(&voices::shipped(), 48_000);
     let (mut engine, mut remote) = Engine::new(Score::endless(&session.sets[0], bank, false), 0);
-    remote.send(Command::Run(true));
+    remote.send(DeckCommand::Run(true));
     let mut block = [[0.0_f32; 2]; 256];
     let buffer_s = 256.0 / 48_000.0;
     let mut shares: Vec<f64> = (0..675_000)
         .map(|call| {
             if call % 900 == 0 {
-                remote.send(Command::Rate(50.0 + f64::from(call % 7)));
+                remote.send(DeckCommand::Rate(50.0 + f64::from(call % 7)));
             }
             let before = thread_s();
             guarded(|| engine.fill(&mut block));

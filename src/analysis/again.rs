@@ -63,12 +63,12 @@ impl MarkingError {
 mod tests {
     use super::*;
     use crate::model::cue::Side;
-    use crate::model::record::Moment;
+    use crate::model::record::StrokeMoment;
 
     fn marks(times: &[f64]) -> Marks {
         let mark = |time_s: &f64| Mark {
             time_s: *time_s,
-            moment: Moment::Entry,
+            moment: StrokeMoment::Entry,
             side: Side::Left,
             pass: 1,
             line: 2,

@@ -10,7 +10,7 @@ use crate::units::{Length, Time, to_f64};
 
 /// One all-out swim.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Swim {
+pub struct AllOutSwim {
     /// Distance.
     pub distance: Length,
     /// Time.
@@ -46,8 +46,8 @@ const SLOWEST_M_S: f64 = 0.1;
 ///
 /// # Errors
 /// Fewer than two distances, or times that no swimmer swims; the message says which and why.
-pub fn critical_speed(swims: &[Swim]) -> Result<CriticalSpeed> {
-    let mut sorted: Vec<&Swim> = swims.iter().collect();
+pub fn critical_speed(swims: &[AllOutSwim]) -> Result<CriticalSpeed> {
+    let mut sorted: Vec<&AllOutSwim> = swims.iter().collect();
     sorted.sort_by(|a, b| a.distance.metres().cmp(b.distance.metres()));
     for (index, short) in sorted.iter().enumerate() {
         let longer = sorted[index + 1..]
@@ -79,7 +79,7 @@ pub fn critical_speed(swims: &[Swim]) -> Result<CriticalSpeed> {
     })
 }
 
-fn check_alone(swim: &Swim) -> Result<()> {
+fn check_alone(swim: &AllOutSwim) -> Result<()> {
     let speed = to_f64(&(swim.distance.metres() / swim.time.s()));
     let why = match speed {
         _ if speed > fastest_m_s(to_f64(swim.distance.metres())) => {
@@ -105,7 +105,7 @@ fn fastest_m_s(distance_m: f64) -> f64 {
 }
 
 /// The longer swim takes longer, and is swum no faster after the shorter distance than over it.
-fn check_pair(short: &Swim, long: &Swim) -> Result<()> {
+fn check_pair(short: &AllOutSwim, long: &AllOutSwim) -> Result<()> {
     let more_m = to_f64(&(long.distance.metres() - short.distance.metres()));
     let more_s = to_f64(&(long.time.s() - short.time.s()));
     let why = match more_s {
@@ -123,7 +123,7 @@ fn check_pair(short: &Swim, long: &Swim) -> Result<()> {
     .example("cuelane css 200m=2:50 400m=5:56"))
 }
 
-fn doubts(sorted: &[&Swim], intercept: &Estimate) -> Vec<String> {
+fn doubts(sorted: &[&AllOutSwim], intercept: &Estimate) -> Vec<String> {
     let mut doubts = Vec::new();
     if intercept.value < 0.0 {
         doubts.push(
@@ -153,10 +153,10 @@ mod tests {
     use super::*;
     use crate::units::Quantity;
 
-    fn swims(words: &[&str]) -> Vec<Swim> {
+    fn swims(words: &[&str]) -> Vec<AllOutSwim> {
         let swim = |word: &&str| {
             let (distance, time) = word.split_once('=').expect("DISTANCE=TIME");
-            Swim {
+            AllOutSwim {
                 distance: Length::parse(distance).expect(distance),
                 time: Time::parse(time).expect(time),
             }

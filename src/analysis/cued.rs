@@ -6,11 +6,11 @@ use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
 use crate::model::cue::{PerSide, Side};
 use crate::model::kick::Pairing;
-use crate::model::record::Moment;
+use crate::model::record::StrokeMoment;
 
 /// The cues of a steady rate, as heard.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cues {
+pub struct HeardCues {
     /// One cycle of the cues, s.
     pub cycle_s: f64,
     /// Which moment the arm cues sound for.
@@ -42,19 +42,19 @@ pub struct Behind {
 
 impl Behind {
     /// Reads the lags of one pass. Nothing where no hand's moment is marked.
-    pub fn of(pass: &Pass, cues: &Cues) -> Option<Self> {
+    pub fn of(pass: &Pass, cues: &HeardCues) -> Option<Self> {
         let read = |heard_arm: Side| {
             let origin = cues.heard_s - cues.arm_s.of(heard_arm);
             let moment = match cues.pairing {
-                Pairing::SameSide => Moment::Catch,
-                Pairing::OppositeSide => Moment::Entry,
+                Pairing::SameSide => StrokeMoment::Catch,
+                Pairing::OppositeSide => StrokeMoment::Entry,
             };
             let hands = for_sides(|arm| {
                 let times = pass.of(moment, arm);
                 behind(times, origin + cues.arm_s.of(arm), cues.cycle_s, 1.0)
             });
             let feet = for_sides(|foot| {
-                let times = pass.of(Moment::Kick, foot);
+                let times = pass.of(StrokeMoment::Kick, foot);
                 let period = kick_period(cues.beats);
                 behind(times, origin + cues.foot_s.of(foot), cues.cycle_s, period)
             });

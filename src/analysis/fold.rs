@@ -5,7 +5,7 @@ use super::slope::{ENTRY, OTHER_ENTRY, Point};
 use super::tidy::GAP;
 use super::wrap_half;
 use crate::model::cue::Side;
-use crate::model::record::Moment;
+use crate::model::record::StrokeMoment;
 
 /// Marks of one side or one length, in order of time and without doubles.
 #[derive(Debug, Clone)]
@@ -28,7 +28,7 @@ const AROUND: usize = 2;
 impl Pass {
     /// Nothing where no hand has two entries without a gap between them.
     pub(super) fn new(number: u32, times: [[Vec<f64>; 2]; 5], cycle_s: f64) -> Option<Self> {
-        let entries = &times[Moment::Entry as usize];
+        let entries = &times[StrokeMoment::Entry as usize];
         let runs = [runs(&entries[0], cycle_s), runs(&entries[1], cycle_s)];
         let folds = |side: &Side| {
             runs[*side as usize]
@@ -46,7 +46,7 @@ impl Pass {
     }
 
     /// The times of one event, s.
-    pub fn of(&self, moment: Moment, side: Side) -> &[f64] {
+    pub fn of(&self, moment: StrokeMoment, side: Side) -> &[f64] {
         &self.times[moment as usize][side as usize]
     }
 
@@ -62,7 +62,7 @@ impl Pass {
 
     /// The cycles of a hand as seen, s each.
     pub fn intervals(&self, hand: Side) -> impl Iterator<Item = f64> {
-        let entries = self.of(Moment::Entry, hand);
+        let entries = self.of(StrokeMoment::Entry, hand);
         (self.runs[hand as usize].iter().enumerate())
             .filter(|(at, run)| *at < run.1)
             .map(|(at, _)| entries[at + 1] - entries[at])
@@ -70,7 +70,7 @@ impl Pass {
 
     /// Gaps between entries of a hand: from, to, s.
     pub(super) fn gaps(&self, hand: Side) -> Vec<(f64, f64)> {
-        (self.of(Moment::Entry, hand).windows(2))
+        (self.of(StrokeMoment::Entry, hand).windows(2))
             .filter(|pair| pair[1] - pair[0] > GAP * self.cycle_s)
             .map(|pair| (pair[0], pair[1]))
             .collect()
@@ -81,7 +81,7 @@ impl Pass {
         let (first, last) = self.runs[hand as usize][at];
         let low = at.saturating_sub(AROUND).max(first);
         let high = (at + 1 + AROUND).min(last);
-        let entries = self.of(Moment::Entry, hand);
+        let entries = self.of(StrokeMoment::Entry, hand);
         if high > low {
             (entries[high] - entries[low]) / (high - low) as f64
         } else {
@@ -92,7 +92,7 @@ impl Pass {
     /// The length of a cycle around a time, s; the usual one where no entry is near.
     pub(super) fn cycle_at(&self, time: f64) -> f64 {
         let before = self
-            .of(Moment::Entry, self.lead)
+            .of(StrokeMoment::Entry, self.lead)
             .partition_point(|entry| *entry <= time);
         self.cycle_near(self.lead, before.saturating_sub(1))
     }
@@ -103,7 +103,7 @@ impl Pass {
     /// around, so that phases of different cycles err independently. Nothing in a gap, more than
     /// half a cycle before a first entry, or a cycle after a last one.
     pub(super) fn phase(&self, time: f64) -> Option<(f64, f64)> {
-        let entries = self.of(Moment::Entry, self.lead);
+        let entries = self.of(StrokeMoment::Entry, self.lead);
         let after = entries.partition_point(|entry| *entry <= time);
         let ahead = |at: usize| {
             let cycle_s = self.cycle_near(self.lead, at);
@@ -124,8 +124,8 @@ impl Pass {
     /// `most` of a cycle and before the next entry but by half a cycle: delay in s, cycle in s.
     pub(super) fn delays(
         &self,
-        from: (Moment, Side),
-        to: (Moment, Side),
+        from: (StrokeMoment, Side),
+        to: (StrokeMoment, Side),
         most: f64,
     ) -> Vec<(f64, f64)> {
         let (starts, ends) = (self.of(from.0, from.1), self.of(to.0, to.1));
@@ -148,8 +148,8 @@ impl Pass {
     /// half a period apart only those that happen to lie nearer.
     pub(super) fn nearest(
         &self,
-        from: (Moment, Side),
-        to: (Moment, Side),
+        from: (StrokeMoment, Side),
+        to: (StrokeMoment, Side),
         period: f64,
     ) -> Vec<(f64, f64)> {
         let ends = self.of(to.0, to.1);
@@ -166,8 +166,8 @@ impl Pass {
     }
 
     /// Entries of a hand whose cycle, closed by a next entry, has no `moment`.
-    pub(super) fn entries_without(&self, moment: Moment, hand: Side) -> Vec<f64> {
-        let (entries, marks) = (self.of(Moment::Entry, hand), self.of(moment, hand));
+    pub(super) fn entries_without(&self, moment: StrokeMoment, hand: Side) -> Vec<f64> {
+        let (entries, marks) = (self.of(StrokeMoment::Entry, hand), self.of(moment, hand));
         (entries.windows(2))
             .filter(|pair| pair[1] - pair[0] <= GAP * self.cycle_s)
             .filter(|pair| {
@@ -180,7 +180,7 @@ impl Pass {
 
     /// Marks of the arms as points of a line, a run of entries each, in order of their numbers.
     pub(super) fn points(&self) -> Vec<Vec<Point>> {
-        let entries = self.of(Moment::Entry, self.lead);
+        let entries = self.of(StrokeMoment::Entry, self.lead);
         let mut lines = Vec::new();
         let mut at = 0;
         while at < entries.len() {
@@ -195,11 +195,11 @@ impl Pass {
                     })
                     .collect();
                 let others = [
-                    (OTHER_ENTRY, Moment::Entry, self.lead.other()),
-                    (OTHER_ENTRY + 1, Moment::Catch, self.lead),
-                    (OTHER_ENTRY + 2, Moment::Catch, self.lead.other()),
-                    (OTHER_ENTRY + 3, Moment::Exit, self.lead),
-                    (OTHER_ENTRY + 4, Moment::Exit, self.lead.other()),
+                    (OTHER_ENTRY, StrokeMoment::Entry, self.lead.other()),
+                    (OTHER_ENTRY + 1, StrokeMoment::Catch, self.lead),
+                    (OTHER_ENTRY + 2, StrokeMoment::Catch, self.lead.other()),
+                    (OTHER_ENTRY + 3, StrokeMoment::Exit, self.lead),
+                    (OTHER_ENTRY + 4, StrokeMoment::Exit, self.lead.other()),
                 ];
                 for (event, moment, side) in others {
                     line.extend(numbered(run, self.of(moment, side), event));
@@ -213,8 +213,8 @@ impl Pass {
     }
 
     /// How many marks `to` of a side fall within the cycles of the leading hand.
-    pub(super) fn within_cycles(&self, to: (Moment, Side)) -> usize {
-        let entries = self.of(Moment::Entry, self.lead);
+    pub(super) fn within_cycles(&self, to: (StrokeMoment, Side)) -> usize {
+        let entries = self.of(StrokeMoment::Entry, self.lead);
         let runs = &self.runs[self.lead as usize];
         (self.of(to.0, to.1).iter())
             .filter(|time| {
@@ -280,8 +280,8 @@ mod tests {
 
     fn pass(left: &[f64], kicks: &[f64]) -> Pass {
         let mut times: [[Vec<f64>; 2]; 5] = Default::default();
-        times[Moment::Entry as usize][0] = left.to_vec();
-        times[Moment::Kick as usize][0] = kicks.to_vec();
+        times[StrokeMoment::Entry as usize][0] = left.to_vec();
+        times[StrokeMoment::Kick as usize][0] = kicks.to_vec();
         Pass::new(1, times, 2.0).expect("two entries")
     }
 
@@ -301,14 +301,18 @@ mod tests {
         let pass = pass(&[0.0, 2.0, 20.0, 22.0], &[0.6, 10.0, 20.6]);
         assert_eq!(pass.cycles(Side::Left), 2);
         assert_eq!(pass.phase(10.0), None);
-        assert_eq!(pass.within_cycles((Moment::Kick, Side::Left)), 2);
+        assert_eq!(pass.within_cycles((StrokeMoment::Kick, Side::Left)), 2);
         assert_eq!(pass.points().len(), 2);
     }
 
     #[test]
     fn the_nearest_kick_may_come_before_or_after() {
         let pass = pass(&[0.0, 2.0, 4.0], &[0.1, 1.9, 4.05]);
-        let found = pass.nearest((Moment::Entry, Side::Left), (Moment::Kick, Side::Left), 1.0);
+        let found = pass.nearest(
+            (StrokeMoment::Entry, Side::Left),
+            (StrokeMoment::Kick, Side::Left),
+            1.0,
+        );
         let ms: Vec<i64> = found
             .iter()
             .map(|(s, _)| (s * 1000.0).round() as i64)

@@ -11,7 +11,7 @@ use super::taps::{Each, read_taps};
 
 mod track;
 
-use track::Track;
+use track::StrokeEstimate;
 
 /// Taps before there is anything to follow.
 pub const FEWEST: usize = 4;
@@ -54,7 +54,7 @@ pub struct Follow {
     /// Times of the first taps, s, doubles with them: after eight a tap may be none any more that
     /// was one after four.
     first: Vec<f64>,
-    track: Option<Track>,
+    track: Option<StrokeEstimate>,
     last_s: f64,
     /// Whether the last eight were strange, a bit each.
     strange: u8,
@@ -124,7 +124,7 @@ impl Follow {
     }
 
     /// One tap more for a rate that is known.
-    fn correct(&mut self, track: Track, time_s: f64) -> Tap {
+    fn correct(&mut self, track: StrokeEstimate, time_s: f64) -> Tap {
         let periods = (time_s - track.at_s()) / track.period_s();
         if periods < DOUBLE {
             return Tap::Double;
@@ -191,7 +191,7 @@ fn numbered(times_s: impl Iterator<Item = f64>, period_s: f64) -> Vec<(f64, f64)
 
 /// What the first taps say: the median slope over all pairs and the median beginning (Theil-Sen)
 /// tell which of them lie where an entry is; those are followed from the first one on.
-fn begun(points: &[(f64, f64)]) -> Option<Track> {
+fn begun(points: &[(f64, f64)]) -> Option<StrokeEstimate> {
     let period_s = theil_sen(points)?;
     let begins: Vec<f64> = points.iter().map(|(n, t)| t - n * period_s).collect();
     let begin = median(&begins)?;
@@ -200,7 +200,7 @@ fn begun(points: &[(f64, f64)]) -> Option<Track> {
         .iter()
         .filter(|(n, t)| (t - due(*n)).abs() <= STRANGE * period_s);
     let &(first, time_s) = regular.next()?;
-    let track = Track::new(first, due(first), period_s).tapped(time_s);
+    let track = StrokeEstimate::new(first, due(first), period_s).tapped(time_s);
     Some(regular.fold(track, |track, &(n, time_s)| {
         track.ahead((n - track.entry) as u32).tapped(time_s)
     }))

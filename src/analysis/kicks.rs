@@ -6,7 +6,7 @@ use super::student::Mean;
 use super::{Estimate, wrap_half};
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
-use crate::model::record::Moment;
+use crate::model::record::StrokeMoment;
 
 /// Where one leg's paired kicks fall on the circle.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,10 +38,10 @@ impl LegKick {
 /// to kick as often as the other.
 pub(super) fn beats_per_cycle(passes: &[Pass]) -> u32 {
     let per_leg = Side::BOTH.map(|leg| {
-        let seen = (passes.iter()).filter(|pass| !pass.of(Moment::Kick, leg).is_empty());
+        let seen = (passes.iter()).filter(|pass| !pass.of(StrokeMoment::Kick, leg).is_empty());
         let (mut kicks, mut cycles) = (0, 0);
         for pass in seen {
-            kicks += pass.within_cycles((Moment::Kick, leg));
+            kicks += pass.within_cycles((StrokeMoment::Kick, leg));
             cycles += pass.cycles(pass.lead);
         }
         (cycles > 0).then(|| kicks as f64 / cycles as f64)
@@ -68,12 +68,17 @@ pub fn kick_period(beats: u32) -> f64 {
 pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
     passes
         .iter()
-        .flat_map(|pass| on_circle(pass, Moment::Kick, leg, right_entry))
+        .flat_map(|pass| on_circle(pass, StrokeMoment::Kick, leg, right_entry))
         .collect()
 }
 
 /// The marks of one event as phases on the circle.
-pub(super) fn on_circle(pass: &Pass, moment: Moment, side: Side, right_entry: f64) -> Vec<f64> {
+pub(super) fn on_circle(
+    pass: &Pass,
+    moment: StrokeMoment,
+    side: Side,
+    right_entry: f64,
+) -> Vec<f64> {
     let offset = match pass.lead {
         Side::Left => 0.0,
         Side::Right => right_entry,
@@ -85,10 +90,10 @@ pub(super) fn on_circle(pass: &Pass, moment: Moment, side: Side, right_entry: f6
 }
 
 /// The arm moment that a leg's paired kick belongs to.
-pub(super) fn arm_moment(pairing: Pairing, leg: Side) -> (Moment, Side) {
+pub(super) fn arm_moment(pairing: Pairing, leg: Side) -> (StrokeMoment, Side) {
     match pairing {
-        Pairing::SameSide => (Moment::Catch, leg),
-        Pairing::OppositeSide => (Moment::Entry, leg.other()),
+        Pairing::SameSide => (StrokeMoment::Catch, leg),
+        Pairing::OppositeSide => (StrokeMoment::Entry, leg.other()),
     }
 }
 
@@ -106,7 +111,7 @@ pub(super) fn lag(
     let period = kick_period(beats);
     let moment = arm_moment(pairing, leg);
     let found: Vec<f64> = (passes.iter())
-        .flat_map(|pass| pass.nearest(moment, (Moment::Kick, leg), period))
+        .flat_map(|pass| pass.nearest(moment, (StrokeMoment::Kick, leg), period))
         .map(|(s, _)| s)
         .collect();
     wrapped_mean(found, period * cycle_s, floor)
@@ -150,7 +155,7 @@ impl RelativePhase {
         let (moment, side) = arm_moment(pairing, leg);
         let mut turns = Vec::new();
         for pass in passes {
-            let kicks = pass.of(Moment::Kick, leg);
+            let kicks = pass.of(StrokeMoment::Kick, leg);
             for time in pass.of(moment, side) {
                 let after = kicks.partition_point(|kick| kick <= time);
                 if after == 0 || after == kicks.len() {

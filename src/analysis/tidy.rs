@@ -6,7 +6,7 @@ use super::fold::Pass;
 use super::median;
 use crate::error::{Error, Result};
 use crate::model::cue::Side;
-use crate::model::record::{Mark, Marks, Moment};
+use crate::model::record::{Mark, Marks, StrokeMoment};
 
 /// Passes in order, and what was set aside, by name.
 pub struct Tidy {
@@ -74,8 +74,8 @@ pub fn tidy(marks: &Marks) -> Result<Tidy> {
     }
 }
 
-fn all_events() -> impl Iterator<Item = (Moment, Side)> {
-    (Moment::ALL.into_iter()).flat_map(|moment| Side::BOTH.map(|side| (moment, side)))
+fn all_events() -> impl Iterator<Item = (StrokeMoment, Side)> {
+    (StrokeMoment::ALL.into_iter()).flat_map(|moment| Side::BOTH.map(|side| (moment, side)))
 }
 
 /// The middle interval between entries of one hand in one pass, s.
@@ -83,8 +83,8 @@ fn usual_cycle(passes: &BTreeMap<u32, Vec<Mark>>) -> Option<f64> {
     let mut intervals = Vec::new();
     for marks in passes.values() {
         for side in Side::BOTH {
-            let entries =
-                (marks.iter()).filter(|mark| (mark.moment, mark.side) == (Moment::Entry, side));
+            let entries = (marks.iter())
+                .filter(|mark| (mark.moment, mark.side) == (StrokeMoment::Entry, side));
             let times: Vec<f64> = entries.map(|mark| mark.time_s).collect();
             intervals.extend(times.windows(2).map(|pair| pair[1] - pair[0]));
         }
@@ -111,7 +111,7 @@ fn no_cycle(marks: &Marks) -> Error {
 fn singles(marks: &[Mark], cycle_s: f64, set_aside: &mut Vec<String>) -> Vec<f64> {
     let mut kept: Vec<Mark> = Vec::with_capacity(marks.len());
     for mark in marks {
-        let share = if mark.moment == Moment::Kick {
+        let share = if mark.moment == StrokeMoment::Kick {
             KICK_DOUBLE
         } else {
             ARM_DOUBLE
@@ -123,7 +123,7 @@ fn singles(marks: &[Mark], cycle_s: f64, set_aside: &mut Vec<String>) -> Vec<f64
         };
         let before = kept.len().checked_sub(2).map(|at| kept[at].time_s);
         let off = |mark: &Mark| before.map_or(0.0, |before| (mark.time_s - before - cycle_s).abs());
-        let later_fits = mark.moment != Moment::Kick && off(mark) < off(&last);
+        let later_fits = mark.moment != StrokeMoment::Kick && off(mark) < off(&last);
         let (stays, goes) = if later_fits {
             (*mark, last)
         } else {
@@ -160,7 +160,7 @@ fn missing(pass: &Pass, several: bool) -> Vec<String> {
                 format!("{side} entries{within}: a break from {from:.3} to {to:.3} s")
             });
         }
-        for moment in [Moment::Catch, Moment::Exit] {
+        for moment in [StrokeMoment::Catch, StrokeMoment::Exit] {
             if pass.of(moment, side).is_empty() {
                 continue;
             }
@@ -179,8 +179,8 @@ fn missing(pass: &Pass, several: bool) -> Vec<String> {
 mod tests {
     use super::*;
 
-    fn marks(events: &[(f64, Moment)]) -> Marks {
-        let mark = |(line, (time_s, moment)): (usize, &(f64, Moment))| Mark {
+    fn marks(events: &[(f64, StrokeMoment)]) -> Marks {
+        let mark = |(line, (time_s, moment)): (usize, &(f64, StrokeMoment))| Mark {
             time_s: *time_s,
             moment: *moment,
             side: Side::Left,
@@ -197,10 +197,10 @@ mod tests {
 
     #[test]
     fn a_double_is_set_aside_by_name_and_the_fitting_one_stays() {
-        let entries = [0.0, 2.0, 3.7, 4.0, 6.0, 8.0].map(|s| (s, Moment::Entry));
+        let entries = [0.0, 2.0, 3.7, 4.0, 6.0, 8.0].map(|s| (s, StrokeMoment::Entry));
         let tidy = tidy(&marks(&entries)).expect("cycles");
         assert_eq!(
-            tidy.passes[0].of(Moment::Entry, Side::Left),
+            tidy.passes[0].of(StrokeMoment::Entry, Side::Left),
             [0.0, 2.0, 4.0, 6.0, 8.0]
         );
         assert_eq!(
@@ -211,8 +211,8 @@ mod tests {
 
     #[test]
     fn a_missing_entry_and_a_missing_catch_are_named() {
-        let mut events = vec![(0.6, Moment::Catch), (8.6, Moment::Catch)];
-        events.extend([0.0, 2.0, 4.0, 8.0].map(|s| (s, Moment::Entry)));
+        let mut events = vec![(0.6, StrokeMoment::Catch), (8.6, StrokeMoment::Catch)];
+        events.extend([0.0, 2.0, 4.0, 8.0].map(|s| (s, StrokeMoment::Entry)));
         let tidy = tidy(&marks(&events)).expect("cycles");
         assert!(tidy.sorted);
         assert_eq!(
@@ -227,9 +227,9 @@ mod tests {
     #[test]
     fn marks_at_one_time_are_refused() {
         let same = [
-            (1.0, Moment::Entry),
-            (1.0, Moment::Entry),
-            (1.0, Moment::Kick),
+            (1.0, StrokeMoment::Entry),
+            (1.0, StrokeMoment::Entry),
+            (1.0, StrokeMoment::Kick),
         ];
         let error = tidy(&marks(&same)).err().expect("no cycle");
         assert!(error.to_string().contains("at one time"), "{error}");

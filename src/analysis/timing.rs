@@ -13,7 +13,7 @@ use crate::error::Result;
 use crate::model::circle::Stroke;
 use crate::model::cue::{PerSide, Side};
 use crate::model::kick::{Kick, Pairing, pairings_apart};
-use crate::model::record::{Marks, Moment};
+use crate::model::record::{Marks, StrokeMoment};
 use crate::units::{Rate, fraction, to_f64};
 
 /// What the marks say. Everything that they do not is absent.
@@ -59,7 +59,7 @@ pub struct Timing {
     /// How far the two pairings lie apart for this stroke and kick, s.
     pub pairings_apart_s: Option<f64>,
     /// What the film's frames add.
-    pub frames: Option<Frames>,
+    pub frames: Option<FrameUncertainty>,
     /// Marks set aside, by name.
     pub set_aside: Vec<String>,
     /// Marks that a cycle lacks, by name.
@@ -70,7 +70,7 @@ pub struct Timing {
 
 /// The film's part in the uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Frames {
+pub struct FrameUncertainty {
     /// Frames a second.
     pub rate_hz: f64,
     /// Standard deviation that rounding to a frame gives a mark, s: 1 / (f √12).
@@ -111,17 +111,30 @@ impl Timing {
             Mean::of(&shares, floor)
         };
         let right = share(
-            (Moment::Entry, Side::Left),
-            (Moment::Entry, Side::Right),
+            (StrokeMoment::Entry, Side::Left),
+            (StrokeMoment::Entry, Side::Right),
             1.0,
         );
-        let catches =
-            for_sides(|side| share((Moment::Entry, side), (Moment::Catch, side), LATEST_CATCH));
-        let pulls =
-            for_sides(|side| share((Moment::Catch, side), (Moment::Exit, side), LATEST_EXIT));
+        let catches = for_sides(|side| {
+            share(
+                (StrokeMoment::Entry, side),
+                (StrokeMoment::Catch, side),
+                LATEST_CATCH,
+            )
+        });
+        let pulls = for_sides(|side| {
+            share(
+                (StrokeMoment::Catch, side),
+                (StrokeMoment::Exit, side),
+                LATEST_EXIT,
+            )
+        });
         let idc = for_sides(|side| {
             // From the other arm's catch on to this arm's exit: positive where they overlap.
-            let (from, to) = ((Moment::Catch, side.other()), (Moment::Exit, side));
+            let (from, to) = (
+                (StrokeMoment::Catch, side.other()),
+                (StrokeMoment::Exit, side),
+            );
             let overlaps = passes.iter().flat_map(|pass| pass.nearest(from, to, 1.0));
             let shares: Vec<f64> = overlaps.map(|(s, cycle_s)| s / cycle_s).collect();
             Mean::of(&shares, floor).map(|mean| mean.estimate().map(|share| 100.0 * share))
@@ -130,7 +143,7 @@ impl Timing {
         let kicks_marked = (passes.iter()).any(|pass| {
             Side::BOTH
                 .iter()
-                .any(|leg| !pass.of(Moment::Kick, *leg).is_empty())
+                .any(|leg| !pass.of(StrokeMoment::Kick, *leg).is_empty())
         });
         let beats = beats_per_cycle(&passes);
         let right_entry = right.map_or(0.5, |mean| mean.value);
@@ -178,7 +191,7 @@ impl Timing {
             relative_opposite: relative(Pairing::OppositeSide),
             pairings_apart_s: None,
             frames: (marks.frame_rate_hz)
-                .and_then(|hz| Frames::new(hz, variances.first().copied())),
+                .and_then(|hz| FrameUncertainty::new(hz, variances.first().copied())),
             set_aside: tidy.set_aside,
             missing: tidy.missing,
             notes,
@@ -222,7 +235,7 @@ impl Timing {
     }
 
     /// The phases of every mark of an event on the circle, for a picture.
-    pub fn phases(&self, moment: Moment, side: Side) -> Vec<f64> {
+    pub fn phases(&self, moment: StrokeMoment, side: Side) -> Vec<f64> {
         let right_entry = self.right_entry_or_half();
         (self.passes.iter())
             .flat_map(|pass| on_circle(pass, moment, side, right_entry))
@@ -298,7 +311,7 @@ fn mean_idc(pulls: &Sides<Mean>) -> Option<Estimate> {
     Some(half_sum.estimate().map(|share| 100.0 * (share - 0.5)))
 }
 
-impl Frames {
+impl FrameUncertainty {
     fn new(rate_hz: f64, delay_variance: Option<f64>) -> Option<Self> {
         let of_frames = |hz: f64| 2.0 / (12.0 * hz * hz);
         let all = delay_variance?.max(of_frames(rate_hz));

@@ -45,7 +45,7 @@ pub struct Conditions {
 
 /// One swim of a trial.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Swim {
+pub struct TrialSwim {
     /// Where it stands, for messages: the line of its file.
     pub line: usize,
     /// The pairing that was cued. A row without one, or one that does not hold, keeps its place:
@@ -61,7 +61,7 @@ pub struct Swim {
     pub kept: bool,
 }
 
-/// The places of [`Swim::noted`] and [`Reading::outcomes`].
+/// The places of [`TrialSwim::noted`] and [`Reading::outcomes`].
 pub const OUTCOMES: [&str; 3] = ["time_s", "strokes", "effort"];
 const TIME: usize = 0;
 const STROKES: usize = 1;
@@ -79,9 +79,9 @@ pub struct Aside {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pair<'a> {
     /// The swim with the same-side pairing.
-    pub same: &'a Swim,
+    pub same: &'a TrialSwim,
     /// The other.
-    pub opposite: &'a Swim,
+    pub opposite: &'a TrialSwim,
 }
 
 impl Pair<'_> {
@@ -105,10 +105,10 @@ pub struct Paired<'a> {
 /// Pairs neighbours in written order: 1-2, 3-4, ... A swim whose neighbour has no pairing, or is
 /// unlike it in what must be alike, is set aside by name with it. Of two with the same pairing (a
 /// row between them is missing) the first is set aside, and pairing goes on with the second.
-pub fn pairs(swims: &[Swim]) -> Paired<'_> {
+pub fn pairs(swims: &[TrialSwim]) -> Paired<'_> {
     let mut paired = Paired::default();
     let mut set_aside = |line, why: String| paired.aside.push(Aside { line, why });
-    let mut waiting: Option<&Swim> = None;
+    let mut waiting: Option<&TrialSwim> = None;
     for swim in swims {
         let Some(first) = waiting.take() else {
             waiting = Some(swim);
@@ -155,7 +155,7 @@ pub fn pairs(swims: &[Swim]) -> Paired<'_> {
     paired
 }
 
-fn without_pairing(one: &Swim, other: usize) -> String {
+fn without_pairing(one: &TrialSwim, other: usize) -> String {
     match one.pairing {
         None => "no pairing could be read".into(),
         Some(_) => format!("of its neighbour, line {other}, no pairing could be read"),
@@ -174,7 +174,7 @@ fn unlike(one: &Conditions, other: &Conditions) -> Option<&'static str> {
 
 /// What can be said of one outcome.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Verdict {
+pub enum TrialVerdict {
     /// This pairing had less of it.
     Better(Pairing),
     /// It cannot be told.
@@ -185,7 +185,7 @@ pub enum Verdict {
     NotConfirmed,
 }
 
-impl Verdict {
+impl TrialVerdict {
     /// The word in JSON.
     pub fn word(self) -> &'static str {
         match self {
@@ -199,7 +199,7 @@ impl Verdict {
 
 /// One outcome of a trial. Differences are same-side minus opposite-side.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Outcome {
+pub struct TrialOutcome {
     /// Differences, one a pair in which both swims were noted.
     pub differences: Vec<f64>,
     /// Where their middle lies; none without differences.
@@ -211,7 +211,7 @@ pub struct Outcome {
     /// Wilcoxon's signed-rank test, a second opinion.
     pub signed_rank: Option<SignedRank>,
     /// What can be said.
-    pub verdict: Verdict,
+    pub verdict: TrialVerdict,
     /// Strokes only: fewer with one pairing, but its time was called the worse, or no time can be
     /// called to compare them by. Fewer strokes count at the same time only.
     pub not_at_the_same_time: bool,
@@ -224,7 +224,7 @@ pub struct Outcome {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// Time, strokes, effort.
-    pub outcomes: [Outcome; 3],
+    pub outcomes: [TrialOutcome; 3],
     /// Whether the kick followed the cue on most swims of both pairings.
     pub confirmed: bool,
     /// Of the swims in pairs, same-side then opposite-side: kept at least in part, and all.
@@ -269,7 +269,7 @@ pub fn read(pairs: &[Pair]) -> Reading {
         let p_together = place.map(|place| together[place]);
         let middle = hodges_lehmann(&differences);
         let verdict = verdict(middle, p_together, confirmed);
-        Outcome {
+        TrialOutcome {
             middle,
             p: (!differences.is_empty()).then(|| alone.alone[at]),
             p_together,
@@ -281,21 +281,23 @@ pub fn read(pairs: &[Pair]) -> Reading {
         }
     });
     let time = outcomes[TIME].verdict;
-    if let Verdict::Better(fewer) = outcomes[STROKES].verdict
-        && time != Verdict::Better(fewer)
-        && time != Verdict::Neither
+    if let TrialVerdict::Better(fewer) = outcomes[STROKES].verdict
+        && time != TrialVerdict::Better(fewer)
+        && time != TrialVerdict::Neither
     {
-        outcomes[STROKES].verdict = Verdict::Neither;
+        outcomes[STROKES].verdict = TrialVerdict::Neither;
         outcomes[STROKES].not_at_the_same_time = true;
     }
     // What is the same in every pair costs the others nothing.
-    let rivals = |outcome: &Outcome| {
+    let rivals = |outcome: &TrialOutcome| {
         outcome.p_together.is_some() && outcome.differences.iter().any(|d| *d != 0.0)
     };
     let rivals = outcomes.iter().filter(|outcome| rivals(outcome)).count();
     for outcome in &mut outcomes {
-        let open = matches!(outcome.verdict, Verdict::Neither | Verdict::TooFew)
-            && !outcome.not_at_the_same_time;
+        let open = matches!(
+            outcome.verdict,
+            TrialVerdict::Neither | TrialVerdict::TooFew
+        ) && !outcome.not_at_the_same_time;
         let wanted = open.then(|| pairs_wanted(&outcome.differences, rivals.max(1)));
         let have = outcome.differences.len();
         // A block of four swims is two pairs; what just missed needs one block at least.
@@ -311,21 +313,21 @@ pub fn read(pairs: &[Pair]) -> Reading {
     }
 }
 
-fn kept_of<'a>(swims: impl Iterator<Item = &'a Swim>) -> (usize, usize) {
+fn kept_of<'a>(swims: impl Iterator<Item = &'a TrialSwim>) -> (usize, usize) {
     swims.fold((0, 0), |(kept, all), swim| {
         (kept + usize::from(swim.kept), all + 1)
     })
 }
 
-fn verdict(middle: Option<Middle>, p_together: Option<f64>, confirmed: bool) -> Verdict {
+fn verdict(middle: Option<Middle>, p_together: Option<f64>, confirmed: bool) -> TrialVerdict {
     let (Some(p), Some((lo, hi))) = (p_together, middle.and_then(|middle| middle.interval)) else {
-        return Verdict::TooFew;
+        return TrialVerdict::TooFew;
     };
     match (confirmed, p <= LEVEL) {
-        (false, _) => Verdict::NotConfirmed,
-        (true, true) if hi < 0.0 => Verdict::Better(Pairing::SameSide),
-        (true, true) if lo > 0.0 => Verdict::Better(Pairing::OppositeSide),
-        _ => Verdict::Neither,
+        (false, _) => TrialVerdict::NotConfirmed,
+        (true, true) if hi < 0.0 => TrialVerdict::Better(Pairing::SameSide),
+        (true, true) if lo > 0.0 => TrialVerdict::Better(Pairing::OppositeSide),
+        _ => TrialVerdict::Neither,
     }
 }
 

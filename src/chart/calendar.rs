@@ -14,7 +14,7 @@ use crate::model::visible::visible;
 
 /// One training day.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Entry {
+pub struct CalendarDay {
     /// What tells it from every other, the same each time it is written.
     pub uid: String,
     /// Its date, where the swimmer is.
@@ -36,7 +36,7 @@ pub struct Entry {
 /// When the zone is not known here, or a time is none there.
 pub fn calendar(
     name: &str,
-    entries: &[Entry],
+    entries: &[CalendarDay],
     zone: Option<&str>,
     alarm_s: i64,
     now: Timestamp,
@@ -76,7 +76,7 @@ pub fn calendar(
 
 /// Start and end as RFC 5545 writes them. The end comes so many real seconds after the start,
 /// also where the clocks change in between.
-fn ends(entry: &Entry, zone: Option<&TimeZone>) -> Result<(String, String)> {
+fn ends(entry: &CalendarDay, zone: Option<&TimeZone>) -> Result<(String, String)> {
     let start = entry.date.to_datetime(entry.time);
     let length = Span::new().seconds(entry.length_s);
     let beyond = |error: jiff::Error| Error::input(error.to_string()).at(&entry.title);

@@ -11,7 +11,7 @@ use super::letters::{Weight, lines, width};
 use crate::analysis::circular::Circular;
 use crate::analysis::timing::Timing;
 use crate::model::cue::Side;
-use crate::model::record::Moment;
+use crate::model::record::StrokeMoment;
 
 const SIZE: f64 = 720.0;
 const CENTRE: (f64, f64) = (360.0, 360.0);
@@ -66,7 +66,7 @@ pub fn cycle_circle(timing: &Timing, name: Option<&str>) -> String {
         );
     }
     quarters(&mut svg, timing);
-    for (at, moment) in [Moment::Entry, Moment::Catch, Moment::Exit]
+    for (at, moment) in [StrokeMoment::Entry, StrokeMoment::Catch, StrokeMoment::Exit]
         .into_iter()
         .enumerate()
     {
@@ -85,8 +85,8 @@ pub fn cycle_circle(timing: &Timing, name: Option<&str>) -> String {
         let radius = RING - 32.0 - 42.0 * f64::from(leg as u8);
         points(
             &mut svg,
-            &timing.phases(Moment::Kick, leg),
-            Moment::Kick,
+            &timing.phases(StrokeMoment::Kick, leg),
+            StrokeMoment::Kick,
             leg,
             radius,
         );
@@ -131,7 +131,7 @@ fn quarters(svg: &mut String, timing: &Timing) {
 }
 
 /// Every mark of one event.
-fn points(svg: &mut String, phases: &[f64], moment: Moment, side: Side, radius: f64) {
+fn points(svg: &mut String, phases: &[f64], moment: StrokeMoment, side: Side, radius: f64) {
     let step = phases.len().div_ceil(MOST_POINTS).max(1);
     for phase in phases.iter().step_by(step) {
         shape(svg, place(*phase, radius), moment, side);
@@ -139,25 +139,27 @@ fn points(svg: &mut String, phases: &[f64], moment: Moment, side: Side, radius: 
 }
 
 /// A mark's shape: entry circle, catch square, exit triangle, kick diamond; left filled, right open.
-fn shape(svg: &mut String, (x, y): (f64, f64), moment: Moment, side: Side) {
+fn shape(svg: &mut String, (x, y): (f64, f64), moment: StrokeMoment, side: Side) {
     let fill = match side {
         Side::Left => "black",
         Side::Right => "white",
     };
     let style = format!("fill=\"{fill}\" stroke=\"black\"");
     let _ = match moment {
-        Moment::Entry => writeln!(
+        StrokeMoment::Entry => writeln!(
             svg,
             "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" {style}/>"
         ),
-        Moment::Catch => writeln!(
+        StrokeMoment::Catch => writeln!(
             svg,
             "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"8\" height=\"8\" {style}/>",
             x - 4.0,
             y - 4.0
         ),
-        Moment::Exit => writeln!(svg, "<path d=\"M{x:.1} {:.1}l5 9h-10z\" {style}/>", y - 5.0),
-        Moment::Kick | Moment::Breath => writeln!(
+        StrokeMoment::Exit => {
+            writeln!(svg, "<path d=\"M{x:.1} {:.1}l5 9h-10z\" {style}/>", y - 5.0)
+        }
+        StrokeMoment::Kick | StrokeMoment::Breath => writeln!(
             svg,
             "<path d=\"M{x:.1} {:.1}l6 6l-6 6l-6 -6z\" {style}/>",
             y - 6.0
@@ -214,10 +216,10 @@ fn targets(svg: &mut String, timing: &Timing, leg: Side, radius: f64) {
 fn legend(svg: &mut String) {
     let top = SIZE + 20.0;
     let rows = [
-        (Moment::Entry, "hand goes in"),
-        (Moment::Catch, "catch"),
-        (Moment::Exit, "hand leaves"),
-        (Moment::Kick, "foot at its lowest point"),
+        (StrokeMoment::Entry, "hand goes in"),
+        (StrokeMoment::Catch, "catch"),
+        (StrokeMoment::Exit, "hand leaves"),
+        (StrokeMoment::Kick, "foot at its lowest point"),
     ];
     for (at, (moment, words)) in rows.into_iter().enumerate() {
         let y = top + 24.0 * at as f64;

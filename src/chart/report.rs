@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 /// What the page says, in plain text; the picture is SVG.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Report {
+pub struct AthletePage {
     /// Whose plan, from what to what.
     pub title: String,
     /// When, which days.
@@ -40,7 +40,7 @@ const STYLE: &str = "body{font:17px/1.45 sans-serif;color:#000;background:#fff;m
     @media print{body{margin:0;max-width:none}h2,h3,figure{break-after:avoid}}";
 
 /// The page. Its content policy forbids every request.
-pub fn page(report: &Report) -> String {
+pub fn page(report: &AthletePage) -> String {
     let list = |lines: &[String]| -> String {
         let items = lines
             .iter()
@@ -95,11 +95,11 @@ mod tests {
 
     #[test]
     fn a_name_cannot_become_markup() {
-        let report = Report {
+        let report = AthletePage {
             title: "Plan of <script>alert(1)</script> & \"Sam\"".into(),
             days: vec![("Week <1>".into(), vec!["4 x <50 m>".into()])],
             chart: "<svg></svg>".into(),
-            ..Report::default()
+            ..AthletePage::default()
         };
         let page = page(&report);
         assert!(!page.contains("<script>") && !page.contains("<50 m>") && !page.contains("<1>"));

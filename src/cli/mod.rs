@@ -24,7 +24,7 @@ use std::ffi::OsString;
 
 use clap::Parser;
 
-use crate::error::{Error, Kind, Result};
+use crate::error::{Error, ErrorKind, Result};
 use args::{Args, Command};
 use shared::out;
 
@@ -61,7 +61,7 @@ pub fn run(line: impl IntoIterator<Item = OsString>) -> Result<u8> {
 
 /// Prints an error where errors go. A closed pipe is none.
 pub fn print_error(error: &Error) {
-    if error.kind() != Kind::ClosedPipe {
+    if error.kind() != ErrorKind::ClosedPipe {
         out::note(&format!("error: {error}"));
     }
 }

@@ -15,14 +15,14 @@ use crate::error::Result;
 const STRETCH: u64 = 32 << 20;
 
 /// A file whose bytes another thread brings to the disk while the next are made.
-pub struct Ahead<'f> {
+pub struct WriteAhead<'f> {
     file: &'f mut File,
     /// Bytes written since the disk was last set to work.
     since: u64,
     ask: SyncSender<()>,
 }
 
-impl Write for Ahead<'_> {
+impl Write for WriteAhead<'_> {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         let written = self.file.write(bytes)?;
         self.since += written as u64;
@@ -47,14 +47,14 @@ impl Write for Ahead<'_> {
 /// the thread hears of it must not be lost.
 pub fn write_ahead(
     file: &mut File,
-    write: impl FnOnce(&mut Ahead<'_>) -> Result<(), WriteError>,
+    write: impl FnOnce(&mut WriteAhead<'_>) -> Result<(), WriteError>,
 ) -> Result<(), WriteError> {
     let same = file.try_clone()?;
     let (ask, asked) = sync_channel(1);
     thread::scope(|scope| {
         let disk = scope.spawn(move || asked.iter().try_for_each(|()| same.sync_data()));
         let since = 0;
-        write(&mut Ahead { file, since, ask })?;
+        write(&mut WriteAhead { file, since, ask })?;
         match disk.join() {
             Ok(outcome) => outcome.map_err(WriteError::Io),
             Err(panic) => std::panic::resume_unwind(panic),

@@ -2,14 +2,14 @@
 
 use std::iter::Peekable;
 
-use super::{Job, Part};
+use super::{Job, TrackFile};
 use crate::media::{Bed, Playing};
-use crate::render::{CEILING, Source};
+use crate::render::{CEILING, FrameSource};
 use crate::timeline::{Cursor, Timeline};
 
 /// How a bed is laid under a session.
 #[derive(Debug)]
-pub struct Laid {
+pub struct LaidBed {
     bed: Bed,
     /// Its gain where nothing else sounds, and under cues and speech.
     high: f32,
@@ -34,11 +34,11 @@ impl Job {
         let high = gain(HIGH_LU).min(CEILING / bed.peak);
         let low = gain(LOW_LU).min(MOST_SHARE * CEILING / bed.peak);
         self.gain *= 1.0 - low * bed.peak / CEILING;
-        self.laid = Some(Laid { bed, high, low });
+        self.laid = Some(LaidBed { bed, high, low });
     }
 
     /// One part as it is written: cues, speech, and the bed under them.
-    pub fn source(&self, part: &Part) -> impl Source + use<'_> {
+    pub fn source(&self, part: &TrackFile) -> impl FrameSource + use<'_> {
         let start = part.frames.start;
         Under {
             mixer: self.mixer(part),
@@ -65,14 +65,14 @@ struct Under<'j, S> {
 }
 
 struct Lowered<'j> {
-    laid: &'j Laid,
+    laid: &'j LaidBed,
     playing: Playing<'j>,
     ahead: Ahead<'j>,
     position: u64,
     block: Vec<[f32; 2]>,
 }
 
-impl<S: Source> Source for Under<'_, S> {
+impl<S: FrameSource> FrameSource for Under<'_, S> {
     fn silent_frames(&self, most: u64) -> u64 {
         match self.under {
             Some(_) => 0,
@@ -89,7 +89,7 @@ impl<S: Source> Source for Under<'_, S> {
         let Some(under) = &mut self.under else { return };
         under.block.resize(out.len(), [0.0; 2]);
         under.playing.fill(&mut under.block);
-        let Laid { high, low, .. } = *under.laid;
+        let LaidBed { high, low, .. } = *under.laid;
         for (frame, bed) in out.iter_mut().zip(&under.block) {
             let lowered = under.ahead.lowered(under.position);
             let gain = high + (low - high) * lowered;
@@ -113,7 +113,7 @@ struct Ahead<'j> {
 }
 
 impl<'j> Ahead<'j> {
-    fn new(job: &'j Job, part: &Part) -> Self {
+    fn new(job: &'j Job, part: &TrackFile) -> Self {
         let rate = f64::from(job.bank.sample_rate_hz());
         let start = part.frames.start;
         // The release after what sounded before a cut: the last end signal.

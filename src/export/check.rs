@@ -9,15 +9,15 @@ use std::ops::Range;
 
 use super::matching::{Ear, Extra};
 use super::reader::TrackReader;
-use super::{Job, Part};
+use super::{Job, TrackFile};
 use crate::error::Result;
 use crate::model::swimmer::Channels;
-use crate::render::Source;
+use crate::render::FrameSource;
 use crate::timeline::Event;
 
 /// What was found in one track.
 #[derive(Debug, Clone, Default)]
-pub struct Report {
+pub struct CheckReport {
     /// Events that the session has there.
     pub expected: u64,
     /// Events whose voice explains the sound within 5 ms.
@@ -63,7 +63,7 @@ struct Likeness {
     both: f64,
 }
 
-impl Report {
+impl CheckReport {
     /// Of a track at an audio rate. One frame is no difference: a ramp is rounded from a float. In
     /// a copy at a higher rate than any that is exported, what starts and ends does so on the
     /// frames of the track that it was made from: a frame of that one, at its longest, and one of
@@ -131,20 +131,20 @@ const WINDOW: usize = 1 << 16;
 /// When the track cannot be read to its end.
 pub fn check_track<R: Read>(
     job: &Job,
-    part: &Part,
+    part: &TrackFile,
     channels: Channels,
     mut track: TrackReader<R>,
-) -> Result<Report> {
+) -> Result<CheckReport> {
     let ear = Ear {
         bank: &job.bank,
         gain: job.gain(),
         swap: job.swap,
         single: track.is_mono().then_some(channels),
     };
-    let mut report = Report {
+    let mut report = CheckReport {
         frames_expected: part.length(),
         frames: track.frames(),
-        ..Report::new(job.bank.sample_rate_hz())
+        ..CheckReport::new(job.bank.sample_rate_hz())
     };
     // At the highest audio rates a voice is longer than the usual window.
     let size = WINDOW.max(ear.margin());
@@ -198,7 +198,7 @@ impl Window {
     fn load<R: Read>(
         &mut self,
         track: &mut TrackReader<R>,
-        mixer: &mut impl Source,
+        mixer: &mut impl FrameSource,
         ear: &Ear,
         tolerance: f32,
         start: u64,
@@ -256,7 +256,7 @@ fn near(heard: &[f32; 2], expected: &[f32; 2], tolerance: f32) -> bool {
 }
 
 /// Judges the middle one of the windows held: the one before it, itself, the one after it.
-fn judge(ear: &Ear, held: &VecDeque<Window>, tolerance: f32, report: &mut Report) {
+fn judge(ear: &Ear, held: &VecDeque<Window>, tolerance: f32, report: &mut CheckReport) {
     let middle = &held[held.len() - 2];
     let after = &held[held.len() - 1];
     report.expected += middle.events.len() as u64;

@@ -3,7 +3,7 @@
 
 use std::fmt::Write as _;
 
-use super::{Form, Job, Part, bytes_in_words};
+use super::{Job, TrackFile, TrackForm, bytes_in_words};
 use crate::model::resolve::Set;
 use crate::model::swimmer::Format;
 use crate::model::visible::visible;
@@ -13,7 +13,7 @@ use crate::units::{Fix, Time};
 const WIDTH: usize = 78;
 
 /// The sheet of a folder of tracks.
-pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
+pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     let session = &job.session;
     let mut sheet = String::new();
     heading(&mut sheet, &session.title, '=');
@@ -68,7 +68,7 @@ pub fn contents(job: &Job, parts: &[Part], form: &Form) -> String {
 }
 
 /// One file: what it holds, and when its starts are.
-fn file(sheet: &mut String, job: &Job, part: &Part, form: &Form) {
+fn file(sheet: &mut String, job: &Job, part: &TrackFile, form: &TrackForm) {
     let rate = Fix::from_integer(form.sample_rate_hz.into());
     let time = |frames: u64| Time::from_s(Fix::from_integer(frames.into()) / rate);
     heading(sheet, &part.name, '-');

@@ -13,9 +13,9 @@ use flacenc::source::{Context, Fill, FrameBuf};
 
 use super::samples::{nearest, quiet_block};
 use super::tags::Tags;
-use super::wav::{Form, WriteError};
+use super::wav::{TrackForm, WriteError};
 use crate::error::Error;
-use crate::render::Source;
+use crate::render::FrameSource;
 
 /// Frames a FLAC block: what the format's own program takes.
 const BLOCK: usize = 4096;
@@ -29,8 +29,8 @@ const SHARE: usize = 16;
 /// Of the sink, or of `progress`.
 pub fn write_flac<W: Write + Seek>(
     sink: &mut W,
-    form: Form,
-    source: &mut impl Source,
+    form: TrackForm,
+    source: &mut impl FrameSource,
     frames: u64,
     tags: &Tags,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
@@ -111,7 +111,7 @@ fn header(info: &StreamInfo, tags: &Tags) -> io::Result<Vec<u8>> {
 }
 
 /// The next frames as whole numbers, one after another.
-fn mixed(source: &mut impl Source, form: Form, frames: usize) -> Vec<i32> {
+fn mixed(source: &mut impl FrameSource, form: TrackForm, frames: usize) -> Vec<i32> {
     let channels = usize::from(form.channels.count());
     let full = 2_f32.powi(i32::from(form.bits) - 1);
     let mut samples = Vec::with_capacity(frames * channels);

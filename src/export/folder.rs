@@ -10,12 +10,12 @@ use super::ahead::write_ahead;
 use super::flac::write_flac;
 use super::held::Folder;
 use super::metered::Metered;
-use super::wav::{Form, WriteError, write_wav};
-use super::{Job, Part, Tags, bytes_in_words};
+use super::wav::{TrackForm, WriteError, write_wav};
+use super::{Job, Tags, TrackFile, bytes_in_words};
 use crate::error::{Error, Result};
 use crate::model::swimmer::Format;
 use crate::model::visible::visible;
-use crate::render::Source;
+use crate::render::FrameSource;
 use crate::sound::Loudness;
 
 /// A track as it now stands on disk.
@@ -44,8 +44,8 @@ const UNFINISHED: &str = ".cuelane-unfinished-";
 /// is not is removed, and the message says both.
 pub fn write_folder(
     job: &Job,
-    parts: &[Part],
-    form: &Form,
+    parts: &[TrackFile],
+    form: &TrackForm,
     folder: &Folder,
     sheet: (&str, &str),
     measure: bool,
@@ -92,8 +92,8 @@ pub fn write_folder(
 /// Writes one file in its format.
 fn write_track(
     file: &mut File,
-    form: Form,
-    source: &mut impl Source,
+    form: TrackForm,
+    source: &mut impl FrameSource,
     frames: u64,
     tags: &Tags,
     progress: &mut dyn FnMut(u64) -> Result<()>,
@@ -110,7 +110,7 @@ fn write_track(
     }
 }
 
-fn tags(job: &Job, part: &Part, number: usize, of: usize) -> Tags {
+fn tags(job: &Job, part: &TrackFile, number: usize, of: usize) -> Tags {
     let set = &job.session.sets[part.set as usize - 1];
     let title = match (of, part.repeats.len()) {
         (1, _) => job.session.title.clone(),

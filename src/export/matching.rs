@@ -36,7 +36,7 @@ pub struct Ear<'b> {
 
 /// An expected event and where its voice was found.
 #[derive(Debug, Clone, Copy)]
-pub struct Placed {
+pub struct MatchedEvent {
     /// The event.
     pub event: Event,
     /// Frames from its own frame to where its voice explains the sound; none where it does not.
@@ -168,9 +168,14 @@ impl Ear<'_> {
     /// Places every event in `sound`, which starts at frame `origin` of the track, and takes what
     /// is placed out of it. `sound` holds what is left after all events were taken out at their
     /// own frames.
-    pub fn place(&self, sound: &mut [[f32; 2]], origin: i64, events: &[Event]) -> Vec<Placed> {
-        let mut placed: Vec<Placed> = (events.iter())
-            .map(|event| Placed {
+    pub fn place(
+        &self,
+        sound: &mut [[f32; 2]],
+        origin: i64,
+        events: &[Event],
+    ) -> Vec<MatchedEvent> {
+        let mut placed: Vec<MatchedEvent> = (events.iter())
+            .map(|event| MatchedEvent {
                 event: *event,
                 off: Some(0),
             })

@@ -1,7 +1,7 @@
 //! A source that is measured on its way into a file.
 
 use crate::model::swimmer::Channels;
-use crate::render::Source;
+use crate::render::FrameSource;
 use crate::sound::{Loudness, Meter};
 
 /// Passes a source on and measures what the file will hold.
@@ -12,7 +12,7 @@ pub struct Metered<S> {
     single: Vec<[f32; 2]>,
 }
 
-impl<S: Source> Metered<S> {
+impl<S: FrameSource> Metered<S> {
     /// A source that will be written with these channels at this rate.
     pub fn new(source: S, channels: Channels, sample_rate_hz: u32) -> Self {
         Self {
@@ -29,7 +29,7 @@ impl<S: Source> Metered<S> {
     }
 }
 
-impl<S: Source> Source for Metered<S> {
+impl<S: FrameSource> FrameSource for Metered<S> {
     fn silent_frames(&self, most: u64) -> u64 {
         self.source.silent_frames(most)
     }

@@ -30,14 +30,14 @@ pub use names::file_name;
 pub use reader::{LOSSY_TOLERANCE, TrackReader};
 pub use speak::Spoken;
 pub use tags::Tags;
-pub use wav::{Form, LARGEST_BYTES, WriteError, write_wav};
+pub use wav::{LARGEST_BYTES, TrackForm, WriteError, write_wav};
 
 use std::ops::Range;
 use std::sync::Arc;
 
 use crate::error::{Error, Result};
 use crate::model::resolve::Resolved;
-use crate::model::session::{Cues, Walls};
+use crate::model::session::{CueSet, Walls};
 use crate::model::swimmer::{Division, Format};
 use crate::render::{Mixer, Overlap, track_gain};
 use crate::sound::Bank;
@@ -60,7 +60,7 @@ pub struct Job {
     /// What it says; nothing until [`Job::speak`].
     pub spoken: Spoken,
     /// The bed under it, if it has one.
-    laid: Option<bed::Laid>,
+    laid: Option<bed::LaidBed>,
     gain: f32,
 }
 
@@ -75,7 +75,7 @@ impl Job {
         let cues = session
             .sets
             .iter()
-            .fold(Cues::NONE, |cues, set| cues.union(set.cues));
+            .fold(CueSet::NONE, |cues, set| cues.union(set.cues));
         let gain = track_gain(&bank, cues, overlap(&session, &schedule, &bank));
         Ok(Self {
             session,
@@ -95,7 +95,7 @@ impl Job {
     }
 
     /// The mixer of one part.
-    pub fn mixer(&self, part: &Part) -> Mixer<&Bank, impl Iterator<Item = Event> + use<'_>> {
+    pub fn mixer(&self, part: &TrackFile) -> Mixer<&Bank, impl Iterator<Item = Event> + use<'_>> {
         let events = self.timeline.events_of(part.repeats.clone());
         Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
             .with_speech(Arc::clone(&self.spoken.speech))
@@ -107,7 +107,7 @@ impl Job {
         division: Division,
         format: Format,
         longest_name: Option<usize>,
-    ) -> Vec<Part> {
+    ) -> Vec<TrackFile> {
         let all = 0..self.timeline.repeats();
         let runs: Vec<Range<usize>> = match division {
             Division::One => vec![all],
@@ -121,7 +121,7 @@ impl Job {
         };
         let part = |repeats: Range<usize>| {
             let (set, repeat) = self.timeline.set_and_repeat(repeats.start);
-            Part {
+            TrackFile {
                 name: file_name(&self.session, division, format, (set, repeat), longest_name),
                 set,
                 repeat,
@@ -156,7 +156,7 @@ fn overlap(session: &Resolved, schedule: &Schedule, bank: &Bank) -> Overlap {
 
 /// One file of a session.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Part {
+pub struct TrackFile {
     /// Its name in the folder.
     pub name: String,
     /// Its first set, from 1.
@@ -169,7 +169,7 @@ pub struct Part {
     pub frames: Range<u64>,
 }
 
-impl Part {
+impl TrackFile {
     /// How many frames it has.
     pub fn length(&self) -> u64 {
         self.frames.end - self.frames.start
@@ -180,10 +180,15 @@ impl Part {
 ///
 /// # Errors
 /// When a file would pass the limit of the format, or of the player (`largest_mb`).
-pub fn check_sizes(job: &Job, parts: &[Part], form: &Form, largest_mb: Option<u64>) -> Result<()> {
+pub fn check_sizes(
+    job: &Job,
+    parts: &[TrackFile],
+    form: &TrackForm,
+    largest_mb: Option<u64>,
+) -> Result<()> {
     let players = largest_mb.filter(|_| form.size_is_known());
     let limit = players.map_or(LARGEST_BYTES, |mb| (mb * 1_000_000).min(LARGEST_BYTES));
-    let fits = |part: &Part| {
+    let fits = |part: &TrackFile| {
         if form.size_is_known() {
             form.file_bytes(part.length()) <= limit && part.length() <= form.most_frames()
         } else {
@@ -213,7 +218,7 @@ fn too_large_file(
     name: &str,
     (bytes, limit): (u64, u64),
     whose: &str,
-    fits: impl Fn(&Part) -> bool,
+    fits: impl Fn(&TrackFile) -> bool,
 ) -> Error {
     let fitting = [Division::PerSet, Division::PerRepeat]
         .into_iter()

@@ -7,9 +7,9 @@ use mp3lame_encoder::{Encoder, max_required_buffer_size};
 
 use super::samples::{nearest, quiet_block};
 use super::tags::Tags;
-use super::wav::{Form, WriteError};
+use super::wav::{TrackForm, WriteError};
 use crate::error::Error;
-use crate::render::Source;
+use crate::render::FrameSource;
 
 /// Frames encoded at a time.
 const CHUNK: usize = 1 << 16;
@@ -25,8 +25,8 @@ const LAST_BYTES: usize = 7200;
 /// Of the sink, or of `progress`.
 pub fn write_mp3<W: Write + Seek>(
     sink: &mut W,
-    form: Form,
-    source: &mut impl Source,
+    form: TrackForm,
+    source: &mut impl FrameSource,
     frames: u64,
     tags: &Tags,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
@@ -90,7 +90,7 @@ pub fn write_mp3<W: Write + Seek>(
 
 /// 96 kbit/s for each channel: cues are sharp, and their onsets must stay so. The channels are
 /// kept apart, since each is another ear.
-fn encoder(form: Form) -> io::Result<Encoder> {
+fn encoder(form: TrackForm) -> io::Result<Encoder> {
     let (bitrate, mode) = match form.channels.count() {
         2 => (Bitrate::Kbps192, Mode::Stereo),
         _ => (Bitrate::Kbps96, Mode::Mono),

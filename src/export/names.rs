@@ -1,7 +1,7 @@
 //! File names: purpose first, legal and in playing order on every player and system.
 
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::Swim;
+use crate::model::session::RepeatSwim;
 use crate::model::swimmer::{Division, Format};
 use crate::units::{Time, exact};
 
@@ -73,8 +73,8 @@ fn numbered(number: u64, most: u64, least_digits: usize) -> String {
 /// `4x50m`, or `50m` for a single one.
 fn swims(set: &Set, repeats: u64) -> String {
     let swim = match &set.swim {
-        Swim::Distance(length) => joined(&length.to_string()),
-        Swim::Time(time) => spoken_time(time),
+        RepeatSwim::Distance(length) => joined(&length.to_string()),
+        RepeatSwim::Time(time) => spoken_time(time),
     };
     match repeats {
         1 => swim,
@@ -123,8 +123,8 @@ fn plain(words: &str, otherwise: &str) -> String {
 mod tests {
     use super::*;
     use crate::files::parse_session;
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
+    use crate::model::wishes::Wishes;
 
     fn session(title: &str, name: &str, repeats: u32, swim: &str) -> Resolved {
         let quoted = |text: &str| text.replace('\\', "\\\\").replace('"', "\\\"");
@@ -135,7 +135,7 @@ mod tests {
             quoted(name)
         );
         let session = parse_session("test.toml", &text).expect("parses");
-        resolve(&session, None, &Layer::default()).expect("resolves")
+        resolve(&session, None, &Wishes::default()).expect("resolves")
     }
 
     /// The name of a WAV file.

@@ -2,11 +2,11 @@
 
 use super::Job;
 use crate::model::swimmer::{Channels, Format};
-use crate::render::Source;
+use crate::render::FrameSource;
 use crate::timeline::frame_at;
 use crate::units::{exact, to_f64};
 
-use super::wav::{Form, WriteError, write_wav};
+use super::wav::{TrackForm, WriteError, write_wav};
 
 /// Sets that a sample lets hear, and cycles of each.
 const MOST_SETS: usize = 12;
@@ -50,7 +50,7 @@ impl Job {
     /// Adds a stretch of the track, within one repeat.
     fn stretch(&self, index: usize, frames: std::ops::Range<u64>, sound: &mut Vec<[f32; 2]>) {
         let repeats = index..index + 1;
-        let mut part = super::Part {
+        let mut part = super::TrackFile {
             name: String::new(),
             set: 1,
             repeat: 1,
@@ -85,7 +85,7 @@ impl Job {
     /// # Errors
     /// Of the sink.
     pub fn write_sample(&self, sink: impl std::io::Write) -> Result<u64, WriteError> {
-        let form = Form {
+        let form = TrackForm {
             format: Format::Wav,
             sample_rate_hz: self.bank.sample_rate_hz(),
             bits: 16,
@@ -105,7 +105,7 @@ struct Given {
     at: usize,
 }
 
-impl Source for Given {
+impl FrameSource for Given {
     fn silent_frames(&self, _: u64) -> u64 {
         0
     }
@@ -127,8 +127,8 @@ impl Source for Given {
 mod tests {
     use super::*;
     use crate::files::{parse_session, voices};
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
+    use crate::model::wishes::Wishes;
     use crate::sound::Bank;
 
     #[test]
@@ -136,7 +136,7 @@ mod tests {
         let text = "[defaults]\nswim = \"45 s\"\n[[set]]\nrate = \"60 spm\"\nrepeats = 3\n\
                     [[set]]\nrate = \"80 spm\"\n";
         let session = parse_session("test.toml", text).expect("parses");
-        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let session = resolve(&session, None, &Wishes::default()).expect("resolves");
         let bank = Bank::new(&voices::shipped(), 8000);
         let job = Job::new(session, bank, false).expect("fits");
         let sound = job.sample();

@@ -1,6 +1,6 @@
 //! From frames to whole numbers, a block at a time.
 
-use crate::render::Source;
+use crate::render::FrameSource;
 
 /// Frames mixed at a time: they stay in the nearest cache, and what is silent after them is
 /// noticed soon.
@@ -16,7 +16,7 @@ pub fn nearest(value: f32) -> i32 {
 /// Gives `take` how many frames are silent, and the block that sounds after them; both together
 /// are at most `most` frames, and their number comes back.
 pub fn quiet_block(
-    source: &mut impl Source,
+    source: &mut impl FrameSource,
     most: usize,
     take: impl FnOnce(&[[f32; 2]], usize),
 ) -> usize {

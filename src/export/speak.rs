@@ -9,7 +9,7 @@ use crate::media::Voicebox;
 use crate::model::cue::CUE_KINDS;
 use crate::render::{CEILING, Mixer};
 use crate::sound::{Meter, Note, Speech};
-use crate::timeline::{Event, Said, frame_at, say};
+use crate::timeline::{Event, TrackSpeech, frame_at, say};
 
 /// Sets and seconds of each that are measured for how loud the cues are.
 const SETS_MEASURED: usize = 8;
@@ -21,7 +21,7 @@ const SPEECH_MEASURED: u64 = 60;
 #[derive(Debug, Default)]
 pub struct Spoken {
     /// What is said and when.
-    pub said: Said,
+    pub said: TrackSpeech,
     /// The same for the mixer.
     pub speech: Arc<Speech>,
     /// The free times in which something is said, in frames: what is heard there is no cue.

@@ -7,11 +7,11 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 use super::samples::{nearest, quiet_block};
 use crate::error::Error;
 use crate::model::swimmer::{Channels, Format, Player};
-use crate::render::Source;
+use crate::render::FrameSource;
 
 /// How samples are stored.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Form {
+pub struct TrackForm {
     /// The file's format.
     pub format: Format,
     /// Frames a second.
@@ -25,7 +25,7 @@ pub struct Form {
 /// The largest size that a RIFF chunk and a FAT32 file can have (published-values 6).
 pub const LARGEST_BYTES: u64 = u32::MAX as u64;
 
-impl Form {
+impl TrackForm {
     /// What a player wants; 16-bit stereo WAV at 44 100 Hz where it wants nothing.
     pub fn of(player: &Player) -> Self {
         Self {
@@ -83,8 +83,8 @@ const CHUNK: usize = 1 << 18;
 /// Of the sink, or of `progress`.
 pub fn write_wav<W: Write>(
     mut sink: W,
-    form: Form,
-    mixer: &mut impl Source,
+    form: TrackForm,
+    mixer: &mut impl FrameSource,
     frames: u64,
     progress: &mut dyn FnMut(u64) -> Result<(), Error>,
 ) -> Result<(), WriteError> {
@@ -123,7 +123,7 @@ pub fn write_wav<W: Write>(
 }
 
 /// The bytes before the first sample: as the library writes them, with the sizes of a whole file.
-fn header(form: Form, frames: u64) -> hound::Result<Vec<u8>> {
+fn header(form: TrackForm, frames: u64) -> hound::Result<Vec<u8>> {
     let mut header = Cursor::new(Vec::new());
     WavWriter::new(&mut header, spec(form))?.finalize()?;
     let mut header = header.into_inner();
@@ -138,7 +138,7 @@ fn header(form: Form, frames: u64) -> hound::Result<Vec<u8>> {
     Ok(header)
 }
 
-fn spec(form: Form) -> WavSpec {
+fn spec(form: TrackForm) -> WavSpec {
     WavSpec {
         channels: form.channels.count(),
         sample_rate: form.sample_rate_hz,
@@ -149,7 +149,7 @@ fn spec(form: Form) -> WavSpec {
 
 /// Mixes whole frames into `bytes`, each of them encoded as `N` bytes.
 fn render<const N: usize>(
-    source: &mut impl Source,
+    source: &mut impl FrameSource,
     bytes: &mut [u8],
     encode: impl Fn([f32; 2]) -> [u8; N],
 ) {
@@ -218,7 +218,7 @@ mod tests {
     use crate::sound::Bank;
     use crate::timeline::Event;
 
-    const FORM: Form = Form {
+    const FORM: TrackForm = TrackForm {
         format: Format::Wav,
         sample_rate_hz: 8000,
         bits: 16,
@@ -276,7 +276,7 @@ mod tests {
             (24, Channels::Stereo),
             (24, Channels::Mono),
         ] {
-            let form = Form {
+            let form = TrackForm {
                 bits,
                 channels,
                 ..FORM
@@ -302,7 +302,7 @@ mod tests {
             (24, Channels::Stereo),
             (24, Channels::Mono),
         ] {
-            let form = Form {
+            let form = TrackForm {
                 bits,
                 channels,
                 ..FORM
@@ -323,7 +323,7 @@ mod tests {
     #[test]
     fn an_odd_chunk_is_padded_and_only_the_outer_size_counts_it() {
         let bank = Bank::new(&voices::shipped(), 8000);
-        let form = Form {
+        let form = TrackForm {
             bits: 24,
             channels: Channels::Mono,
             ..FORM
@@ -340,7 +340,7 @@ mod tests {
     #[test]
     fn an_hour_has_the_bytes_that_arithmetic_gives() {
         // published-values 6: 44.1 kHz stereo 16-bit is 176 400 bytes/s, an hour 605.6 MiB.
-        let form = Form {
+        let form = TrackForm {
             sample_rate_hz: 44_100,
             ..FORM
         };

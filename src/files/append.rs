@@ -11,13 +11,13 @@ use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-use super::csv::{self, Form, Short, Table};
+use super::csv::{self, CsvForm, Short, Table};
 use super::log::{check_header, field};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row};
 
 /// The form of a new log.
-const NEW: Form = Form {
+const NEW: CsvForm = CsvForm {
     delimiter: b',',
     line_end: "\n",
 };

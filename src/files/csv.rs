@@ -16,7 +16,7 @@ use std::io::{self, Read};
 use lines::Span;
 pub use lines::{Lines, open, whole};
 use write::unguarded;
-pub use write::{Form, write};
+pub use write::{CsvForm, write};
 
 use super::entry::{nearest, quoted};
 use crate::error::{Error, Result};
@@ -30,7 +30,7 @@ pub struct Table<'a> {
     /// Names of the columns: trimmed, lower case.
     pub header: Vec<String>,
     /// How fields are parted and lines ended.
-    pub form: Form,
+    pub form: CsvForm,
     short: Short,
     lines: Lines<'a>,
     fields: csv::Reader<Fed>,
@@ -121,7 +121,7 @@ impl<'a> Table<'a> {
                 .at(&place)
                 .accepted("a CSV file saved as UTF-8")
         })?;
-        let form = Form {
+        let form = CsvForm {
             delimiter: match told {
                 Some(Ok(delimiter)) => delimiter,
                 _ => delimiter_of(text),

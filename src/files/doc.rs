@@ -7,19 +7,19 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::error::{Error, Place, Result};
-use crate::model::layer::Said;
+use crate::model::wishes::Said;
 use crate::units::{Fix, Quantity};
 
-use super::entry::{Bounds, Entry, nearest, quoted, shown};
+use super::entry::{Bounds, KeyValue, nearest, quoted, shown};
 use super::examples::example_of;
 
 /// A file's name and text: turns byte ranges into places.
-pub struct Source {
+pub struct SourceText {
     file: Arc<str>,
     text: String,
 }
 
-impl Source {
+impl SourceText {
     pub fn new(file: &str, text: String) -> Self {
         Self {
             file: file.into(),
@@ -55,13 +55,13 @@ impl Source {
 
 /// One table of a document. `path` names it in messages: empty at the top, else `set 3` or so.
 pub struct Section<'a> {
-    source: &'a Source,
+    source: &'a SourceText,
     path: String,
     table: &'a DeTable<'a>,
 }
 
 impl<'a> Section<'a> {
-    pub fn top(source: &'a Source, table: &'a DeTable<'a>) -> Self {
+    pub fn top(source: &'a SourceText, table: &'a DeTable<'a>) -> Self {
         Self {
             source,
             path: String::new(),
@@ -125,9 +125,9 @@ impl<'a> Section<'a> {
             .at(&self.source.file)
     }
 
-    pub fn entry(&self, key: &str) -> Option<Entry<'a>> {
+    pub fn entry(&self, key: &str) -> Option<KeyValue<'a>> {
         let value = self.table.get(key)?;
-        Some(Entry {
+        Some(KeyValue {
             value: value.get_ref(),
             place: self.source.place(&value.span()),
             path: if self.path.is_empty() {
@@ -198,7 +198,7 @@ impl<'a> Section<'a> {
     }
 
     /// The table that an entry is.
-    pub fn section_of(&self, entry: &Entry<'a>, example: &str) -> Result<Section<'a>> {
+    pub fn section_of(&self, entry: &KeyValue<'a>, example: &str) -> Result<Section<'a>> {
         match entry.value {
             DeValue::Table(table) => Ok(Section {
                 source: self.source,
@@ -243,7 +243,7 @@ impl<'a> Section<'a> {
     pub fn read<T>(
         &self,
         key: &str,
-        read: impl FnOnce(&Entry<'a>) -> Result<T>,
+        read: impl FnOnce(&KeyValue<'a>) -> Result<T>,
     ) -> Result<Option<Said<T>>> {
         let Some(entry) = self.entry(key) else {
             return Ok(None);

@@ -11,13 +11,13 @@ use crate::units::{Fix, Quantity, decimal, exact};
 pub type Bounds = (&'static str, &'static str, &'static str);
 
 /// A key's value with its place.
-pub struct Entry<'a> {
+pub struct KeyValue<'a> {
     pub value: &'a DeValue<'a>,
     pub place: Place,
     pub path: String,
 }
 
-impl<'a> Entry<'a> {
+impl<'a> KeyValue<'a> {
     /// An error at this entry.
     pub fn refuse(&self, what: impl Into<String>) -> Error {
         Error::input(what).within(&self.path).at(&self.place)
@@ -143,11 +143,11 @@ impl<'a> Entry<'a> {
         section: &Section<'a>,
         accepted: &str,
         example: &str,
-    ) -> Result<Vec<Entry<'a>>> {
+    ) -> Result<Vec<KeyValue<'a>>> {
         match self.value {
             DeValue::Array(items) => Ok(items
                 .iter()
-                .map(|item| Entry {
+                .map(|item| KeyValue {
                     value: item.get_ref(),
                     place: section.place(&item.span()),
                     path: self.path.clone(),

@@ -4,7 +4,7 @@ use toml::de::DeValue;
 use toml_edit::{InlineTable, Value};
 
 use super::doc::Section;
-use super::entry::{Entry, shown};
+use super::entry::{KeyValue, shown};
 use super::value::InToml;
 use crate::error::{Error, Result};
 use crate::model::keys::Takes;
@@ -16,7 +16,7 @@ use crate::units::{print_apart, print_decimal};
 
 /// One value for both sides, or a table of left and right.
 impl<T: InToml + Clone> InToml for PerSide<T> {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         if !matches!(entry.value, DeValue::Table(_)) {
             let value = T::read(section, entry, takes)?;
             return Ok(Self {
@@ -48,7 +48,7 @@ fn table<const N: usize>(keys: [(&str, Value); N]) -> Value {
 
 /// `"54 spm"`, or a table of from, to and by.
 impl InToml for RatePlan<RateWish> {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         const EXAMPLE: &str = "rate = { from = \"52 spm\", to = \"60 spm\", by = \"repeat\" }";
         if !matches!(entry.value, DeValue::Table(_)) {
             return entry.quantity::<RateWish>().map(Self::Steady);
@@ -84,7 +84,7 @@ impl InToml for RatePlan<RateWish> {
 }
 
 impl InToml for Breath {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         const EXAMPLE: &str = "breath = { every = 3, side = \"right\" }";
         const ACCEPTED: &str = "2 to 5, and at most 6 s at the lowest rate of the set";
         let table = section.section_of(entry, EXAMPLE)?;
@@ -121,7 +121,7 @@ impl InToml for Breath {
 }
 
 impl InToml for Fade {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         const EXAMPLE: &str = "fade = { on = 8, off = 4, per = \"cycle\" }";
         let table = section.section_of(entry, EXAMPLE)?;
         table.only(&["on", "off", "per"])?;
@@ -152,7 +152,7 @@ impl InToml for Fade {
 
 /// `"40 ms"`, or a table of arm and kick; what a table does not name stays on its moment.
 impl InToml for Lead {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         const EXAMPLE: &str = "lead = { arm = \"0 ms\", kick = \"40 ms\" }";
         match entry.value {
             DeValue::Table(_) => {
@@ -191,7 +191,7 @@ impl InToml for Lead {
     }
 }
 
-fn one_lead(entry: &Entry) -> Result<Time> {
+fn one_lead(entry: &KeyValue) -> Result<Time> {
     let time: Time =
         (entry.quantity()).map_err(|error: Error| error.example("lead = \"40 ms\""))?;
     let (ms, most) = (*time.s() * exact(1000), exact(300));
@@ -207,7 +207,7 @@ fn one_lead(entry: &Entry) -> Result<Time> {
 
 /// The file of a bed, or a table of file and once.
 impl InToml for BedWish {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         const EXAMPLE: &str = "bed = \"waves.ogg\"";
         if !matches!(entry.value, DeValue::Table(_)) {
             let file = entry.string(

@@ -8,8 +8,8 @@ use crate::error::Result;
 use crate::model::keys::{
     Level, Takes, keys_on, measured_keys, player_keys, session_keys, set_keys,
 };
-use crate::model::layer::{Layer, Said, Session};
 use crate::model::swimmer::{Measured, Player};
+use crate::model::wishes::{Said, Session, Wishes};
 
 /// The keys that may stand at a level, for the list of a refusal.
 pub fn names_on(level: Level) -> Vec<&'static str> {
@@ -25,18 +25,18 @@ fn write<T: InToml>(said: &Option<Said<T>>) -> Option<Value> {
 }
 
 /// A key and its value, as one line of a file has them.
-pub type Line = (&'static str, Value);
+pub type KeyLine = (&'static str, Value);
 
 macro_rules! of_sets {
     ($($(#[doc = $about:literal])* $key:ident: $wish:ty => $decided:ty, [$($on:ident)*], $built_in:expr,
         $takes:expr, $example:literal;)*) => {
         /// Reads every key of a set that the section has. Which keys it may have, its caller checks.
-        pub fn read_layer(section: &Section) -> Result<Layer> {
-            Ok(Layer { $($key: read(section, stringify!($key), $takes)?,)* })
+        pub fn read_wishes(section: &Section) -> Result<Wishes> {
+            Ok(Wishes { $($key: read(section, stringify!($key), $takes)?,)* })
         }
 
         /// Writes every key that a layer has.
-        pub fn layer_lines(layer: &Layer) -> Vec<Line> {
+        pub fn wish_lines(layer: &Wishes) -> Vec<KeyLine> {
             let lines = [$((stringify!($key), write(&layer.$key))),*].into_iter();
             lines.filter_map(|(key, value)| Some((key, value?))).collect()
         }
@@ -53,7 +53,7 @@ macro_rules! of_sessions {
         }
 
         /// Writes what a session says for itself.
-        pub fn session_lines(session: &Session) -> Vec<Line> {
+        pub fn session_lines(session: &Session) -> Vec<KeyLine> {
             let lines = [$(($key, write(&session.$field))),*].into_iter();
             lines.filter_map(|(key, value)| Some((key, value?))).collect()
         }

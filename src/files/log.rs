@@ -8,7 +8,7 @@ use std::io::Read;
 use super::csv::{self, Record, Short, Table};
 use super::entry::nearest;
 use crate::error::{Error, Result};
-use crate::model::log::{Broken, COLUMNS, Kept, Line, Log, Row, Strokes};
+use crate::model::log::{Broken, COLUMNS, Kept, Log, LogLine, Row, Strokes};
 use crate::model::value::words;
 use crate::units::{Length, Quantity, Rate, Time, decimal, exact, print_decimal};
 
@@ -67,7 +67,7 @@ impl<'a> Rows<'a> {
     ///
     /// # Errors
     /// When the file cannot be read on.
-    pub fn read(&mut self) -> Result<Option<Line>> {
+    pub fn read(&mut self) -> Result<Option<LogLine>> {
         let Some(table) = &mut self.table else {
             return Ok(None);
         };
@@ -77,7 +77,7 @@ impl<'a> Rows<'a> {
                 Err(slip) => (slip.line, Err(slip.why.to_string())),
             };
             match row {
-                Ok(row) => return Ok(Some(Line { line, row })),
+                Ok(row) => return Ok(Some(LogLine { line, row })),
                 Err(why) => self.broken.push(Broken { line, why }),
             }
         }

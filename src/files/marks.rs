@@ -9,10 +9,10 @@ mod times;
 
 use super::csv::{self, NoRecord, Record, Short, Table, Why};
 use super::entry::{nearest, quoted};
-use super::timecode::{Form, frame_rate, unaccepted_time};
+use super::timecode::{WrittenTime, frame_rate, unaccepted_time};
 use crate::error::{Error, Result};
 use crate::model::cue::Side;
-use crate::model::record::{Mark, Marks, Moment};
+use crate::model::record::{Mark, Marks, StrokeMoment};
 use columns::Columns;
 use times::Times;
 
@@ -52,7 +52,7 @@ pub fn read_marks(file: &str, fps: Option<&str>) -> Result<Marks> {
 /// # Errors
 /// When it is none, or a time code of a film whose frame rate is not known.
 pub fn read_film_time(text: &str, frame_rate_hz: Option<f64>) -> Result<f64> {
-    let form = Form::parse(text.trim().trim_end_matches('s').trim_end())
+    let form = WrittenTime::parse(text.trim().trim_end_matches('s').trim_end())
         .ok_or_else(|| unaccepted_time(text))?;
     form.seconds(frame_rate_hz)
         .map_err(|why| Error::input(why).accepted("--fps beside it, or seconds"))
@@ -148,11 +148,11 @@ fn mark(file: &str, record: &Record, columns: &Columns, times: &mut Times) -> Re
 }
 
 /// An event's name; case, blanks and hyphens do not matter.
-fn event(text: &str) -> Result<(Moment, Side)> {
+fn event(text: &str) -> Result<(StrokeMoment, Side)> {
     let name = text.to_lowercase().replace([' ', '-'], "_");
     let known = name.split_once('_').and_then(|(side, moment)| {
         let side = (Side::BOTH.into_iter()).find(|known| known.to_string() == side)?;
-        let moment = (Moment::ALL.into_iter()).find(|known| known.word() == moment)?;
+        let moment = (StrokeMoment::ALL.into_iter()).find(|known| known.word() == moment)?;
         Some((moment, side))
     });
     known.ok_or_else(|| {

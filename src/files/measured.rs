@@ -319,7 +319,7 @@ mod tests {
             let said = said.replace("# stroke", "stroke");
             let read = parse_swimmer("alex.toml", &said)
                 .unwrap_or_else(|error| panic!("{before}\nbecame\n{text}\n{error}"));
-            assert!(read.layer.pairing.is_some() && read.layer.stroke_length.is_some());
+            assert!(read.wishes.pairing.is_some() && read.wishes.stroke_length.is_some());
             assert_eq!(text.contains("# mine"), before.contains("# mine"), "{text}");
             assert!(text.ends_with("kick = \"two-beat\"\n"), "{text}");
         }

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::doc::{Section, Source};
+use super::doc::{Section, SourceText};
 use crate::error::{Error, Result};
-use crate::model::layer::Said;
 use crate::model::phrases::{KEYS, Numbers, Phrases};
+use crate::model::wishes::Said;
 
 /// The shipped table: English.
 const SHIPPED: &str = include_str!("../../sounds/en/phrases.toml");
@@ -23,7 +23,7 @@ pub fn shipped() -> Phrases {
 /// # Errors
 /// When the text does not hold, or lacks a phrase.
 pub fn parse_phrases(file: &str, text: &str) -> Result<Phrases> {
-    let source = Source::new(file, text.to_string());
+    let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     top.only(&["format", "language", "phrases", "numbers"])?;
@@ -69,7 +69,7 @@ pub fn parse_phrases(file: &str, text: &str) -> Result<Phrases> {
 mod tests {
     use super::*;
     use crate::model::phrases::in_words;
-    use crate::model::session::Swim;
+    use crate::model::session::RepeatSwim;
     use crate::units::{Quantity, decimal};
 
     #[test]
@@ -107,7 +107,7 @@ mod tests {
             ("6 min", "six minutes"),
             ("1.5 h", "one hour thirty minutes"),
         ] {
-            let value = Swim::parse(swim).expect("a swim");
+            let value = RepeatSwim::parse(swim).expect("a swim");
             assert_eq!(in_words(&phrases.swim(&value)), words, "{swim}");
         }
     }

@@ -2,13 +2,13 @@
 
 mod when;
 
-use super::doc::{Section, Source};
-use super::entry::{Entry, quoted};
+use super::doc::{Section, SourceText};
+use super::entry::{KeyValue, quoted};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
-use crate::model::layer::Said;
-use crate::model::plan::{MOST_WEEKS, Path, Plan, Rules, Work, far};
-use crate::model::session::Swim;
+use crate::model::plan::{MOST_WEEKS, Path, Rules, TrainingPlan, Work, far};
+use crate::model::session::RepeatSwim;
+use crate::model::wishes::Said;
 use crate::units::{Fix, Rate, Time, decimal, exact, print_decimal};
 
 pub use when::{
@@ -65,7 +65,7 @@ const RULE_KEYS: [&str; 13] = [
 ///
 /// # Errors
 /// When it cannot be read or does not hold.
-pub fn read_plan(file: &str) -> Result<Plan> {
+pub fn read_plan(file: &str) -> Result<TrainingPlan> {
     let file = name_of(file);
     parse_plan(file, &read_text(file)?)
 }
@@ -74,15 +74,15 @@ pub fn read_plan(file: &str) -> Result<Plan> {
 ///
 /// # Errors
 /// When the text does not hold, the goal is not reached in its weeks, or is far and not confirmed.
-pub fn parse_plan(file: &str, text: &str) -> Result<Plan> {
+pub fn parse_plan(file: &str, text: &str) -> Result<TrainingPlan> {
     let (plan, goal) = parse_unchecked(file, text)?;
     check(&plan, false).map_err(|error| error.at_place(goal.as_ref()))?;
     Ok(plan)
 }
 
 /// The same without a look at the goal; gives the place of the goal as well.
-pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Place>)> {
-    let source = Source::new(file, text.to_string());
+pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, Option<Place>)> {
+    let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     top.only(&WITH_RULES)?;
@@ -103,7 +103,7 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Pl
     check_end(start.value, weeks.value).map_err(|error| {
         (error.within("start").at_place(start.at.as_ref())).example("start = \"2027-03-01\"")
     })?;
-    let plan = Plan {
+    let plan = TrainingPlan {
         source: file.to_string(),
         swimmer: needed(
             &top,
@@ -141,7 +141,7 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(Plan, Option<Pl
 ///
 /// # Errors
 /// When the goal lies below, is not reached in the weeks, or lies far and is not confirmed.
-pub fn check(plan: &Plan, flags: bool) -> Result<()> {
+pub fn check(plan: &TrainingPlan, flags: bool) -> Result<()> {
     let example = |key: &str, value: String| {
         if flags {
             format!("--{key} {value}")
@@ -203,7 +203,7 @@ fn needed<T>(top: &Section, key: &str, said: Option<Said<T>>, example: &str) -> 
     })
 }
 
-fn alarm(entry: &Entry) -> Result<Time> {
+fn alarm(entry: &KeyValue) -> Result<Time> {
     let time: Time = entry.quantity()?;
     if *time.s() >= exact(0) && *time.s() <= exact(7 * 86_400) && time.s().is_integer() {
         Ok(time)
@@ -215,11 +215,11 @@ fn alarm(entry: &Entry) -> Result<Time> {
     }
 }
 
-fn sessions<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Said<String>>> {
+fn sessions<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Said<String>>> {
     const ACCEPTED: &str = "a list of session files or presets, one for each training day in turn";
     const EXAMPLE: &str = "sessions = [\"evening.toml\", \"hold-the-rate\"]";
     let items = entry.items(section, ACCEPTED, EXAMPLE)?;
-    let one = |item: &Entry<'a>| {
+    let one = |item: &KeyValue<'a>| {
         let name = item.string(ACCEPTED, EXAMPLE)?;
         let holds = !name.trim().is_empty() && name != "-" && !name.chars().any(char::is_control);
         if holds {
@@ -237,13 +237,13 @@ fn sessions<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Said<Str
     items.iter().map(one).collect()
 }
 
-fn written<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Fix>> {
+fn written<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Fix>> {
     let items = entry.items(
         section,
         "a list of rates, as plan new wrote it, or no such line",
         "written = [\"52 spm\", \"53 spm\"]",
     )?;
-    let one = |item: &Entry| item.quantity::<Rate>().map(|rate| *rate.spm());
+    let one = |item: &KeyValue| item.quantity::<Rate>().map(|rate| *rate.spm());
     items.iter().map(one).collect()
 }
 
@@ -252,7 +252,7 @@ fn work(section: &Section) -> Result<Work> {
     let usual = Work::default();
     Ok(Work {
         repeats: value(section.count("repeats", 3, 1000)?).unwrap_or(usual.repeats),
-        swim: value(section.quantity::<Swim>("swim")?).unwrap_or(usual.swim),
+        swim: value(section.quantity::<RepeatSwim>("swim")?).unwrap_or(usual.swim),
         rest: value(section.quantity("rest")?).unwrap_or(usual.rest),
     })
 }
@@ -300,7 +300,7 @@ fn rules(section: &Section) -> Result<Rules> {
     Ok(rules)
 }
 
-fn days_after<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<u64>> {
+fn days_after<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<u64>> {
     const ACCEPTED: &str =
         "a list of whole numbers of days, 1 to 60, each later than the one before";
     const EXAMPLE: &str = "uncued_after_days = [1, 3, 10]";
@@ -317,7 +317,7 @@ fn days_after<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<u64>> 
 }
 
 /// A number with one unit: `1 spm`, `2 %`.
-fn with_unit(entry: &Entry, unit: &str, (low, high): (i64, i64), example: &str) -> Result<Fix> {
+fn with_unit(entry: &KeyValue, unit: &str, (low, high): (i64, i64), example: &str) -> Result<Fix> {
     let accepted = format!("{low} to {high} {unit}");
     let example = entry.example(&quoted(example));
     let text = match entry.value {

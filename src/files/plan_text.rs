@@ -2,7 +2,7 @@
 
 use super::plan::{check, parse_plan, parse_unchecked};
 use crate::error::Result;
-use crate::model::plan::{Plan, shown};
+use crate::model::plan::{TrainingPlan, shown};
 use crate::units::print_decimal;
 use std::fmt::Write as _;
 
@@ -45,7 +45,7 @@ pub struct NewPlan {
 ///
 /// # Errors
 /// When a value does not hold; the message is that of the file itself, and of the goal's flags.
-pub fn new_plan(file: &str, new: &NewPlan) -> Result<(String, Plan)> {
+pub fn new_plan(file: &str, new: &NewPlan) -> Result<(String, TrainingPlan)> {
     // The path is a part of the file, so it is written twice: once to know it.
     let (plan, _) = parse_unchecked(file, &text(new, None))?;
     check(&plan, true).map_err(|error| error.at("plan new"))?;

@@ -56,8 +56,8 @@ pub fn preset_swimmer(name: &str) -> Option<&'static Preset> {
 mod tests {
     use super::*;
     use crate::files::{parse_session, parse_swimmer};
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
+    use crate::model::wishes::Wishes;
 
     #[test]
     fn every_preset_holds_for_every_invented_swimmer() {
@@ -70,7 +70,7 @@ mod tests {
                     "{} says whom it is for",
                     preset.name
                 );
-                let resolved = resolve(&session, Some(&swimmer), &Layer::default());
+                let resolved = resolve(&session, Some(&swimmer), &Wishes::default());
                 resolved.unwrap_or_else(|error| {
                     panic!("{} for {}: {error}", preset.name, swimmer.name)
                 });
@@ -82,7 +82,7 @@ mod tests {
     fn presets_take_their_rate_from_the_swimmer() {
         for preset in PRESETS {
             let session = parse_session(preset.name, preset.text).expect(preset.name);
-            let alone = resolve(&session, None, &Layer::default());
+            let alone = resolve(&session, None, &Wishes::default());
             let error = alone
                 .err()
                 .map(|error| error.to_string())

@@ -1,12 +1,12 @@
 //! Session files, and the presets inside the program.
 
-use super::doc::{Section, Source};
-use super::keys::{names_on, read_layer, read_session_keys};
+use super::doc::{Section, SourceText};
+use super::keys::{names_on, read_session_keys, read_wishes};
 use super::presets::{PRESETS, preset};
 use super::{STANDARD_INPUT, name_of, read_text};
 use crate::error::{Error, Result};
 use crate::model::keys::Level;
-use crate::model::layer::{Layer, Said, Session, said};
+use crate::model::wishes::{Said, Session, Wishes, said};
 
 /// Loads what the person named: a path has a slash or ends in .toml (or is `-`), a bare name is a preset.
 ///
@@ -53,7 +53,7 @@ pub fn read_session(file: &str) -> Result<Session> {
 /// # Errors
 /// When the text does not hold.
 pub fn parse_session(file: &str, text: &str) -> Result<Session> {
-    let source = Source::new(file, text.to_string());
+    let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     let own = names_on(Level::Session);
@@ -62,16 +62,16 @@ pub fn parse_session(file: &str, text: &str) -> Result<Session> {
     let defaults = match top.section("defaults", "[defaults]")? {
         Some(section) => {
             section.only(&names_on(Level::Defaults))?;
-            read_layer(&section)?
+            read_wishes(&section)?
         }
-        None => Layer::default(),
+        None => Wishes::default(),
     };
     let of_a_set = names_on(Level::Set);
     let mut sets = Vec::new();
     for (place, section) in top.sections("set", "set")? {
         section.only(&of_a_set)?;
         sets.push(Said {
-            value: read_layer(&section)?,
+            value: read_wishes(&section)?,
             at: Some(place),
         });
     }

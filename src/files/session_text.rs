@@ -1,8 +1,8 @@
 //! A session as text: the one writer of sessions.
 
-use super::keys::{Line, layer_lines, session_lines};
-use crate::model::layer::{Layer, Session};
+use super::keys::{KeyLine, session_lines, wish_lines};
 use crate::model::resolve::{Resolved, Set};
+use crate::model::wishes::{Session, Wishes};
 
 /// The text of a session file in which nothing is left open: under any swimmer's file it sounds as
 /// it does now. `comment` goes to the top, line by line.
@@ -17,22 +17,22 @@ fn written(comment: &[String], session: &Session, guessed: &[bool]) -> String {
     let mut text: String = comment.iter().map(|line| format!("# {line}\n")).collect();
     text.push_str("format = 1\n");
     text.push_str(&lines(session_lines(session), false));
-    if session.defaults != Layer::default() {
+    if session.defaults != Wishes::default() {
         text.push_str("\n[defaults]\n");
         let all = guessed.iter().all(|guess| *guess);
-        text.push_str(&lines(layer_lines(&session.defaults), all));
+        text.push_str(&lines(wish_lines(&session.defaults), all));
     }
     for (set, guess) in session.sets.iter().zip(guessed) {
         text.push_str("\n[[set]]\n");
-        text.push_str(&lines(layer_lines(&set.value), *guess));
+        text.push_str(&lines(wish_lines(&set.value), *guess));
     }
     text
 }
 
 /// Lines of a table, their equals signs in one column.
-fn lines(lines: Vec<Line>, catch_is_guess: bool) -> String {
+fn lines(lines: Vec<KeyLine>, catch_is_guess: bool) -> String {
     let width = lines.iter().map(|(key, _)| key.len()).max().unwrap_or(0);
-    let line = |(key, value): &Line| {
+    let line = |(key, value): &KeyLine| {
         let why = if catch_is_guess && *key == "catch_after_entry" {
             "  # a guess: timing measures it"
         } else {

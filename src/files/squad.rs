@@ -1,9 +1,9 @@
 //! A squad's file: whose plans, and where their tracks go.
 
-use super::doc::{Section, Source};
+use super::doc::{Section, SourceText};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
-use crate::model::layer::Said;
+use crate::model::wishes::Said;
 
 /// A swimmer of a squad.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,7 +48,7 @@ pub fn read_squad(file: &str) -> Result<Vec<Member>> {
 /// When the text does not hold, or two swimmers share a folder.
 pub fn parse_squad(file: &str, text: &str) -> Result<Vec<Member>> {
     const EXAMPLE: &str = "[[swimmer]]\nplan   = \"alex-plan.toml\"\nfolder = \"tracks/alex\"";
-    let source = Source::new(file, text.to_string());
+    let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     top.only(&["format", "swimmer"])?;

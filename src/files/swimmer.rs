@@ -1,16 +1,16 @@
 //! Swimmer files: read, and written once by `swimmer new`.
 
-use super::doc::{Section, Source};
-use super::keys::{names_on, read_layer, read_measured, read_player, read_session_keys};
+use super::doc::{Section, SourceText};
+use super::keys::{names_on, read_measured, read_player, read_session_keys, read_wishes};
 use super::presets::{SWIMMERS, preset_swimmer};
 use super::{STANDARD_INPUT, name_of, read_text};
 use std::path::Path;
 
 use crate::error::{Error, Result};
 use crate::model::keys::Level;
-use crate::model::layer::{Layer, Said};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Player, Swimmer};
+use crate::model::wishes::{Said, Wishes};
 use crate::units::RateWish;
 
 /// Reads a swimmer's file; `-` is standard input, a bare name one of the invented swimmers.
@@ -47,14 +47,14 @@ pub fn read_swimmer(file: &str) -> Result<Swimmer> {
 /// # Errors
 /// When the text does not hold.
 pub fn parse_swimmer(file: &str, text: &str) -> Result<Swimmer> {
-    let source = Source::new(file, text.to_string());
+    let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     let own = names_on(Level::Swimmer);
     top.only(&[&["format"], &own[..], &["player", "measured"]].concat())?;
     top.format_1()?;
-    let layer = read_layer(&top)?;
-    let rate = match layer.rate.as_ref() {
+    let wishes = read_wishes(&top)?;
+    let rate = match wishes.rate.as_ref() {
         None => None,
         Some(Said {
             value: RatePlan::Steady(RateWish::Absolute(rate)),
@@ -69,17 +69,17 @@ pub fn parse_swimmer(file: &str, text: &str) -> Result<Swimmer> {
             .example("rate = \"54 spm\""));
         }
     };
-    layer.check_rivals()?;
+    wishes.check_rivals()?;
     Ok(Swimmer {
         source: file.to_string(),
-        name: layer
+        name: wishes
             .name
             .as_ref()
             .map_or_else(|| "the swimmer".into(), |said| said.value.clone()),
         // A swimmer's name is not the name of every set.
-        layer: Layer {
+        wishes: Wishes {
             name: None,
-            ..layer
+            ..wishes
         },
         rate,
         sounds: read_session_keys(&top)?.sounds,

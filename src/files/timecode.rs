@@ -38,7 +38,7 @@ impl TimeForm {
 
 /// A film time as written; time code becomes seconds once the frame rate is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Form {
+pub enum WrittenTime {
     Seconds(f64),
     Clock(f64),
     /// Whole seconds, frame number, and whether the code is drop-frame.
@@ -49,7 +49,7 @@ pub enum Form {
     },
 }
 
-impl Form {
+impl WrittenTime {
     /// Reads one of the forms; nothing where the text is none of them.
     pub fn parse(text: &str) -> Option<Self> {
         let parts: Vec<&str> = text.split([':', ';']).collect();
@@ -205,8 +205,8 @@ mod tests {
     use super::*;
 
     fn drop_frame(text: &str, fps: f64) -> Result<u64, String> {
-        match Form::parse(text) {
-            Some(Form::Code {
+        match WrittenTime::parse(text) {
+            Some(WrittenTime::Code {
                 seconds,
                 frame,
                 drop: true,
@@ -222,7 +222,7 @@ mod tests {
         assert_eq!(drop_frame("00:10:00;00", ntsc), Ok(17_982));
         assert_eq!(drop_frame("00:00:59;29", ntsc), Ok(1799));
         assert_eq!(drop_frame("00:01:00;02", ntsc), Ok(1800));
-        let s = Form::parse("00:10:00;00").map(|form| form.seconds(Some(ntsc)));
+        let s = WrittenTime::parse("00:10:00;00").map(|form| form.seconds(Some(ntsc)));
         let s = s.expect("a form").expect("a frame");
         assert!((s - 599.9994).abs() < 5e-5, "{s}");
     }

@@ -3,7 +3,7 @@
 use toml_edit::{Array, Value};
 
 use super::doc::Section;
-use super::entry::Entry;
+use super::entry::KeyValue;
 use crate::error::{Error, Result};
 use crate::model::cue::CUE_KINDS;
 use crate::model::keys::Takes;
@@ -18,14 +18,14 @@ pub trait InToml: Sized {
     ///
     /// # Errors
     /// At the value, when it is none of this kind or none that the key takes.
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self>;
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self>;
 
     /// Writes it so that it reads back as it is.
     fn write(&self) -> Value;
 }
 
 impl InToml for String {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         if let Takes::OneOf(accepted) = takes {
             let words: Vec<(&str, &str)> = accepted.iter().map(|word| (*word, *word)).collect();
             return entry.word(&words).map(Into::into);
@@ -39,7 +39,7 @@ impl InToml for String {
 }
 
 impl InToml for bool {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         let said = section.switch(entry.key())?;
         Ok(said.is_some_and(|said| said.value))
     }
@@ -51,7 +51,7 @@ impl InToml for bool {
 macro_rules! count {
     ($($kind:ty)*) => {$(
         impl InToml for $kind {
-            fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+            fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
                 let found = count(entry, takes)?;
                 Self::try_from(found).map_err(|_| entry.refuse(format!("found {found}, far too large")))
             }
@@ -63,7 +63,7 @@ macro_rules! count {
 }
 count! { u16 u32 u64 usize }
 
-fn count(entry: &Entry, takes: Takes) -> Result<u64> {
+fn count(entry: &KeyValue, takes: Takes) -> Result<u64> {
     let number = |text: &str| text.parse().expect("a bound is a number in the code");
     match takes {
         Takes::All => entry.count(0, u64::MAX),
@@ -94,7 +94,7 @@ fn digits(text: &str) -> Value {
 macro_rules! quantity {
     ($($kind:ty)*) => {$(
         impl InToml for $kind {
-            fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+            fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
                 entry.quantity()
             }
             fn write(&self) -> Value {
@@ -103,10 +103,10 @@ macro_rules! quantity {
         }
     )*};
 }
-quantity! { Swim Pace StrokeLength }
+quantity! { RepeatSwim Pace StrokeLength }
 
 impl InToml for Length {
-    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         quantity_within(entry, takes, |length: &Self| *length.metres())
     }
     fn write(&self) -> Value {
@@ -115,7 +115,7 @@ impl InToml for Length {
 }
 
 impl InToml for Time {
-    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         quantity_within(entry, takes, |time: &Self| *time.s())
     }
     fn write(&self) -> Value {
@@ -124,7 +124,7 @@ impl InToml for Time {
 }
 
 fn quantity_within<Q: Quantity + std::fmt::Display>(
-    entry: &Entry,
+    entry: &KeyValue,
     takes: Takes,
     size: impl Fn(&Q) -> Fix,
 ) -> Result<Q> {
@@ -143,7 +143,7 @@ fn quantity_within<Q: Quantity + std::fmt::Display>(
 }
 
 impl InToml for Rate {
-    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+    fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         entry.quantity()
     }
     fn write(&self) -> Value {
@@ -152,7 +152,7 @@ impl InToml for Rate {
 }
 
 impl InToml for Fix {
-    fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         match takes {
             Takes::From(least, most) | Takes::Within(least, most, _) => {
                 entry.decimal((least, most, least))
@@ -168,7 +168,7 @@ impl InToml for Fix {
 macro_rules! word {
     ($($kind:ty)*) => {$(
         impl InToml for $kind {
-            fn read<'a>(_: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+            fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
                 entry.word(&words())
             }
             fn write(&self) -> Value {
@@ -181,7 +181,7 @@ word! { Side Pairing Kick Walls RampBy FadePer Format Channels Division }
 
 /// `"none"` switches it off.
 impl<T: InToml> InToml for Option<T> {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         if entry.is_none_word() {
             Ok(None)
         } else {
@@ -195,7 +195,7 @@ impl<T: InToml> InToml for Option<T> {
 
 /// A list of two: the low end and the high end.
 impl<T: InToml> InToml for (T, T) {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, takes: Takes) -> Result<Self> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         const ACCEPTED: &str = "a list of two: the low end and the high end";
         let ends = entry.items(section, ACCEPTED, &entry.example("[0.3, 0.4]"))?;
         match &ends[..] {
@@ -214,8 +214,8 @@ impl<T: InToml> InToml for (T, T) {
     }
 }
 
-impl InToml for Cues {
-    fn read<'a>(section: &Section<'a>, entry: &Entry<'a>, _: Takes) -> Result<Self> {
+impl InToml for CueSet {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         let items = entry.items(
             section,
             "a list of any of arm, kick, fill, breath, wall",
@@ -223,7 +223,7 @@ impl InToml for Cues {
         )?;
         let mut cues = Self::NONE;
         for item in items {
-            let kind: Kind = (item.word(&words()))
+            let kind: CueKind = (item.word(&words()))
                 .map_err(|error| error.example("cues = [\"arm\", \"kick\"]"))?;
             cues = cues.with(kind);
         }
@@ -231,6 +231,6 @@ impl InToml for Cues {
     }
     fn write(&self) -> Value {
         let kinds = CUE_KINDS.into_iter().filter(|kind| self.has(*kind));
-        Value::Array(kinds.map(Kind::word).collect())
+        Value::Array(kinds.map(CueKind::word).collect())
     }
 }

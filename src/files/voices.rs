@@ -1,6 +1,6 @@
 //! The voices inside the program: small text files in `sounds/`.
 
-use super::doc::{Section, Source};
+use super::doc::{Section, SourceText};
 use crate::error::Result;
 use crate::model::voice::{Partial, Recipe};
 use crate::units::{Fix, Time, exact, to_f64};
@@ -47,7 +47,7 @@ pub fn shipped() -> [Recipe; 12] {
 /// # Errors
 /// When the text does not hold.
 fn parse_voice(file: &str, text: &str) -> Result<Recipe> {
-    let source = Source::new(file, text.to_string());
+    let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     top.only(&[

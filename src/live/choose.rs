@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 /// How a device takes samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
+pub enum SampleType {
     /// 32-bit float.
     Float,
     /// 16 bits.
@@ -21,7 +21,7 @@ pub struct Offer {
     /// Frames a second, from the least to the most.
     pub rates_hz: RangeInclusive<u32>,
     /// Its samples.
-    pub form: Form,
+    pub form: SampleType,
 }
 
 /// What is taken.
@@ -32,7 +32,7 @@ pub struct Choice {
     /// Frames a second.
     pub rate_hz: u32,
     /// Samples.
-    pub form: Form,
+    pub form: SampleType,
 }
 
 /// The rates at which voices are rendered.
@@ -69,9 +69,9 @@ pub fn choose(offers: &[Offer], rate_hz: Option<u32>) -> Option<Choice> {
             _ => 1,
         };
         let form = match choice.form {
-            Form::Float => 0,
-            Form::ThirtyTwo => 1,
-            Form::Sixteen => 2,
+            SampleType::Float => 0,
+            SampleType::ThirtyTwo => 1,
+            SampleType::Sixteen => 2,
         };
         (rate, channels, form, choice.channels)
     };
@@ -86,7 +86,7 @@ pub fn choose(offers: &[Offer], rate_hz: Option<u32>) -> Option<Choice> {
 mod tests {
     use super::*;
 
-    fn offer(channels: u16, rates_hz: RangeInclusive<u32>, form: Form) -> Offer {
+    fn offer(channels: u16, rates_hz: RangeInclusive<u32>, form: SampleType) -> Offer {
         Offer {
             channels,
             rates_hz,
@@ -97,27 +97,30 @@ mod tests {
     #[test]
     fn the_rate_of_a_track_is_taken_where_it_is_offered() {
         let both = [
-            offer(2, 48_000..=48_000, Form::Float),
-            offer(2, 8_000..=192_000, Form::Sixteen),
-            offer(6, 44_100..=44_100, Form::Float),
+            offer(2, 48_000..=48_000, SampleType::Float),
+            offer(2, 8_000..=192_000, SampleType::Sixteen),
+            offer(6, 44_100..=44_100, SampleType::Float),
         ];
         let found = choose(&both, None).expect("an offer");
         assert_eq!(
             (found.rate_hz, found.channels, found.form),
-            (44_100, 2, Form::Sixteen)
+            (44_100, 2, SampleType::Sixteen)
         );
         let at_48 = choose(&both, Some(48_000)).expect("an offer");
-        assert_eq!((at_48.rate_hz, at_48.form), (48_000, Form::Float));
+        assert_eq!((at_48.rate_hz, at_48.form), (48_000, SampleType::Float));
     }
 
     #[test]
     fn odd_devices_play_too() {
         for (rate, channels) in [(8_000, 1), (192_000, 2), (96_000, 1), (11_025, 8)] {
-            let only = [offer(channels, rate..=rate, Form::Sixteen)];
+            let only = [offer(channels, rate..=rate, SampleType::Sixteen)];
             let found = choose(&only, None).expect("an offer");
             assert_eq!((found.rate_hz, found.channels), (rate, channels));
         }
         assert_eq!(choose(&[], None), None);
-        assert_eq!(choose(&[offer(2, 4_000..=6_000, Form::Float)], None), None);
+        assert_eq!(
+            choose(&[offer(2, 4_000..=6_000, SampleType::Float)], None),
+            None
+        );
     }
 }

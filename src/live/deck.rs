@@ -16,7 +16,7 @@ use crate::error::{Error, Result};
 
 /// What the sound is to come out of.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wanted {
+pub struct WantedDevice {
     /// Nothing at all: a clock plays.
     pub silent: bool,
     /// A device's name; none is the system's own choice.
@@ -27,7 +27,7 @@ pub struct Wanted {
 
 /// How the sound is.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Sound {
+pub enum DeckSound {
     /// Nothing was asked for.
     Silent,
     /// A device plays: its name, frames a second, channels, frames a call.
@@ -67,7 +67,7 @@ pub(super) enum Word {
 /// A playing engine.
 pub struct Deck {
     pulse: Arc<Pulse>,
-    sound: Arc<Mutex<Sound>>,
+    sound: Arc<Mutex<DeckSound>>,
     rate_hz: f64,
     words: SyncSender<Word>,
     keeper: Option<JoinHandle<()>>,
@@ -78,12 +78,12 @@ impl Deck {
     ///
     /// # Errors
     /// When the device is not there or does not open.
-    pub fn start(player: Box<dyn Play>, wanted: Wanted) -> Result<Self> {
+    pub fn start(player: Box<dyn Play>, wanted: WantedDevice) -> Result<Self> {
         let rate_hz = f64::from(player.sample_rate_hz());
         let pulse = Arc::new(Pulse::new());
         let (words, heard) = sync_channel(WORDS);
         let (told, tell) = channel();
-        let sound = Arc::new(Mutex::new(Sound::Silent));
+        let sound = Arc::new(Mutex::new(DeckSound::Silent));
         let keeper = Keeper {
             pulse: Arc::clone(&pulse),
             sound: Arc::clone(&sound),
@@ -112,7 +112,7 @@ impl Deck {
     }
 
     /// How the sound is.
-    pub fn sound(&self) -> Sound {
+    pub fn sound(&self) -> DeckSound {
         locked(&self.sound).clone()
     }
 
@@ -155,15 +155,15 @@ fn hurry() {
 }
 
 /// A panic elsewhere leaves a status that can still be read.
-pub(super) fn locked(sound: &Mutex<Sound>) -> MutexGuard<'_, Sound> {
+pub(super) fn locked(sound: &Mutex<DeckSound>) -> MutexGuard<'_, DeckSound> {
     sound.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 #[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
 pub(super) struct Keeper {
     pub(super) pulse: Arc<Pulse>,
-    pub(super) sound: Arc<Mutex<Sound>>,
-    pub(super) wanted: Wanted,
+    pub(super) sound: Arc<Mutex<DeckSound>>,
+    pub(super) wanted: WantedDevice,
     /// For whoever wants to wake this.
     pub(super) words: SyncSender<Word>,
     pub(super) rate_hz: f64,
@@ -219,7 +219,7 @@ impl Keeper {
                     due = engine.is_moving().then(|| self.clock());
                     match ended {
                         Ended::Stopped => return,
-                        Ended::Lost(why) => *locked(&self.sound) = Sound::Lost(why.into()),
+                        Ended::Lost(why) => *locked(&self.sound) = DeckSound::Lost(why.into()),
                         // Opened again at once; the session's clock has run on meanwhile.
                         Ended::Starved => continue,
                     }
@@ -230,7 +230,7 @@ impl Keeper {
                         return;
                     }
                     // Also where a new stream was only to have a larger buffer.
-                    *locked(&self.sound) = Sound::Lost(error.to_string());
+                    *locked(&self.sound) = DeckSound::Lost(error.to_string());
                     let Ok(home) = came_home.recv() else { return };
                     engine = home;
                 }

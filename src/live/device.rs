@@ -10,7 +10,7 @@ use std::time::Instant;
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, FromSample, Sample, SampleFormat, SizedSample, StreamConfig};
 
-use super::choose::{Choice, Form, Offer, choose};
+use super::choose::{Choice, Offer, SampleType, choose};
 use super::deck::Word;
 use super::guard::guarded;
 use super::pulse::Pulse;
@@ -129,9 +129,9 @@ fn choice_of(device: &cpal::Device, rate_hz: Option<u32>) -> Result<Choice> {
                 channels: config.channels(),
                 rates_hz: config.min_sample_rate()..=config.max_sample_rate(),
                 form: match config.sample_format() {
-                    SampleFormat::F32 => Form::Float,
-                    SampleFormat::I16 => Form::Sixteen,
-                    SampleFormat::I32 => Form::ThirtyTwo,
+                    SampleFormat::F32 => SampleType::Float,
+                    SampleFormat::I16 => SampleType::Sixteen,
+                    SampleFormat::I32 => SampleType::ThirtyTwo,
                     _ => return None,
                 },
             })
@@ -214,9 +214,9 @@ pub fn open(engine: Box<dyn Play>, opening: Opening) -> Result<Stream> {
         buffer_size: BufferSize::Fixed(opening.buffer_frames),
     };
     let stream = match choice.form {
-        Form::Float => build::<f32>(&device, config, held, &opening),
-        Form::Sixteen => build::<i16>(&device, config, held, &opening),
-        Form::ThirtyTwo => build::<i32>(&device, config, held, &opening),
+        SampleType::Float => build::<f32>(&device, config, held, &opening),
+        SampleType::Sixteen => build::<i16>(&device, config, held, &opening),
+        SampleType::ThirtyTwo => build::<i32>(&device, config, held, &opening),
     }
     .map_err(|error| cannot(&device, &error))?;
     stream.play().map_err(|error| cannot(&device, &error))?;

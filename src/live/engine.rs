@@ -8,14 +8,14 @@ use std::sync::Arc;
 
 use rtrb::{Consumer, Producer, RingBuffer};
 
-use super::source::Source;
-use crate::model::cue::Kind;
+use super::source::LiveEvents;
+use crate::model::cue::CueKind;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::Cues;
+use crate::model::session::CueSet;
 use crate::render::{Fader, Mixer, Overlap, track_gain};
 use crate::sound::{Bank, Speech};
-use crate::timeline::{Aim, Beat, Cursor, Schedule, Timeline, View};
+use crate::timeline::{Aim, Cursor, Schedule, SteadyRate, Timeline, View};
 use crate::units::{Fix, Rate, exact, fraction};
 
 /// Cues that are silenced together.
@@ -36,19 +36,19 @@ impl Group {
     pub const ALL: [Self; 4] = [Self::Hands, Self::Feet, Self::Between, Self::Breath];
 
     /// Whether cues of this kind are among them.
-    pub fn has(self, kind: Kind) -> bool {
+    pub fn has(self, kind: CueKind) -> bool {
         match self {
-            Self::Hands => kind == Kind::Arm,
-            Self::Feet => matches!(kind, Kind::Kick | Kind::Fill),
-            Self::Between => kind == Kind::Fill,
-            Self::Breath => kind == Kind::Breath,
+            Self::Hands => kind == CueKind::Arm,
+            Self::Feet => matches!(kind, CueKind::Kick | CueKind::Fill),
+            Self::Between => kind == CueKind::Fill,
+            Self::Breath => kind == CueKind::Breath,
         }
     }
 }
 
 /// A wish.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Command {
+pub enum DeckCommand {
     /// Let the clock run, or stop it with everything that sounds.
     Run(bool),
     /// Another rate, strokes/min.
@@ -128,7 +128,7 @@ impl Score {
         Self {
             frames: Some(timeline.frames()),
             timeline,
-            with_fills: (most_gain(&bank, cues.with(Kind::Fill)) / gain).min(1.0),
+            with_fills: (most_gain(&bank, cues.with(CueKind::Fill)) / gain).min(1.0),
             bank: Arc::new(bank),
             speech: Arc::default(),
             gain,
@@ -152,7 +152,7 @@ impl Score {
             timeline: Arc::new(Timeline::endless(set, rate, first_entry)),
             frames: None,
             with_fills: 1.0,
-            gain: most_gain(&bank, set.cues.with(Kind::Fill)),
+            gain: most_gain(&bank, set.cues.with(CueKind::Fill)),
             bank: Arc::new(bank),
             speech: Arc::default(),
             swap,
@@ -175,28 +175,28 @@ impl Score {
 }
 
 /// Everything that any set sounds.
-fn all_cues(sets: &[Set]) -> Cues {
+fn all_cues(sets: &[Set]) -> CueSet {
     sets.iter()
-        .fold(Cues::NONE, |cues, set| cues.union(set.cues))
+        .fold(CueSet::NONE, |cues, set| cues.union(set.cues))
 }
 
 fn most_lead(set: &Set) -> Fix {
-    let leads = [Kind::Arm, Kind::Kick, Kind::Breath].map(|kind| *set.lead.of(kind).s());
+    let leads = [CueKind::Arm, CueKind::Kick, CueKind::Breath].map(|kind| *set.lead.of(kind).s());
     leads.into_iter().fold(Fix::ZERO, Fix::max)
 }
 
 /// A changed tempo may bring a cue back before it has ended: as often as a voice of half a
 /// second does at the fastest rate.
-fn most_gain(bank: &Bank, cues: Cues) -> f32 {
+fn most_gain(bank: &Bank, cues: CueSet) -> f32 {
     track_gain(bank, cues, Overlap { body: 1, wall: 1 })
 }
 
 /// The engine.
 #[derive(Debug)]
 pub struct Engine {
-    mixer: Mixer<Arc<Bank>, Source>,
+    mixer: Mixer<Arc<Bank>, LiveEvents>,
     score: Score,
-    commands: Consumer<Command>,
+    commands: Consumer<DeckCommand>,
     states: Producer<State>,
     running: bool,
     /// Stopped, and faded out: not a frame goes by.
@@ -208,14 +208,14 @@ pub struct Engine {
 /// The other end of an engine.
 #[derive(Debug)]
 pub struct Remote {
-    commands: Producer<Command>,
+    commands: Producer<DeckCommand>,
     states: Consumer<State>,
     last: State,
 }
 
 impl Remote {
     /// Sends a wish. False where the engine takes none any more and too many wait.
-    pub fn send(&mut self, command: Command) -> bool {
+    pub fn send(&mut self, command: DeckCommand) -> bool {
         self.commands.push(command).is_ok()
     }
 
@@ -234,7 +234,7 @@ impl Engine {
     pub fn new(score: Score, position: u64) -> (Self, Remote) {
         let (to_engine, commands) = RingBuffer::new(WAITING);
         let (states, from_engine) = RingBuffer::new(WAITING);
-        let source = Source::new(Arc::clone(&score.timeline), position);
+        let source = LiveEvents::new(Arc::clone(&score.timeline), position);
         let mut mixer = Mixer::new(
             Arc::clone(&score.bank),
             score.gain,
@@ -320,33 +320,33 @@ impl Engine {
         let _ = self.states.push(state);
     }
 
-    fn obey(&mut self, command: Command) {
+    fn obey(&mut self, command: DeckCommand) {
         let position = self.mixer.position();
         match command {
-            Command::Run(running) => self.run(running),
-            Command::Rate(spm) => {
+            DeckCommand::Run(running) => self.run(running),
+            DeckCommand::Rate(spm) => {
                 let spm = spm.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end());
                 let steps = (spm * STEPS_A_STROKE as f64).round() as i64;
                 let bend = if self.gentle { GENTLE_CYCLES } else { 0 };
-                let beat = Beat::spm(fraction(steps, STEPS_A_STROKE));
+                let beat = SteadyRate::spm(fraction(steps, STEPS_A_STROKE));
                 self.cursor().change(position, beat, exact(bend));
             }
-            Command::Gentle(gentle) => self.gentle = gentle,
-            Command::Switch(pairing, kick) => {
+            DeckCommand::Gentle(gentle) => self.gentle = gentle,
+            DeckCommand::Switch(pairing, kick) => {
                 self.cursor().switch(position, pairing, kick);
                 self.set_levels();
             }
-            Command::Mute(group, muted) => {
+            DeckCommand::Mute(group, muted) => {
                 self.muted[group as usize] = muted;
                 self.set_levels();
             }
-            Command::Follow(aim) => {
+            DeckCommand::Follow(aim) => {
                 // The tempo of a clock that stands is nobody's to follow.
                 if self.running || aim.is_none() {
                     self.cursor().set_aim(position, aim);
                 }
             }
-            Command::GoTo(repeat) => {
+            DeckCommand::GoTo(repeat) => {
                 let position = self.score.beginning_of(repeat);
                 self.cursor().go_to(repeat);
                 self.mixer.move_to(position);
@@ -396,7 +396,7 @@ impl Engine {
             .zip(muted)
             .filter(|(_, muted)| *muted)
         {
-            for kind in [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath] {
+            for kind in [CueKind::Arm, CueKind::Kick, CueKind::Fill, CueKind::Breath] {
                 if group.has(kind) {
                     levels.send(Fader::Of(kind), 0.0);
                 }

@@ -18,14 +18,14 @@ mod track;
 #[cfg(feature = "live")]
 mod watch;
 
-pub use choose::{Choice, Form, Offer, choose};
-pub use deck::{Deck, Sound, Wanted};
+pub use choose::{Choice, Offer, SampleType, choose};
+pub use deck::{Deck, DeckSound, WantedDevice};
 #[cfg(feature = "live")]
 pub use device::{devices, look};
-pub use engine::{Command, Engine, Group, Remote, Score, State, spm};
+pub use engine::{DeckCommand, Engine, Group, Remote, Score, State, spm};
 pub use guard::guarded;
-pub use source::Source;
-pub use track::{Frames, Track, TrackRemote};
+pub use source::LiveEvents;
+pub use track::{PlayedTrack, TrackFrames, TrackRemote};
 
 /// What a device plays: an engine, or a recorded track.
 pub trait Play: Send {

@@ -6,14 +6,14 @@ use crate::timeline::{Cursor, Event, Timeline};
 
 /// The events of a session, those before a frame that each call sets.
 #[derive(Debug)]
-pub struct Source {
+pub struct LiveEvents {
     /// What a hand changes.
     pub cursor: Cursor<Arc<Timeline>>,
     /// The first frame of which nothing is given yet.
     pub end: u64,
 }
 
-impl Source {
+impl LiveEvents {
     /// The events of a timeline from frame `position` on.
     pub fn new(timeline: Arc<Timeline>, position: u64) -> Self {
         let repeats = timeline.repeats();
@@ -23,7 +23,7 @@ impl Source {
     }
 }
 
-impl Iterator for Source {
+impl Iterator for LiveEvents {
     type Item = Event;
 
     fn next(&mut self) -> Option<Event> {

@@ -14,7 +14,7 @@ use super::Play;
 use crate::error::Result;
 
 /// Where a track's frames come from.
-pub trait Frames: Send {
+pub trait TrackFrames: Send {
     /// Frames a second.
     fn sample_rate_hz(&self) -> u32;
     /// Length in frames, where it is known.
@@ -58,7 +58,7 @@ struct Shared {
 
 /// The callback's side.
 #[derive(Debug)]
-pub struct Track {
+pub struct PlayedTrack {
     pieces: Consumer<Piece>,
     shared: Arc<Shared>,
     rate_hz: u32,
@@ -114,12 +114,12 @@ impl TrackRemote {
     }
 }
 
-impl Track {
+impl PlayedTrack {
     /// A track that stands at its beginning, and its other side. Starts the reader.
     ///
     /// # Errors
     /// When the system has no thread for it.
-    pub fn open(frames: Box<dyn Frames>) -> Result<(Self, TrackRemote)> {
+    pub fn open(frames: Box<dyn TrackFrames>) -> Result<(Self, TrackRemote)> {
         let (rate_hz, length) = (frames.sample_rate_hz(), frames.length());
         let (to, pieces) = RingBuffer::new(AHEAD);
         let (places, asked) = channel();
@@ -168,7 +168,7 @@ impl Track {
     }
 }
 
-impl Play for Track {
+impl Play for PlayedTrack {
     fn fill(&mut self, out: &mut [[f32; 2]]) {
         let running = self.shared.running.load(Ordering::Relaxed);
         let asked = self.shared.asked.load(Ordering::Acquire);
@@ -211,7 +211,7 @@ impl Play for Track {
 }
 
 struct Reader {
-    frames: Box<dyn Frames>,
+    frames: Box<dyn TrackFrames>,
     to: Producer<Piece>,
     shared: Arc<Shared>,
     asked: Receiver<u64>,
@@ -266,7 +266,7 @@ mod tests {
     /// A track whose frames say their own number.
     struct Numbers(u64);
 
-    impl Frames for Numbers {
+    impl TrackFrames for Numbers {
         fn sample_rate_hz(&self) -> u32 {
             8000
         }
@@ -288,7 +288,7 @@ mod tests {
     }
 
     /// Fills until so many frames have sounded, waiting for the reader.
-    fn play(track: &mut Track, frames: usize) -> Vec<f32> {
+    fn play(track: &mut PlayedTrack, frames: usize) -> Vec<f32> {
         let mut heard = Vec::new();
         let mut block = [[0.0_f32; 2]; 100];
         let begun = std::time::Instant::now();
@@ -306,7 +306,7 @@ mod tests {
 
     #[test]
     fn a_track_plays_in_order_goes_to_any_place_and_ends() {
-        let (mut track, remote) = Track::open(Box::new(Numbers(0))).expect("a thread");
+        let (mut track, remote) = PlayedTrack::open(Box::new(Numbers(0))).expect("a thread");
         remote.run(true);
         let heard = play(&mut track, 5000);
         // After the fade of 80 frames every frame is itself.
@@ -332,7 +332,7 @@ mod tests {
 
     #[test]
     fn a_device_that_takes_two_seconds_at_once_is_served() {
-        let (mut track, remote) = Track::open(Box::new(Numbers(0))).expect("a thread");
+        let (mut track, remote) = PlayedTrack::open(Box::new(Numbers(0))).expect("a thread");
         let begun = std::time::Instant::now();
         while track.pieces.slots() < 20_000 && begun.elapsed() < Duration::from_secs(10) {
             std::thread::sleep(Duration::from_millis(1));

@@ -5,7 +5,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
 use super::Play;
-use super::deck::{Ended, Keeper, Sound, Word, locked};
+use super::deck::{DeckSound, Ended, Keeper, Word, locked};
 use super::device;
 use super::pulse::Pulse;
 use super::step::Clock;
@@ -66,7 +66,7 @@ impl Keeper {
             due,
         };
         let stream = device::open(engine, opening)?;
-        *locked(&self.sound) = Sound::Playing {
+        *locked(&self.sound) = DeckSound::Playing {
             device: stream.name.clone(),
             rate_hz: stream.choice.rate_hz,
             channels: stream.choice.channels,
@@ -146,14 +146,14 @@ mod tests {
     use std::sync::mpsc::sync_channel;
 
     fn keeper() -> Keeper {
-        let wanted = super::super::deck::Wanted {
+        let wanted = super::super::deck::WantedDevice {
             silent: false,
             device: None,
             buffer_frames: Some(4096),
         };
         Keeper {
             pulse: Arc::new(Pulse::new()),
-            sound: Arc::new(Mutex::new(Sound::Silent)),
+            sound: Arc::new(Mutex::new(DeckSound::Silent)),
             wanted,
             words: sync_channel(1).0,
             rate_hz: 44_100.0,

@@ -2,7 +2,7 @@
 
 use include_dir::{Dir, include_dir};
 
-use super::decode::{Sound, decode};
+use super::decode::{DecodedSound, decode};
 
 static ENGLISH: Dir = include_dir!("$CARGO_MANIFEST_DIR/sounds/en");
 
@@ -23,7 +23,7 @@ pub fn lengths_ms() -> impl Iterator<Item = (String, u64)> {
 ///
 /// # Panics
 /// Never: a test decodes every shipped clip.
-pub fn clip(name: &str) -> Option<Sound> {
+pub fn clip(name: &str) -> Option<DecodedSound> {
     let file = ENGLISH.get_file(format!("{name}.wav"))?;
     let bytes = file.contents().to_vec();
     Some(decode(Box::new(std::io::Cursor::new(bytes)), name, 60.0).expect("a shipped clip"))

@@ -19,7 +19,7 @@ use crate::units::apart;
 
 /// A sound in memory, in two channels.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sound {
+pub struct DecodedSound {
     /// Frames a second.
     pub rate_hz: u32,
     /// Left and right; a single channel is in both.
@@ -204,7 +204,7 @@ impl Decoder {
 ///
 /// # Errors
 /// When it is no such file, damaged, or longer.
-pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Result<Sound> {
+pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Result<DecodedSound> {
     let mut decoder = Decoder::open(source, name)?;
     let most = (longest_s * f64::from(decoder.rate_hz)) as u64;
     let too_long = |frames: u64| {
@@ -226,7 +226,7 @@ pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Resul
                 .accepted(format!("a sound of at most {longest_s} s")));
         }
     }
-    Ok(Sound { rate_hz, frames })
+    Ok(DecodedSound { rate_hz, frames })
 }
 
 fn refuse(name: &str, what: &str) -> Error {

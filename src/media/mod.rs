@@ -14,7 +14,7 @@ mod resample;
 mod voicebox;
 
 pub use bed::{Bed, Playing, open_bed};
-pub use decode::{Decoder, Sound, decode, open_sound};
+pub use decode::{DecodedSound, Decoder, decode, open_sound};
 pub use own::{OwnSounds, open_own, own_sounds, with_own};
 pub use program::{Program, find, named};
 pub use resample::resample;

@@ -3,7 +3,7 @@
 use std::fs::File;
 use std::path::{Path, PathBuf};
 
-use super::decode::{Sound, decode, open_sound};
+use super::decode::{DecodedSound, decode, open_sound};
 use super::resample::resample;
 use crate::error::{Error, Result};
 use crate::model::cue::{Side, Voice};
@@ -14,9 +14,9 @@ use crate::sound::Bank;
 #[derive(Debug, Clone, Default)]
 pub struct OwnSounds {
     /// Sounds of cues and signals.
-    pub cues: Vec<(Voice, Sound)>,
+    pub cues: Vec<(Voice, DecodedSound)>,
     /// Spoken words, by the names of their clips.
-    pub words: Vec<(String, Sound)>,
+    pub words: Vec<(String, DecodedSound)>,
     /// The files that all of them came from, in the order of their names.
     pub files: Vec<PathBuf>,
     /// What a person should know of the folder.
@@ -131,7 +131,7 @@ fn is_sound(path: &Path) -> bool {
 }
 
 /// Sounds whose other side is not there: left and right must be a pair.
-fn lonely(cues: &[(Voice, Sound)]) -> Vec<String> {
+fn lonely(cues: &[(Voice, DecodedSound)]) -> Vec<String> {
     let has = |voice: Voice| cues.iter().any(|(own, _)| *own == voice);
     let other = |voice: &Voice| {
         let side = voice.side.map(Side::other)?;
@@ -155,7 +155,7 @@ pub fn with_own(mut bank: Bank, own: &OwnSounds) -> Bank {
     bank
 }
 
-fn ready(sound: &Sound, shipped: &[f32], rate_hz: u32) -> Vec<f32> {
+fn ready(sound: &DecodedSound, shipped: &[f32], rate_hz: u32) -> Vec<f32> {
     let rate = f64::from(rate_hz);
     let mut samples: Vec<f32> = (resample(sound, rate_hz).iter())
         .map(|[left, right]| (left + right) * 0.5)
@@ -208,7 +208,7 @@ mod tests {
             let quiet = |n: u32| ((n * 7919 % 1000) as f32 / 500.0 - 1.0) * 0.002;
             let mut frames: Vec<[f32; 2]> = (0..6600).map(|n| [quiet(n); 2]).collect();
             frames.extend((0..22_000).map(|n| [(n as f32 * 0.2).sin() * 0.7; 2]));
-            let sound = Sound {
+            let sound = DecodedSound {
                 rate_hz: 22_050,
                 frames,
             };
@@ -236,7 +236,7 @@ mod tests {
     #[test]
     fn two_channels_that_cancel_are_heard_all_the_same() {
         let frames = (0..9000).map(|n| (n as f32 * 0.2).sin() * 0.5);
-        let sound = Sound {
+        let sound = DecodedSound {
             rate_hz: 44_100,
             frames: frames.map(|sample| [sample, -sample]).collect(),
         };

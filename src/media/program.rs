@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
-use super::decode::{Sound, decode};
+use super::decode::{DecodedSound, decode};
 use crate::error::{Error, Result};
 
 /// A program that speaks.
@@ -96,7 +96,7 @@ impl Program {
     /// # Errors
     /// When the program cannot be started, fails, takes longer than its limit, or writes no
     /// sound that can be read.
-    pub fn speak(&self, text: &str) -> Result<Sound> {
+    pub fn speak(&self, text: &str) -> Result<DecodedSound> {
         let io = |error: &std::io::Error| Error::io("cannot be used", self.path.display(), error);
         let folder = tempfile::tempdir().map_err(|error| io(&error))?;
         let (words, out) = (

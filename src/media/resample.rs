@@ -3,7 +3,7 @@
 use rubato::audioadapter_buffers::direct::InterleavedSlice;
 use rubato::{Async, FixedAsync, Resampler, SincInterpolationParameters, WindowFunction};
 
-use super::decode::Sound;
+use super::decode::DecodedSound;
 
 /// Input frames taken at a time.
 const CHUNK: usize = 1024;
@@ -14,7 +14,7 @@ const TAPS: usize = 128;
 ///
 /// # Panics
 /// Never at the rates that the decoder lets through.
-pub fn resample(sound: &Sound, rate_hz: u32) -> Vec<[f32; 2]> {
+pub fn resample(sound: &DecodedSound, rate_hz: u32) -> Vec<[f32; 2]> {
     if sound.rate_hz == rate_hz || sound.frames.is_empty() {
         return sound.frames.clone();
     }
@@ -35,10 +35,10 @@ pub fn resample(sound: &Sound, rate_hz: u32) -> Vec<[f32; 2]> {
 mod tests {
     use super::*;
 
-    fn sine(hz: f64, rate_hz: u32, frames: usize) -> Sound {
+    fn sine(hz: f64, rate_hz: u32, frames: usize) -> DecodedSound {
         let step = std::f64::consts::TAU * hz / f64::from(rate_hz);
         let frames = (0..frames).map(|n| [(step * n as f64).sin() as f32; 2]);
-        Sound {
+        DecodedSound {
             rate_hz,
             frames: frames.collect(),
         }

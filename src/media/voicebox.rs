@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::clips;
-use super::decode::Sound;
+use super::decode::DecodedSound;
 use super::program::Program;
 use super::resample::resample;
 use crate::error::{Error, Result};
@@ -16,7 +16,7 @@ pub struct Voicebox {
     /// What is said.
     pub phrases: Phrases,
     /// Clips of the coach's own and of a speech program, at one loudness, by their names.
-    own: BTreeMap<String, Sound>,
+    own: BTreeMap<String, DecodedSound>,
     /// What a person should know of how it speaks.
     pub notes: Vec<String>,
 }
@@ -66,7 +66,7 @@ impl Voicebox {
     }
 
     /// Takes a clip from outside, trimmed and brought to the common loudness. Silence is no clip.
-    pub fn add(&mut self, name: String, sound: &Sound) {
+    pub fn add(&mut self, name: String, sound: &DecodedSound) {
         if let Some(sound) = ready(sound) {
             self.own.insert(name, sound);
         }
@@ -113,7 +113,7 @@ fn first_line(error: &Error) -> String {
 }
 
 /// A clip without the silence at its ends, faded, at the common loudness; none where it is silent.
-fn ready(sound: &Sound) -> Option<Sound> {
+fn ready(sound: &DecodedSound) -> Option<DecodedSound> {
     let mono = |frame: &[f32; 2]| (frame[0] + frame[1]) * 0.5;
     let mut samples: Vec<f32> = sound.frames.iter().map(mono).collect();
     let loudest = |samples: &[f32]| samples.iter().fold(0.0_f32, |max, s| max.max(s.abs()));
@@ -142,7 +142,7 @@ fn ready(sound: &Sound) -> Option<Sound> {
     let lufs = meter.read().lufs?;
     let gain = 10_f64.powf((LOUDNESS_LUFS - lufs) / 20.0) as f32;
     let gain = gain.min(MOST / loudest(&samples).max(f32::MIN_POSITIVE));
-    Some(Sound {
+    Some(DecodedSound {
         rate_hz: sound.rate_hz,
         frames: frames.iter().map(|[l, r]| [l * gain, r * gain]).collect(),
     })
@@ -154,11 +154,11 @@ mod tests {
     use crate::files::phrases;
 
     /// A tone with silence before and after it.
-    fn tone(level: f32) -> Sound {
+    fn tone(level: f32) -> DecodedSound {
         let mut frames = vec![[0.0; 2]; 8000];
         frames.extend((0..16_000).map(|n| [(n as f32 * 0.4).sin() * level; 2]));
         frames.extend(vec![[0.0; 2]; 4000]);
-        Sound {
+        DecodedSound {
             rate_hz: 16_000,
             frames,
         }

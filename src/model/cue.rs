@@ -60,7 +60,7 @@ impl<T> PerSide<T> {
 
 /// What a sounding event is. The order is that of events on one frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
+pub enum CueKind {
     /// The arm moment that the pairing listens to.
     Arm,
     /// A paired beat.
@@ -79,7 +79,7 @@ pub enum Kind {
     End,
 }
 
-impl Kind {
+impl CueKind {
     /// The word for it in files and tables.
     pub fn word(self) -> &'static str {
         match self {
@@ -96,13 +96,19 @@ impl Kind {
 }
 
 /// The cues that a set may choose; signals always sound.
-pub const CUE_KINDS: [Kind; 5] = [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath, Kind::Wall];
+pub const CUE_KINDS: [CueKind; 5] = [
+    CueKind::Arm,
+    CueKind::Kick,
+    CueKind::Fill,
+    CueKind::Breath,
+    CueKind::Wall,
+];
 
 /// A sound of its own: a kind of event and, for cues of the body, its side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Voice {
     /// What it announces.
-    pub kind: Kind,
+    pub kind: CueKind,
     /// Whose side; none sounds in both ears.
     pub side: Option<Side>,
 }
@@ -110,23 +116,23 @@ pub struct Voice {
 impl Voice {
     /// Every voice there is, in the order of [`Voice::index`].
     pub const ALL: [Self; 12] = {
-        const fn one(kind: Kind, side: Option<Side>) -> Voice {
+        const fn one(kind: CueKind, side: Option<Side>) -> Voice {
             Voice { kind, side }
         }
         let (left, right) = (Some(Side::Left), Some(Side::Right));
         [
-            one(Kind::Arm, left),
-            one(Kind::Arm, right),
-            one(Kind::Kick, left),
-            one(Kind::Kick, right),
-            one(Kind::Fill, left),
-            one(Kind::Fill, right),
-            one(Kind::Breath, left),
-            one(Kind::Breath, right),
-            one(Kind::Wall, None),
-            one(Kind::Count, None),
-            one(Kind::Start, None),
-            one(Kind::End, None),
+            one(CueKind::Arm, left),
+            one(CueKind::Arm, right),
+            one(CueKind::Kick, left),
+            one(CueKind::Kick, right),
+            one(CueKind::Fill, left),
+            one(CueKind::Fill, right),
+            one(CueKind::Breath, left),
+            one(CueKind::Breath, right),
+            one(CueKind::Wall, None),
+            one(CueKind::Count, None),
+            one(CueKind::Start, None),
+            one(CueKind::End, None),
         ]
     };
 
@@ -134,14 +140,14 @@ impl Voice {
     pub fn index(self) -> usize {
         let right = usize::from(self.side == Some(Side::Right));
         match self.kind {
-            Kind::Arm => right,
-            Kind::Kick => 2 + right,
-            Kind::Fill => 4 + right,
-            Kind::Breath => 6 + right,
-            Kind::Wall => 8,
-            Kind::Count => 9,
-            Kind::Start => 10,
-            Kind::End => 11,
+            CueKind::Arm => right,
+            CueKind::Kick => 2 + right,
+            CueKind::Fill => 4 + right,
+            CueKind::Breath => 6 + right,
+            CueKind::Wall => 8,
+            CueKind::Count => 9,
+            CueKind::Start => 10,
+            CueKind::End => 11,
         }
     }
 }
@@ -170,10 +176,10 @@ mod tests {
     #[test]
     fn events_on_one_frame_have_the_order_of_the_design() {
         let words = "arm kick fill breath wall count start end";
-        let mut kinds: Vec<Kind> = Voice::ALL.iter().map(|voice| voice.kind).collect();
+        let mut kinds: Vec<CueKind> = Voice::ALL.iter().map(|voice| voice.kind).collect();
         kinds.sort();
         kinds.dedup();
-        let sorted: Vec<&str> = kinds.into_iter().map(Kind::word).collect();
+        let sorted: Vec<&str> = kinds.into_iter().map(CueKind::word).collect();
         assert_eq!(sorted.join(" "), words);
     }
 }

@@ -8,9 +8,11 @@ use super::value::Value;
 
 /// The kinds of value that the rows name: `use` them all where a table is read.
 pub(crate) mod kinds {
-    pub use crate::model::cue::{Kind, PerSide, Side};
+    pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
-    pub use crate::model::session::{BedWish, Breath, Cues, Fade, Lead, RatePlan, Swim, Walls};
+    pub use crate::model::session::{
+        BedWish, Breath, CueSet, Fade, Lead, RatePlan, RepeatSwim, Walls,
+    };
     pub use crate::model::swimmer::{Channels, Division, Format};
     pub use crate::units::{
         Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, exact, fraction,
@@ -88,7 +90,7 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     /// How many times it is swum
     repeats: u64 => u64, [Defaults Set], Some(1), Takes::From("1", "4294967295"), "4";
     /// What one repeat swims
-    swim: Swim => Swim, [Defaults Set], None, Takes::All, "\"50 m\"";
+    swim: RepeatSwim => RepeatSwim, [Defaults Set], None, Takes::All, "\"50 m\"";
     /// The pool
     pool: Length => Length, [Defaults Set Swimmer], Some(Length::from_metres(exact(25))),
         Takes::Within("5 m", "1000 m", "a pool of 5 to 1000 m, in m or yd"), "\"25 m\"";
@@ -131,7 +133,7 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     /// What the cues do at walls
     walls: Walls => Walls, [Defaults Set], Some(Walls::Through), Takes::All, "\"through\"";
     /// Which cues sound; `[]` is signals only
-    cues: Cues => Cues, [Defaults Set], Some(Cues::NONE.with(Kind::Arm).with(Kind::Kick)), Takes::All,
+    cues: CueSet => CueSet, [Defaults Set], Some(CueSet::NONE.with(CueKind::Arm).with(CueKind::Kick)), Takes::All,
         "[\"arm\", \"kick\"]";
     /// Breathing cues
     breath: Option<Breath> => Option<Breath>, [Defaults Set Swimmer], Some(None), Takes::All,

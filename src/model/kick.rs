@@ -118,7 +118,7 @@ impl fmt::Display for Kick {
 
 /// One down-kick, timed at the foot's lowest point.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Beat {
+pub struct KickBeat {
     /// Phase on the circle, 0 to 1.
     pub phase: Fix,
     /// Which foot.
@@ -131,16 +131,16 @@ pub struct Beat {
 ///
 /// Even spread of a six-beat kick: common practice, no source (published-values 1).
 /// `three_on` matters to a four-beat kick only: the side whose paired beat opens the three.
-pub fn beats(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> Vec<Beat> {
+pub fn beats(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> Vec<KickBeat> {
     let paired_at = pairing.paired_beats(stroke);
     let gap_after = |foot: Side| forward(paired_at.of(foot), paired_at.of(foot.other()));
-    let paired = |foot: Side| Beat {
+    let paired = |foot: Side| KickBeat {
         phase: *paired_at.of(foot),
         foot,
         paired: true,
     };
     // Between `foot`'s paired beat and the other's: a third on the other foot, two thirds on `foot`.
-    let fill = |foot: Side, thirds: i64, kicking: Side| Beat {
+    let fill = |foot: Side, thirds: i64, kicking: Side| KickBeat {
         phase: wrap(
             &(paired_at.of(foot) + gap_after(foot).mul_div(fraction(thirds, 1), fraction(3, 1))),
         ),
@@ -195,7 +195,7 @@ mod tests {
     }
 
     /// Phases of one foot's beats, sorted.
-    fn phases(beats: &[Beat], foot: Side) -> Vec<Fix> {
+    fn phases(beats: &[KickBeat], foot: Side) -> Vec<Fix> {
         let mut phases: Vec<Fix> = (beats.iter())
             .filter(|beat| beat.foot == foot)
             .map(|beat| beat.phase)

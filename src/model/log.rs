@@ -36,7 +36,7 @@ pub struct Log {
     /// The file, as the person named it.
     pub file: String,
     /// Rows that hold, in written order.
-    pub rows: Vec<Line>,
+    pub rows: Vec<LogLine>,
     /// Lines that do not hold. They stay in the file as they are.
     pub broken: Vec<Broken>,
     /// What was accepted and is worth saying (decimal commas, a column that is not ours).
@@ -45,7 +45,7 @@ pub struct Log {
 
 /// A row and its line in the file, from 1.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Line {
+pub struct LogLine {
     /// The line on which the row begins, from 1.
     pub line: usize,
     /// What it says.

@@ -1,13 +1,13 @@
 //! What a track may say: phrases as a table gives them, numbers and quantities in words.
 //!
-//! A phrase becomes [`Part`]s, each of them one clip, a pause or a sound. Nothing here knows
+//! A phrase becomes [`PhrasePart`]s, each of them one clip, a pause or a sound. Nothing here knows
 //! which clips there are, how long they last, or the words of any language.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::cue::{Side, Voice};
-use super::session::Swim;
+use super::session::RepeatSwim;
 use crate::units::{Fix, Time, exact};
 
 /// Every phrase that a table must have.
@@ -82,7 +82,7 @@ pub struct Numbers {
 
 /// One thing after another that is heard.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Part {
+pub enum PhrasePart {
     /// The clip of these words, in one ear or both.
     Words {
         /// The words; [`slug`] names their clip.
@@ -100,7 +100,7 @@ pub enum Part {
 /// practice, no source).
 pub const CLAUSE_MS: u64 = 250;
 
-impl Part {
+impl PhrasePart {
     /// Words in both ears.
     pub fn words(words: impl Into<String>) -> Self {
         Self::Words {
@@ -134,16 +134,16 @@ pub fn slug(words: &str) -> String {
 }
 
 /// Parts as a person reads them.
-pub fn in_words(parts: &[Part]) -> String {
+pub fn in_words(parts: &[PhrasePart]) -> String {
     let mut text = String::new();
     let mut new_clause = false;
     for part in parts {
         match part {
-            Part::Pause(_) => new_clause = true,
-            Part::Cue(voice) => {
+            PhrasePart::Pause(_) => new_clause = true,
+            PhrasePart::Cue(voice) => {
                 let _ = write!(text, " ({voice})");
             }
-            Part::Words { words, .. } => {
+            PhrasePart::Words { words, .. } => {
                 if new_clause && !text.is_empty() && !text.ends_with(['.', '!', '?', ',']) {
                     text.push(',');
                 }
@@ -198,21 +198,21 @@ impl Phrases {
     }
 
     /// A phrase, its slots filled in order.
-    pub fn say(&self, key: &str, fills: &[Vec<Part>]) -> Vec<Part> {
+    pub fn say(&self, key: &str, fills: &[Vec<PhrasePart>]) -> Vec<PhrasePart> {
         let mut fills = fills.iter();
         let mut parts = Vec::new();
         for piece in self.templates.get(key).into_iter().flatten() {
             match piece {
-                Piece::Words(words) => parts.push(Part::words(words)),
+                Piece::Words(words) => parts.push(PhrasePart::words(words)),
                 Piece::Slot => parts.extend(fills.next().into_iter().flatten().cloned()),
-                Piece::Pause => parts.push(Part::Pause(CLAUSE_MS)),
+                Piece::Pause => parts.push(PhrasePart::Pause(CLAUSE_MS)),
             }
         }
         parts
     }
 
     /// A number in words, rounded to two decimals: 54.25 is fifty-four point two five.
-    pub fn number(&self, value: &Fix) -> Vec<Part> {
+    pub fn number(&self, value: &Fix) -> Vec<PhrasePart> {
         let hundredths = u64::try_from((value * exact(100)).nearest()).unwrap_or(0);
         let mut words = self.whole(hundredths / 100);
         let (tenth, hundredth) = (hundredths / 10 % 10, hundredths % 10);
@@ -223,7 +223,7 @@ impl Phrases {
         if hundredth > 0 {
             words.push(self.unit(hundredth));
         }
-        words.into_iter().map(Part::words).collect()
+        words.into_iter().map(PhrasePart::words).collect()
     }
 
     fn unit(&self, value: u64) -> String {
@@ -256,19 +256,19 @@ impl Phrases {
     }
 
     /// A distance or a time in words.
-    pub fn swim(&self, swim: &Swim) -> Vec<Part> {
+    pub fn swim(&self, swim: &RepeatSwim) -> Vec<PhrasePart> {
         match swim {
-            Swim::Distance(length) if length.in_yards() => {
+            RepeatSwim::Distance(length) if length.in_yards() => {
                 let yards = length.metres() / Fix::new(9144.into(), 10_000.into());
                 self.counted(&yards, "yard", "yards")
             }
-            Swim::Distance(length) => self.counted(length.metres(), "metre", "metres"),
-            Swim::Time(time) => self.time(time),
+            RepeatSwim::Distance(length) => self.counted(length.metres(), "metre", "metres"),
+            RepeatSwim::Time(time) => self.time(time),
         }
     }
 
     /// A time in words: one minute thirty seconds.
-    pub fn time(&self, time: &Time) -> Vec<Part> {
+    pub fn time(&self, time: &Time) -> Vec<PhrasePart> {
         let sixty = exact(60);
         let whole_minutes = (time.s() / sixty).floor();
         let hours = (whole_minutes / sixty).floor();
@@ -287,7 +287,7 @@ impl Phrases {
         parts
     }
 
-    fn counted(&self, value: &Fix, one: &str, many: &str) -> Vec<Part> {
+    fn counted(&self, value: &Fix, one: &str, many: &str) -> Vec<PhrasePart> {
         let key = if *value == exact(1) { one } else { many };
         self.say(key, &[self.number(value)])
     }

@@ -4,7 +4,7 @@ use super::cue::Side;
 
 /// What a mark marks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Moment {
+pub enum StrokeMoment {
     /// The hand's first touch of the water.
     Entry,
     /// The hand first presses back.
@@ -17,7 +17,7 @@ pub enum Moment {
     Breath,
 }
 
-impl Moment {
+impl StrokeMoment {
     /// Every moment.
     pub const ALL: [Self; 5] = [
         Self::Entry,
@@ -45,7 +45,7 @@ pub struct Mark {
     /// Film time, s.
     pub time_s: f64,
     /// What is marked.
-    pub moment: Moment,
+    pub moment: StrokeMoment,
     /// Of which side of the body.
     pub side: Side,
     /// Which film of one side or one length; 1 where the file does not say.

@@ -3,19 +3,19 @@
 use std::cmp::Ordering;
 use std::fmt;
 
-use super::cue::{CUE_KINDS, Kind, Side};
+use super::cue::{CUE_KINDS, CueKind, Side};
 use crate::units::{Length, Pace, Quantity, Rate, RateWish, StrokeLength, Time, exact};
 
 /// What one repeat swims.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Swim {
+pub enum RepeatSwim {
     /// A distance: its time is predicted.
     Distance(Length),
     /// A time.
     Time(Time),
 }
 
-impl fmt::Display for Swim {
+impl fmt::Display for RepeatSwim {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Distance(length) => length.fmt(f),
@@ -24,7 +24,7 @@ impl fmt::Display for Swim {
     }
 }
 
-impl Quantity for Swim {
+impl Quantity for RepeatSwim {
     const ACCEPTED: &'static str =
         "a distance such as 50 m or 25 yd, or a time such as 45 s or 1:30";
     const EXAMPLE: &'static str = "50 m";
@@ -310,12 +310,12 @@ impl Lead {
     }
 
     /// The lead of one kind of event; signals and walls stay where they are.
-    pub fn of(&self, kind: Kind) -> Time {
+    pub fn of(&self, kind: CueKind) -> Time {
         match kind {
-            Kind::Arm => self.arm.clone(),
-            Kind::Kick | Kind::Fill => self.kick.clone(),
-            Kind::Breath => self.breath.clone(),
-            Kind::Wall | Kind::Count | Kind::Start | Kind::End => Time::whole_s(0),
+            CueKind::Arm => self.arm.clone(),
+            CueKind::Kick | CueKind::Fill => self.kick.clone(),
+            CueKind::Breath => self.breath.clone(),
+            CueKind::Wall | CueKind::Count | CueKind::Start | CueKind::End => Time::whole_s(0),
         }
     }
 }
@@ -350,26 +350,26 @@ pub struct BedWish {
 
 /// Which cues sound. Signals (count, start, end) always do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Cues(u8);
+pub struct CueSet(u8);
 
-impl Cues {
+impl CueSet {
     /// No cues at all: signals only.
     pub const NONE: Self = Self(0);
 
     /// With one more kind of cue.
     #[must_use]
-    pub fn with(self, kind: Kind) -> Self {
+    pub fn with(self, kind: CueKind) -> Self {
         Self(self.0 | 1 << kind as u8)
     }
 
     /// Without one kind of cue.
     #[must_use]
-    pub fn without(self, kind: Kind) -> Self {
+    pub fn without(self, kind: CueKind) -> Self {
         Self(self.0 & !(1 << kind as u8))
     }
 
     /// Whether events of this kind sound: a chosen cue, or a signal.
-    pub fn has(self, kind: Kind) -> bool {
+    pub fn has(self, kind: CueKind) -> bool {
         !CUE_KINDS.contains(&kind) || self.0 & (1 << kind as u8) != 0
     }
 
@@ -380,11 +380,11 @@ impl Cues {
     }
 }
 
-impl fmt::Display for Cues {
+impl fmt::Display for CueSet {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let words: Vec<&str> = (CUE_KINDS.into_iter())
             .filter(|kind| self.has(*kind))
-            .map(Kind::word)
+            .map(CueKind::word)
             .collect();
         if words.is_empty() {
             f.write_str("signals only")
@@ -416,9 +416,9 @@ mod tests {
 
     #[test]
     fn signals_sound_whatever_the_cues() {
-        assert!(Cues::NONE.has(Kind::Start) && Cues::NONE.has(Kind::Count));
-        assert!(!Cues::NONE.has(Kind::Arm) && !Cues::NONE.has(Kind::Wall));
-        let cues = Cues::NONE.with(Kind::Kick).with(Kind::Wall);
+        assert!(CueSet::NONE.has(CueKind::Start) && CueSet::NONE.has(CueKind::Count));
+        assert!(!CueSet::NONE.has(CueKind::Arm) && !CueSet::NONE.has(CueKind::Wall));
+        let cues = CueSet::NONE.with(CueKind::Kick).with(CueKind::Wall);
         assert_eq!(cues.to_string(), "kick, wall");
     }
 }

@@ -2,7 +2,7 @@
 
 use super::cue::PerSide;
 use super::keys::{measured_keys, player_keys};
-use super::layer::{Layer, Said};
+use super::wishes::{Said, Wishes};
 use crate::units::{Fix, Rate};
 
 /// A swimmer as written.
@@ -13,7 +13,7 @@ pub struct Swimmer {
     /// What they are called.
     pub name: String,
     /// Their wishes; only the keys of a swimmer file are ever set.
-    pub layer: Layer,
+    pub wishes: Wishes,
     /// The swimmer's own rate, which relative rates refer to.
     pub rate: Option<Rate>,
     /// A folder of own sounds and words.

@@ -1,8 +1,10 @@
 //! What every kind of value can do; one `impl` a kind, and none for a key.
 
-use super::cue::{CUE_KINDS, Kind, PerSide, Side};
+use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
-use super::session::{BedWish, Breath, Cues, Fade, FadePer, Lead, RampBy, RatePlan, Swim, Walls};
+use super::session::{
+    BedWish, Breath, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, Walls,
+};
 use super::swimmer::{Channels, Division, Format};
 use crate::units::{Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};
 
@@ -50,7 +52,7 @@ word! {
     Side: Side::BOTH;
     Pairing: [Self::SameSide, Self::OppositeSide];
     Kick: [Self::TwoBeat, Self::FourBeat, Self::SixBeat, Self::Pull];
-    Kind: CUE_KINDS;
+    CueKind: CUE_KINDS;
     Walls: [Self::Through, Self::Pause];
     RampBy: [Self::Repeat, Self::Time];
     FadePer: [Self::Cycle, Self::Length];
@@ -78,12 +80,12 @@ shown_as_it_is! {
     u32: "a whole number";
     u64: "a whole number";
     usize: "a whole number";
-    Swim: "a distance or a time";
+    RepeatSwim: "a distance or a time";
     Length: "a length";
     Time: "a time";
     Pace: "a pace";
     RatePlan<RateWish>: "a rate, or a table of from, to and by";
-    Cues: "a list of cues";
+    CueSet: "a list of cues";
     Breath: "a table of every and side";
     Fade: "a table of on, off and per";
     Lead: "a time, or a table of arm and kick";

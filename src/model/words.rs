@@ -1,9 +1,9 @@
 //! Sets and cautions in the words of the trade, for screens, sheets and speech.
 
-use super::cue::{Kind, Side};
+use super::cue::{CueKind, Side};
 use super::kick::Kick;
 use super::resolve::Set;
-use super::session::{Gap, Swim, Walls};
+use super::session::{Gap, RepeatSwim, Walls};
 
 /// Swim-set notation: `4 x 50 m on 1:30`, `6 min, 20 s rest`.
 pub fn notation(set: &Set) -> String {
@@ -95,12 +95,12 @@ pub const PAIRING_CAUTION: &str = "Swimmers differ in which pairing suits them, 
 
 /// What the swim is measured in, for totals: metres where it is a distance.
 pub fn is_by_distance(set: &Set) -> bool {
-    matches!(set.swim, Swim::Distance(_))
+    matches!(set.swim, RepeatSwim::Distance(_))
 }
 
 /// Whether anything but signals sounds.
 pub fn has_cues(set: &Set) -> bool {
     super::cue::CUE_KINDS
         .into_iter()
-        .any(|kind: Kind| set.cues.has(kind))
+        .any(|kind: CueKind| set.cues.has(kind))
 }

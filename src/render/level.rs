@@ -1,7 +1,7 @@
 //! One gain for the whole track, known before the first sample.
 
-use crate::model::cue::{Kind, Side, Voice};
-use crate::model::session::Cues;
+use crate::model::cue::{CueKind, Side, Voice};
+use crate::model::session::CueSet;
 use crate::sound::Bank;
 
 /// What no sample of a track exceeds: -1 dBFS.
@@ -23,20 +23,20 @@ pub struct Overlap {
 /// `overlap` says, and one signal (they are a second or more apart). The sum of their peaks bounds
 /// the sum of their samples at any offset, tails included. The mono fold is the mean of both ears
 /// and so never exceeds the louder one.
-pub fn track_gain(bank: &Bank, cues: Cues, overlap: Overlap) -> f32 {
+pub fn track_gain(bank: &Bank, cues: CueSet, overlap: Overlap) -> f32 {
     let peak = |kind, side| bank.peak(Voice { kind, side });
     let ear = |side: Side| {
-        let body: f32 = [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath]
+        let body: f32 = [CueKind::Arm, CueKind::Kick, CueKind::Fill, CueKind::Breath]
             .into_iter()
             .filter(|kind| cues.has(*kind))
             .map(|kind| peak(kind, Some(side)))
             .sum();
-        let wall = if cues.has(Kind::Wall) {
-            peak(Kind::Wall, None)
+        let wall = if cues.has(CueKind::Wall) {
+            peak(CueKind::Wall, None)
         } else {
             0.0
         };
-        let signal = [Kind::Count, Kind::Start, Kind::End]
+        let signal = [CueKind::Count, CueKind::Start, CueKind::End]
             .into_iter()
             .map(|kind| peak(kind, None))
             .fold(0.0, f32::max);

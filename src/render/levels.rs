@@ -1,6 +1,6 @@
 //! How loud each kind of cue is, and what is said: silenced and brought back without a click.
 
-use crate::model::cue::Kind;
+use crate::model::cue::CueKind;
 
 /// Kinds of event there are, and words.
 const FADERS: usize = 9;
@@ -9,7 +9,7 @@ const FADERS: usize = 9;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Fader {
     /// One kind of event.
-    Of(Kind),
+    Of(CueKind),
     /// What is said.
     Words,
 }
@@ -116,15 +116,15 @@ mod tests {
     fn a_fade_is_a_straight_line_whatever_the_blocks() {
         let mut levels = Levels::default();
         levels.set_fade(10);
-        levels.send(Fader::Of(Kind::Kick), 0.0);
-        assert_eq!(levels.steady(Fader::Of(Kind::Arm)), Some(1.0));
-        assert_eq!(levels.steady(Fader::Of(Kind::Kick)), None);
-        assert!((levels.after(Fader::Of(Kind::Kick), 4) - 0.6).abs() < 1e-6);
+        levels.send(Fader::Of(CueKind::Kick), 0.0);
+        assert_eq!(levels.steady(Fader::Of(CueKind::Arm)), Some(1.0));
+        assert_eq!(levels.steady(Fader::Of(CueKind::Kick)), None);
+        assert!((levels.after(Fader::Of(CueKind::Kick), 4) - 0.6).abs() < 1e-6);
         levels.pass(4);
         levels.pass(3);
-        assert!((levels.after(Fader::Of(Kind::Kick), 0) - 0.3).abs() < 1e-6);
+        assert!((levels.after(Fader::Of(CueKind::Kick), 0) - 0.3).abs() < 1e-6);
         levels.pass(30);
-        assert_eq!(levels.steady(Fader::Of(Kind::Kick)), Some(0.0));
+        assert_eq!(levels.steady(Fader::Of(CueKind::Kick)), Some(0.0));
         assert!(!levels.is_silent());
         levels.send_all(0.0);
         levels.pass(10);

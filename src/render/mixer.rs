@@ -235,9 +235,9 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
 mod tests {
     use super::*;
     use crate::files::{parse_session, voices};
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
-    use crate::model::session::Cues;
+    use crate::model::session::CueSet;
+    use crate::model::wishes::Wishes;
     use crate::render::{CEILING, Overlap, track_gain};
     use crate::timeline::{Schedule, Timeline};
     use assert_no_alloc::assert_no_alloc;
@@ -259,14 +259,14 @@ mod tests {
         rate = { from = \"80 spm\", to = \"120 spm\", by = \"time\" }
         walls = \"pause\"";
 
-    fn timeline(text: &str, sample_rate_hz: u32) -> (Timeline, Cues) {
+    fn timeline(text: &str, sample_rate_hz: u32) -> (Timeline, CueSet) {
         let session = parse_session("test.toml", text).expect("parses");
-        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let session = resolve(&session, None, &Wishes::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
         let cues = session
             .sets
             .iter()
-            .fold(Cues::NONE, |cues, set| cues.union(set.cues));
+            .fold(CueSet::NONE, |cues, set| cues.union(set.cues));
         (Timeline::new(&session, &schedule, sample_rate_hz), cues)
     }
 

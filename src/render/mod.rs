@@ -12,4 +12,4 @@ mod source;
 pub use level::{CEILING, Overlap, track_gain};
 pub use levels::{Fader, Levels};
 pub use mixer::Mixer;
-pub use source::Source;
+pub use source::FrameSource;

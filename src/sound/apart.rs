@@ -5,7 +5,7 @@
 //! hand and foot a fifth, or in their envelopes).
 
 use super::Bank;
-use crate::model::cue::{Kind, Side, Voice};
+use crate::model::cue::{CueKind, Side, Voice};
 
 /// The band that is heard, Hz.
 const BAND_HZ: (f64, f64) = (500.0, 4000.0);
@@ -27,12 +27,12 @@ pub fn too_alike(bank: &Bank) -> Vec<(Voice, Voice)> {
         side: Some(side),
     };
     let mut pairs = Vec::new();
-    for kind in [Kind::Arm, Kind::Kick, Kind::Fill, Kind::Breath] {
+    for kind in [CueKind::Arm, CueKind::Kick, CueKind::Fill, CueKind::Breath] {
         pairs.push((of(kind, Side::Left), of(kind, Side::Right), THIRD));
     }
     for hand in Side::BOTH {
         for foot in Side::BOTH {
-            pairs.push((of(Kind::Arm, hand), of(Kind::Kick, foot), FIFTH));
+            pairs.push((of(CueKind::Arm, hand), of(CueKind::Kick, foot), FIFTH));
         }
     }
     let alike = |(one, other, interval): &(Voice, Voice, f64)| {

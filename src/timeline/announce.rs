@@ -1,34 +1,34 @@
 //! What a track says before a repeat, as parts by how soon they may be left out.
 
 use super::schedule::{Repeat, Schedule};
-use crate::model::cue::{Kind, Side, Voice};
+use crate::model::cue::{CueKind, Side, Voice};
 use crate::model::kick::{Kick, Pairing};
-use crate::model::phrases::{CLAUSE_MS, Part, Phrases, slug};
+use crate::model::phrases::{CLAUSE_MS, PhrasePart, Phrases, slug};
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{RampBy, RatePlan, Swim};
+use crate::model::session::{RampBy, RatePlan, RepeatSwim};
 use crate::model::words;
 
 /// The announcement of one repeat.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Announcement {
     /// What the coach wrote, sentence by sentence; empty where it cannot be spoken.
-    pub say: Vec<Vec<Part>>,
+    pub say: Vec<Vec<PhrasePart>>,
     /// The set's name, or its number.
-    pub name: Vec<Part>,
+    pub name: Vec<PhrasePart>,
     /// Swim, rate, pairing and what must be known before it.
-    pub facts: Vec<Part>,
+    pub facts: Vec<PhrasePart>,
     /// The kick.
-    pub kick: Vec<Part>,
+    pub kick: Vec<PhrasePart>,
     /// Whether a sentence has no clip.
     pub unspoken: bool,
 }
 
 /// Clauses one after another, with pauses between.
-pub(super) fn clauses(clauses: impl IntoIterator<Item = Vec<Part>>) -> Vec<Part> {
+pub(super) fn clauses(clauses: impl IntoIterator<Item = Vec<PhrasePart>>) -> Vec<PhrasePart> {
     let mut all = Vec::new();
     for clause in clauses {
         if !all.is_empty() && !clause.is_empty() {
-            all.push(Part::Pause(CLAUSE_MS));
+            all.push(PhrasePart::Pause(CLAUSE_MS));
         }
         all.extend(clause);
     }
@@ -45,24 +45,24 @@ pub fn sentences(text: &str) -> (Vec<&str>, Vec<&str>) {
 
 /// The opening of a track: which ear is which, a hand and a foot, and what keeps a swimmer safe.
 /// The first of the two is left out where there is no room for both.
-pub(super) fn opening(session: &Resolved, phrases: &Phrases) -> [Vec<Part>; 2] {
+pub(super) fn opening(session: &Resolved, phrases: &Phrases) -> [Vec<PhrasePart>; 2] {
     let has = |kind| session.sets.iter().any(|set| set.cues.has(kind));
     let mut check = Vec::new();
     for (key, side) in [("left", Side::Left), ("right", Side::Right)] {
         for part in phrases.say(key, &[]) {
             check.push(match part {
-                Part::Words { words, .. } => Part::Words {
+                PhrasePart::Words { words, .. } => PhrasePart::Words {
                     words,
                     ear: Some(side),
                 },
                 other => other,
             });
         }
-        check.push(Part::Pause(2 * CLAUSE_MS));
+        check.push(PhrasePart::Pause(2 * CLAUSE_MS));
     }
     for (key, kind, side) in [
-        ("hand", Kind::Arm, Side::Left),
-        ("foot", Kind::Kick, Side::Right),
+        ("hand", CueKind::Arm, Side::Left),
+        ("foot", CueKind::Kick, Side::Right),
     ] {
         if has(kind) {
             let voice = Voice {
@@ -70,9 +70,9 @@ pub(super) fn opening(session: &Resolved, phrases: &Phrases) -> [Vec<Part>; 2] {
                 side: Some(side),
             };
             check.extend(phrases.say(key, &[]));
-            check.push(Part::Pause(CLAUSE_MS / 2));
-            check.push(Part::Cue(voice));
-            check.push(Part::Pause(2 * CLAUSE_MS));
+            check.push(PhrasePart::Pause(CLAUSE_MS / 2));
+            check.push(PhrasePart::Cue(voice));
+            check.push(PhrasePart::Pause(2 * CLAUSE_MS));
         }
     }
     let mut safety = phrases.say("safety", &[]);
@@ -124,27 +124,32 @@ pub(super) fn announcement(
 }
 
 /// The sentences that have a clip, and whether any has none.
-fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<Part>>, bool) {
+fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<PhrasePart>>, bool) {
     let (with_words, without) = sentences(say.unwrap_or_default());
     let all = with_words.len() + without.len();
-    let spoken: Vec<Vec<Part>> = (with_words.into_iter())
+    let spoken: Vec<Vec<PhrasePart>> = (with_words.into_iter())
         .filter(|sentence| known(&slug(sentence)))
-        .map(|sentence| vec![Part::words(sentence)])
+        .map(|sentence| vec![PhrasePart::words(sentence)])
         .collect();
     let unspoken = spoken.len() < all;
     (spoken, unspoken)
 }
 
-fn name(set: &Set, number: usize, phrases: &Phrases, known: &impl Fn(&str) -> bool) -> Vec<Part> {
+fn name(
+    set: &Set,
+    number: usize,
+    phrases: &Phrases,
+    known: &impl Fn(&str) -> bool,
+) -> Vec<PhrasePart> {
     if known(&slug(&set.name)) {
-        vec![Part::words(&set.name)]
+        vec![PhrasePart::words(&set.name)]
     } else {
         let number = crate::units::exact(number as i64);
         phrases.say("set", &[phrases.number(&number)])
     }
 }
 
-fn swim(set: &Set, phrases: &Phrases) -> Vec<Part> {
+fn swim(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     let swim = phrases.swim(&set.swim);
     match set.repeats {
         1 => phrases.say("once", &[swim]),
@@ -155,14 +160,14 @@ fn swim(set: &Set, phrases: &Phrases) -> Vec<Part> {
     }
 }
 
-fn to_go(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<Part> {
+fn to_go(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<PhrasePart> {
     match set.repeats - repeat.number + 1 {
         1 => phrases.say("last", &[]),
         n => phrases.say("to_go", &[phrases.number(&crate::units::exact(n as i64))]),
     }
 }
 
-fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<Part> {
+fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<PhrasePart> {
     let number = |rate: &crate::units::Rate| phrases.number(rate.spm());
     if !words::has_cues(set) {
         return Vec::new();
@@ -179,11 +184,11 @@ fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<Part> {
     }
 }
 
-fn feet(set: &Set, phrases: &Phrases) -> Vec<Part> {
+fn feet(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     if set.kick == Kick::Pull {
         return phrases.say("pull", &[]);
     }
-    let sounds = [Kind::Arm, Kind::Kick].map(|kind| set.cues.has(kind));
+    let sounds = [CueKind::Arm, CueKind::Kick].map(|kind| set.cues.has(kind));
     match (sounds.contains(&true), set.pairing) {
         (false, _) => Vec::new(),
         (true, Pairing::SameSide) => phrases.say("same_side", &[]),
@@ -191,7 +196,7 @@ fn feet(set: &Set, phrases: &Phrases) -> Vec<Part> {
     }
 }
 
-fn kick(set: &Set, phrases: &Phrases) -> Vec<Part> {
+fn kick(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     let key = match (set.kick, set.three_on) {
         (Kick::Pull, _) => return Vec::new(),
         (Kick::TwoBeat, _) => "two_beat",
@@ -199,7 +204,7 @@ fn kick(set: &Set, phrases: &Phrases) -> Vec<Part> {
         (Kick::FourBeat, Side::Right) => "four_beat_right",
         (Kick::SixBeat, _) => "six_beat",
     };
-    if set.cues.has(Kind::Kick) {
+    if set.cues.has(CueKind::Kick) {
         phrases.say(key, &[])
     } else {
         Vec::new()
@@ -207,11 +212,11 @@ fn kick(set: &Set, phrases: &Phrases) -> Vec<Part> {
 }
 
 /// What a swimmer must know beforehand: silence, a swim by time, breath.
-fn notices(set: &Set, phrases: &Phrases) -> Vec<Part> {
+fn notices(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     let wanted = [
         ("no_cues", !words::has_cues(set)),
         ("fade", set.fade.is_some()),
-        ("by_time", matches!(set.swim, Swim::Time(_))),
+        ("by_time", matches!(set.swim, RepeatSwim::Time(_))),
         ("breath", set.heard_breath().is_some()),
     ];
     clauses(

@@ -3,7 +3,7 @@
 //! Looked at once a stroke. The correction is spread over the next stroke, and neither it nor
 //! the rate changes so fast that two intervals of one cue differ by more than 8 %.
 
-use super::tempo::{Beat, Tempo};
+use super::tempo::{SteadyRate, Tempo};
 use crate::units::{Fix, to_f64};
 
 /// What the cues follow: a phase at a frame, and how fast it goes on.
@@ -41,7 +41,7 @@ pub(super) fn catch_up(
     let least = before * (1.0 - MOST_CHANGE);
     let most = before * (1.0 + MOST_CHANGE);
     let frequency = wanted.clamp(least, most);
-    Tempo::steady(at, phase, Beat::hz(Fix::from_f64(frequency * rate)))
+    Tempo::steady(at, phase, SteadyRate::hz(Fix::from_f64(frequency * rate)))
 }
 
 /// The share by which to go faster for one stroke when `off` cycles behind. Slowing down again
@@ -66,7 +66,7 @@ mod tests {
             phase: off,
             frequency: 0.5 / 48_000.0,
         };
-        let beat = Beat::hz(Fix::from_f64(aim.frequency * share * 48_000.0));
+        let beat = SteadyRate::hz(Fix::from_f64(aim.frequency * share * 48_000.0));
         let mut tempo = Tempo::steady(Fix::ZERO, Fix::ZERO, beat);
         let mut frames = Vec::new();
         for stroke in 0..120 {

@@ -3,11 +3,11 @@
 use std::ops::{Deref, Range};
 
 use super::events::{Event, Timeline};
-use super::hand::{Hand, Moment};
+use super::hand::{Hand, StretchPhase};
 use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
 use super::signals::Signals;
-use super::tempo::{Beat, Tempo};
+use super::tempo::{SteadyRate, Tempo};
 use crate::model::kick::{Kick, Pairing};
 use crate::units::Fix;
 
@@ -31,7 +31,7 @@ pub struct Cursor<T> {
 impl<T: Deref<Target = Timeline>> Cursor<T> {
     /// The events of a run of repeats, as [`Timeline::events_of`] gives them.
     pub fn new(timeline: T, repeats: Range<usize>) -> Self {
-        let nothing = Tempo::steady(Fix::ZERO, Fix::ZERO, Beat::hz(Fix::ONE));
+        let nothing = Tempo::steady(Fix::ZERO, Fix::ZERO, SteadyRate::hz(Fix::ONE));
         let mut cursor = Self {
             end: repeats.end.min(timeline.repeats()),
             timeline,
@@ -165,7 +165,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let sounds = place.sounds(lane, laid, set);
         layer.advance(at, lane, laid, &self.pace, timeline.sample_rate_hz());
         if lane.is_beat() {
-            let beat = Moment {
+            let beat = StretchPhase {
                 stretch,
                 cycles: number * lane.every,
                 after: lane.first,

@@ -6,7 +6,7 @@ use super::cursor::Cursor;
 use super::lanes::{SetLanes, Stretch, endless, stretches};
 use super::run::nearest_frame;
 use super::schedule::Schedule;
-use crate::model::cue::{Kind, Side, Voice};
+use crate::model::cue::{CueKind, Side, Voice};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::units::{Fix, exact};
@@ -17,7 +17,7 @@ pub struct Event {
     /// The frame on which its voice starts, from the start of the track.
     pub frame: u64,
     /// What sounds.
-    pub kind: Kind,
+    pub kind: CueKind,
     /// Whose side; none is both.
     pub side: Option<Side>,
     /// Its set, from 1.
@@ -40,7 +40,7 @@ impl Event {
 
 /// One repeat on the track's clock, times in s.
 #[derive(Debug)]
-pub struct Laid {
+pub struct LaidRepeat {
     /// Index of its set.
     pub set: usize,
     /// Which repeat of it, from 1.
@@ -54,7 +54,7 @@ pub struct Laid {
     pub(super) stretches: Vec<Stretch>,
 }
 
-impl Laid {
+impl LaidRepeat {
     /// The first entry, in s.
     pub fn first_entry(&self) -> Fix {
         self.stretches
@@ -69,13 +69,13 @@ pub struct Timeline {
     sample_rate_hz: u32,
     frames: u64,
     pub(super) sets: Vec<SetLanes>,
-    pub(super) laid: Vec<Laid>,
+    pub(super) laid: Vec<LaidRepeat>,
 }
 
 impl Timeline {
     /// Lays a schedule out. All memory is taken here; reading events takes none.
     pub fn new(session: &Resolved, schedule: &Schedule, sample_rate_hz: u32) -> Self {
-        let laid = schedule.repeats.iter().map(|repeat| Laid {
+        let laid = schedule.repeats.iter().map(|repeat| LaidRepeat {
             set: repeat.set,
             number: repeat.number as u32,
             start: repeat.start_s,
@@ -94,7 +94,7 @@ impl Timeline {
     /// One repeat that begins with its first entry at a time in s and never ends: a set on deck,
     /// without walls, signals and send-off.
     pub fn endless(set: &Set, sample_rate_hz: u32, first_entry: Fix) -> Self {
-        let laid = Laid {
+        let laid = LaidRepeat {
             set: 0,
             number: 1,
             start: exact(0),
@@ -126,7 +126,7 @@ impl Timeline {
     }
 
     /// The repeat at an index.
-    pub fn laid(&self, index: usize) -> Option<&Laid> {
+    pub fn laid(&self, index: usize) -> Option<&LaidRepeat> {
         self.laid.get(index)
     }
 
@@ -183,17 +183,17 @@ impl Timeline {
 mod tests {
     use super::*;
     use crate::files::parse_session;
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
+    use crate::model::wishes::Wishes;
 
     fn timeline(text: &str, sample_rate_hz: u32) -> Timeline {
         let session = parse_session("test.toml", text).expect("parses");
-        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let session = resolve(&session, None, &Wishes::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
         Timeline::new(&session, &schedule, sample_rate_hz)
     }
 
-    fn of(timeline: &Timeline, kind: Kind) -> Vec<Event> {
+    fn of(timeline: &Timeline, kind: CueKind) -> Vec<Event> {
         timeline
             .events()
             .filter(|event| event.kind == kind)
@@ -244,17 +244,17 @@ mod tests {
             "lead_in = \"10 s\"\n[[set]]\nrepeats = 20\nswim = \"40.1 s\"\nsend_off = \"1:00.3\"\nrate = \"57 spm\"\n",
             44_100,
         );
-        for (index, start) in of(&timeline, Kind::Start).into_iter().enumerate() {
+        for (index, start) in of(&timeline, CueKind::Start).into_iter().enumerate() {
             assert_eq!(start.frame, 441_000 + index as u64 * 2_659_230);
         }
-        let last = of(&timeline, Kind::End).pop().expect("twenty ends");
+        let last = of(&timeline, CueKind::End).pop().expect("twenty ends");
         assert_eq!(timeline.frames(), last.frame + 3 * 44_100);
     }
 
     #[test]
     fn counts_lead_to_the_start_and_the_end_stands_alone() {
         let timeline = timeline("[[set]]\nswim = \"30 s\"\nrate = \"60 spm\"\n", 1000 * 8);
-        let counts: Vec<u64> = of(&timeline, Kind::Count)
+        let counts: Vec<u64> = of(&timeline, CueKind::Count)
             .iter()
             .map(|event| event.frame / 8)
             .collect();
@@ -265,7 +265,7 @@ mod tests {
             .last()
             .expect("cues");
         // A cue exactly at the end, 27 s after the first entry, would be no cue any more.
-        assert!(last_cue.frame < of(&timeline, Kind::End)[0].frame);
+        assert!(last_cue.frame < of(&timeline, CueKind::End)[0].frame);
     }
 
     #[test]
@@ -276,12 +276,12 @@ mod tests {
              walls = \"pause\"\npairing = \"opposite-side\"\ncues = [\"arm\", \"wall\"]\n",
             1000 * 8,
         );
-        let walls: Vec<u64> = of(&timeline, Kind::Wall)
+        let walls: Vec<u64> = of(&timeline, CueKind::Wall)
             .iter()
             .map(|event| event.frame / 8)
             .collect();
         assert_eq!(walls, [35_000, 60_000, 85_000]);
-        let arms = of(&timeline, Kind::Arm);
+        let arms = of(&timeline, CueKind::Arm);
         for (index, wall) in [10_000, 35_000, 60_000, 85_000].into_iter().enumerate() {
             let of_length: Vec<&Event> = (arms.iter())
                 .filter(|arm| (wall..wall + 25_000).contains(&(arm.frame / 8)))
@@ -301,7 +301,7 @@ mod tests {
              fade = { on = 1, off = 1, per = \"length\" }\n",
             8000,
         );
-        let lengths: Vec<u64> = (of(&timeline, Kind::Kick).iter())
+        let lengths: Vec<u64> = (of(&timeline, CueKind::Kick).iter())
             .map(|event| (event.frame / 8 - 60_000) / 25_000)
             .collect();
         assert!(lengths.contains(&0) && lengths.contains(&2));
@@ -319,7 +319,7 @@ mod tests {
         for event in timeline.events() {
             if let Some((cycle, _)) = event.beat {
                 assert!(cycle % 7 < 3, "cycle {cycle} is silent");
-                heard += u32::from(event.kind == Kind::Breath);
+                heard += u32::from(event.kind == CueKind::Breath);
             }
         }
         assert!(heard > 10, "{heard} breaths");
@@ -332,7 +332,7 @@ mod tests {
              cues = [\"arm\", \"breath\"]\nbreath = { every = 3, side = \"right\" }\n",
             8000,
         );
-        let breaths = of(&timeline, Kind::Breath);
+        let breaths = of(&timeline, CueKind::Breath);
         // Entries 0 L, 1 R, 2 L: the first of the left hand numbered 1 or more is 2, in cycle 1.
         assert_eq!(breaths[0].beat, Some((1, 0)));
         assert_eq!(breaths[0].side, Some(Side::Right));

@@ -8,15 +8,15 @@ use std::ops::Deref;
 
 use super::catch_up::{Aim, catch_up};
 use super::cursor::Cursor;
-use super::events::{Laid, Timeline};
+use super::events::{LaidRepeat, Timeline};
 use super::layer::{DONE, Layer, least};
-use super::tempo::{Beat, Tempo};
+use super::tempo::{SteadyRate, Tempo};
 use crate::model::kick::{Kick, Pairing};
 use crate::units::{Fix, exact, to_f64};
 
 /// What a hand may change in a repeat.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Wish {
+pub struct HandWish {
     /// Cycles a frame.
     pub frequency: f64,
     /// The pairing.
@@ -36,7 +36,7 @@ pub struct View {
     pub frequency: f64,
     /// Where the tempo is going, the pairing and the kick that sound or are about to. A ramp of
     /// the session's is nobody's wish: its present tempo.
-    pub wish: Wish,
+    pub wish: HandWish,
     /// Whether a pairing or kick still waits for its entry.
     pub switching: bool,
 }
@@ -47,13 +47,13 @@ const SETTLING: Fix = Fix::ONE;
 /// A moment in a repeat: its stretch, and the phase there as whole cycles after another phase. The
 /// sum is made only where it is needed: every beat leaves its moment behind.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Moment {
+pub(super) struct StretchPhase {
     pub stretch: usize,
     pub cycles: u64,
     pub after: Fix,
 }
 
-impl Moment {
+impl StretchPhase {
     fn phase(&self) -> Fix {
         self.after + Fix::from_integer(self.cycles.into())
     }
@@ -67,7 +67,7 @@ pub(super) struct Hand {
     /// The cues that sound up to the entry at which the others begin.
     pub leaving: Option<Layer>,
     /// Each leg's last beat, left and right.
-    last_beat: [Option<Moment>; 2],
+    last_beat: [Option<StretchPhase>; 2],
     /// The stretch and the phase of the last switch, and the smallest gap of before for each leg.
     switched: Option<(usize, Fix, [Fix; 2])>,
     /// What the cues follow, and the phase at which the tempo is looked at again.
@@ -110,7 +110,7 @@ impl Hand {
 
     /// Whether a beat sounds: after a switch, none so soon after one of before.
     #[inline]
-    pub fn settles(&mut self, beat: Moment, leg: usize, gap: Fix, leaves: bool) -> bool {
+    pub fn settles(&mut self, beat: StretchPhase, leg: usize, gap: Fix, leaves: bool) -> bool {
         if let Some((stretch, entry, gaps)) = self.switched
             && stretch == beat.stretch
             && let Some(last) = self.last_beat[leg].filter(|last| last.stretch == stretch)
@@ -128,7 +128,7 @@ impl Hand {
 
 impl<T: Deref<Target = Timeline>> Cursor<T> {
     /// Takes another rate from frame `now` on, over `bend` cycles (0: at once).
-    pub fn change(&mut self, now: u64, to: Beat, bend: Fix) {
+    pub fn change(&mut self, now: u64, to: SteadyRate, bend: Fix) {
         let now = self.stand(now);
         self.hand.touched.0 = true;
         self.hand.aim = None;
@@ -241,7 +241,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             Some(stretch) => stretch.tempo,
             None => self.pace.tempo,
         };
-        let frequency = |beat: Beat| to_f64(&beat.hz) / rate;
+        let frequency = |beat: SteadyRate| to_f64(&beat.hz) / rate;
         let beat = tempo.beat_at(now);
         let present = frequency(beat);
         let (pairing, kick) = if here {
@@ -255,7 +255,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             repeat,
             phase: swims.then(|| to_f64(&tempo.phase_at(now))),
             frequency: present,
-            wish: Wish {
+            wish: HandWish {
                 frequency: if here && !self.pace.own && beat != tempo.to {
                     frequency(tempo.to)
                 } else {
@@ -275,7 +275,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
     /// Makes the repeat and the stretch that frame `now` belongs to the present ones; its time.
     fn stand(&mut self, now: u64) -> Fix {
         let now = self.time_of_frame(now);
-        let is_over = |laid: &Laid| !laid.end.exceeds(now);
+        let is_over = |laid: &LaidRepeat| !laid.end.exceeds(now);
         while self.current + 1 < self.timeline.repeats()
             && self.timeline.laid.get(self.current).is_some_and(is_over)
         {
@@ -297,7 +297,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         now
     }
 
-    fn set_rate(&mut self, now: Fix, to: Beat, bend: Fix) {
+    fn set_rate(&mut self, now: Fix, to: SteadyRate, bend: Fix) {
         self.pace.own = false;
         let tempo = &self.pace.tempo;
         self.pace.tempo = if tempo.phase_at(now).is_negative() {

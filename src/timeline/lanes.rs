@@ -2,9 +2,9 @@
 //! swimming over which they run on.
 
 use super::schedule::Repeat;
-use super::tempo::{Beat, Tempo};
+use super::tempo::{SteadyRate, Tempo};
 use crate::model::circle::forward;
-use crate::model::cue::{Kind, Side};
+use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, Pairing, beats};
 use crate::model::resolve::Set;
 use crate::model::session::{Breath, Fade, Walls};
@@ -16,7 +16,7 @@ pub(super) const MOST_LANES: usize = 10;
 /// A cue of the body: at `first` elapsed cycles, and every `every` cycles from there.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Lane {
-    pub kind: Kind,
+    pub kind: CueKind,
     pub side: Side,
     /// Phase on the circle in millionths of a cycle.
     pub phase_micro: u32,
@@ -29,7 +29,7 @@ pub(super) struct Lane {
 }
 
 impl Lane {
-    fn new(set: &Set, kind: Kind, side: Side, phase: Fix, first: Fix, every: u64) -> Self {
+    fn new(set: &Set, kind: CueKind, side: Side, phase: Fix, first: Fix, every: u64) -> Self {
         Self {
             kind,
             side,
@@ -60,7 +60,7 @@ impl Lane {
 
     /// Whether a leg kicks on it.
     pub fn is_beat(&self) -> bool {
-        matches!(self.kind, Kind::Kick | Kind::Fill)
+        matches!(self.kind, CueKind::Kick | CueKind::Fill)
     }
 }
 
@@ -79,8 +79,8 @@ impl Pattern {
     /// its fills, or nobody would hear that it was chosen.
     fn new(set: &Set, pairing: Pairing, kick: Kick) -> Self {
         let mut set = set.clone();
-        if kick != set.kick && set.cues.has(Kind::Kick) {
-            set.cues = set.cues.with(Kind::Fill);
+        if kick != set.kick && set.cues.has(CueKind::Kick) {
+            set.cues = set.cues.with(CueKind::Fill);
         }
         (set.pairing, set.kick) = (pairing, kick);
         let lanes = lanes(&set);
@@ -97,7 +97,7 @@ impl Pattern {
         });
         Self {
             smallest_gap,
-            has_fills: set.cues.has(Kind::Fill) && kick.has_fills(),
+            has_fills: set.cues.has(CueKind::Fill) && kick.has_fills(),
             lanes,
         }
     }
@@ -126,7 +126,7 @@ impl SetLanes {
             kick: set.kick,
             fade: set.fade,
             push_off: *set.push_off.s(),
-            has_walls: set.cues.has(Kind::Wall),
+            has_walls: set.cues.has(CueKind::Wall),
         }
     }
 
@@ -145,10 +145,14 @@ fn lanes(set: &Set) -> Vec<Lane> {
         Lane::new(set, kind, side, phase, forward(&first_entry, &phase), 1)
     };
     let moments = set.pairing.arm_moments(&stroke);
-    let arms = Side::BOTH.map(|arm| lane(Kind::Arm, arm, *moments.of(arm)));
+    let arms = Side::BOTH.map(|arm| lane(CueKind::Arm, arm, *moments.of(arm)));
     let kicks = beats(&stroke, set.pairing, set.kick, set.three_on);
     let kicks = kicks.into_iter().map(|beat| {
-        let kind = if beat.paired { Kind::Kick } else { Kind::Fill };
+        let kind = if beat.paired {
+            CueKind::Kick
+        } else {
+            CueKind::Fill
+        };
         lane(kind, beat.foot, beat.phase)
     });
     let breaths = set
@@ -175,7 +179,7 @@ fn breaths(set: &Set, breath: Breath) -> Vec<Lane> {
         let phase = set.stroke().entry(hand);
         let within = forward(&set.stroke().entry(set.first_arm), &phase);
         let first = Fix::from_integer((number / 2).into()) + within;
-        Lane::new(set, Kind::Breath, hand.other(), phase, first, every)
+        Lane::new(set, CueKind::Breath, hand.other(), phase, first, every)
     };
     match every % 2 {
         0 => vec![numbered(first_number, every / 2)],
@@ -201,7 +205,7 @@ pub(super) struct Stretch {
 pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
     let push_off = *set.push_off.s();
     let first_entry = repeat.start_s + push_off;
-    let (from, to) = (Beat::of(&repeat.from), Beat::of(&repeat.to));
+    let (from, to) = (SteadyRate::of(&repeat.from), SteadyRate::of(&repeat.to));
     if set.walls == Walls::Through {
         return vec![Stretch {
             tempo: Tempo::ramp(first_entry, Fix::ZERO, from, to, repeat.end_s),
@@ -215,7 +219,7 @@ pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
             from
         } else {
             let share = |rise: Fix| rise.mul_div(time - first_entry, repeat.end_s - first_entry);
-            Beat::hz(from.hz + share(to.hz - from.hz))
+            SteadyRate::hz(from.hz + share(to.hz - from.hz))
         }
     };
     let every = repeat.wall_every_s.unwrap_or_default();
@@ -248,7 +252,7 @@ pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
 pub(super) fn endless(set: &Set, first_entry: Fix) -> Stretch {
     let (rate, _) = set.rate.ends();
     Stretch {
-        tempo: Tempo::steady(first_entry, exact(0), Beat::of(rate)),
+        tempo: Tempo::steady(first_entry, exact(0), SteadyRate::of(rate)),
         end: Fix::MAX,
         cycles_before: 0,
     }

@@ -1,10 +1,10 @@
 //! The cues of one pairing and kick, each at its next event.
 
-use super::events::Laid;
+use super::events::LaidRepeat;
 use super::lanes::{Lane, MOST_LANES, Pattern, SetLanes, Stretch};
 use super::run::{Even, Run};
 use super::tempo::Tempo;
-use crate::model::cue::{Kind, Side};
+use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::session::FadePer;
 use crate::units::{Fix, reaches};
@@ -16,7 +16,7 @@ const _: () = assert!(MOST_LANES <= 16, "a lane's number has four bits");
 /// An event in one number that sorts as events do: frame, kind, side, and in the lowest four bits
 /// which cue or signal it is.
 #[inline]
-pub(super) fn key(frame: i64, kind: Kind, side: Option<Side>, at: usize) -> u64 {
+pub(super) fn key(frame: i64, kind: CueKind, side: Option<Side>, at: usize) -> u64 {
     let side = side.map_or(2, |side| side as u64);
     (frame.max(0) as u64) << 12 | (kind as u64) << 8 | side << 4 | at as u64
 }
@@ -76,8 +76,8 @@ impl Place {
     /// Whether the present event sounds: neither in the silence of a fade, nor a breath within the
     /// push-off from a wall.
     #[inline]
-    pub fn sounds(&mut self, lane: &Lane, laid: &Laid, set: &SetLanes) -> bool {
-        if set.fade.is_none() && lane.kind != Kind::Breath {
+    pub fn sounds(&mut self, lane: &Lane, laid: &LaidRepeat, set: &SetLanes) -> bool {
+        if set.fade.is_none() && lane.kind != CueKind::Breath {
             return true;
         }
         let by_length = set.fade.is_some_and(|fade| fade.per == FadePer::Length);
@@ -87,7 +87,7 @@ impl Place {
                 return false;
             }
         }
-        let is_breath = lane.kind == Kind::Breath;
+        let is_breath = lane.kind == CueKind::Breath;
         let Some((every, walls)) = laid.walls.filter(|_| by_length || is_breath) else {
             return true;
         };
@@ -135,7 +135,7 @@ impl Layer {
     }
 
     /// Places one cue's next event, by its number or, where its stretch is over, in the next.
-    pub fn place(&mut self, at: usize, lane: &Lane, laid: &Laid, pace: &Pace, rate_hz: u32) {
+    pub fn place(&mut self, at: usize, lane: &Lane, laid: &LaidRepeat, pace: &Pace, rate_hz: u32) {
         let place = &mut self.places[at];
         self.keys[at] = DONE;
         while let Some(stretch) = laid.stretches.get(place.stretch) {
@@ -159,7 +159,14 @@ impl Layer {
 
     /// Goes to one cue's next event.
     #[inline]
-    pub fn advance(&mut self, at: usize, lane: &Lane, laid: &Laid, pace: &Pace, rate_hz: u32) {
+    pub fn advance(
+        &mut self,
+        at: usize,
+        lane: &Lane,
+        laid: &LaidRepeat,
+        pace: &Pace,
+        rate_hz: u32,
+    ) {
         let place = &mut self.places[at];
         place.number += 1;
         place.count -= 1;
@@ -175,7 +182,7 @@ impl Layer {
     }
 
     #[inline]
-    fn key(&mut self, at: usize, lane: &Lane, laid: &Laid, pace: &Pace, rate_hz: u32) {
+    fn key(&mut self, at: usize, lane: &Lane, laid: &LaidRepeat, pace: &Pace, rate_hz: u32) {
         let place = &self.places[at];
         let mut frame = place.run.frame();
         if place.run.is_close() {

@@ -12,16 +12,16 @@ use std::ops::Range;
 use super::announce::{Announcement, announcement, clauses, opening};
 use super::schedule::Schedule;
 use crate::model::cue::Side;
-use crate::model::phrases::{Part, Phrases, in_words};
+use crate::model::phrases::{PhrasePart, Phrases, in_words};
 use crate::model::resolve::Resolved;
 use crate::units::{ceil_u64, exact, floor_u64, fraction};
 
-/// How long each clip lasts, ms, by [`Part::clip`]'s names.
+/// How long each clip lasts, ms, by [`PhrasePart::clip`]'s names.
 pub type Lengths = BTreeMap<String, u64>;
 
 /// A clip at its place.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Placed {
+pub struct PlacedClip {
     /// From the start of the track, ms.
     pub at_ms: u64,
     /// Which clip.
@@ -46,7 +46,7 @@ pub struct Say {
     /// The repeat, from 1.
     pub repeat: u32,
     /// Its clips.
-    pub clips: Vec<Placed>,
+    pub clips: Vec<PlacedClip>,
     /// What is said, for reading.
     pub text: String,
 }
@@ -65,7 +65,7 @@ pub fn frame_at(ms: u64, sample_rate_hz: u32) -> u64 {
 
 /// Everything that a track says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Said {
+pub struct TrackSpeech {
     /// In order.
     pub says: Vec<Say>,
     /// What was shortened or left out.
@@ -83,8 +83,13 @@ const APART_MS: u64 = 1_000;
 const LEAST_CUT_MS: u64 = 1_500;
 
 /// Lays out what a session says.
-pub fn say(session: &Resolved, schedule: &Schedule, phrases: &Phrases, lengths: &Lengths) -> Said {
-    let mut said = Said::default();
+pub fn say(
+    session: &Resolved,
+    schedule: &Schedule,
+    phrases: &Phrases,
+    lengths: &Lengths,
+) -> TrackSpeech {
+    let mut said = TrackSpeech::default();
     let mut unspoken = Vec::new();
     let mut shortened: BTreeMap<(usize, &'static str), u64> = BTreeMap::new();
     for (index, repeat) in schedule.repeats.iter().enumerate() {
@@ -103,7 +108,7 @@ pub fn say(session: &Resolved, schedule: &Schedule, phrases: &Phrases, lengths: 
             // Where the announcement would not fit after the whole of it, the sounds go.
             let needed = shortest_ms(&what, lengths) + APART_MS;
             let space = room.end.saturating_sub(room.start);
-            let fits = |parts: &&Vec<Part>| length_ms(parts, lengths) + needed <= space;
+            let fits = |parts: &&Vec<PhrasePart>| length_ms(parts, lengths) + needed <= space;
             match versions.iter().find(fits) {
                 Some(parts) => {
                     let length = length_ms(parts, lengths);
@@ -161,9 +166,9 @@ fn room_ms(schedule: &Schedule, index: usize) -> Range<u64> {
     start..end.max(start)
 }
 
-fn length_ms(parts: &[Part], lengths: &Lengths) -> u64 {
-    let one = |part: &Part| match part {
-        Part::Pause(ms) => *ms,
+fn length_ms(parts: &[PhrasePart], lengths: &Lengths) -> u64 {
+    let one = |part: &PhrasePart| match part {
+        PhrasePart::Pause(ms) => *ms,
         other => (other.clip()).map_or(0, |clip| lengths.get(&clip).copied().unwrap_or(0)),
     };
     parts.iter().map(one).sum()
@@ -179,8 +184,8 @@ fn fitting(
     what: &Announcement,
     space_ms: u64,
     lengths: &Lengths,
-) -> (Vec<Part>, Option<u64>, Option<&'static str>) {
-    let fits = |parts: &Vec<Part>| length_ms(parts, lengths) <= space_ms;
+) -> (Vec<PhrasePart>, Option<u64>, Option<&'static str>) {
+    let fits = |parts: &Vec<PhrasePart>| length_ms(parts, lengths) <= space_ms;
     let own = clauses(what.say.iter().cloned());
     let named = if own.is_empty() {
         what.name.clone()
@@ -225,7 +230,7 @@ fn fitting(
 }
 
 fn placed(
-    parts: &[Part],
+    parts: &[PhrasePart],
     at_ms: u64,
     cut: Option<u64>,
     room: &Range<u64>,
@@ -239,11 +244,11 @@ fn placed(
         let length = length_ms(std::slice::from_ref(part), lengths);
         if let Some(clip) = part.clip().filter(|_| length > 0) {
             let ear = match part {
-                Part::Words { ear, .. } => *ear,
-                Part::Cue(voice) => voice.side,
-                Part::Pause(_) => None,
+                PhrasePart::Words { ear, .. } => *ear,
+                PhrasePart::Cue(voice) => voice.side,
+                PhrasePart::Pause(_) => None,
             };
-            clips.push(Placed {
+            clips.push(PlacedClip {
                 at_ms: at,
                 clip,
                 ear,
@@ -267,8 +272,8 @@ fn placed(
 mod tests {
     use super::*;
     use crate::files::{parse_session, phrases};
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
+    use crate::model::wishes::Wishes;
     use proptest::prelude::*;
 
     /// Every clip lasts as long as its name has letters, 50 ms each.
@@ -285,16 +290,16 @@ mod tests {
         lengths
     }
 
-    fn said(text: &str) -> (Said, Schedule) {
+    fn said(text: &str) -> (TrackSpeech, Schedule) {
         let session = parse_session("test.toml", text).expect("parses");
-        let session = resolve(&session, None, &Layer::default()).expect("resolves");
+        let session = resolve(&session, None, &Wishes::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
         let phrases = phrases::shipped();
         let lengths = lengths(&session, &phrases);
         (say(&session, &schedule, &phrases, &lengths), schedule)
     }
 
-    fn texts(said: &Said) -> Vec<&str> {
+    fn texts(said: &TrackSpeech) -> Vec<&str> {
         said.says.iter().map(|say| say.text.as_str()).collect()
     }
 

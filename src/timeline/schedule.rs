@@ -4,7 +4,7 @@
 
 use crate::error::{Error, Place, Result};
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{Gap, Going, RampBy, RatePlan, Swim};
+use crate::model::session::{Gap, Going, RampBy, RatePlan, RepeatSwim};
 use crate::units::{Fix, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
 
 /// One repeat of a set, on the track's clock.
@@ -207,8 +207,8 @@ fn check_send_off(send_off: &Time, swim_s: &Fix, set: &Set) -> Result<()> {
 fn repeat(index: usize, set: &Set, number: u64, start_s: Fix) -> Result<Repeat> {
     let (from, to) = rates(set, number);
     let (swim_s, wall_every_s, walls) = match &set.swim {
-        Swim::Time(time) => (*time.s(), None, 0),
-        Swim::Distance(distance) => {
+        RepeatSwim::Time(time) => (*time.s(), None, 0),
+        RepeatSwim::Distance(distance) => {
             let mean = (from.strokes_per_second() + to.strokes_per_second()) / exact(2);
             let (swim_s, wall_s, walls) = predict(set, distance, &mean)?;
             (swim_s, Some(wall_s), walls)

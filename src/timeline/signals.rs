@@ -1,15 +1,16 @@
 //! Counts, start, end and walls of a repeat: on the session's clock, whatever a hand does.
 
-use super::events::{Event, Laid};
+use super::events::{Event, LaidRepeat};
 use super::lanes::SetLanes;
 use super::layer::{DONE, key};
 use super::run::Even;
-use crate::model::cue::Kind;
+use crate::model::cue::CueKind;
 use crate::units::{Fix, exact};
 
 /// Counts, start, end, walls.
 const SIGNALS: usize = 4;
-const SIGNAL_KINDS: [Kind; SIGNALS] = [Kind::Count, Kind::Start, Kind::End, Kind::Wall];
+const SIGNAL_KINDS: [CueKind; SIGNALS] =
+    [CueKind::Count, CueKind::Start, CueKind::End, CueKind::Wall];
 
 /// Each kind's next event, and how many there are yet.
 #[derive(Debug, Clone, Copy)]
@@ -26,7 +27,7 @@ impl Signals {
         }
     }
 
-    pub fn new(set: &SetLanes, laid: &Laid, sample_rate_hz: u32) -> Self {
+    pub fn new(set: &SetLanes, laid: &LaidRepeat, sample_rate_hz: u32) -> Self {
         if laid.end == Fix::MAX {
             return Self::none();
         }
@@ -59,7 +60,7 @@ impl Signals {
 
     /// Takes the event of a key.
     #[inline]
-    pub fn take(&mut self, key: u64, laid: &Laid) -> Event {
+    pub fn take(&mut self, key: u64, laid: &LaidRepeat) -> Event {
         let at = (key & 0xf) as usize;
         let (run, count) = &mut self.runs[at];
         run.advance();

@@ -8,7 +8,7 @@ use crate::units::{Fix, Rate, exact, to_f64};
 
 /// A steady rate, as cycles a second and as seconds a cycle.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Beat {
+pub struct SteadyRate {
     /// Cycles a second.
     pub hz: Fix,
     /// Seconds a cycle.
@@ -17,7 +17,7 @@ pub struct Beat {
     pub spm: Option<Fix>,
 }
 
-impl Beat {
+impl SteadyRate {
     /// So many strokes a minute, above 0.
     pub fn spm(spm: Fix) -> Self {
         Self {
@@ -51,9 +51,9 @@ pub struct Tempo {
     /// The phase there.
     pub phase: Fix,
     /// The rate there.
-    pub from: Beat,
+    pub from: SteadyRate,
     /// The rate in the end.
-    pub to: Beat,
+    pub to: SteadyRate,
     /// Cycles over which the rate changes; 0 is at once.
     pub bend: Fix,
     /// Seconds that these take.
@@ -64,7 +64,7 @@ pub struct Tempo {
 
 impl Tempo {
     /// A rate that does not change, at `phase` at time `at`.
-    pub fn steady(at: Fix, phase: Fix, beat: Beat) -> Self {
+    pub fn steady(at: Fix, phase: Fix, beat: SteadyRate) -> Self {
         Self {
             at,
             phase,
@@ -77,7 +77,7 @@ impl Tempo {
     }
 
     /// A rate that changes from time `at` and `phase` on, over `bend` cycles, above 0.
-    fn bent(at: Fix, phase: Fix, from: Beat, to: Beat, bend: Fix) -> Self {
+    fn bent(at: Fix, phase: Fix, from: SteadyRate, to: SteadyRate, bend: Fix) -> Self {
         let (f, t) = (to_f64(&from.hz), to_f64(&to.hz));
         Self {
             bend,
@@ -90,7 +90,7 @@ impl Tempo {
     }
 
     /// A rate that changes on a straight line from time `at` and `phase` on, up to time `end`.
-    pub fn ramp(at: Fix, phase: Fix, from: Beat, to: Beat, end: Fix) -> Self {
+    pub fn ramp(at: Fix, phase: Fix, from: SteadyRate, to: SteadyRate, end: Fix) -> Self {
         if from == to || end <= at {
             return Self::steady(at, phase, from);
         }
@@ -100,7 +100,7 @@ impl Tempo {
 
     /// Another rate from time `at` on, over `bend` cycles: the phase goes on where it is.
     #[must_use]
-    pub fn change(&self, at: Fix, to: Beat, bend: Fix) -> Self {
+    pub fn change(&self, at: Fix, to: SteadyRate, bend: Fix) -> Self {
         let phase = self.phase_at(at);
         if bend.is_positive() {
             Self::bent(at, phase, self.beat_at(at), to, bend)
@@ -110,7 +110,7 @@ impl Tempo {
     }
 
     /// The rate at a time.
-    pub fn beat_at(&self, time: Fix) -> Beat {
+    pub fn beat_at(&self, time: Fix) -> SteadyRate {
         let on = time - self.at;
         if !self.bend_s.exceeds(on) {
             self.to
@@ -118,7 +118,7 @@ impl Tempo {
             self.from
         } else {
             let hz = to_f64(&self.from.hz) + self.slope * to_f64(&on);
-            Beat::hz(Fix::from_f64(hz))
+            SteadyRate::hz(Fix::from_f64(hz))
         }
     }
 
@@ -209,8 +209,8 @@ mod tests {
         }
     }
 
-    fn beat() -> impl Strategy<Value = Beat> {
-        (10_000i64..=160_000).prop_map(|milli| Beat::spm(fraction(milli, 1000)))
+    fn beat() -> impl Strategy<Value = SteadyRate> {
+        (10_000i64..=160_000).prop_map(|milli| SteadyRate::spm(fraction(milli, 1000)))
     }
 
     proptest! {

@@ -8,7 +8,7 @@ use super::face::spm_in_words;
 use super::session::{Played, Programme};
 use crate::analysis::follow::{FEWEST, Follow, Tap};
 use crate::analysis::taps::Each;
-use crate::live::{Command, Group, Sound, State, spm};
+use crate::live::{DeckCommand, DeckSound, Group, State, spm};
 use crate::model::kick::{Kick, Pairing};
 use crate::timeline::Aim;
 use crate::units::Rate;
@@ -46,7 +46,7 @@ pub enum Action {
 
 /// When a key came, on both clocks.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Moment {
+pub struct KeyTime {
     /// Seconds on the clock of the taps.
     pub now_s: f64,
     /// The frame that was heard then.
@@ -57,7 +57,7 @@ pub struct Moment {
 #[derive(Debug, Clone, PartialEq)]
 pub struct DeckView {
     /// How the sound is.
-    pub sound: Sound,
+    pub sound: DeckSound,
     /// Underruns so far.
     pub underruns: u32,
     /// From a frame's making to its being heard, ms, as the device says.
@@ -82,7 +82,7 @@ pub struct App {
     asks_to_quit: bool,
     help: bool,
     message: Option<String>,
-    commands: Vec<Command>,
+    commands: Vec<DeckCommand>,
     was_lost: bool,
     set: usize,
     rate_by_hand: bool,
@@ -124,7 +124,7 @@ impl App {
     }
 
     /// Commands since the last call, in order.
-    pub fn take_commands(&mut self) -> Vec<Command> {
+    pub fn take_commands(&mut self) -> Vec<DeckCommand> {
         std::mem::take(&mut self.commands)
     }
 
@@ -188,7 +188,7 @@ impl App {
     }
 
     /// Takes one key.
-    pub fn key(&mut self, key: KeyEvent, moment: Moment) -> Option<Action> {
+    pub fn key(&mut self, key: KeyEvent, moment: KeyTime) -> Option<Action> {
         if key.kind == KeyEventKind::Release {
             return None;
         }
@@ -229,7 +229,7 @@ impl App {
         None
     }
 
-    fn letter(&mut self, c: char, moment: Moment) -> Option<Action> {
+    fn letter(&mut self, c: char, moment: KeyTime) -> Option<Action> {
         match c {
             'p' => {
                 let pairing = match self.settings().pairing {
@@ -249,7 +249,7 @@ impl App {
             }
             'g' => {
                 self.keep_for_undo(false);
-                self.send(Command::Gentle(!self.state.gentle));
+                self.send(DeckCommand::Gentle(!self.state.gentle));
                 self.state.gentle = !self.state.gentle;
             }
             'h' => self.mute(Group::Hands),
@@ -271,7 +271,7 @@ impl App {
         None
     }
 
-    fn send(&mut self, command: Command) {
+    fn send(&mut self, command: DeckCommand) {
         self.commands.push(command);
     }
 
@@ -285,13 +285,13 @@ impl App {
     fn run_or_pause(&mut self) {
         if self.state.over {
             self.rate_by_hand = false;
-            self.send(Command::GoTo(0));
-            self.send(Command::Run(false));
+            self.send(DeckCommand::GoTo(0));
+            self.send(DeckCommand::Run(false));
             self.say("At the beginning again. Space starts.");
             return;
         }
         self.state.running = !self.state.running;
-        self.send(Command::Run(self.state.running));
+        self.send(DeckCommand::Run(self.state.running));
         self.following = false;
     }
 
@@ -305,7 +305,7 @@ impl App {
         self.asked = Some(rate);
         self.rate_by_hand = true;
         self.following = false;
-        self.send(Command::Rate(rate));
+        self.send(DeckCommand::Rate(rate));
     }
 
     fn type_digit(&mut self, c: char) {
@@ -333,7 +333,7 @@ impl App {
 
     fn switch(&mut self, pairing: Pairing, kick: Kick) {
         self.keep_for_undo(false);
-        self.send(Command::Switch(pairing, kick));
+        self.send(DeckCommand::Switch(pairing, kick));
         // Shown at once; the engine says when it sounds.
         self.state.view.wish.pairing = pairing;
         self.state.view.wish.kick = kick;
@@ -344,7 +344,7 @@ impl App {
         let muted = &mut self.state.muted[group as usize];
         *muted = !*muted;
         let muted = *muted;
-        self.send(Command::Mute(group, muted));
+        self.send(DeckCommand::Mute(group, muted));
     }
 
     fn take_back(&mut self) {
@@ -356,38 +356,38 @@ impl App {
         if changed_rate && (before.spm != now.spm || self.following) {
             self.asked = Some(before.spm);
             self.following = false;
-            self.send(Command::Rate(before.spm));
+            self.send(DeckCommand::Rate(before.spm));
         }
         if (before.pairing, before.kick) != (now.pairing, now.kick) {
-            self.send(Command::Switch(before.pairing, before.kick));
+            self.send(DeckCommand::Switch(before.pairing, before.kick));
             self.state.view.wish.pairing = before.pairing;
             self.state.view.wish.kick = before.kick;
         }
         for group in Group::ALL {
             let muted = before.muted[group as usize];
             if muted != now.muted[group as usize] {
-                self.send(Command::Mute(group, muted));
+                self.send(DeckCommand::Mute(group, muted));
                 self.state.muted[group as usize] = muted;
             }
         }
         if before.gentle != now.gentle {
-            self.send(Command::Gentle(before.gentle));
+            self.send(DeckCommand::Gentle(before.gentle));
             self.state.gentle = before.gentle;
         }
         self.say("Taken back.");
     }
 
-    fn tap(&mut self, moment: Moment) {
+    fn tap(&mut self, moment: KeyTime) {
         self.last_tap = Some(self.follow.tap(moment.now_s));
         if self.following {
             self.send_aim(moment);
         }
     }
 
-    fn let_follow(&mut self, moment: Moment) {
+    fn let_follow(&mut self, moment: KeyTime) {
         self.following = !self.following;
         if !self.following {
-            self.send(Command::Follow(None));
+            self.send(DeckCommand::Follow(None));
             self.say("The cues go on alone at this rate.");
         } else if !self.state.running {
             self.following = false;
@@ -402,7 +402,7 @@ impl App {
         }
     }
 
-    fn send_aim(&mut self, moment: Moment) {
+    fn send_aim(&mut self, moment: KeyTime) {
         let Some((at_s, phase, cycles_a_second)) = self.follow.aim() else {
             return;
         };
@@ -411,7 +411,7 @@ impl App {
             return;
         }
         let rate_hz = f64::from(self.rate_hz);
-        self.send(Command::Follow(Some(Aim {
+        self.send(DeckCommand::Follow(Some(Aim {
             frame: moment.heard_frame + (at_s - moment.now_s) * rate_hz,
             phase,
             frequency: cycles_a_second / rate_hz,

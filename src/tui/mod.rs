@@ -13,7 +13,7 @@ mod session;
 mod terminal;
 mod wheel;
 
-pub use app::{Action, App, DeckView, Moment, Settings, rate_in_words};
+pub use app::{Action, App, DeckView, KeyTime, Settings, rate_in_words};
 pub use draw::draw;
 pub use face::{Face, Wheel, spm_in_words};
 pub use help::HELP;

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use ratatui::crossterm::event::{self, Event};
 
-use super::app::{Action, App, DeckView, Moment};
+use super::app::{Action, App, DeckView, KeyTime};
 use super::draw::draw;
 use super::session::Played;
 use super::terminal::{Screen, Signals, suspend};
@@ -45,7 +45,7 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
             match event::read().map_err(failed)? {
                 Event::Key(key) => {
                     let now = Instant::now();
-                    let moment = Moment {
+                    let moment = KeyTime {
                         now_s: (now - epoch).as_secs_f64(),
                         heard_frame: deck.heard_frame(now),
                     };

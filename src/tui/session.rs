@@ -5,7 +5,7 @@ use crate::model::cue::Side;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::words;
-use crate::timeline::{Laid, Timeline};
+use crate::timeline::{LaidRepeat, Timeline};
 use crate::units::{Fix, to_f64};
 use std::sync::Arc;
 
@@ -85,7 +85,7 @@ impl Programme {
         self.beginning
     }
 
-    fn laid(&self, repeat: usize) -> &Laid {
+    fn laid(&self, repeat: usize) -> &LaidRepeat {
         self.timeline
             .laid(repeat)
             .expect("the engine names the repeats that there are")

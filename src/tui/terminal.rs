@@ -10,16 +10,13 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use ratatui::DefaultTerminal;
 
-#[cfg(unix)]
-pub use quiet::Quiet;
-
 use crate::error::{Error, Result};
 
 /// The terminal while the screen is up.
 pub struct Screen {
     /// Draws.
     pub terminal: DefaultTerminal,
-    _quiet: Option<quiet::Quiet>,
+    _quiet: Option<Quiet>,
 }
 
 impl Screen {
@@ -31,7 +28,7 @@ impl Screen {
         let failed = |error: io::Error| Error::io("gives no screen", "the terminal", &error);
         // A file of messages is wanted, and tears nothing.
         let quiet = if io::stderr().is_terminal() {
-            Some(quiet::Quiet::new().map_err(failed)?)
+            Some(Quiet::new().map_err(failed)?)
         } else {
             None
         };
@@ -121,64 +118,67 @@ pub fn suspend() {
     }
 }
 
+/// Standard error goes nowhere while this lives, or until a panic has something to say. Where there
+/// is no Unix, nothing prints over the screen.
+pub struct Quiet(());
+
+impl Quiet {
+    /// Silences standard error.
+    ///
+    /// # Errors
+    /// When the system lends no second handle of it.
+    pub fn new() -> io::Result<Self> {
+        standard_error::silence()?;
+        Ok(Self(()))
+    }
+}
+
+impl Drop for Quiet {
+    fn drop(&mut self) {
+        standard_error::give_back();
+    }
+}
+
 #[cfg(unix)]
-mod quiet {
+mod standard_error {
     use std::fs::OpenOptions;
     use std::io;
     use std::os::fd::OwnedFd;
     use std::sync::{Mutex, Once, PoisonError};
 
-    /// Standard error goes nowhere while this lives, or until a panic has something to say.
-    pub struct Quiet(());
-
     /// The second handle of standard error while the first one leads nowhere.
     static KEPT: Mutex<Option<OwnedFd>> = Mutex::new(None);
     static HOOK: Once = Once::new();
 
-    fn give_back() {
+    pub fn silence() -> io::Result<()> {
+        HOOK.call_once(|| {
+            let before = std::panic::take_hook();
+            std::panic::set_hook(Box::new(move |panic| {
+                give_back();
+                before(panic);
+            }));
+        });
+        let kept = rustix::io::dup(io::stderr())?;
+        let nowhere = OpenOptions::new().write(true).open("/dev/null")?;
+        *KEPT.lock().unwrap_or_else(PoisonError::into_inner) = Some(kept);
+        rustix::stdio::dup2_stderr(nowhere)?;
+        Ok(())
+    }
+
+    pub fn give_back() {
         let kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner).take();
         if let Some(kept) = kept {
             // Nobody is left to tell if even that fails.
             let _ = rustix::stdio::dup2_stderr(kept);
         }
     }
-
-    impl Quiet {
-        /// Silences standard error.
-        ///
-        /// # Errors
-        /// When the system lends no second handle of it.
-        pub fn new() -> io::Result<Self> {
-            HOOK.call_once(|| {
-                let before = std::panic::take_hook();
-                std::panic::set_hook(Box::new(move |panic| {
-                    give_back();
-                    before(panic);
-                }));
-            });
-            let kept = rustix::io::dup(io::stderr())?;
-            let nowhere = OpenOptions::new().write(true).open("/dev/null")?;
-            *KEPT.lock().unwrap_or_else(PoisonError::into_inner) = Some(kept);
-            rustix::stdio::dup2_stderr(nowhere)?;
-            Ok(Self(()))
-        }
-    }
-
-    impl Drop for Quiet {
-        fn drop(&mut self) {
-            give_back();
-        }
-    }
 }
 
 #[cfg(not(unix))]
-mod quiet {
-    /// Nothing prints over the screen on this system.
-    pub struct Quiet;
-
-    impl Quiet {
-        pub fn new() -> std::io::Result<Self> {
-            Ok(Self)
-        }
+mod standard_error {
+    pub fn silence() -> std::io::Result<()> {
+        Ok(())
     }
+
+    pub fn give_back() {}
 }

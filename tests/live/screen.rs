@@ -109,18 +109,18 @@ fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
 #[ignore = "the next test runs it in a terminal of its own"]
 fn the_screen_with_a_fault() {
     use cuelane::files::{parse_session, voices};
-    use cuelane::live::{Deck, Engine, Score, Wanted};
-    use cuelane::model::{layer::Layer, resolve::resolve};
+    use cuelane::live::{Deck, Engine, Score, WantedDevice};
+    use cuelane::model::{resolve::resolve, wishes::Wishes};
     use cuelane::tui::{App, Hooks, Programme};
 
     let text = "[[set]]\nswim = \"5 min\"\nrate = \"54 spm\"\n";
     let session = parse_session("fault.toml", text).expect("parses");
-    let session = resolve(&session, None, &Layer::default()).expect("resolves");
+    let session = resolve(&session, None, &Wishes::default()).expect("resolves");
     let bank = cuelane::sound::Bank::new(&voices::shipped(), 44_100);
     let score = Score::endless(&session.sets[0], bank, false);
     let programme = Programme::new(&session, &score, 0, None);
     let (engine, mut remote) = Engine::new(score, 0);
-    let silent = Wanted {
+    let silent = WantedDevice {
         silent: true,
         device: None,
         buffer_frames: None,

@@ -20,7 +20,7 @@ const VAGUE: f64 = 0.3;
 
 /// A stroke as far as it is known at one of its entries.
 #[derive(Debug, Clone, Copy)]
-pub struct Track {
+pub struct StrokeEstimate {
     /// Number of the entry, from the first tap's.
     pub entry: f64,
     /// Taps behind it.
@@ -33,7 +33,7 @@ pub struct Track {
     squares: (f64, f64),
 }
 
-impl Track {
+impl StrokeEstimate {
     /// Entry number `entry` at about `at_s`, the next one about `period_s` later; no tap yet.
     pub fn new(entry: f64, at_s: f64, period_s: f64) -> Self {
         let mut cov = [[0.0; 3]; 3];
@@ -149,11 +149,10 @@ mod tests {
         //       row([(b + 2, 1), (a + 2, -KEEPS[k - 1])], 0, CHANGE[k - 1])
         //   for (k, t), v in zip(taps, SCATTER): row([(3 * k, 1)], t, v ** .5)
         let taps = [(0, 0.02), (1, 0.97), (2, 1.99), (4, 3.95), (5, 4.90)];
-        let track = taps
-            .into_iter()
-            .fold(Track::new(0.0, 0.0, 1.0), |track, (entry, time_s)| {
-                track.ahead(entry - track.entry as u32).tapped(time_s)
-            });
+        let track = taps.into_iter().fold(
+            StrokeEstimate::new(0.0, 0.0, 1.0),
+            |track, (entry, time_s)| track.ahead(entry - track.entry as u32).tapped(time_s),
+        );
         let of_numpy = [4.913_252_09, 0.979_031_355, -3.213_573_70e-4];
         for (own, numpy) in track.state.into_iter().zip(of_numpy) {
             assert!((own - numpy).abs() < 1e-7, "{own} for {numpy}");

@@ -1,8 +1,8 @@
 use super::*;
 use proptest::prelude::*;
 
-fn swim(line: usize, pairing: Pairing, noted: [Option<f64>; 3]) -> Swim {
-    Swim {
+fn swim(line: usize, pairing: Pairing, noted: [Option<f64>; 3]) -> TrialSwim {
+    TrialSwim {
         line,
         pairing: Some(pairing),
         conditions: Conditions::default(),
@@ -17,13 +17,13 @@ fn swims(
     blocks: usize,
     seed: u64,
     mut noted: impl FnMut(usize, Pairing) -> [Option<f64>; 3],
-) -> Vec<Swim> {
+) -> Vec<TrialSwim> {
     (order(blocks, seed).into_iter().flatten().enumerate())
         .map(|(at, pairing)| swim(at + 2, pairing, noted(at, pairing)))
         .collect()
 }
 
-fn reading(swims: &[Swim]) -> Reading {
+fn reading(swims: &[TrialSwim]) -> Reading {
     read(&pairs(swims).pairs)
 }
 
@@ -34,7 +34,7 @@ fn normal(draw: &mut Draw) -> f64 {
     (-2.0 * one.ln()).sqrt() * (std::f64::consts::TAU * other).cos()
 }
 
-fn verdicts(reading: &Reading) -> [Verdict; 3] {
+fn verdicts(reading: &Reading) -> [TrialVerdict; 3] {
     [0, 1, 2].map(|at| reading.outcomes[at].verdict)
 }
 
@@ -56,7 +56,7 @@ proptest! {
         let time = &reading(&swims).outcomes[TIME];
         prop_assert_eq!(time.differences.iter().sum::<f64>(), 0.0);
         prop_assert_eq!(time.middle.map(|middle| middle.value), Some(0.0));
-        prop_assert_eq!(time.verdict, Verdict::Neither);
+        prop_assert_eq!(time.verdict, TrialVerdict::Neither);
     }
 }
 
@@ -72,15 +72,15 @@ fn a_seed_gives_its_order_and_seeds_differ() {
 
 #[test]
 fn neighbours_are_paired_and_the_rest_is_set_aside_by_name() {
-    let rows = |pairings: &[Option<Pairing>]| -> Vec<Swim> {
+    let rows = |pairings: &[Option<Pairing>]| -> Vec<TrialSwim> {
         (pairings.iter().enumerate())
-            .map(|(at, pairing)| Swim {
+            .map(|(at, pairing)| TrialSwim {
                 pairing: *pairing,
                 ..swim(at + 2, Pairing::SameSide, [Some(40.0), None, None])
             })
             .collect()
     };
-    let lines = |swims: &[Swim]| {
+    let lines = |swims: &[TrialSwim]| {
         let paired = pairs(swims);
         let lines = |pair: &Pair| (pair.same.line, pair.opposite.line);
         (
@@ -131,9 +131,9 @@ fn a_clear_difference_is_called_for_the_pairing_with_less() {
     });
     let reading = reading(&swims);
     let [time, strokes, effort] = verdicts(&reading);
-    assert_eq!(time, Verdict::Better(Pairing::OppositeSide));
-    assert_eq!(strokes, Verdict::Neither);
-    assert_eq!(effort, Verdict::Better(Pairing::SameSide));
+    assert_eq!(time, TrialVerdict::Better(Pairing::OppositeSide));
+    assert_eq!(strokes, TrialVerdict::Neither);
+    assert_eq!(effort, TrialVerdict::Better(Pairing::SameSide));
     assert_eq!(reading.outcomes[0].p_together, Some(2.0 / 64.0));
     assert_eq!(
         reading.outcomes[1].more_pairs, None,
@@ -157,7 +157,7 @@ fn five_pairs_are_too_few_however_clear() {
     swims.truncate(10);
     let reading = reading(&swims);
     let time = &reading.outcomes[TIME];
-    assert_eq!(verdicts(&reading), [Verdict::TooFew; 3]);
+    assert_eq!(verdicts(&reading), [TrialVerdict::TooFew; 3]);
     assert_eq!((time.p, time.p_together), (Some(2.0 / 32.0), None));
     assert_eq!(
         time.middle.map(|m| (m.value, m.interval)),
@@ -197,9 +197,9 @@ fn cued_is_not_kicked() {
         let reading = reading(&swims);
         assert_eq!(reading.confirmed, confirmed, "{kept_same} {kept_opposite}");
         let expected = if confirmed {
-            Verdict::Better(Pairing::SameSide)
+            TrialVerdict::Better(Pairing::SameSide)
         } else {
-            Verdict::NotConfirmed
+            TrialVerdict::NotConfirmed
         };
         assert_eq!(reading.outcomes[TIME].verdict, expected);
         assert!(reading.outcomes[TIME].p.is_some(), "the figures stay");
@@ -216,11 +216,11 @@ fn fewer_strokes_count_at_the_same_time_only() {
         let strokes = reading(&swims).outcomes[STROKES].clone();
         (strokes.verdict, strokes.not_at_the_same_time)
     };
-    let fewer = Verdict::Better(Pairing::SameSide);
+    let fewer = TrialVerdict::Better(Pairing::SameSide);
     assert_eq!(with_time(Some(0.0)), (fewer, false));
     assert_eq!(with_time(Some(-1.0)), (fewer, false));
-    assert_eq!(with_time(Some(1.0)), (Verdict::Neither, true));
-    assert_eq!(with_time(None), (Verdict::Neither, true));
+    assert_eq!(with_time(Some(1.0)), (TrialVerdict::Neither, true));
+    assert_eq!(with_time(None), (TrialVerdict::Neither, true));
 }
 
 /// The share of `trials` without any difference in which anything is called. Times, strokes and
@@ -238,7 +238,7 @@ fn false_calls(trials: u32, blocks: usize, drift: f64, shared: f64) -> f64 {
             let effort = ((5.0 + one()) * 2.0).round() / 2.0;
             [Some(noted[0]), Some(noted[1]), Some(effort)]
         });
-        let any = |verdict: &Verdict| matches!(verdict, Verdict::Better(_));
+        let any = |verdict: &TrialVerdict| matches!(verdict, TrialVerdict::Better(_));
         called += u32::from(verdicts(&reading(&swims)).iter().any(any));
     }
     f64::from(called) / f64::from(trials)

@@ -8,7 +8,7 @@ use std::sync::OnceLock;
 
 use jiff::civil::Date;
 
-use super::Swim;
+use super::LoggedSwim;
 use crate::analysis::Estimate;
 use crate::analysis::stats::{median, t_quantile};
 
@@ -28,7 +28,7 @@ pub fn middle(values: &[f64]) -> Option<f64> {
 }
 
 /// A figure of a swim, where it says enough.
-pub type Figure<'a> = &'a dyn Fn(&Swim) -> Option<f64>;
+pub type Figure<'a> = &'a dyn Fn(&LoggedSwim) -> Option<f64>;
 
 /// One figure of one week: the middle of each day, and how the swims inside a day differ.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -43,7 +43,7 @@ pub struct Days {
 
 impl Days {
     /// The days of some swims. Where a week has one training day, each swim stands for itself.
-    pub fn of(swims: &[&Swim], figure: Figure, single: bool) -> Self {
+    pub fn of(swims: &[&LoggedSwim], figure: Figure, single: bool) -> Self {
         let mut by_day: Vec<(Date, Vec<f64>)> = Vec::new();
         let mut count = 0;
         for swim in swims {
@@ -212,7 +212,7 @@ mod tests {
 
     #[test]
     fn one_wild_swim_a_day_does_not_move_the_week() {
-        let swim = |day: i8, speed: f64| Swim {
+        let swim = |day: i8, speed: f64| LoggedSwim {
             date: Date::constant(2027, 3, day),
             distance_m: 50.0,
             cued_spm: None,
@@ -228,7 +228,7 @@ mod tests {
         for day in [1, 3, 5] {
             swims.extend([1.0, 1.01, 0.99, 9.0, 1.0].map(|speed| swim(day, speed)));
         }
-        let all: Vec<&Swim> = swims.iter().collect();
+        let all: Vec<&LoggedSwim> = swims.iter().collect();
         let week = Days::of(&all, &|swim| swim.speed_m_s, false);
         for middle in &week.middles {
             assert!((middle - 1.0).abs() < 0.0051, "{middle}");

@@ -7,7 +7,7 @@ use crate::units::to_f64;
 
 /// What to do after a week.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Verdict {
+pub enum WeekVerdict {
     /// On to the next place of the path.
     GoOn,
     /// The same rate again.
@@ -18,7 +18,7 @@ pub enum Verdict {
     NotEnough,
 }
 
-impl Verdict {
+impl WeekVerdict {
     /// The words of the screen and of JSON.
     pub fn words(self) -> &'static str {
         match self {
@@ -113,10 +113,10 @@ pub struct Counts {
 const SAME_EFFORT: f64 = 0.5;
 
 /// The verdict, and what it rests on in the order of reading.
-pub fn judge(rules: &Rules, counts: &Counts, figures: &Figures) -> (Verdict, Vec<Finding>) {
+pub fn judge(rules: &Rules, counts: &Counts, figures: &Figures) -> (WeekVerdict, Vec<Finding>) {
     let mut found = Vec::new();
     if counts.all == 0 {
-        return (Verdict::NotEnough, vec![Finding::Missed]);
+        return (WeekVerdict::NotEnough, vec![Finding::Missed]);
     }
     if counts.one_arm > 0 {
         found.push(Finding::OneArm(counts.one_arm));
@@ -126,61 +126,61 @@ pub fn judge(rules: &Rules, counts: &Counts, figures: &Figures) -> (Verdict, Vec
     }
     if counts.ill {
         found.push(Finding::Ill);
-        return (Verdict::StepBack, found);
+        return (WeekVerdict::StepBack, found);
     }
     if counts.pain {
         found.push(Finding::Pain);
-        return (Verdict::Hold, found);
+        return (WeekVerdict::Hold, found);
     }
     if (counts.cued as u64) < rules.fewest_swims {
         found.push(Finding::TooFewSwims);
-        return (Verdict::NotEnough, found);
+        return (WeekVerdict::NotEnough, found);
     }
     if counts.days < counts.days_needed {
         found.push(Finding::TooFewDays);
-        return (Verdict::NotEnough, found);
+        return (WeekVerdict::NotEnough, found);
     }
-    let mut worst = Verdict::GoOn;
-    let mut say = |verdict: Verdict, finding: Finding| {
+    let mut worst = WeekVerdict::GoOn;
+    let mut say = |verdict: WeekVerdict, finding: Finding| {
         found.push(finding);
         worst = match (worst, verdict) {
-            (Verdict::StepBack, _) | (_, Verdict::StepBack) => Verdict::StepBack,
-            (Verdict::Hold, _) | (_, Verdict::Hold) => Verdict::Hold,
-            _ => Verdict::GoOn,
+            (WeekVerdict::StepBack, _) | (_, WeekVerdict::StepBack) => WeekVerdict::StepBack,
+            (WeekVerdict::Hold, _) | (_, WeekVerdict::Hold) => WeekVerdict::Hold,
+            _ => WeekVerdict::GoOn,
         };
     };
     let within = to_f64(&rules.rate_within);
     match figures.rate_error_spm {
-        Some(error) if error.value > within => say(Verdict::Hold, Finding::RateOver),
+        Some(error) if error.value > within => say(WeekVerdict::Hold, Finding::RateOver),
         error => match loss(error, within) {
-            Loss::None => say(Verdict::GoOn, Finding::RateHeld),
-            Loss::Possible => say(Verdict::Hold, Finding::RateUnsure),
-            Loss::Certain => say(Verdict::StepBack, Finding::RateShort),
+            Loss::None => say(WeekVerdict::GoOn, Finding::RateHeld),
+            Loss::Possible => say(WeekVerdict::Hold, Finding::RateUnsure),
+            Loss::Certain => say(WeekVerdict::StepBack, Finding::RateShort),
         },
     }
     match (counts.first, figures.compared_with) {
-        (true, _) => say(Verdict::GoOn, Finding::FirstWeek),
-        (false, None) => say(Verdict::Hold, Finding::NothingToCompare),
+        (true, _) => say(WeekVerdict::GoOn, Finding::FirstWeek),
+        (false, None) => say(WeekVerdict::Hold, Finding::NothingToCompare),
         (false, Some(_)) => {
             match loss(figures.speed_change, to_f64(&rules.speed_loss)) {
-                Loss::None => say(Verdict::GoOn, Finding::SpeedHeld),
-                Loss::Possible => say(Verdict::Hold, Finding::SpeedUnsure),
-                Loss::Certain => say(Verdict::StepBack, Finding::SpeedFell),
+                Loss::None => say(WeekVerdict::GoOn, Finding::SpeedHeld),
+                Loss::Possible => say(WeekVerdict::Hold, Finding::SpeedUnsure),
+                Loss::Certain => say(WeekVerdict::StepBack, Finding::SpeedFell),
             }
             match loss(figures.length_change, to_f64(&rules.length_loss)) {
-                Loss::None => say(Verdict::GoOn, Finding::LengthHeld),
-                Loss::Possible => say(Verdict::Hold, Finding::LengthUnsure),
-                Loss::Certain => say(Verdict::StepBack, Finding::LengthFell),
+                Loss::None => say(WeekVerdict::GoOn, Finding::LengthHeld),
+                Loss::Possible => say(WeekVerdict::Hold, Finding::LengthUnsure),
+                Loss::Certain => say(WeekVerdict::StepBack, Finding::LengthFell),
             }
             match counts.effort_more {
-                None => say(Verdict::GoOn, Finding::EffortUnknown),
-                Some(more) if more > SAME_EFFORT => say(Verdict::Hold, Finding::EffortHigher),
+                None => say(WeekVerdict::GoOn, Finding::EffortUnknown),
+                Some(more) if more > SAME_EFFORT => say(WeekVerdict::Hold, Finding::EffortHigher),
                 Some(_) => {}
             }
         }
     }
     if counts.effort_rising {
-        say(Verdict::Hold, Finding::EffortRising);
+        say(WeekVerdict::Hold, Finding::EffortRising);
     }
     (worst, found)
 }
@@ -233,18 +233,18 @@ mod tests {
         }
     }
 
-    fn verdict(counts: Counts, figures: Figures) -> Verdict {
+    fn verdict(counts: Counts, figures: Figures) -> WeekVerdict {
         judge(&Rules::default(), &counts, &figures).0
     }
 
     #[test]
     fn it_goes_on_only_where_every_interval_leaves_no_room_for_a_loss() {
-        assert_eq!(verdict(counts(), figures()), Verdict::GoOn);
+        assert_eq!(verdict(counts(), figures()), WeekVerdict::GoOn);
         for (change, wanted) in [
-            (estimate(-0.2, 0.9), Verdict::Hold),
-            (estimate(-1.5, 0.4), Verdict::StepBack),
-            (estimate(1.2, 0.1), Verdict::Hold),
-            (None, Verdict::Hold),
+            (estimate(-0.2, 0.9), WeekVerdict::Hold),
+            (estimate(-1.5, 0.4), WeekVerdict::StepBack),
+            (estimate(1.2, 0.1), WeekVerdict::Hold),
+            (None, WeekVerdict::Hold),
         ] {
             let rate_error_spm = change;
             assert_eq!(
@@ -260,9 +260,9 @@ mod tests {
             );
         }
         for (change, wanted) in [
-            (estimate(0.0, 0.011), Verdict::Hold),
-            (estimate(0.0, 0.0099), Verdict::GoOn),
-            (estimate(-0.03, 0.01), Verdict::StepBack),
+            (estimate(0.0, 0.011), WeekVerdict::Hold),
+            (estimate(0.0, 0.0099), WeekVerdict::GoOn),
+            (estimate(-0.03, 0.01), WeekVerdict::StepBack),
         ] {
             let speed_change = change;
             assert_eq!(
@@ -285,7 +285,7 @@ mod tests {
                     ..figures()
                 }
             ),
-            Verdict::Hold
+            WeekVerdict::Hold
         );
     }
 
@@ -296,14 +296,14 @@ mod tests {
             change(&mut counts);
             verdict(counts, figures())
         };
-        assert_eq!(with(|c| c.effort_more = Some(1.0)), Verdict::Hold);
-        assert_eq!(with(|c| c.effort_rising = true), Verdict::Hold);
-        assert_eq!(with(|c| c.ill = true), Verdict::StepBack);
-        assert_eq!(with(|c| c.pain = true), Verdict::Hold);
-        assert_eq!(with(|c| c.cued = 5), Verdict::NotEnough);
-        assert_eq!(with(|c| c.days = 1), Verdict::NotEnough);
-        assert_eq!(with(|c| c.all = 0), Verdict::NotEnough);
-        assert_eq!(with(|c| c.effort_more = None), Verdict::GoOn);
+        assert_eq!(with(|c| c.effort_more = Some(1.0)), WeekVerdict::Hold);
+        assert_eq!(with(|c| c.effort_rising = true), WeekVerdict::Hold);
+        assert_eq!(with(|c| c.ill = true), WeekVerdict::StepBack);
+        assert_eq!(with(|c| c.pain = true), WeekVerdict::Hold);
+        assert_eq!(with(|c| c.cued = 5), WeekVerdict::NotEnough);
+        assert_eq!(with(|c| c.days = 1), WeekVerdict::NotEnough);
+        assert_eq!(with(|c| c.all = 0), WeekVerdict::NotEnough);
+        assert_eq!(with(|c| c.effort_more = None), WeekVerdict::GoOn);
     }
 
     #[test]
@@ -316,7 +316,7 @@ mod tests {
             rate_error_spm: estimate(0.0, 0.3),
             ..Figures::default()
         };
-        assert_eq!(verdict(first, bare.clone()), Verdict::GoOn);
-        assert_eq!(verdict(counts(), bare), Verdict::Hold);
+        assert_eq!(verdict(first, bare.clone()), WeekVerdict::GoOn);
+        assert_eq!(verdict(counts(), bare), WeekVerdict::Hold);
     }
 }

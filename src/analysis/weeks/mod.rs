@@ -13,14 +13,14 @@ mod walk;
 mod weekly;
 
 pub use compare::Figures;
-pub use judge::{Finding, Timed, Verdict};
-pub use stand::{Ahead, Standing, Week, What, follow};
-pub use swims::{OfLog, Swim, Untaken};
+pub use judge::{Finding, Timed, WeekVerdict};
+pub use stand::{Standing, Week, WeekTense, WhatIf, follow};
+pub use swims::{LoggedSwim, OfLog, Untaken};
 pub use weekly::{Weekly, weekly};
 
 /// How distance per stroke falls with rate, for one swimmer.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Line {
+pub enum DpsLine {
     /// The slope of a step test, m a stroke/min.
     Steps(f64),
     /// None was tested: from the last held rate, at the speed held there.

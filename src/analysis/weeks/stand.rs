@@ -3,14 +3,14 @@
 use jiff::civil::Date;
 
 use super::compare::Figures;
-use super::judge::{Finding, Timed, Verdict};
+use super::judge::{Finding, Timed, WeekVerdict};
 use super::walk::Walk;
-use super::{Line, Swim};
-use crate::model::plan::{Placed, Plan, WEEKS_BEYOND};
+use super::{DpsLine, LoggedSwim};
+use crate::model::plan::{TrainingPlan, WEEKS_BEYOND, WeekPlaces};
 
 /// Where a week lies, seen from today.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Ahead {
+pub enum WeekTense {
     /// Its training days are over.
     Past,
     /// It has begun.
@@ -21,7 +21,7 @@ pub enum Ahead {
 
 /// What could happen in the coming weeks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum What {
+pub enum WhatIf {
     /// So many weeks without a swim.
     Miss(usize),
     /// So many weeks with illness.
@@ -38,13 +38,13 @@ pub struct Week {
     /// Its first day.
     pub first: Date,
     /// Where it lies.
-    pub ahead: Ahead,
+    pub ahead: WeekTense,
     /// What it swims, as the log has moved the path.
-    pub placed: Placed,
+    pub placed: WeekPlaces,
     /// Whether the moved path holds the rate by rule.
     pub holds: bool,
     /// The verdict; none until the week is over.
-    pub verdict: Option<Verdict>,
+    pub verdict: Option<WeekVerdict>,
     /// What the verdict rests on.
     pub findings: Vec<Finding>,
     /// The figures.
@@ -74,12 +74,12 @@ pub struct Standing {
 
 /// Follows a plan through a log up to today. `filmed` has the weeks of which films were read.
 pub fn follow(
-    plan: &Plan,
-    swims: &[Swim],
-    line: Line,
+    plan: &TrainingPlan,
+    swims: &[LoggedSwim],
+    line: DpsLine,
     filmed: &[(usize, Timed)],
     today: Date,
-    what_if: Option<What>,
+    what_if: Option<WhatIf>,
 ) -> Standing {
     let path = plan.path();
     let now = crate::model::plan::week_of(plan, today);
@@ -89,25 +89,25 @@ pub fn follow(
     for number in 1..=plan.weeks + WEEKS_BEYOND {
         let first = plan.first_day(number);
         let next = plan.first_day(number + 1);
-        let in_week = |swim: &&Swim| (first..next).contains(&swim.date);
-        let swam: Vec<&Swim> = swims.iter().filter(in_week).collect();
+        let in_week = |swim: &&LoggedSwim| (first..next).contains(&swim.date);
+        let swam: Vec<&LoggedSwim> = swims.iter().filter(in_week).collect();
         let film = filmed.iter().find(|(week, _)| *week == number);
         let mut week = walk.week(number, first, &swam, film.map(|(_, timed)| *timed));
         week.ahead = ahead(plan, number, today);
         // Judged on what is planned for it, then the path moves on.
         match week.ahead {
-            Ahead::Past => {
+            WeekTense::Past => {
                 let (verdict, findings) = walk.judge(&mut week, &swam);
                 week.verdict = Some(verdict);
                 week.findings = findings;
                 walk.remember(&week, &swam);
                 walk.move_on(&week, verdict);
             }
-            Ahead::Now if !swam.is_empty() => {
+            WeekTense::Now if !swam.is_empty() => {
                 walk.measure(&mut week, &swam);
-                walk.place_as_if(Verdict::GoOn, false, true);
+                walk.place_as_if(WeekVerdict::GoOn, false, true);
             }
-            Ahead::Now | Ahead::Ahead => {
+            WeekTense::Now | WeekTense::Ahead => {
                 let (verdict, missed, is_supposed) = suppose(&mut supposed);
                 week.supposed = is_supposed;
                 walk.place_as_if(verdict, missed, true);
@@ -131,22 +131,22 @@ pub fn follow(
     }
 }
 
-fn suppose(what_if: &mut Option<What>) -> (Verdict, bool, bool) {
-    let less = |weeks: usize, make: fn(usize) -> What| (weeks > 1).then(|| make(weeks - 1));
+fn suppose(what_if: &mut Option<WhatIf>) -> (WeekVerdict, bool, bool) {
+    let less = |weeks: usize, make: fn(usize) -> WhatIf| (weeks > 1).then(|| make(weeks - 1));
     let Some(what) = *what_if else {
-        return (Verdict::GoOn, false, false);
+        return (WeekVerdict::GoOn, false, false);
     };
     let (verdict, missed, rest) = match what {
-        What::Miss(weeks) => (Verdict::NotEnough, true, less(weeks, What::Miss)),
-        What::Ill(weeks) => (Verdict::StepBack, true, less(weeks, What::Ill)),
-        What::Hold(weeks) => (Verdict::Hold, false, less(weeks, What::Hold)),
+        WhatIf::Miss(weeks) => (WeekVerdict::NotEnough, true, less(weeks, WhatIf::Miss)),
+        WhatIf::Ill(weeks) => (WeekVerdict::StepBack, true, less(weeks, WhatIf::Ill)),
+        WhatIf::Hold(weeks) => (WeekVerdict::Hold, false, less(weeks, WhatIf::Hold)),
     };
     *what_if = rest;
     (verdict, missed, true)
 }
 
 /// A week is over once the day after its last training day has come.
-fn ahead(plan: &Plan, number: usize, today: Date) -> Ahead {
+fn ahead(plan: &TrainingPlan, number: usize, today: Date) -> WeekTense {
     let first = plan.first_day(number);
     let last = (0..7)
         .map(|day| first.saturating_add(jiff::Span::new().days(day)))
@@ -154,8 +154,8 @@ fn ahead(plan: &Plan, number: usize, today: Date) -> Ahead {
         .max()
         .unwrap_or(first);
     match (today > last, today >= first) {
-        (true, _) => Ahead::Past,
-        (false, true) => Ahead::Now,
-        (false, false) => Ahead::Ahead,
+        (true, _) => WeekTense::Past,
+        (false, true) => WeekTense::Now,
+        (false, false) => WeekTense::Ahead,
     }
 }

@@ -9,7 +9,7 @@ use crate::units::to_f64;
 
 /// A swim of the plan's swimmer.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Swim {
+pub struct LoggedSwim {
     /// The day.
     pub date: Date,
     /// Distance, m.
@@ -32,7 +32,7 @@ pub struct Swim {
     pub pain: bool,
 }
 
-impl Swim {
+impl LoggedSwim {
     /// What a row of a day says.
     pub fn of(row: &Row, date: Date, water: &Water) -> Self {
         let swum = row.swum(water);
@@ -79,7 +79,7 @@ const PAIN: [&str; 6] = ["pain", "painful", "hurt", "hurts", "sore", "dizzy"];
 pub struct OfLog<'a> {
     name: String,
     water: &'a Water,
-    swims: Vec<Swim>,
+    swims: Vec<LoggedSwim>,
     untaken: Untaken,
     seen: HashSet<String>,
 }
@@ -107,13 +107,13 @@ impl<'a> OfLog<'a> {
             return;
         }
         match row.date {
-            Some(date) => self.swims.push(Swim::of(row, date, self.water)),
+            Some(date) => self.swims.push(LoggedSwim::of(row, date, self.water)),
             None => self.untaken.undated += 1,
         }
     }
 
     /// All that were taken, in order of date, and what was not.
-    pub fn in_order(mut self) -> (Vec<Swim>, Untaken) {
+    pub fn in_order(mut self) -> (Vec<LoggedSwim>, Untaken) {
         self.swims.sort_by_key(|swim| swim.date);
         (self.swims, self.untaken)
     }

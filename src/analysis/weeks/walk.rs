@@ -3,12 +3,12 @@
 use jiff::civil::Date;
 
 use super::compare::{Days, Figure, Figures, Scatter};
-use super::judge::{Counts, Finding, Timed, Verdict, judge};
-use super::stand::{Ahead, Week};
-use super::{Line, Swim};
+use super::judge::{Counts, Finding, Timed, WeekVerdict, judge};
+use super::stand::{Week, WeekTense};
+use super::{DpsLine, LoggedSwim};
 use crate::analysis::Estimate;
 use crate::model::log::{CountedWrong, Kept};
-use crate::model::plan::{Path, Placed, Plan, shown};
+use crate::model::plan::{Path, TrainingPlan, WeekPlaces, shown};
 use crate::units::to_f64;
 
 /// What a judged week leaves behind for the weeks after it.
@@ -41,10 +41,10 @@ impl Past {
 
 /// The walk along the path.
 pub struct Walk<'a> {
-    plan: &'a Plan,
+    plan: &'a TrainingPlan,
     path: &'a Path,
-    line: Line,
-    placed: Placed,
+    line: DpsLine,
+    placed: WeekPlaces,
     away: u64,
     lowered: bool,
     references: Vec<Past>,
@@ -59,12 +59,12 @@ pub struct Walk<'a> {
 
 impl<'a> Walk<'a> {
     /// Before the first week.
-    pub fn new(plan: &'a Plan, path: &'a Path, line: Line) -> Self {
+    pub fn new(plan: &'a TrainingPlan, path: &'a Path, line: DpsLine) -> Self {
         Self {
             plan,
             path,
             line,
-            placed: Placed {
+            placed: WeekPlaces {
                 rate: 1,
                 share: 1,
                 held: 1,
@@ -83,7 +83,13 @@ impl<'a> Walk<'a> {
     }
 
     /// A week as it is about to be swum, and what its rows say of the timing.
-    pub fn week(&self, week: usize, first: Date, swam: &[&Swim], film: Option<Timed>) -> Week {
+    pub fn week(
+        &self,
+        week: usize,
+        first: Date,
+        swam: &[&LoggedSwim],
+        film: Option<Timed>,
+    ) -> Week {
         let count = |kept: Kept| swam.iter().filter(|swim| swim.kept == Some(kept)).count();
         let kept = Kept::ALL.map(count);
         let said: usize = kept.iter().sum();
@@ -96,7 +102,7 @@ impl<'a> Walk<'a> {
         Week {
             week,
             first,
-            ahead: Ahead::Ahead,
+            ahead: WeekTense::Ahead,
             placed: self.placed,
             holds: self.path.holds(self.placed.rate),
             verdict: None,
@@ -120,14 +126,14 @@ impl<'a> Walk<'a> {
         self.plan.days.len() == 1
     }
 
-    fn days(&self, swims: &[&Swim], figure: Figure) -> Days {
+    fn days(&self, swims: &[&LoggedSwim], figure: Figure) -> Days {
         Days::of(swims, figure, self.single())
     }
 
     /// Fills a week's figures in; gives what the verdict needs beside them.
-    pub fn measure(&mut self, week: &mut Week, swam: &[&Swim]) -> Counts {
-        let usable = |swim: &&&Swim| swim.cued_spm.is_some() && swim.rate_spm.is_some();
-        let cued: Vec<&Swim> = (swam.iter().filter(usable))
+    pub fn measure(&mut self, week: &mut Week, swam: &[&LoggedSwim]) -> Counts {
+        let usable = |swim: &&&LoggedSwim| swim.cued_spm.is_some() && swim.rate_spm.is_some();
+        let cued: Vec<&LoggedSwim> = (swam.iter().filter(usable))
             .filter(|swim| swim.slip().is_none())
             .copied()
             .collect();
@@ -137,7 +143,7 @@ impl<'a> Walk<'a> {
         dates.dedup();
         week.days = dates.len();
         let distance = commonest(&cued);
-        let alike: Vec<&Swim> = (cued.iter())
+        let alike: Vec<&LoggedSwim> = (cued.iter())
             .filter(|swim| Some(swim.distance_m) == distance)
             .copied()
             .collect();
@@ -234,11 +240,11 @@ impl<'a> Walk<'a> {
     /// Distance per stroke foretold at a rate, over that of a past week.
     fn foretold(&self, past: &Past, rate_spm: f64) -> f64 {
         match self.line {
-            Line::Steps(slope) => {
+            DpsLine::Steps(slope) => {
                 // A line is no law far off: half the length is the least it may foretell.
                 (1.0 + slope * (rate_spm - past.rate_spm) / past.length_m).max(0.5)
             }
-            Line::LastHeld => past.rate_spm / rate_spm,
+            DpsLine::LastHeld => past.rate_spm / rate_spm,
         }
     }
 
@@ -254,10 +260,10 @@ impl<'a> Walk<'a> {
     }
 
     /// The verdict on a week that is over.
-    pub fn judge(&mut self, week: &mut Week, swam: &[&Swim]) -> (Verdict, Vec<Finding>) {
+    pub fn judge(&mut self, week: &mut Week, swam: &[&LoggedSwim]) -> (WeekVerdict, Vec<Finding>) {
         let counts = self.measure(week, swam);
         let (verdict, mut findings) = judge(&self.plan.rules, &counts, &week.figures);
-        if verdict == Verdict::GoOn {
+        if verdict == WeekVerdict::GoOn {
             match week.timed {
                 Timed::Kept => {}
                 Timed::NotKept => findings.push(Finding::TimingNotKept),
@@ -269,12 +275,12 @@ impl<'a> Walk<'a> {
 
     /// Keeps what later weeks are compared with: weeks that went on, and weeks that had nothing
     /// to be compared with themselves.
-    pub fn remember(&mut self, week: &Week, swam: &[&Swim]) {
+    pub fn remember(&mut self, week: &Week, swam: &[&LoggedSwim]) {
         let counts = |finding: &Finding| week.findings.contains(finding);
         let effort = week.figures.effort.map(|effort| effort.value);
         self.efforts.extend(effort);
         let is_new = counts(&Finding::NothingToCompare) && counts(&Finding::RateHeld);
-        if week.verdict != Some(Verdict::GoOn) && !is_new {
+        if week.verdict != Some(WeekVerdict::GoOn) && !is_new {
             return;
         }
         let (Some(distance_m), Some(rate), Some(length)) = (
@@ -284,7 +290,7 @@ impl<'a> Walk<'a> {
         ) else {
             return;
         };
-        let alike: Vec<&Swim> = (swam.iter())
+        let alike: Vec<&LoggedSwim> = (swam.iter())
             .filter(|swim| swim.distance_m == distance_m && swim.cued_spm.is_some())
             .filter(|swim| swim.rate_spm.is_some() && swim.slip().is_none())
             .copied()
@@ -302,32 +308,32 @@ impl<'a> Walk<'a> {
     }
 
     /// Moves the path after a judged week.
-    pub fn move_on(&mut self, week: &Week, verdict: Verdict) {
+    pub fn move_on(&mut self, week: &Week, verdict: WeekVerdict) {
         let missed = week.swims == 0 || week.findings.contains(&Finding::Ill);
         self.place_as_if(verdict, missed, week.timed == Timed::Kept);
     }
 
     /// Moves the path after a week. `missed`: no swims, or ill; `kept`: the cues may be thinned.
-    pub fn place_as_if(&mut self, verdict: Verdict, missed: bool, kept: bool) {
+    pub fn place_as_if(&mut self, verdict: WeekVerdict, missed: bool, kept: bool) {
         let last = self.path.weeks();
         if !missed {
             (self.away, self.lowered) = (0, false);
         }
         match (verdict, missed) {
-            (Verdict::GoOn, _) => {
+            (WeekVerdict::GoOn, _) => {
                 self.placed.held = self.placed.rate;
                 self.placed.rate = (self.placed.rate + 1).min(last);
                 if kept {
                     self.placed.share = (self.placed.share + 1).min(last);
                 }
             }
-            (Verdict::StepBack, false) => self.step_down(),
+            (WeekVerdict::StepBack, false) => self.step_down(),
             // Ill: at once. Away: once it has been weeks. Once for one absence.
-            (Verdict::StepBack, true) if !self.lowered => {
+            (WeekVerdict::StepBack, true) if !self.lowered => {
                 self.step_down();
                 self.lowered = true;
             }
-            (Verdict::NotEnough, true) => {
+            (WeekVerdict::NotEnough, true) => {
                 self.away += 1;
                 if self.away >= self.plan.rules.away_weeks && !self.lowered {
                     self.step_down();
@@ -345,7 +351,7 @@ impl<'a> Walk<'a> {
 }
 
 /// The distance that most swims have; of equals the longer.
-pub fn commonest(swims: &[&Swim]) -> Option<f64> {
+pub fn commonest(swims: &[&LoggedSwim]) -> Option<f64> {
     let mut metres: Vec<f64> = swims.iter().map(|swim| swim.distance_m).collect();
     metres.sort_by(f64::total_cmp);
     (metres.chunk_by(|a, b| a == b))

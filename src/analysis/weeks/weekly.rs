@@ -3,7 +3,7 @@
 use jiff::Span;
 use jiff::civil::Date;
 
-use super::Swim;
+use super::LoggedSwim;
 use super::compare::{Days, Figures, Scatter};
 use super::walk::commonest;
 
@@ -24,8 +24,8 @@ pub struct Weekly {
 
 /// The weeks in which there are swims. Swims of which one arm seems to be counted are left out of
 /// rates and lengths.
-pub fn weekly(swims: &[Swim]) -> Vec<Weekly> {
-    let mut all: Vec<&Swim> = swims.iter().collect();
+pub fn weekly(swims: &[LoggedSwim]) -> Vec<Weekly> {
+    let mut all: Vec<&LoggedSwim> = swims.iter().collect();
     all.sort_by_key(|swim| swim.date);
     let distance = commonest(&all);
     let mut scatters = [Scatter::default(); 4];
@@ -34,10 +34,10 @@ pub fn weekly(swims: &[Swim]) -> Vec<Weekly> {
     for swam in all.chunk_by(|a, b| monday(a.date) == monday(b.date)) {
         let monday_of_week = monday(swam[0].date);
         let first = *first.get_or_insert(monday_of_week);
-        let sound: Vec<&Swim> = (swam.iter().copied())
+        let sound: Vec<&LoggedSwim> = (swam.iter().copied())
             .filter(|swim| swim.slip().is_none())
             .collect();
-        let alike: Vec<&Swim> = (sound.iter().copied())
+        let alike: Vec<&LoggedSwim> = (sound.iter().copied())
             .filter(|swim| Some(swim.distance_m) == distance)
             .collect();
         let figures = [
@@ -85,7 +85,7 @@ mod tests {
 
     #[test]
     fn swims_fall_into_calendar_weeks_and_half_counts_are_left_out() {
-        let swim = |date: &str, rate: f64, cued: Option<f64>| Swim {
+        let swim = |date: &str, rate: f64, cued: Option<f64>| LoggedSwim {
             date: date.parse().expect("a date"),
             distance_m: 50.0,
             cued_spm: cued,

@@ -54,7 +54,7 @@ pub fn poster(session: &Resolved, schedule: &Schedule) -> Vec<String> {
     let further = foot - 4.0 - end(FURTHER_TITLE, 2);
     let sheets = sheets(session, schedule, first, further);
     let of = sheets.len();
-    let draw = |(at, sheet): (usize, &sets::Sheet)| {
+    let draw = |(at, sheet): (usize, &sets::PosterSheet)| {
         let mut svg = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{WIDTH}mm\" height=\"{HEIGHT}mm\" \
              viewBox=\"0 0 {WIDTH} {HEIGHT}\" font-family=\"sans-serif\" fill=\"black\">\n\

@@ -100,12 +100,12 @@ impl Block {
 }
 
 /// Blocks on one sheet, with the space that follows each.
-pub struct Sheet {
+pub struct PosterSheet {
     blocks: Vec<Block>,
     gap: f64,
 }
 
-impl Sheet {
+impl PosterSheet {
     /// Draws them from a height downwards.
     pub fn draw(&self, svg: &mut String, mut top: f64) {
         for block in &self.blocks {
@@ -117,7 +117,12 @@ impl Sheet {
 
 /// The sets on a single sheet with so much height for them, as large as they fit there; else on as
 /// many as they take, with `further` on each after the first.
-pub fn sheets(session: &Resolved, schedule: &Schedule, first: f64, further: f64) -> Vec<Sheet> {
+pub fn sheets(
+    session: &Resolved,
+    schedule: &Schedule,
+    first: f64,
+    further: f64,
+) -> Vec<PosterSheet> {
     let starts: Vec<String> = (0..session.sets.len())
         .map(|index| starts(schedule, index))
         .collect();
@@ -138,12 +143,12 @@ pub fn sheets(session: &Resolved, schedule: &Schedule, first: f64, further: f64)
         let gap = (first - height) / count / size;
         if gap >= LEAST_GAP {
             let gap = gap.min(MOST_GAP) * size;
-            return vec![Sheet { blocks, gap }];
+            return vec![PosterSheet { blocks, gap }];
         }
         size -= 0.1;
     }
     let gap = ON_SHEETS * (LEAST_GAP + MOST_GAP) / 2.0;
-    let sheet = || Sheet {
+    let sheet = || PosterSheet {
         blocks: Vec::new(),
         gap,
     };

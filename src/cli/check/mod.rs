@@ -10,8 +10,8 @@ use serde_json::{Value, json};
 use crate::cli::shared::load::{Loaded, Sounds, division, load};
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
-use crate::export::check::{Report, check_track};
-use crate::export::{Job, Part, TrackReader};
+use crate::export::check::{CheckReport, check_track};
+use crate::export::{Job, TrackFile, TrackReader};
 use crate::model::swimmer::{Channels, Division, Format};
 use crate::units::{Fix, Time};
 
@@ -118,7 +118,7 @@ impl Jobs {
     }
 
     /// The parts of a division; names and repeats are the same at every audio rate.
-    fn parts(&mut self, division: Division, format: Format) -> Result<Vec<Part>> {
+    fn parts(&mut self, division: Division, format: Format) -> Result<Vec<TrackFile>> {
         let length = self.name_length;
         Ok(self.at(44_100)?.parts(division, format, length))
     }
@@ -130,12 +130,12 @@ struct Checked {
     sample_rate_hz: u32,
     /// The frame of the session on which the track starts.
     start: u64,
-    outcome: Result<Report>,
+    outcome: Result<CheckReport>,
 }
 
 impl Checked {
     fn holds(&self) -> bool {
-        self.outcome.as_ref().is_ok_and(Report::holds)
+        self.outcome.as_ref().is_ok_and(CheckReport::holds)
     }
 }
 
@@ -148,7 +148,7 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
                 .accepted("--part with the path of one track"),
         );
     }
-    let present = |parts: &[Part]| {
+    let present = |parts: &[TrackFile]| {
         parts
             .iter()
             .filter(|part| args.track.join(&part.name).is_file())
@@ -168,7 +168,7 @@ fn folder(args: &CheckArgs, jobs: &mut Jobs) -> Result<Vec<Checked>> {
         }
         for format in Format::ALL {
             let others = jobs.parts(division, format)?;
-            let share = |parts: &[Part]| present(parts) as f64 / parts.len() as f64;
+            let share = |parts: &[TrackFile]| present(parts) as f64 / parts.len() as f64;
             if share(&others) > share(&parts) {
                 parts = others;
             }
@@ -235,7 +235,7 @@ fn track(args: &CheckArgs, jobs: &mut Jobs) -> Result<Checked> {
 }
 
 /// The part that the number in front of a name (the set), and a `-rN-` after it, stand for.
-fn by_number(name: &str, parts: &[Part]) -> Option<usize> {
+fn by_number(name: &str, parts: &[TrackFile]) -> Option<usize> {
     if let [_] = parts {
         return Some(0);
     }
@@ -244,7 +244,7 @@ fn by_number(name: &str, parts: &[Part]) -> Option<usize> {
     let repeat: Option<u32> = (name.rsplit('-'))
         .filter_map(|word| word.strip_prefix('r'))
         .find_map(|number| number.parse().ok());
-    let of_set = |part: &&Part| part.set == set;
+    let of_set = |part: &&TrackFile| part.set == set;
     match parts.iter().filter(of_set).count() {
         1 => parts.iter().position(|part| part.set == set),
         _ => parts
@@ -257,14 +257,14 @@ fn check_one(
     args: &CheckArgs,
     jobs: &mut Jobs,
     path: &Path,
-    parts: &[Part],
+    parts: &[TrackFile],
     index: usize,
 ) -> Result<Checked> {
     let mut checked = Checked {
         name: path.display().to_string(),
         sample_rate_hz: 0,
         start: 0,
-        outcome: Ok(Report::default()),
+        outcome: Ok(CheckReport::default()),
     };
     let reader = match TrackReader::open(path) {
         Ok(reader) => reader,
@@ -284,7 +284,7 @@ fn check_one(
     let players = jobs.loaded.player().channels.unwrap_or(Channels::Mono);
     let job = jobs.at(rate)?;
     // The same repeats at this file's own rate.
-    let part = Part {
+    let part = TrackFile {
         frames: job.timeline.frames_of(&parts[index].repeats),
         ..parts[index].clone()
     };
@@ -302,7 +302,7 @@ fn check_one(
         }
         let outcome =
             TrackReader::open(path).and_then(|reader| check_track(job, &part, channels, reader));
-        if outcome.as_ref().is_ok_and(Report::holds) {
+        if outcome.as_ref().is_ok_and(CheckReport::holds) {
             checked.outcome = outcome;
         }
     }
@@ -412,7 +412,7 @@ fn in_s(ms: u64) -> String {
 }
 
 fn print_json(checked: &[Checked]) -> Result<()> {
-    let sum = |count: fn(&Report) -> u64| -> u64 {
+    let sum = |count: fn(&CheckReport) -> u64| -> u64 {
         checked
             .iter()
             .filter_map(|one| one.outcome.as_ref().ok())

@@ -2,7 +2,7 @@
 
 mod view;
 
-use crate::analysis::css::{Swim, critical_speed};
+use crate::analysis::css::{AllOutSwim, critical_speed};
 use crate::cli::shared::report::tell;
 use crate::cli::shared::swum::quantity;
 use crate::error::{Error, Result};
@@ -35,13 +35,13 @@ pub fn run(args: &CssArgs) -> Result<()> {
     tell(&CssReport::new(&swims, found), args.json)
 }
 
-fn swim(word: &str) -> Result<Swim> {
+fn swim(word: &str) -> Result<AllOutSwim> {
     let Some((distance, time)) = word.split_once('=') else {
         return Err(Error::input(format!("found {word:?}, without an ="))
             .accepted("all-out swims as DISTANCE=TIME")
             .example("cuelane css 200m=2:50 400m=5:56"));
     };
-    let swim = Swim {
+    let swim = AllOutSwim {
         distance: quantity::<Length>(word, distance).map_err(|error| error.example("200m=2:50"))?,
         time: quantity::<Time>(word, time).map_err(|error| error.example("200m=2:50"))?,
     };

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::analysis::Estimate;
-use crate::analysis::css::{CriticalSpeed, Swim};
+use crate::analysis::css::{AllOutSwim, CriticalSpeed};
 use crate::cli::shared::report::{Estimated, Report};
 use crate::cli::shared::words::Page;
 
@@ -28,7 +28,7 @@ pub struct CssReport {
 
 impl CssReport {
     /// What was found of these swims.
-    pub fn new(swims: &[Swim], found: CriticalSpeed) -> Self {
+    pub fn new(swims: &[AllOutSwim], found: CriticalSpeed) -> Self {
         let pace = pace(found.speed_m_s, 100.0);
         Self {
             critical_speed_m_s: found.speed_m_s.into(),

@@ -14,7 +14,7 @@ use crate::cli::shared::load::{Loaded, Sounds, channels, division, format, load}
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::{
-    Folder, Form, Job, Part, Written, bytes_apart, bytes_in_words, check_sizes, contents,
+    Folder, Job, TrackFile, TrackForm, Written, bytes_apart, bytes_in_words, check_sizes, contents,
     write_folder,
 };
 use crate::model::swimmer::{Division, Format};
@@ -75,8 +75,8 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     let loaded = load(&args.session)?;
     let player = loaded.player();
     let number = |text: &Option<String>| text.as_ref().and_then(|text| text.parse::<u32>().ok());
-    let usual = Form::of(&player);
-    let form = Form {
+    let usual = TrackForm::of(&player);
+    let form = TrackForm {
         format: wanted_format(args, usual.format)?,
         sample_rate_hz: number(&args.sample_rate).unwrap_or(usual.sample_rate_hz),
         bits: number(&args.bits).map_or(usual.bits, |bits| bits as u16),
@@ -201,7 +201,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
 }
 
 /// Refuses to replace files unless told to; gives the other tracks in the folder.
-fn look_around(folder: &Path, parts: &[Part], force: bool) -> Result<Vec<String>> {
+fn look_around(folder: &Path, parts: &[TrackFile], force: bool) -> Result<Vec<String>> {
     let entries = std::fs::read_dir(folder).map_err(|error| {
         Error::io("this folder cannot be read", folder.display(), &error)
             .accepted("a folder that you may read and write")
@@ -260,7 +260,7 @@ fn wanted_format(args: &ExportArgs, players: Format) -> Result<Format> {
 }
 
 /// What is about to be written: each file's size, all sizes, the room on the disk.
-fn plan(parts: &[Part], form: &Form, bytes: u64, folder: &Path) -> String {
+fn plan(parts: &[TrackFile], form: &TrackForm, bytes: u64, folder: &Path) -> String {
     let mut text = String::new();
     for part in parts {
         let length = Fix::from_integer(part.length().into()) / exact(form.sample_rate_hz.into());
@@ -285,8 +285,8 @@ static STOPPED: AtomicBool = AtomicBool::new(false);
 fn write(
     args: &ExportArgs,
     job: &Job,
-    parts: &[Part],
-    form: &Form,
+    parts: &[TrackFile],
+    form: &TrackForm,
     folder: &Folder,
     sheet: &str,
 ) -> Result<Vec<Written>> {

@@ -8,12 +8,12 @@ use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{PRESETS, SWIMMERS, parse_session, parse_swimmer, voices};
 use crate::model::cue::{Side, Voice};
-use crate::model::layer::Said;
+use crate::model::wishes::Said;
 
 #[derive(Debug, clap::Args)]
 pub struct ListArgs {
     /// What to list
-    pub what: What,
+    pub what: ListWhat,
     /// Play the sounds, one after another, on the usual device (list sounds)
     #[arg(long, conflicts_with = "json")]
     pub play: bool,
@@ -23,7 +23,7 @@ pub struct ListArgs {
 }
 
 #[derive(Debug, Clone, Copy, clap::ValueEnum)]
-pub enum What {
+pub enum ListWhat {
     /// Sessions and invented swimmers
     Presets,
     /// The sounds of cues and signals
@@ -35,19 +35,19 @@ pub enum What {
 /// Runs `list`.
 pub fn run(args: &ListArgs) -> Result<()> {
     match args.what {
-        _ if args.play && !matches!(args.what, What::Sounds) => {
+        _ if args.play && !matches!(args.what, ListWhat::Sounds) => {
             Err(Error::input("only sounds are played")
                 .at("--play")
                 .accepted("list sounds")
                 .example("cuelane list sounds --play"))
         }
-        What::Presets => presets(args.json),
-        What::Sounds if args.play => {
+        ListWhat::Presets => presets(args.json),
+        ListWhat::Sounds if args.play => {
             sounds(false)?;
             super::play::sound(all_voices)
         }
-        What::Sounds => sounds(args.json),
-        What::Devices => devices(args.json),
+        ListWhat::Sounds => sounds(args.json),
+        ListWhat::Devices => devices(args.json),
     }
 }
 

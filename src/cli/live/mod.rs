@@ -11,10 +11,10 @@ use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{append, session_text};
 use crate::live::{Deck, Engine, Group, Score};
-use crate::model::cue::{CUE_KINDS, Kind};
+use crate::model::cue::{CUE_KINDS, CueKind};
 use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{Cues, RatePlan, Swim};
+use crate::model::session::{CueSet, RatePlan, RepeatSwim};
 use crate::tui::{App, Hooks, Played, Programme, Settings};
 use crate::units::{Length, Quantity, Rate, Time, decimal, to_f64};
 
@@ -27,7 +27,7 @@ pub struct LiveArgs {
     /// A preset's name, or the path of a .toml file; without it, cues without an end
     pub session: Option<String>,
     #[command(flatten)]
-    pub wishes: crate::cli::shared::args::Wishes,
+    pub wishes: crate::cli::shared::args::SetFlags,
     #[command(flatten)]
     pub voice: crate::cli::shared::args::SpeechArgs,
     #[command(flatten)]
@@ -199,14 +199,14 @@ fn changed(mut set: Set, settings: &Settings, rate: Option<Rate>) -> Set {
     }
     // Another kick sounds its fills; that of the session sounds what the session asks for.
     if settings.kick != set.kick && settings.kick.has_fills() {
-        set.cues = set.cues.with(Kind::Fill);
+        set.cues = set.cues.with(CueKind::Fill);
     }
     set.pairing = settings.pairing;
     set.kick = settings.kick;
     let groups = Group::ALL.into_iter().zip(settings.muted);
     for (group, _) in groups.filter(|(_, muted)| *muted) {
         let kinds = CUE_KINDS.into_iter().filter(|kind| group.has(*kind));
-        set.cues = kinds.fold(set.cues, Cues::without);
+        set.cues = kinds.fold(set.cues, CueSet::without);
     }
     set
 }
@@ -245,7 +245,7 @@ fn row(session: &Resolved, played: &Played) -> Row {
         set: set.name.clone(),
         repeat: Some(u64::from(played.repeat)),
         distance: match &set.swim {
-            Swim::Distance(distance) if played.whole => Some(distance.clone()),
+            RepeatSwim::Distance(distance) if played.whole => Some(distance.clone()),
             _ => None,
         },
         time: decimal(&format!("{:.1}", played.time_s))
@@ -264,14 +264,14 @@ mod tests {
     use super::*;
     use crate::files::{parse_session, parse_swimmer};
     use crate::model::kick::{Kick, Pairing};
-    use crate::model::layer::Layer;
     use crate::model::resolve::resolve;
+    use crate::model::wishes::Wishes;
 
     /// The first set of a session, under a swimmer's file.
     fn read(session: &str, swimmer: Option<&str>) -> Resolved {
         let swimmer = swimmer.map(|text| parse_swimmer("alex.toml", text).expect(text));
         let read = parse_session("deck.toml", session).expect(session);
-        resolve(&read, swimmer.as_ref(), &Layer::default()).expect(session)
+        resolve(&read, swimmer.as_ref(), &Wishes::default()).expect(session)
     }
 
     /// What `w` writes, read back under the same swimmer's file.

@@ -5,12 +5,12 @@ use std::fmt::Write as _;
 use textwrap::core::display_width;
 
 use crate::cli::shared::out;
-use crate::cli::shared::picked::{Picked, Wanted};
+use crate::cli::shared::picked::{Picked, WantedRows};
 use crate::cli::shared::swum::Swam;
 use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::files::{Mapped, Rows, import_log, open_log};
-use crate::model::log::{Broken, CountedWrong, Line, Row, Swum};
+use crate::model::log::{Broken, CountedWrong, LogLine, Row, Swum};
 use crate::units::{Length, to_f64};
 
 #[derive(Debug, clap::Args)]
@@ -19,9 +19,9 @@ use crate::units::{Length, to_f64};
                   cuelane log list --import watch.csv --map date=Date --map distance=Metres:m \\\n    \
                   --map time=Duration:s --map strokes=Strokes --counted one-arm"
 )]
-pub struct ListArgs {
+pub struct LogListArgs {
     #[command(flatten)]
-    pub wanted: Wanted,
+    pub wanted: WantedRows,
     /// Read this CSV file instead of the log, and leave the log alone
     #[arg(long, value_name = "FILE", requires = "map")]
     pub import: Option<String>,
@@ -45,7 +45,7 @@ pub enum Counted {
 }
 
 /// Runs `log list`.
-pub fn list(args: &ListArgs) -> Result<()> {
+pub fn list(args: &LogListArgs) -> Result<()> {
     let mut rows = match &args.import {
         None => open_log(&args.wanted.log)?,
         Some(file) => {
@@ -80,7 +80,7 @@ fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
     let mut text = out::Growing::default();
     let mut counted = 0;
     let mut slips = Vec::new();
-    while let Some(Line { line, row }) = picked.read(rows)? {
+    while let Some(LogLine { line, row }) = picked.read(rows)? {
         if counted == 0 {
             text.add(&line_of(HEADER.map(String::from)))?;
         }
@@ -255,7 +255,7 @@ fn metres(length: &Length) -> Value {
 }
 
 /// A row as it stands in the list of rows; what it does not say is left out.
-fn in_json(swam: &Swam, Line { line, row }: &Line) -> String {
+fn in_json(swam: &Swam, LogLine { line, row }: &LogLine) -> String {
     let swum = row.swum(&swam.water);
     let text = |text: &String| (!text.is_empty()).then(|| json!(text));
     let number = |value: Option<f64>| value.map(|value| json!(value));

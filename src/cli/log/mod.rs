@@ -6,19 +6,19 @@ use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
-use self::list::{ListArgs, list};
-use crate::analysis::weeks::{Swim, Weekly, weekly};
+use self::list::{LogListArgs, list};
+use crate::analysis::weeks::{LoggedSwim, Weekly, weekly};
 use crate::chart::lines::{Dot, log_chart};
 use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::cli::shared::date::today;
 use crate::cli::shared::out;
-use crate::cli::shared::picked::{Picked, Wanted};
+use crate::cli::shared::picked::{Picked, WantedRows};
 use crate::cli::shared::picture::publish_picture;
 use crate::cli::shared::swum::{Swam, WaterArgs};
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{append, open_log, set_field};
-use crate::model::log::{CountedWrong, Line, Row};
+use crate::model::log::{CountedWrong, LogLine, Row};
 use crate::units::{Length, Quantity, Rate, exact, to_f64};
 
 #[derive(Debug, clap::Args)]
@@ -38,9 +38,9 @@ pub enum LogCommand {
     )]
     Add(AddArgs),
     /// List rows, with speed, rate swum and distance per stroke
-    List(ListArgs),
+    List(LogListArgs),
     /// Draw rows over time, as SVG
-    Chart(ChartArgs),
+    Chart(LogChartArgs),
 }
 
 #[derive(Debug, clap::Args)]
@@ -92,9 +92,9 @@ pub struct AddArgs {
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Example:\n  cuelane log chart --swimmer Alex --out alex.svg")]
-pub struct ChartArgs {
+pub struct LogChartArgs {
     #[command(flatten)]
-    pub wanted: Wanted,
+    pub wanted: WantedRows,
     /// A mark a week, the middle of its days, with its interval
     #[arg(long)]
     pub by_week: bool,
@@ -112,15 +112,15 @@ pub fn run(args: &LogArgs) -> Result<()> {
     }
 }
 
-fn chart(args: &ChartArgs) -> Result<()> {
+fn chart(args: &LogChartArgs) -> Result<()> {
     let mut log = open_log(&args.wanted.log)?;
     let picked = Picked::new(&args.wanted)?;
     let water = &picked.swam.water;
     let (mut dots, mut swims, mut rows) = (Vec::new(), Vec::new(), 0);
-    while let Some(Line { row, .. }) = picked.read(&mut log)? {
+    while let Some(LogLine { row, .. }) = picked.read(&mut log)? {
         rows += 1;
         if args.by_week {
-            swims.extend(row.date.map(|date| Swim::of(&row, date, water)));
+            swims.extend(row.date.map(|date| LoggedSwim::of(&row, date, water)));
         } else {
             dots.push(Dot::of(&row, water));
         }
@@ -140,7 +140,7 @@ fn chart(args: &ChartArgs) -> Result<()> {
 }
 
 /// The swims week by week.
-fn by_week(swims: &[Swim]) -> Result<String> {
+fn by_week(swims: &[LoggedSwim]) -> Result<String> {
     let weeks = weekly(swims);
     let Some(first) = weeks.first() else {
         return Err(

@@ -7,13 +7,13 @@ use jiff::civil::Time as Clock;
 
 use super::given::{Given, PlanFileArgs, say_notes};
 use super::prepare::{decided, written_sessions};
-use crate::chart::calendar::{Entry, calendar};
+use crate::chart::calendar::{CalendarDay, calendar};
 use crate::cli::shared::out;
 use crate::cli::shared::picture::publish_picture;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{time_of_day, zone_name};
-use crate::model::plan::{Day, Placed, days_of, weekday_word};
+use crate::model::plan::{Day, WeekPlaces, days_of, weekday_word};
 use crate::model::resolve::Resolved;
 use crate::model::words;
 use crate::timeline::Schedule;
@@ -62,7 +62,7 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
     let time = time.or(plan.time).unwrap_or(Clock::constant(18, 0, 0, 0));
     let zone = zone.or_else(|| plan.zone.clone());
     let standing = given.standing(None);
-    let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
+    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     let sessions = written_sessions(plan)?;
     let mut entries = Vec::new();
     for day in days_of(plan, &placed) {
@@ -89,14 +89,14 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
     ))
 }
 
-fn entry(given: &Given, day: &Day, session: &Resolved, time: Clock) -> Result<Entry> {
+fn entry(given: &Given, day: &Day, session: &Resolved, time: Clock) -> Result<CalendarDay> {
     let schedule = Schedule::new(session)?;
     // Whole minutes, as calendars show them.
     let minutes = ceil_u64(&(schedule.total_s / exact(60))).unwrap_or(0);
     let mut description = set_list(session).join("\n");
     let _ = write!(description, "\n\n{}", words::PLAN_CAUTION);
     let swimmer = &given.swimmer.name;
-    Ok(Entry {
+    Ok(CalendarDay {
         // The day of the plan, not its rate: a moved rate updates the entry.
         uid: format!(
             "{}-{}-week-{:02}-{}@cuelane",

@@ -18,7 +18,7 @@ use crate::units::to_f64;
 #[command(
     after_help = "Example:\n  cuelane plan chart alex-plan.toml --log log.csv --out weeks.svg"
 )]
-pub struct ChartArgs {
+pub struct PlanChartArgs {
     #[command(flatten)]
     pub plan: PlanFileArgs,
     /// The picture to write
@@ -27,7 +27,7 @@ pub struct ChartArgs {
 }
 
 /// Runs `plan chart`.
-pub fn run(args: &ChartArgs) -> Result<()> {
+pub fn run(args: &PlanChartArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
     say_notes(&given);
     let standing = given.standing(None);

@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::given::{Given, date, say_notes, swimmer_of};
 use super::prepare::{folder_name, written_sessions};
-use super::squad::{Athlete, Outcome, Task, write_all};
+use super::squad::{Athlete, SquadOutcome, Task, write_all};
 use super::tidy::{clear, old_weeks};
 use super::words::to_swim;
 use crate::analysis::weeks::Standing;
@@ -17,7 +17,7 @@ use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::export::{Folder, bytes_in_words};
 use crate::files::{Member, read_plan, read_squad};
-use crate::model::plan::{Day, Placed, Plan, days_of};
+use crate::model::plan::{Day, TrainingPlan, WeekPlaces, days_of};
 use crate::model::words;
 
 #[derive(Debug, clap::Args)]
@@ -28,7 +28,7 @@ use crate::model::words;
                   contents.txt, and session.toml, against which check reads the tracks. With a log the\n\
                   rates are where the log has moved them."
 )]
-pub struct ExportArgs {
+pub struct PlanExportArgs {
     /// The plan's file
     #[arg(required_unless_present = "squad", conflicts_with = "squad")]
     pub plan: Option<String>,
@@ -75,7 +75,7 @@ pub struct ExportArgs {
 ///
 /// # Errors
 /// Where nothing could be begun, or, for one swimmer, where it stopped.
-pub fn run(args: &ExportArgs) -> Result<u8> {
+pub fn run(args: &PlanExportArgs) -> Result<u8> {
     let today = args.today.as_ref().map(|text| date("--today", text));
     let today = today
         .transpose()?
@@ -114,7 +114,7 @@ pub fn run(args: &ExportArgs) -> Result<u8> {
     Ok(u8::from(failed))
 }
 
-fn members(args: &ExportArgs) -> Result<Vec<Member>> {
+fn members(args: &PlanExportArgs) -> Result<Vec<Member>> {
     match (&args.squad, &args.plan, &args.out) {
         (Some(file), _, _) => {
             let squad = read_squad(file)?;
@@ -192,7 +192,7 @@ fn real(path: &Path) -> PathBuf {
 }
 
 fn athlete(
-    args: &ExportArgs,
+    args: &PlanExportArgs,
     member: &Member,
     today: jiff::civil::Date,
     alone: bool,
@@ -208,7 +208,7 @@ fn athlete(
         say_notes(&given);
     }
     let standing = given.standing(None);
-    let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
+    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     let weeks = wanted(args, &given.plan, &standing)?;
     let days = days_of(&given.plan, &placed);
     let days = days
@@ -227,7 +227,7 @@ fn athlete(
 }
 
 /// The weeks asked for.
-fn wanted(args: &ExportArgs, plan: &Plan, standing: &Standing) -> Result<Vec<usize>> {
+fn wanted(args: &PlanExportArgs, plan: &TrainingPlan, standing: &Standing) -> Result<Vec<usize>> {
     let last = standing.weeks.len();
     let refuse = |found: String| {
         Error::input(found)
@@ -273,11 +273,11 @@ fn tasks(athletes: &[Result<Athlete>]) -> Vec<Task> {
 }
 
 fn say(
-    args: &ExportArgs,
+    args: &PlanExportArgs,
     members: &[Member],
     athletes: &[Result<Athlete>],
     tasks: &[Task],
-    outcomes: &[Result<Outcome>],
+    outcomes: &[Result<SquadOutcome>],
     cleared: usize,
 ) -> Result<()> {
     let of = |at: usize| (tasks.iter().zip(outcomes)).filter(move |(task, _)| task.athlete == at);
@@ -288,7 +288,7 @@ fn say(
                 Err(error) => value["error"] = json!(error.to_string()),
                 Ok(athlete) => {
                     value["swimmer"] = json!(athlete.swimmer.name);
-                    let session = |(task, outcome): (&Task, &Result<Outcome>)| {
+                    let session = |(task, outcome): (&Task, &Result<SquadOutcome>)| {
                         let day: &Day = &athlete.days[task.day];
                         let mut value = json!({
                             "week": day.week,

@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use super::given::Given;
 use super::words::{last_judged, moved, reasons, to_swim};
 use crate::analysis::Estimate;
-use crate::analysis::weeks::{Ahead, Standing, Verdict, Week};
+use crate::analysis::weeks::{Standing, Week, WeekTense, WeekVerdict};
 use crate::cli::shared::out;
 use crate::cli::shared::swum::estimate;
 use crate::model::plan::{Path, shown};
@@ -41,7 +41,7 @@ pub fn table(given: &Given, standing: &Standing) -> String {
         let line = format!(
             "{}{:>4}  {}  {:>6} {:>6} {:>6} {:>12} {:>7} {:>8} {:>6} {:>5}",
             match week.ahead {
-                Ahead::Now => ">",
+                WeekTense::Now => ">",
                 _ => " ",
             },
             week.week,
@@ -86,7 +86,7 @@ pub fn in_json(given: &Given, standing: &Standing) -> Value {
         .collect();
     let mut today = json!({
         "date": given.today.to_string(),
-        "state": match (standing.now, standing.weeks.iter().all(|week| week.ahead == Ahead::Past)) {
+        "state": match (standing.now, standing.weeks.iter().all(|week| week.ahead == WeekTense::Past)) {
             (None, _) => "not begun",
             (Some(_), true) => "ended",
             (Some(_), false) => "under way",
@@ -94,7 +94,7 @@ pub fn in_json(given: &Given, standing: &Standing) -> Value {
         "week": standing.now,
     });
     let judged = last_judged(standing);
-    today["verdict"] = json!(judged.and_then(|week| week.verdict).map(Verdict::words));
+    today["verdict"] = json!(judged.and_then(|week| week.verdict).map(WeekVerdict::words));
     today["judged_week"] = json!(judged.map(|week| week.week));
     if let Some(week) = judged {
         today["reasons"] = json!(reasons(given, week));
@@ -140,7 +140,7 @@ fn week_json(given: &Given, path: &Path, week: &Week) -> Value {
         "rate_spm": rate_json(path, week.week),
         "cued_percent": share_json(path, week.week),
         "holds": path.holds(week.week) && week.week <= plan.weeks,
-        "verdict": week.verdict.map(Verdict::words),
+        "verdict": week.verdict.map(WeekVerdict::words),
         "swims": week.swims,
     });
     if moved(plan, week) {
@@ -152,7 +152,7 @@ fn week_json(given: &Given, path: &Path, week: &Week) -> Value {
     if week.supposed {
         value["supposed"] = json!(true);
     }
-    if week.ahead == Ahead::Ahead || week.swims == 0 {
+    if week.ahead == WeekTense::Ahead || week.swims == 0 {
         return value;
     }
     let figures = &week.figures;

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::analysis::steps::{Step, step_test};
 use crate::analysis::timing::Timing;
-use crate::analysis::weeks::{Line, OfLog, Standing, Swim, Timed, What, follow};
+use crate::analysis::weeks::{DpsLine, LoggedSwim, OfLog, Standing, Timed, WhatIf, follow};
 use crate::cli::shared::out;
 use crate::cli::shared::swum::say_broken;
 use crate::error::{Error, Result};
@@ -15,7 +15,7 @@ use crate::files::{
     read_swimmer,
 };
 use crate::model::log::Water;
-use crate::model::plan::Plan;
+use crate::model::plan::TrainingPlan;
 use crate::model::swimmer::Swimmer;
 
 /// A plan, and what it is judged by.
@@ -42,14 +42,14 @@ pub struct PlanFileArgs {
 
 /// What [`PlanFileArgs`] come to.
 pub struct Given {
-    pub plan: Plan,
+    pub plan: TrainingPlan,
     pub swimmer: Swimmer,
     /// The log's name, where there is one.
     pub log: Option<String>,
-    pub swims: Vec<Swim>,
-    pub line: Line,
+    pub swims: Vec<LoggedSwim>,
+    pub line: DpsLine,
     /// Films, a week each.
-    pub films: Vec<Film>,
+    pub films: Vec<WeekFilm>,
     pub today: Date,
     /// What is worth saying once.
     pub notes: Vec<String>,
@@ -73,7 +73,7 @@ impl Given {
         }
         let fps = args.fps.as_deref();
         given.films = (args.marks.iter())
-            .map(|text| Film::read(text, fps))
+            .map(|text| WeekFilm::read(text, fps))
             .collect::<Result<_>>()?;
         Ok(given)
     }
@@ -82,7 +82,12 @@ impl Given {
     ///
     /// # Errors
     /// When the log does not hold, or is another swimmer's.
-    pub fn of(plan: Plan, swimmer: Swimmer, log: Option<&str>, today: Date) -> Result<Self> {
+    pub fn of(
+        plan: TrainingPlan,
+        swimmer: Swimmer,
+        log: Option<&str>,
+        today: Date,
+    ) -> Result<Self> {
         let (log, planned) = match (log, &plan.log) {
             (Some(flag), _) => (Some(flag.to_string()), false),
             (None, Some(name)) => (Some(beside(&plan.source, name)), true),
@@ -109,7 +114,7 @@ impl Given {
     }
 
     /// A plan by itself.
-    pub fn without_log(plan: Plan, swimmer: Swimmer, today: Date) -> Self {
+    pub fn without_log(plan: TrainingPlan, swimmer: Swimmer, today: Date) -> Self {
         let mut notes = Vec::new();
         if let Some(week) = plan.edited_from() {
             notes.push(format!(
@@ -122,7 +127,7 @@ impl Given {
             swimmer,
             log: None,
             swims: Vec::new(),
-            line: Line::LastHeld,
+            line: DpsLine::LastHeld,
             films: Vec::new(),
             today,
             notes,
@@ -190,7 +195,7 @@ impl Given {
 
     /// The water that the swimmer's file says, the usual guess where it says none.
     pub fn water(&self) -> Water {
-        let layer = &self.swimmer.layer;
+        let layer = &self.swimmer.wishes;
         let usual = Water::default();
         Water {
             pool: (layer.pool.as_ref()).map_or(usual.pool, |said| said.value.clone()),
@@ -200,7 +205,7 @@ impl Given {
     }
 
     /// Where the swimmer stands.
-    pub fn standing(&self, what_if: Option<What>) -> Standing {
+    pub fn standing(&self, what_if: Option<WhatIf>) -> Standing {
         let filmed: Vec<(usize, Timed)> = (self.films.iter())
             .map(|film| (film.week, film.timed))
             .collect();
@@ -217,7 +222,7 @@ impl Given {
 
 /// What the marks of a week's film say of the kick's timing.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Film {
+pub struct WeekFilm {
     /// The week, from 1.
     pub week: usize,
     /// Whether the kick is steady.
@@ -233,7 +238,7 @@ pub struct Film {
 /// Veiga & Navandar, read in the abstract).
 const STEADY_DEG: f64 = 45.0;
 
-impl Film {
+impl WeekFilm {
     fn read(text: &str, fps: Option<&str>) -> Result<Self> {
         const EXAMPLE: &str = "--marks 5=week-5-marks.csv --fps 60";
         let parts = text.split_once('=');
@@ -275,7 +280,7 @@ impl Film {
 ///
 /// # Errors
 /// When the file does not hold.
-pub fn swimmer_of(plan: &Plan, other: Option<&str>) -> Result<Swimmer> {
+pub fn swimmer_of(plan: &TrainingPlan, other: Option<&str>) -> Result<Swimmer> {
     match other {
         Some(file) => read_swimmer(file),
         None => read_swimmer(&beside(&plan.source, &plan.swimmer)),
@@ -312,7 +317,7 @@ pub fn date(flag: &str, text: &str) -> Result<Date> {
 }
 
 /// The slope of a step test, m a stroke/min.
-fn line_of(file: &str, water: &Water) -> Result<Line> {
+fn line_of(file: &str, water: &Water) -> Result<DpsLine> {
     let steps: Vec<Step> = match read_steps(file)? {
         StepFile::Numbers(rows, broken, _) => {
             say_broken(file, &broken);
@@ -329,7 +334,7 @@ fn line_of(file: &str, water: &Water) -> Result<Line> {
         }
     };
     match step_test(&steps).robust_length_slope {
-        Some(slope) => Ok(Line::Steps(slope)),
+        Some(slope) => Ok(DpsLine::Steps(slope)),
         None => Err(Error::input("found no two different rates")
             .at(file)
             .accepted("a step test of three rates or more")

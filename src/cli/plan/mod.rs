@@ -26,13 +26,13 @@ pub enum PlanCommand {
     /// Write a plan; asks for what is not given where there is a terminal
     New(new::NewArgs),
     /// Show the weeks, and where the swimmer stands by the log
-    Show(show::ShowArgs),
+    Show(show::PlanShowArgs),
     /// Write the tracks of a week, only what changed
-    Export(export::ExportArgs),
+    Export(export::PlanExportArgs),
     /// Write the training days as a calendar (.ics)
     Calendar(calendar::CalendarArgs),
     /// Draw the weeks, planned and swum, as SVG
-    Chart(chart::ChartArgs),
+    Chart(chart::PlanChartArgs),
     /// Write a page for the swimmer: charts, verdict, the week's sets (.html)
     Report(report::ReportArgs),
 }

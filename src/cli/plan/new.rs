@@ -14,8 +14,8 @@ use crate::files::{
     DAYS_ACCEPTED, NewPlan, check_end, load_session, new_plan, preset_swimmer, read_plan,
     read_steps, read_swimmer, time_of_day, training_days, zone_name,
 };
-use crate::model::plan::{MOST_WEEKS, Plan, shown};
-use crate::model::session::Swim;
+use crate::model::plan::{MOST_WEEKS, TrainingPlan, shown};
+use crate::model::session::RepeatSwim;
 use crate::model::words;
 use crate::units::{Rate, Time, print_decimal, to_f64};
 
@@ -234,7 +234,7 @@ fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> 
         zone_name(zone).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))?;
     }
     if let Some(swim) = &args.swim {
-        quantity::<Swim>("--swim", swim)?;
+        quantity::<RepeatSwim>("--swim", swim)?;
     }
     if let Some(rest) = &args.rest {
         quantity::<Time>("--rest", rest)?;
@@ -292,7 +292,7 @@ fn seen_from(plan: &Path, name: &String) -> String {
 }
 
 /// Refuses a plan whose weeks overlap those of another of the same swimmer in the same folder.
-fn refuse_overlap(args: &NewArgs, plan: &Plan, swimmer: &str) -> Result<()> {
+fn refuse_overlap(args: &NewArgs, plan: &TrainingPlan, swimmer: &str) -> Result<()> {
     let folder = match args.out.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
@@ -323,12 +323,12 @@ fn refuse_overlap(args: &NewArgs, plan: &Plan, swimmer: &str) -> Result<()> {
 }
 
 /// Whether two plans have a day in common.
-pub fn overlap(one: &Plan, other: &Plan) -> bool {
+pub fn overlap(one: &TrainingPlan, other: &TrainingPlan) -> bool {
     one.start <= other.last_day() && other.start <= one.last_day()
 }
 
 /// The refusal of two plans for one swimmer at one time.
-pub fn overlapping(plan: &str, other: &Plan) -> Error {
+pub fn overlapping(plan: &str, other: &TrainingPlan) -> Error {
     let after = other.last_day().saturating_add(jiff::Span::new().days(1));
     Error::input(format!(
         "overlaps {}, which runs from {} to {} for the same swimmer",
@@ -342,7 +342,7 @@ pub fn overlapping(plan: &str, other: &Plan) -> Error {
 }
 
 /// The rates of all weeks, a few on a line.
-fn path_in_words(plan: &Plan) -> String {
+fn path_in_words(plan: &TrainingPlan) -> String {
     let path = plan.path();
     let rate = |week: usize| print_decimal(&shown(path.rate(week))).unwrap_or_default();
     let rates: Vec<String> = (1..=plan.weeks).map(rate).collect();

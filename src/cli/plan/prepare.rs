@@ -7,12 +7,12 @@ use super::given::beside;
 use crate::cli::shared::args::SpeechArgs;
 use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
-use crate::export::{Form, Job, Part, check_sizes, contents};
+use crate::export::{Job, TrackFile, TrackForm, check_sizes, contents};
 use crate::files::{load_session, session_text};
-use crate::model::layer::{Layer, Session};
-use crate::model::plan::{Day, Plan, session_of, weekday_word};
+use crate::model::plan::{Day, TrainingPlan, session_of, weekday_word};
 use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::swimmer::{Division, Format, Swimmer};
+use crate::model::wishes::{Session, Wishes};
 use crate::model::words::has_cues;
 use crate::timeline::Schedule;
 use crate::units::{exact, to_f64};
@@ -24,8 +24,8 @@ pub const SESSION: &str = "session.toml";
 /// A training day, ready to be written.
 pub struct Prepared {
     pub job: Job,
-    pub parts: Vec<Part>,
-    pub form: Form,
+    pub parts: Vec<TrackFile>,
+    pub form: TrackForm,
     pub sheet: String,
     /// The session as a file: what `check` reads, and by which a change is seen.
     pub text: String,
@@ -47,7 +47,7 @@ impl Prepared {
         let same = |name: &str, text: &str| {
             std::fs::read(folder.join(name)).is_ok_and(|bytes| bytes == text.as_bytes())
         };
-        let whole = |part: &Part| {
+        let whole = |part: &TrackFile| {
             let size = self.form.file_bytes(part.length());
             std::fs::metadata(folder.join(&part.name)).is_ok_and(|about| match self.form.format {
                 Format::Wav => about.len() == size,
@@ -73,7 +73,7 @@ pub fn folder_name(day: &Day) -> String {
 ///
 /// # Errors
 /// When one is missing or does not hold.
-pub fn written_sessions(plan: &Plan) -> Result<Vec<Session>> {
+pub fn written_sessions(plan: &TrainingPlan) -> Result<Vec<Session>> {
     (plan.sessions.iter())
         .map(|said| {
             let file = beside(&plan.source, &said.value);
@@ -96,7 +96,7 @@ pub fn written_sessions(plan: &Plan) -> Result<Vec<Session>> {
 /// # Errors
 /// Those of the session and of the swimmer.
 pub fn decided(
-    plan: &Plan,
+    plan: &TrainingPlan,
     swimmer: &Swimmer,
     sessions: &[Session],
     day: &Day,
@@ -109,7 +109,7 @@ pub fn decided(
     let decide = |cycles: Option<f64>| -> Result<Resolved> {
         let session = session_of(plan, &path, day, written, cycles)?;
         // The plan's own session has no place in a file.
-        resolve(&session, Some(swimmer), &Layer::default()).map_err(|error| error.at(&plan.source))
+        resolve(&session, Some(swimmer), &Wishes::default()).map_err(|error| error.at(&plan.source))
     };
     let first = decide(None)?;
     if *path.share(day.placed.share) >= exact(1) {
@@ -143,7 +143,7 @@ pub enum Depth {
 /// # Errors
 /// Those of the session, the swimmer, and of sizes that the player cannot hold.
 pub fn prepare(
-    plan: &Plan,
+    plan: &TrainingPlan,
     swimmer: &Swimmer,
     sessions: &[Session],
     day: &Day,
@@ -152,7 +152,7 @@ pub fn prepare(
 ) -> Result<Prepared> {
     let resolved = decided(plan, swimmer, sessions, day)?;
     let player = swimmer.player;
-    let form = Form::of(&player);
+    let form = TrackForm::of(&player);
     let division = player.files.unwrap_or(Division::PerSet);
     let swap = player.swapped.unwrap_or(false);
     let sounds = Sounds::new(speech, &resolved)?;
@@ -218,7 +218,13 @@ impl Fingerprint {
         self.take_bytes(&[0]);
     }
 
-    fn take_session(&mut self, session: &Resolved, form: &Form, division: Division, swap: bool) {
+    fn take_session(
+        &mut self,
+        session: &Resolved,
+        form: &TrackForm,
+        division: Division,
+        swap: bool,
+    ) {
         self.take(env!("CARGO_PKG_VERSION"));
         self.take(&format!("{form:?} {division:?} {swap} {}", session.lead_in));
         for set in &session.sets {

@@ -8,12 +8,12 @@ use super::given::{Given, PlanFileArgs};
 use super::prepare::{decided, written_sessions};
 use super::words::{last_judged, reasons, to_swim, today, verdict};
 use crate::analysis::weeks::Standing;
-use crate::chart::report::{Report, page};
+use crate::chart::report::{AthletePage, page};
 use crate::cli::shared::out;
 use crate::cli::shared::picture::publish_picture;
 use crate::cli::shared::words::fill;
 use crate::error::Result;
-use crate::model::plan::{Placed, days_of, weekday_word};
+use crate::model::plan::{WeekPlaces, days_of, weekday_word};
 use crate::model::words;
 use crate::timeline::Schedule;
 use crate::units::Time;
@@ -37,7 +37,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
     let plan = &given.plan;
     let judged = last_judged(&standing);
     let days: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
-    let report = Report {
+    let report = AthletePage {
         title: format!(
             "{}: {} to {}",
             given.swimmer.name,
@@ -80,7 +80,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
 /// The days of the first week that is not over.
 fn days_to_swim(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<String>)>> {
     let plan = &given.plan;
-    let placed: Vec<Placed> = standing.weeks.iter().map(|week| week.placed).collect();
+    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     let Some(week) = to_swim(standing) else {
         return Ok(Vec::new());
     };

@@ -3,7 +3,7 @@
 use super::figures::{in_json, table};
 use super::given::{Given, PlanFileArgs, say_notes};
 use super::words::{last_judged, reasons, today, verdict};
-use crate::analysis::weeks::What;
+use crate::analysis::weeks::WhatIf;
 use crate::cli::shared::out;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
@@ -18,7 +18,7 @@ use std::fmt::Write as _;
                   A week is judged once its training days are over, by its days' medians and their\n\
                   intervals: the rate never rises while a loss beyond the limits is still possible."
 )]
-pub struct ShowArgs {
+pub struct PlanShowArgs {
     #[command(flatten)]
     pub plan: PlanFileArgs,
     /// What would become of it: "miss 2 weeks", "ill 1 week", "hold 1 week"
@@ -33,7 +33,7 @@ pub struct ShowArgs {
 }
 
 /// Runs `plan show`.
-pub fn run(args: &ShowArgs) -> Result<()> {
+pub fn run(args: &PlanShowArgs) -> Result<()> {
     let what_if = args.what_if.as_ref().map(|text| what(text)).transpose()?;
     let given = Given::read(&args.plan)?;
     let standing = given.standing(what_if);
@@ -90,7 +90,7 @@ pub fn run(args: &ShowArgs) -> Result<()> {
 }
 
 /// Reads `miss 2 weeks`.
-fn what(text: &str) -> Result<What> {
+fn what(text: &str) -> Result<WhatIf> {
     let words: Vec<&str> = text.split_whitespace().collect();
     let found = match words[..] {
         [what, weeks, "week" | "weeks"] => weeks
@@ -98,9 +98,9 @@ fn what(text: &str) -> Result<What> {
             .ok()
             .filter(|weeks| (1..=52).contains(weeks))
             .and_then(|weeks| match what {
-                "miss" => Some(What::Miss(weeks)),
-                "ill" => Some(What::Ill(weeks)),
-                "hold" => Some(What::Hold(weeks)),
+                "miss" => Some(WhatIf::Miss(weeks)),
+                "ill" => Some(WhatIf::Ill(weeks)),
+                "hold" => Some(WhatIf::Hold(weeks)),
                 _ => None,
             }),
         _ => None,

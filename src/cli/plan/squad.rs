@@ -13,13 +13,13 @@ use super::tidy::{remove, remove_tracks};
 use crate::cli::shared::args::SpeechArgs;
 use crate::error::{Error, Result};
 use crate::export::{Folder, WriteError, bytes_apart, publish, write_folder};
-use crate::model::layer::Session;
-use crate::model::plan::{Day, Plan};
+use crate::model::plan::{Day, TrainingPlan};
 use crate::model::swimmer::Swimmer;
+use crate::model::wishes::Session;
 
 /// A swimmer of the squad, with the days that are wanted.
 pub struct Athlete {
-    pub plan: Plan,
+    pub plan: TrainingPlan,
     pub swimmer: Swimmer,
     pub sessions: Vec<Session>,
     /// Where its days go, held for the whole run.
@@ -44,7 +44,7 @@ pub struct Task {
 
 /// What became of it.
 #[derive(Debug, Clone)]
-pub struct Outcome {
+pub struct SquadOutcome {
     /// Whether anything had to be written.
     pub changed: bool,
     pub files: usize,
@@ -63,7 +63,7 @@ pub fn write_all(
     athletes: &[Result<Athlete>],
     tasks: &[Task],
     cores: usize,
-) -> Result<Vec<Result<Outcome>>> {
+) -> Result<Vec<Result<SquadOutcome>>> {
     // Without a handler a signal ends the process, which leaves no half track either.
     let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
     let sizes = work(tasks, cores, |task| size(athletes, task));
@@ -148,7 +148,7 @@ fn check_room(athletes: &[Result<Athlete>], tasks: &[Task], sizes: &[Result<u64>
     Ok(())
 }
 
-fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
+fn write(athlete: &Athlete, day: &Day) -> Result<SquadOutcome> {
     if STOPPED.load(Ordering::Relaxed) {
         return Err(Error::failed("stopped by a signal"));
     }
@@ -157,7 +157,7 @@ fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
     let files = prepared.parts.len();
     let bytes = prepared.bytes();
     if prepared.stands_in(&folder) {
-        return Ok(Outcome {
+        return Ok(SquadOutcome {
             changed: false,
             files,
             bytes,
@@ -200,7 +200,7 @@ fn write(athlete: &Athlete, day: &Day) -> Result<Outcome> {
         }
         WriteError::Stopped(error) => error,
     })?;
-    Ok(Outcome {
+    Ok(SquadOutcome {
         changed: true,
         files,
         bytes,

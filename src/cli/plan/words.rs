@@ -2,8 +2,8 @@
 
 use super::given::Given;
 use crate::analysis::Estimate;
-use crate::analysis::weeks::{Ahead, Finding, Line, Standing, Verdict, Week};
-use crate::model::plan::{Path, Plan, shown};
+use crate::analysis::weeks::{DpsLine, Finding, Standing, Week, WeekTense, WeekVerdict};
+use crate::model::plan::{Path, TrainingPlan, shown};
 use crate::units::to_f64;
 use std::fmt::Write as _;
 
@@ -22,7 +22,7 @@ pub fn reasons(given: &Given, week: &Week) -> Vec<String> {
     reasons
 }
 
-fn reason(plan: &Plan, line: Line, week: &Week, finding: Finding) -> String {
+fn reason(plan: &TrainingPlan, line: DpsLine, week: &Week, finding: Finding) -> String {
     let (rules, figures) = (&plan.rules, &week.figures);
     let within = to_f64(&rules.rate_within);
     let rate = || format!("rate swum minus cued {}", spm(figures.rate_error_spm));
@@ -32,8 +32,8 @@ fn reason(plan: &Plan, line: Line, week: &Week, finding: Finding) -> String {
     };
     let speed = || format!("speed {}{}", percent(figures.speed_change), compared());
     let foretold = match line {
-        Line::Steps(_) => "the step test's line",
-        Line::LastHeld => "the last held rate",
+        DpsLine::Steps(_) => "the step test's line",
+        DpsLine::LastHeld => "the last held rate",
     };
     let length = || {
         format!(
@@ -153,11 +153,19 @@ pub fn last_judged(standing: &Standing) -> Option<&Week> {
 
 /// The first week that is not over: the one to swim.
 pub fn to_swim(standing: &Standing) -> Option<&Week> {
-    standing.weeks.iter().find(|week| week.ahead != Ahead::Past)
+    standing
+        .weeks
+        .iter()
+        .find(|week| week.ahead != WeekTense::Past)
 }
 
 /// Where the swimmer stands, in a sentence or two.
-pub fn today(plan: &Plan, path: &Path, standing: &Standing, today: jiff::civil::Date) -> String {
+pub fn today(
+    plan: &TrainingPlan,
+    path: &Path,
+    standing: &Standing,
+    today: jiff::civil::Date,
+) -> String {
     let Some(now) = standing.now else {
         return format!(
             "The plan has not begun: week 1 starts on {}. Nothing is judged before that.{}",
@@ -196,7 +204,7 @@ pub fn today(plan: &Plan, path: &Path, standing: &Standing, today: jiff::civil::
 }
 
 /// When the goal comes.
-fn goal(plan: &Plan, standing: &Standing, now: usize) -> String {
+fn goal(plan: &TrainingPlan, standing: &Standing, now: usize) -> String {
     let goal = plan.to.short();
     match standing.goal_week {
         Some(week) if week > plan.weeks => format!(
@@ -220,11 +228,11 @@ fn weeks(count: usize) -> String {
 
 /// A verdict's words; a week without a swim says so.
 pub fn verdict(week: &Week) -> &'static str {
-    week.verdict.map_or("", Verdict::words)
+    week.verdict.map_or("", WeekVerdict::words)
 }
 
 /// Whether a week swims another rate than the one planned for it.
-pub fn moved(plan: &Plan, week: &Week) -> bool {
+pub fn moved(plan: &TrainingPlan, week: &Week) -> bool {
     let path = plan.path();
     shown(path.rate(week.placed.rate)) != shown(path.rate(week.week))
 }

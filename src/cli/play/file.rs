@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::error::{Error, Result};
 use crate::export::TrackReader;
-use crate::live::Frames;
+use crate::live::TrackFrames;
 use crate::media::{Decoder, open_sound};
 
 /// A WAV file as frames.
@@ -33,7 +33,7 @@ impl Wav {
     }
 }
 
-impl Frames for Wav {
+impl TrackFrames for Wav {
     fn sample_rate_hz(&self) -> u32 {
         self.reader.sample_rate_hz()
     }
@@ -91,7 +91,7 @@ impl Packed {
     }
 }
 
-impl Frames for Packed {
+impl TrackFrames for Packed {
     fn sample_rate_hz(&self) -> u32 {
         self.decoder.rate_hz()
     }
@@ -149,7 +149,7 @@ impl Memory {
     }
 }
 
-impl Frames for Memory {
+impl TrackFrames for Memory {
     fn sample_rate_hz(&self) -> u32 {
         self.rate_hz
     }

@@ -16,7 +16,9 @@ use crate::cli::shared::load::score;
 use crate::cli::shared::load::{Sounds, load};
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
-use crate::live::{Command, Deck, Engine, Frames, Remote, Score, Sound, Track, TrackRemote};
+use crate::live::{
+    Deck, DeckCommand, DeckSound, Engine, PlayedTrack, Remote, Score, TrackFrames, TrackRemote,
+};
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -30,7 +32,7 @@ pub struct PlayArgs {
     #[arg(value_name = "FILE|SESSION")]
     pub what: String,
     #[command(flatten)]
-    pub wishes: crate::cli::shared::args::Wishes,
+    pub wishes: crate::cli::shared::args::SetFlags,
     #[command(flatten)]
     pub voice: crate::cli::shared::args::SpeechArgs,
     #[command(flatten)]
@@ -55,7 +57,7 @@ pub fn run(args: &PlayArgs) -> Result<()> {
     }
 }
 
-fn track(args: &PlayArgs, frames: Box<dyn Frames>) -> Result<()> {
+fn track(args: &PlayArgs, frames: Box<dyn TrackFrames>) -> Result<()> {
     let file_hz = frames.sample_rate_hz();
     let rate_hz = args.device.rate_hz(Some(file_hz))?;
     if rate_hz != file_hz {
@@ -70,7 +72,7 @@ fn track(args: &PlayArgs, frames: Box<dyn Frames>) -> Result<()> {
             "cuelane export NAME --sample-rate {rate_hz} --out tracks"
         )));
     }
-    let (track, remote) = Track::open(frames)?;
+    let (track, remote) = PlayedTrack::open(frames)?;
     let deck = crate::cli::shared::silenced::while_asking(|| {
         Deck::start(Box::new(track), args.device.wanted_to_listen())
     })?;
@@ -89,7 +91,7 @@ pub fn sound(frames: impl FnOnce(u32) -> Vec<[f32; 2]>) -> Result<()> {
         silent: false,
     };
     let rate_hz = device.rate_hz(None)?;
-    let (track, remote) = Track::open(Box::new(Memory::new(rate_hz, frames(rate_hz))))?;
+    let (track, remote) = PlayedTrack::open(Box::new(Memory::new(rate_hz, frames(rate_hz))))?;
     let deck = crate::cli::shared::silenced::while_asking(|| {
         Deck::start(Box::new(track), device.wanted_to_listen())
     })?;
@@ -112,7 +114,7 @@ fn session(args: &PlayArgs) -> Result<()> {
     let deck = crate::cli::shared::silenced::while_asking(|| {
         Deck::start(Box::new(engine), args.device.wanted_to_listen())
     })?;
-    remote.send(Command::Run(true));
+    remote.send(DeckCommand::Run(true));
     follow(&deck, &mut Playing::Session(remote, Box::new(score)))
 }
 
@@ -159,7 +161,7 @@ impl Playing {
         match self {
             Self::Track(remote) => remote.run(running),
             // A full queue means a device that takes nothing: the next key may do.
-            Self::Session(remote, _) => drop(remote.send(Command::Run(running))),
+            Self::Session(remote, _) => drop(remote.send(DeckCommand::Run(running))),
         }
     }
 
@@ -174,7 +176,7 @@ impl Playing {
             Self::Session(remote, score) => {
                 let now = remote.state().view.repeat as i64;
                 let last = score.timeline.repeats() as i64 - 1;
-                remote.send(Command::GoTo((now + by).clamp(0, last) as usize));
+                remote.send(DeckCommand::GoTo((now + by).clamp(0, last) as usize));
             }
         }
     }
@@ -231,7 +233,7 @@ fn follow(deck: &Deck, playing: &mut Playing) -> Result<()> {
             std::thread::sleep(deck.latency() + Duration::from_millis(100));
             return Ok(());
         }
-        let lost = matches!(deck.sound(), Sound::Lost(_));
+        let lost = matches!(deck.sound(), DeckSound::Lost(_));
         if lost && !was_lost && !keys.0 {
             out::note("the sound device is lost; it is tried again every second");
         }

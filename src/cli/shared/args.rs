@@ -1,7 +1,7 @@
 //! Arguments that several commands take.
 
 use crate::error::Result;
-use crate::live::{Wanted, look};
+use crate::live::{WantedDevice, look};
 
 /// Which session, for whom, and what is changed for this once.
 #[derive(Debug, clap::Args)]
@@ -9,11 +9,11 @@ pub struct SessionArgs {
     /// A preset's name, or the path of a .toml file (- is standard input)
     pub session: String,
     #[command(flatten)]
-    pub wishes: Wishes,
+    pub wishes: SetFlags,
 }
 
 #[derive(Debug, Clone, clap::Args)]
-pub struct Wishes {
+pub struct SetFlags {
     /// The swimmer's file, or the name of an invented swimmer
     #[arg(long, value_name = "FILE")]
     pub swimmer: Option<String>,
@@ -76,8 +76,8 @@ pub struct DeviceArgs {
 
 impl DeviceArgs {
     /// What the deck is to play on.
-    pub fn wanted(&self) -> Wanted {
-        Wanted {
+    pub fn wanted(&self) -> WantedDevice {
+        WantedDevice {
             silent: self.silent,
             device: self.device.clone(),
             buffer_frames: self.buffer,
@@ -85,8 +85,8 @@ impl DeviceArgs {
     }
 
     /// The same for listening only: no key waits for the sound, and a large buffer starves less.
-    pub fn wanted_to_listen(&self) -> Wanted {
-        Wanted {
+    pub fn wanted_to_listen(&self) -> WantedDevice {
+        WantedDevice {
             buffer_frames: self.buffer.or(Some(LISTENING_FRAMES)),
             ..self.wanted()
         }

@@ -6,19 +6,21 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::cli::shared::args::{ChannelsArg, FilesArg, FormatArg, SessionArgs, SpeechArgs, Wishes};
+use crate::cli::shared::args::{
+    ChannelsArg, FilesArg, FormatArg, SessionArgs, SetFlags, SpeechArgs,
+};
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{load_session, parse_session, phrases, preset, read_swimmer, voices};
 use crate::media::{self, Bed, OwnSounds, Voicebox, open_bed, open_own, own_sounds, with_own};
 use crate::model::kick::{Kick, Pairing};
-use crate::model::layer::{Layer, Said, said};
 use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Channels, Division, Format, Player, Swimmer};
 use crate::model::value::words;
+use crate::model::wishes::{Said, Wishes, said};
 use crate::sound::{Bank, too_alike};
 use crate::timeline::sentences;
 use crate::units::{Quantity, RateWish};
@@ -82,7 +84,7 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
 ///
 /// # Errors
 /// When the swimmer or a flag does not hold.
-pub fn load_text(name: &str, text: &str, wishes: &Wishes) -> Result<Loaded> {
+pub fn load_text(name: &str, text: &str, wishes: &SetFlags) -> Result<Loaded> {
     let flags = flags(wishes)?;
     let session = parse_session(name, text)?;
     let swimmer = wishes.swimmer.as_deref().map(read_swimmer).transpose()?;
@@ -92,8 +94,8 @@ pub fn load_text(name: &str, text: &str, wishes: &Wishes) -> Result<Loaded> {
     })
 }
 
-fn flags(wishes: &Wishes) -> Result<Layer> {
-    let mut flags = Layer::default();
+fn flags(wishes: &SetFlags) -> Result<Wishes> {
+    let mut flags = Wishes::default();
     if let Some(text) = &wishes.stroke_rate {
         let wish = RateWish::parse(text).map_err(|why| {
             Error::input(why)

@@ -6,12 +6,12 @@ use crate::cli::shared::out;
 use crate::cli::shared::swum::{Swam, WaterArgs, quantity, say_broken};
 use crate::error::{Error, Result};
 use crate::files::{Rows, set_field};
-use crate::model::log::{Line, Row};
+use crate::model::log::{LogLine, Row};
 use crate::units::Length;
 
 /// Which rows.
 #[derive(Debug, clap::Args)]
-pub struct Wanted {
+pub struct WantedRows {
     /// The log (- is standard input)
     #[arg(long, value_name = "FILE", default_value = "log.csv")]
     pub log: String,
@@ -55,7 +55,7 @@ impl Picked {
     ///
     /// # Errors
     /// When one of them does not hold.
-    pub fn new(wanted: &Wanted) -> Result<Self> {
+    pub fn new(wanted: &WantedRows) -> Result<Self> {
         let swam = Swam::new(&wanted.water)?;
         let filter = Filter::new(wanted, &swam)?;
         Ok(Self { swam, filter })
@@ -65,7 +65,7 @@ impl Picked {
     ///
     /// # Errors
     /// When the log cannot be read on.
-    pub fn read(&self, rows: &mut Rows) -> Result<Option<Line>> {
+    pub fn read(&self, rows: &mut Rows) -> Result<Option<LogLine>> {
         while let Some(line) = rows.read()? {
             if self.filter.takes(&line.row) {
                 return Ok(Some(line));
@@ -93,7 +93,7 @@ struct Filter {
 }
 
 impl Filter {
-    fn new(wanted: &Wanted, swam: &Swam) -> Result<Self> {
+    fn new(wanted: &WantedRows, swam: &Swam) -> Result<Self> {
         let day = |flag: &str, text: &Option<String>| -> Result<Option<Date>> {
             let mut row = Row::default();
             let text = text.as_deref().unwrap_or_default();

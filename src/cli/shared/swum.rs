@@ -49,7 +49,7 @@ impl Swam {
         let swimmer = swimmer.map(|file| read_swimmer(file)).transpose()?;
         let mut water = Water::default();
         let mut known = [false; 3];
-        if let Some(layer) = swimmer.as_ref().map(|swimmer| &swimmer.layer) {
+        if let Some(layer) = swimmer.as_ref().map(|swimmer| &swimmer.wishes) {
             known = [
                 layer.pool.is_some(),
                 layer.push_off.is_some(),

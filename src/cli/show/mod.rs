@@ -15,10 +15,10 @@ use self::files::{FileArgs, written};
 use crate::cli::shared::load::{Loaded, Sounds, load};
 use crate::cli::shared::out;
 use crate::error::Result;
-use crate::export::{Form, Job};
-use crate::model::cue::{CUE_KINDS, Kind};
+use crate::export::{Job, TrackForm};
+use crate::model::cue::{CUE_KINDS, CueKind};
 use crate::model::resolve::{Origin, Set};
-use crate::model::session::{Gap, Swim};
+use crate::model::session::{Gap, RepeatSwim};
 use crate::model::swimmer::{Measured, Swimmer};
 use crate::model::value::Value as _;
 use crate::model::words;
@@ -57,7 +57,7 @@ pub struct ShowArgs {
 /// Runs `show`.
 pub fn run(args: &ShowArgs) -> Result<()> {
     let loaded = load(&args.session)?;
-    let players = Form::of(&loaded.player()).sample_rate_hz;
+    let players = TrackForm::of(&loaded.player()).sample_rate_hz;
     let Loaded { session, swimmer } = loaded;
     let sounds = Sounds::new(&args.voice, &session)?;
     let job = sounds.outline(session, args.sample_rate.unwrap_or(players))?;
@@ -171,10 +171,10 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
         .map(|repeat| Time::from_s(repeat.swim_s()).rounded())
         .collect();
     let each = match (&set.swim, swims.first(), swims.last()) {
-        (Swim::Distance(_), Some(first), Some(last)) if first != last => {
+        (RepeatSwim::Distance(_), Some(first), Some(last)) if first != last => {
             format!("  {first} to {last} each")
         }
-        (Swim::Distance(_), Some(first), _) => format!("  {first} each"),
+        (RepeatSwim::Distance(_), Some(first), _) => format!("  {first} each"),
         _ => String::new(),
     };
     // Rest is what is left of a send-off (design 2): the least of it, where swims differ.
@@ -252,8 +252,8 @@ fn totals(job: &Job) -> String {
 
 fn distance_in_words(job: &Job, metres: Fix) -> String {
     let all_yards = job.session.sets.iter().all(|set| match &set.swim {
-        Swim::Distance(length) => length.in_yards(),
-        Swim::Time(_) => true,
+        RepeatSwim::Distance(length) => length.in_yards(),
+        RepeatSwim::Time(_) => true,
     });
     if all_yards {
         format!("{:.0} yd", to_f64(&metres) / 0.9144)
@@ -265,8 +265,8 @@ fn distance_in_words(job: &Job, metres: Fix) -> String {
 /// Metres over all swims by distance.
 fn distance_m(job: &Job) -> Fix {
     let of_set = |set: &Set| match &set.swim {
-        Swim::Distance(length) => *Length::times(length, set.repeats).metres(),
-        Swim::Time(_) => exact(0),
+        RepeatSwim::Distance(length) => *Length::times(length, set.repeats).metres(),
+        RepeatSwim::Time(_) => exact(0),
     };
     job.session.sets.iter().map(of_set).sum()
 }
@@ -371,7 +371,7 @@ fn in_json(job: &Job) -> Value {
             "kick": set.kick.word(),
             "three_on": set.three_on.to_string(),
             "first_arm": set.first_arm.to_string(),
-            "cues": CUE_KINDS.into_iter().filter(|kind| set.cues.has(*kind)).map(Kind::word).collect::<Vec<_>>(),
+            "cues": CUE_KINDS.into_iter().filter(|kind| set.cues.has(*kind)).map(CueKind::word).collect::<Vec<_>>(),
             "catch_after_entry_cycle": {
                 "left": number(&set.catch_after_entry.left),
                 "right": number(&set.catch_after_entry.right),
@@ -383,9 +383,9 @@ fn in_json(job: &Job) -> Value {
             "breath": set.heard_breath().map(|breath| json!({ "every": breath.every, "side": breath.side.to_string() })),
             "fade": set.fade.map(|fade| json!({ "on": fade.on, "off": fade.off, "per": fade.per.word() })),
             "lead_ms": {
-                "arm": lead_ms(Kind::Arm),
-                "kick": lead_ms(Kind::Kick),
-                "breath": lead_ms(Kind::Breath),
+                "arm": lead_ms(CueKind::Arm),
+                "kick": lead_ms(CueKind::Kick),
+                "breath": lead_ms(CueKind::Breath),
             },
             "rest_after_s": set.rest_after.as_ref().map(|rest| number(rest.s())),
             "say": set.say,
@@ -396,8 +396,8 @@ fn in_json(job: &Job) -> Value {
             value["rate_spm"] = number(from.spm());
         }
         match &set.swim {
-            Swim::Distance(length) => value["distance_m"] = number(length.metres()),
-            Swim::Time(time) => value["time_s"] = number(time.s()),
+            RepeatSwim::Distance(length) => value["distance_m"] = number(length.metres()),
+            RepeatSwim::Time(time) => value["time_s"] = number(time.s()),
         }
         match &set.gap() {
             Gap::Rest(time) => value["rest_s"] = number(time.s()),

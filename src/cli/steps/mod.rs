@@ -9,7 +9,7 @@ use crate::analysis::Estimate;
 use crate::analysis::steps::{Best, Step, StepTest, step_test};
 use crate::chart::lines::steps_chart;
 use crate::cli::shared::out;
-use crate::cli::shared::picked::{Picked, Wanted};
+use crate::cli::shared::picked::{Picked, WantedRows};
 use crate::cli::shared::picture::publish_picture;
 use crate::cli::shared::swum::{broken, estimate, say_broken};
 use crate::cli::shared::words::fill;
@@ -39,7 +39,7 @@ pub struct StepsArgs {
     #[arg(long)]
     pub json: bool,
     #[command(flatten)]
-    pub wanted: Wanted,
+    pub wanted: WantedRows,
 }
 
 /// Runs `steps`.

@@ -181,7 +181,7 @@ fn ask(what: &str, check: impl Fn(&str) -> Result<(), String>) -> Result<Option<
 }
 
 fn show(swimmer: &Swimmer, as_json: bool) -> Result<()> {
-    let layer = &swimmer.layer;
+    let layer = &swimmer.wishes;
     let said = |text: Option<String>| text.unwrap_or_else(|| "not said".into());
     let going = (layer.pace.as_ref().map(|said| said.value.to_string())).or_else(|| {
         layer

@@ -1,23 +1,23 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
 use crate::analysis::circular::Circular;
-use crate::analysis::cued::{Behind, Cues};
+use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::circle::forward;
-use crate::model::cue::{Kind, PerSide, Side};
+use crate::model::cue::{CueKind, PerSide, Side};
 use crate::model::kick::Kick;
-use crate::model::layer::Layer;
-use crate::model::record::Moment;
+use crate::model::record::StrokeMoment;
 use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::Swimmer;
+use crate::model::wishes::Wishes;
 use crate::units::{Length, Quantity, Rate, to_f64};
 
 /// The film and its sound, as the person told them.
-pub struct Film<'a> {
+pub struct CuedFilm<'a> {
     pub session: &'a str,
     pub sync: &'a str,
     pub distance: Option<&'a str>,
@@ -48,8 +48,8 @@ const MOST_LEAD_MS: f64 = 300.0;
 /// # Errors
 /// When the session does not hold, has no steady rate with cues, or the flags are no such
 /// quantities.
-pub fn read(film: &Film, swimmer: Option<&Swimmer>, timing: &Timing) -> Result<Cued> {
-    let session = resolve(&load_session(film.session)?, swimmer, &Layer::default())?;
+pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Result<Cued> {
+    let session = resolve(&load_session(film.session)?, swimmer, &Wishes::default())?;
     let sync_s =
         read_film_time(film.sync, film.frame_rate_hz).map_err(|error| error.at("--sync"))?;
     let way_m = match film.distance {
@@ -78,7 +78,7 @@ pub fn read(film: &Film, swimmer: Option<&Swimmer>, timing: &Timing) -> Result<C
         .accepted("marks of the moment that the pairing listens to")
     })?;
     let follows = follows(pass, &cues);
-    let lead = |kind: Kind, lag: Option<Estimate>| {
+    let lead = |kind: CueKind, lag: Option<Estimate>| {
         let now_ms = to_f64(set.lead.of(kind).s()) * 1000.0;
         let wanted = now_ms + lag?.value * 1000.0;
         let stepped = (wanted / LEAD_STEP_MS).round() * LEAD_STEP_MS;
@@ -86,8 +86,8 @@ pub fn read(film: &Film, swimmer: Option<&Swimmer>, timing: &Timing) -> Result<C
     };
     Ok(Cued {
         lead_ms: (
-            lead(Kind::Arm, behind.hands_s),
-            lead(Kind::Kick, behind.feet_s),
+            lead(CueKind::Arm, behind.hands_s),
+            lead(CueKind::Kick, behind.feet_s),
         ),
         set: (number, set.name.clone()),
         rate: rate.clone(),
@@ -99,7 +99,7 @@ pub fn read(film: &Film, swimmer: Option<&Swimmer>, timing: &Timing) -> Result<C
 /// The set that was swum: of those with arm cues at a steady rate, the one nearest in rate.
 fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
     let steady = (session.sets.iter().enumerate()).filter_map(|(at, set)| match &set.rate {
-        RatePlan::Steady(rate) if set.cues.has(Kind::Arm) => Some((at + 1, set, rate)),
+        RatePlan::Steady(rate) if set.cues.has(CueKind::Arm) => Some((at + 1, set, rate)),
         _ => None,
     });
     let off = |rate: &Rate| (to_f64(rate.spm()) - spm).abs();
@@ -112,15 +112,15 @@ fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
         })
 }
 
-fn cues(set: &Set, rate: &Rate, heard_s: f64) -> Cues {
+fn cues(set: &Set, rate: &Rate, heard_s: f64) -> HeardCues {
     let cycle_s = to_f64(&rate.cycle_s());
     let arms = set.pairing.arm_moments(&set.stroke());
     let feet = set.pairing.paired_beats(&set.stroke());
     let early = |kind| to_f64(set.lead.of(kind).s());
     let after = |phase| to_f64(&forward(&arms.left, phase)) * cycle_s;
     // Both kinds may sound early by a lead of their own.
-    let foot = |side: Side| after(feet.of(side)) - early(Kind::Kick) + early(Kind::Arm);
-    Cues {
+    let foot = |side: Side| after(feet.of(side)) - early(CueKind::Kick) + early(CueKind::Arm);
+    HeardCues {
         cycle_s,
         pairing: set.pairing,
         arm_s: PerSide {
@@ -143,7 +143,7 @@ fn cues(set: &Set, rate: &Rate, heard_s: f64) -> Cues {
 /// The pass that the heard cue belongs to: the one nearest in time.
 fn nearest_pass(passes: &[Pass], time: f64) -> &Pass {
     let off = |pass: &&Pass| {
-        let entries = pass.of(Moment::Entry, pass.lead);
+        let entries = pass.of(StrokeMoment::Entry, pass.lead);
         let (first, last) = (entries[0], entries[entries.len() - 1]);
         (first - time).max(time - last).max(0.0)
     };
@@ -153,8 +153,8 @@ fn nearest_pass(passes: &[Pass], time: f64) -> &Pass {
 }
 
 /// Whether the hands keep a phase to the cues: Rayleigh's test on the leading hand's entries.
-fn follows(pass: &Pass, cues: &Cues) -> bool {
-    let phases: Vec<f64> = (pass.of(Moment::Entry, pass.lead).iter())
+fn follows(pass: &Pass, cues: &HeardCues) -> bool {
+    let phases: Vec<f64> = (pass.of(StrokeMoment::Entry, pass.lead).iter())
         .map(|time| (time - cues.heard_s) / cues.cycle_s)
         .collect();
     Circular::of(&phases).is_some_and(|circular| circular.rayleigh_p() < 0.05)

@@ -92,7 +92,7 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     };
     let cued = match (&args.session, &args.sync) {
         (Some(session), Some(sync)) => {
-            let film = cued::Film {
+            let film = cued::CuedFilm {
                 session,
                 sync,
                 distance: args.distance.as_deref(),

@@ -7,7 +7,7 @@ use std::time::{SystemTime, UNIX_EPOCH};
 use serde_json::json;
 
 use super::NewArgs;
-use super::sheets::{Sheet, day, day_comment, day_rows, lay_out, practise, sheet, spread};
+use super::sheets::{TrialFile, day, day_comment, day_rows, lay_out, practise, sheet, spread};
 use crate::analysis::trial::{FEWEST_PAIRS, order};
 use crate::cli::shared::load::in_any_folder;
 use crate::cli::shared::out;
@@ -16,11 +16,11 @@ use crate::error::{Error, Result};
 use crate::export::{WriteError, publish};
 use crate::files::{log_csv, read_swimmer};
 use crate::model::kick::{Kick, Pairing};
-use crate::model::layer::{Layer, Session, said};
 use crate::model::resolve::{Resolved, Set, resolve};
-use crate::model::session::{RatePlan, Swim};
+use crate::model::session::{RatePlan, RepeatSwim};
 use crate::model::swimmer::Swimmer;
 use crate::model::value::words;
+use crate::model::wishes::{Session, Wishes, said};
 use crate::model::words::{PAIRING_CAUTION, RATE_CAUTION};
 use crate::units::{Quantity, Rate, RateWish};
 
@@ -35,7 +35,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     let blocks = order(usize::from(args.pairs) / 2, seed);
     let days = spread(&blocks, usize::from(args.days));
 
-    let mut sheets: Vec<Sheet> = [Pairing::SameSide, Pairing::OppositeSide]
+    let mut sheets: Vec<TrialFile> = [Pairing::SameSide, Pairing::OppositeSide]
         .map(|pairing| practise(&name, &base, pairing))
         .into();
     let mut rows = Vec::new();
@@ -49,7 +49,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     for file in &sheets {
         lay_out(file)?;
     }
-    let log = Sheet {
+    let log = TrialFile {
         name: "log.csv".into(),
         text: log_csv(&rows),
     };
@@ -114,8 +114,8 @@ fn check_numbers(args: &NewArgs) -> Result<()> {
 
 /// What every swim shares, decided from flags and swimmer as any set is.
 fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
-    let swim: Swim = quantity("--swim", &args.swim)?;
-    if matches!(swim, Swim::Time(_)) {
+    let swim: RepeatSwim = quantity("--swim", &args.swim)?;
+    if matches!(swim, RepeatSwim::Time(_)) {
         return Err(
             Error::input(format!("found {swim}, a time: times are what is compared"))
                 .at("--swim")
@@ -134,7 +134,7 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
             .ok_or_else(|| rate_needed("no stroke rate is known"))?,
     };
     let has_going = swimmer.is_some_and(|swimmer| {
-        swimmer.layer.pace.is_some() || swimmer.layer.stroke_length.is_some()
+        swimmer.wishes.pace.is_some() || swimmer.wishes.stroke_length.is_some()
     });
     if args.pace.is_none() && !has_going {
         return Err(Error::input(
@@ -144,7 +144,7 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
         .accepted("a pace, or a swimmer's file that has either")
         .example("--pace \"2:05 / 100 m\""));
     }
-    let layer = Layer {
+    let layer = Wishes {
         swim: said(swim),
         rate: said(RatePlan::Steady(RateWish::Absolute(writable(rate)?))),
         kick: kick.and_then(said),
@@ -160,15 +160,15 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
             .map(|text| quantity("--pace", text))
             .transpose()?
             .and_then(said),
-        ..Layer::default()
+        ..Wishes::default()
     };
     let session = Session {
         source: "trial new".into(),
         defaults: layer,
-        sets: said(Layer::default()).into_iter().collect(),
+        sets: said(Wishes::default()).into_iter().collect(),
         ..Session::default()
     };
-    let resolved = resolve(&session, swimmer, &Layer::default())?;
+    let resolved = resolve(&session, swimmer, &Wishes::default())?;
     match resolved.sets[0].kick {
         Kick::Pull => Err(
             Error::input("found pull: without a kick there is no pairing")
@@ -214,7 +214,7 @@ fn by_the_clock() -> u64 {
     u64::from(since.subsec_nanos()) % 1_000_000
 }
 
-fn write(args: &NewArgs, sheets: &[Sheet]) -> Result<()> {
+fn write(args: &NewArgs, sheets: &[TrialFile]) -> Result<()> {
     let folder = args.out.display();
     if args.out.exists() && !args.out.is_dir() {
         return Err(Error::failed("this is a file, and a trial needs a folder")
@@ -255,7 +255,7 @@ fn say(
     seed: u64,
     base: &Set,
     days: &[Vec<Pairing>],
-    sheets: &[Sheet],
+    sheets: &[TrialFile],
 ) -> Result<()> {
     let letters = |swims: &[Pairing]| -> Vec<&str> { swims.iter().map(|p| p.word()).collect() };
     let names: Vec<&str> = sheets.iter().map(|sheet| sheet.name.as_str()).collect();

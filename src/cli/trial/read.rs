@@ -3,12 +3,12 @@
 use super::ReadArgs;
 use super::report::{as_json, in_words};
 use crate::analysis::paired::{DRAWS_SEED, MOST_PAIRS};
-use crate::analysis::trial::{Aside, Conditions, Pair, Paired, Swim, pairs, read};
+use crate::analysis::trial::{Aside, Conditions, Pair, Paired, TrialSwim, pairs, read};
 use crate::cli::shared::out;
 use crate::cli::shared::swum::{Swam, WaterArgs};
 use crate::error::{Error, Result};
 use crate::files::open_log;
-use crate::model::log::{Broken, Kept, Line, Log, Strokes, Water};
+use crate::model::log::{Broken, Kept, Log, LogLine, Strokes, Water};
 use crate::units::to_f64;
 
 /// So many notes are shown one by one: a log full of faults must not bury the result.
@@ -24,7 +24,7 @@ pub fn run(args: &ReadArgs) -> Result<()> {
     })?;
     let (log, near) = of_trials(&args.log)?;
     let chosen = choose(&log, args, name.as_deref())?;
-    let mut swims: Vec<Swim> = chosen.lines.iter().map(|line| swim(line, &water)).collect();
+    let mut swims: Vec<TrialSwim> = chosen.lines.iter().map(|line| swim(line, &water)).collect();
     swims.extend(broken_swims(&log.broken, &near, &chosen));
     swims.sort_by_key(|swim| swim.line);
     let Paired { pairs, aside, open } = pairs(&swims);
@@ -112,12 +112,12 @@ fn of_trials(file: &str) -> Result<(Log, Vec<Option<usize>>)> {
 pub struct Chosen<'a> {
     pub trial: &'a str,
     pub swimmer: &'a str,
-    lines: Vec<&'a Line>,
+    lines: Vec<&'a LogLine>,
 }
 
 fn choose<'a>(log: &'a Log, args: &ReadArgs, swimmer: Option<&str>) -> Result<Chosen<'a>> {
-    let lines: Vec<&Line> = log.rows.iter().collect();
-    let names = |lines: &[&'a Line], name: fn(&'a Line) -> &'a str| {
+    let lines: Vec<&LogLine> = log.rows.iter().collect();
+    let names = |lines: &[&'a LogLine], name: fn(&'a LogLine) -> &'a str| {
         let mut names: Vec<&str> = Vec::new();
         for line in lines {
             if !names.contains(&name(line)) {
@@ -126,15 +126,15 @@ fn choose<'a>(log: &'a Log, args: &ReadArgs, swimmer: Option<&str>) -> Result<Ch
         }
         names
     };
-    let trial_of: fn(&'a Line) -> &'a str = |line| &line.row.trial;
-    let swimmer_of: fn(&'a Line) -> &'a str = |line| &line.row.swimmer;
+    let trial_of: fn(&'a LogLine) -> &'a str = |line| &line.row.trial;
+    let swimmer_of: fn(&'a LogLine) -> &'a str = |line| &line.row.swimmer;
     let trial = one_of(
         "trial",
         names(&lines, trial_of),
         args.trial.as_deref(),
         &args.log,
     )?;
-    let lines: Vec<&Line> = lines
+    let lines: Vec<&LogLine> = lines
         .into_iter()
         .filter(|line| trial_of(line) == trial)
         .collect();
@@ -179,7 +179,7 @@ fn one_of<'a>(what: &str, names: Vec<&'a str>, asked: Option<&str>, log: &str) -
     }
 }
 
-fn swim(line: &Line, water: &Water) -> Swim {
+fn swim(line: &LogLine, water: &Water) -> TrialSwim {
     let row = &line.row;
     let text = |shown: Option<String>| shown.unwrap_or_default();
     // Equal lengths and rates are equal in whatever unit they were written.
@@ -199,7 +199,7 @@ fn swim(line: &Line, water: &Water) -> Swim {
             (None, false) => Some(to_f64(&strokes.total(1))),
         }
     });
-    Swim {
+    TrialSwim {
         line: line.line,
         pairing: row.pairing,
         conditions: Conditions {
@@ -219,14 +219,14 @@ fn swim(line: &Line, water: &Water) -> Swim {
 
 /// Broken lines right behind a swim of this trial, or before the log's first row: they are taken
 /// for swims of the trial of which nothing could be read.
-fn broken_swims(broken: &[Broken], near: &[Option<usize>], chosen: &Chosen) -> Vec<Swim> {
+fn broken_swims(broken: &[Broken], near: &[Option<usize>], chosen: &Chosen) -> Vec<TrialSwim> {
     let ours = |near: &Option<usize>| {
         near.is_some_and(|near| {
             let found = chosen.lines.binary_search_by_key(&near, |line| line.line);
             found.is_ok()
         })
     };
-    let unread = |broken: &Broken| Swim {
+    let unread = |broken: &Broken| TrialSwim {
         line: broken.line,
         pairing: None,
         conditions: Conditions::default(),
@@ -269,7 +269,7 @@ fn notes(
             one.max(other)
         ));
     }
-    let by_length = |line: &&Line| matches!(line.row.strokes, Some(Strokes::PerLength(_)));
+    let by_length = |line: &&LogLine| matches!(line.row.strokes, Some(Strokes::PerLength(_)));
     if chosen.lines.iter().any(by_length) {
         notes.push(format!(
             "strokes by the length are counted over lengths of {}",

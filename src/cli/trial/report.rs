@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use super::read::Chosen;
 use super::words::{full, headline, kept, sentences};
 use crate::analysis::paired::DRAWS_SEED;
-use crate::analysis::trial::{Aside, OUTCOMES, Outcome, Pair, Reading};
+use crate::analysis::trial::{Aside, OUTCOMES, Pair, Reading, TrialOutcome};
 use crate::model::kick::Pairing;
 use crate::model::words::PAIRING_CAUTION;
 
@@ -80,12 +80,12 @@ fn details(pairs: &[Pair], reading: &Reading) -> String {
         text.push('\n');
     }
     text.push_str("\n                             time_s   strokes    effort\n");
-    let mut figures = |name: &str, figure: &dyn Fn(&Outcome) -> Option<String>| {
+    let mut figures = |name: &str, figure: &dyn Fn(&TrialOutcome) -> Option<String>| {
         let [time, strokes, effort] =
             [0, 1, 2].map(|at| figure(&reading.outcomes[at]).unwrap_or_default());
         let _ = writeln!(text, "  {name:<23} {time:>9} {strokes:>9} {effort:>9}");
     };
-    let interval = |outcome: &Outcome| outcome.middle.and_then(|middle| middle.interval);
+    let interval = |outcome: &TrialOutcome| outcome.middle.and_then(|middle| middle.interval);
     figures("Hodges-Lehmann", &|o| {
         o.middle.map(|middle| format!("{:+.3}", middle.value))
     });
@@ -161,7 +161,7 @@ pub fn as_json(
 }
 
 /// What cannot be estimated is absent.
-fn outcome_json(outcome: &Outcome) -> Value {
+fn outcome_json(outcome: &TrialOutcome) -> Value {
     let mut object = Map::new();
     let mut put = |key: &str, value: Option<Value>| {
         if let Some(value) = value {

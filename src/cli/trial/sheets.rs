@@ -5,23 +5,23 @@ use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{parse_session, session_text, set_field};
 use crate::model::kick::Pairing;
-use crate::model::layer::Layer;
 use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set, resolve};
-use crate::model::session::Swim;
+use crate::model::session::RepeatSwim;
 use crate::model::swimmer::Swimmer;
+use crate::model::wishes::Wishes;
 use crate::timeline::{Schedule, Timeline};
 
 /// A file of the trial: its name in the folder and its text.
-pub struct Sheet {
+pub struct TrialFile {
     pub name: String,
     pub text: String,
 }
 
 /// A session of a trial as a file. Every value that could change between two days stands in it,
 /// so that both days sound alike.
-pub fn sheet(name: String, comment: &[String], session: &Resolved) -> Sheet {
-    Sheet {
+pub fn sheet(name: String, comment: &[String], session: &Resolved) -> TrialFile {
+    TrialFile {
         name,
         text: session_text(comment, session),
     }
@@ -59,7 +59,7 @@ fn set_of(base: &Resolved, name: String, pairing: Pairing, say: String) -> Set {
 }
 
 /// The session in which one pairing is learnt before it counts.
-pub fn practise(name: &str, base: &Resolved, pairing: Pairing) -> Sheet {
+pub fn practise(name: &str, base: &Resolved, pairing: Pairing) -> TrialFile {
     let set = |name: &str, say: String| {
         let name = format!("{name}, {}", short_name(pairing).to_lowercase());
         Set {
@@ -76,7 +76,7 @@ pub fn practise(name: &str, base: &Resolved, pairing: Pairing) -> Sheet {
         for_whom: Some("whoever is about to try both pairings".into()),
         sets: vec![
             Set {
-                swim: Swim::Distance(base.sets[0].pool.clone()),
+                swim: RepeatSwim::Distance(base.sets[0].pool.clone()),
                 ..set("Find it", find)
             },
             set("Keep it", format!("The same. {}.", feet(pairing))),
@@ -133,8 +133,8 @@ pub fn day_rows(
             set: set.name.clone(),
             repeat: Some(1),
             distance: match &set.swim {
-                Swim::Distance(distance) => Some(distance.clone()),
-                Swim::Time(_) => None,
+                RepeatSwim::Distance(distance) => Some(distance.clone()),
+                RepeatSwim::Time(_) => None,
             },
             rate_cued: Some(set.rate.ends().0.clone()),
             pairing: Some(set.pairing),
@@ -150,9 +150,9 @@ pub fn day_rows(
 }
 
 /// What was written must hold as any session does: read, decided and laid out.
-pub fn lay_out(sheet: &Sheet) -> Result<()> {
+pub fn lay_out(sheet: &TrialFile) -> Result<()> {
     let session = parse_session(&sheet.name, &sheet.text)?;
-    let resolved = resolve(&session, None, &Layer::default())?;
+    let resolved = resolve(&session, None, &Wishes::default())?;
     let schedule = Schedule::new(&resolved)?;
     let timeline = Timeline::new(&resolved, &schedule, 44_100);
     for warning in resolved.warnings.iter().chain(&schedule.warnings) {

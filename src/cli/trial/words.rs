@@ -1,6 +1,6 @@
 //! A trial in words a coach can read out.
 
-use crate::analysis::trial::{FEWEST_PAIRS, MOST_WANTED, Outcome, Reading, Verdict};
+use crate::analysis::trial::{FEWEST_PAIRS, MOST_WANTED, Reading, TrialOutcome, TrialVerdict};
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
 
@@ -112,8 +112,8 @@ impl Manner {
 
 /// The first sentence: what came of the trial as a whole.
 pub fn headline(reading: &Reading, pairs: usize) -> String {
-    let called = |outcome: &Outcome| match outcome.verdict {
-        Verdict::Better(pairing) => Some(pairing),
+    let called = |outcome: &TrialOutcome| match outcome.verdict {
+        TrialVerdict::Better(pairing) => Some(pairing),
         _ => None,
     };
     let all = |verdict| {
@@ -127,7 +127,7 @@ pub fn headline(reading: &Reading, pairs: usize) -> String {
             "No pair of swims is filled in yet; at least {FEWEST_PAIRS} are needed to call anything."
         );
     }
-    if all(Verdict::TooFew) {
+    if all(TrialVerdict::TooFew) {
         let confirmed = if reading.confirmed {
             ""
         } else {
@@ -209,7 +209,7 @@ pub fn sentences(reading: &Reading) -> [String; 3] {
     })
 }
 
-fn sentence(outcome: &Outcome, manner: &Manner) -> String {
+fn sentence(outcome: &TrialOutcome, manner: &Manner) -> String {
     let n = outcome.differences.len();
     let Some(middle) = outcome.middle else {
         return "not noted for both swims of any pair.".into();
@@ -236,7 +236,7 @@ fn sentence(outcome: &Outcome, manner: &Manner) -> String {
         manner.against(hi)
     );
     match outcome.verdict {
-        Verdict::Better(pairing) => {
+        TrialVerdict::Better(pairing) => {
             let (near, far) = if lo > 0.0 { (lo, hi) } else { (hi, lo) };
             format!(
                 "{} {}, by {} a swim (95 % interval {} to {}, {n} pairs).",
@@ -247,15 +247,15 @@ fn sentence(outcome: &Outcome, manner: &Manner) -> String {
                 manner.size(far)
             )
         }
-        Verdict::NotConfirmed | Verdict::TooFew => {
+        TrialVerdict::NotConfirmed | TrialVerdict::TooFew => {
             format!("cued, not confirmed. On paper {seen} ({n} pairs).")
         }
-        Verdict::Neither if outcome.not_at_the_same_time => format!(
+        TrialVerdict::Neither if outcome.not_at_the_same_time => format!(
             "neither can be called. {}; but fewer strokes count at the same time only, and here \
              the time was slower or not noted.",
             capital(&seen)
         ),
-        Verdict::Neither => {
+        TrialVerdict::Neither => {
             let alone = outcome.p.is_some_and(|p| p <= 0.05) && (lo > 0.0 || hi < 0.0);
             let alone = if alone {
                 " Looked at alone it could be called; of several things looked at, one \
@@ -273,7 +273,7 @@ fn sentence(outcome: &Outcome, manner: &Manner) -> String {
 }
 
 /// How many more pairs it would take.
-fn more_in_words(outcome: &Outcome) -> String {
+fn more_in_words(outcome: &TrialOutcome) -> String {
     let lacking = FEWEST_PAIRS.saturating_sub(outcome.differences.len());
     let least = match lacking {
         0 => String::new(),

@@ -1,12 +1,12 @@
 use std::io::Cursor;
 
 use super::*;
-use crate::export::{Form, write_wav};
+use crate::export::{TrackForm, write_wav};
 use crate::files::{parse_session, voices};
-use crate::model::cue::Kind;
-use crate::model::layer::Layer;
+use crate::model::cue::CueKind;
 use crate::model::resolve::resolve;
 use crate::model::swimmer::{Division, Format};
+use crate::model::wishes::Wishes;
 use crate::sound::Bank;
 
 const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrate = \"70 spm\"\nswim = \"25 s\"\nkick = \"six-beat\"\n\
@@ -14,14 +14,14 @@ const SESSION: &str = "lead_in = \"5 s\"\n[[set]]\nrate = \"70 spm\"\nswim = \"2
 
 fn job(text: &str) -> Job {
     let session = parse_session("test.toml", text).expect("parses");
-    let session = resolve(&session, None, &Layer::default()).expect("resolves");
+    let session = resolve(&session, None, &Wishes::default()).expect("resolves");
     Job::new(session, Bank::new(&voices::shipped(), 22_050), false).expect("fits")
 }
 
 /// The track as 16-bit samples, left and right.
 fn samples(job: &Job) -> Vec<i16> {
     let part = job.parts(Division::One, Format::Wav, None).remove(0);
-    let form = Form {
+    let form = TrackForm {
         format: Format::Wav,
         sample_rate_hz: 22_050,
         bits: 16,
@@ -43,7 +43,7 @@ fn samples(job: &Job) -> Vec<i16> {
         .collect()
 }
 
-fn check(job: &Job, samples: &[i16]) -> Report {
+fn check(job: &Job, samples: &[i16]) -> CheckReport {
     let spec = hound::WavSpec {
         channels: 2,
         sample_rate: 22_050,
@@ -63,7 +63,7 @@ fn check(job: &Job, samples: &[i16]) -> Report {
 }
 
 /// An event of the middle of the swim whose voice sounds with no other in its ear.
-fn lonely(job: &Job, kind: Kind) -> Event {
+fn lonely(job: &Job, kind: CueKind) -> Event {
     let events: Vec<Event> = job.timeline.events().collect();
     let length = job.bank.longest_frames() as u64 / 2;
     *events
@@ -97,7 +97,7 @@ fn an_exported_track_holds_to_the_frame() {
 #[test]
 fn a_muted_cue_is_missing_and_nothing_else_is() {
     let job = job(&SESSION.replace("\"arm\", ", ""));
-    for kind in [Kind::Kick, Kind::Fill] {
+    for kind in [CueKind::Kick, CueKind::Fill] {
         let event = lonely(&job, kind);
         let mut sound = samples(&job);
         let channel = usize::from(event.side == Some(crate::model::cue::Side::Right));
@@ -220,7 +220,7 @@ fn sound_that_no_cue_explains_is_named() {
 #[test]
 fn a_cue_beyond_5_ms_is_missing_whatever_swing_would_fit() {
     let job = job(&SESSION.replace("\"arm\", ", ""));
-    let event = lonely(&job, Kind::Kick);
+    let event = lonely(&job, CueKind::Kick);
     let channel = usize::from(event.side == Some(crate::model::cue::Side::Right));
     let voice = job.bank.voice(event.voice());
     // 5 ms are 110.25 frames here.

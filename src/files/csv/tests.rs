@@ -76,7 +76,7 @@ fn the_form_of_a_file_is_its_header_s() {
         ("a\tb\r1\t2", b'\t', "\r"),
         ("a", b',', "\n"),
     ] {
-        let wanted = Form {
+        let wanted = CsvForm {
             delimiter,
             line_end,
         };
@@ -229,7 +229,7 @@ fn formulas_are_written_as_text_and_read_as_they_were() {
 struct Written {
     header: Vec<String>,
     records: Vec<Vec<String>>,
-    form: Form,
+    form: CsvForm,
     mark: bool,
     told: bool,
     quote_all: bool,
@@ -239,7 +239,7 @@ struct Written {
 
 impl Written {
     fn text(&self) -> String {
-        let Form {
+        let CsvForm {
             delimiter,
             line_end,
         } = self.form;
@@ -304,7 +304,7 @@ fn written() -> impl Strategy<Value = Written> {
                 header: (0..columns).map(|at| format!("column {at}")).collect(),
                 // A row of nothing is a spreadsheet's empty row.
                 records: records.into_iter().filter(is_filled).collect(),
-                form: Form {
+                form: CsvForm {
                     delimiter,
                     line_end,
                 },

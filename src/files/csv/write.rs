@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 /// How the fields of a file are parted, and its lines ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Form {
+pub struct CsvForm {
     /// Comma, semicolon or tab.
     pub delimiter: u8,
     /// LF, CRLF or CR.
@@ -12,7 +12,7 @@ pub struct Form {
 }
 
 /// Records as CSV. A field that a spreadsheet would run gets an apostrophe before it.
-pub fn write(records: impl IntoIterator<Item = Vec<String>>, form: Form) -> Vec<u8> {
+pub fn write(records: impl IntoIterator<Item = Vec<String>>, form: CsvForm) -> Vec<u8> {
     let mut writer = csv::WriterBuilder::new()
         .delimiter(form.delimiter)
         .terminator(match form.line_end.as_bytes() {

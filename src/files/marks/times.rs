@@ -3,7 +3,7 @@
 use crate::error::{Error, Result};
 use crate::files::csv::Record;
 use crate::files::entry::quoted;
-use crate::files::timecode::{Form, TimeForm, unaccepted_time};
+use crate::files::timecode::{TimeForm, WrittenTime, unaccepted_time};
 
 /// The times of one file: one form throughout.
 pub struct Times {
@@ -32,7 +32,7 @@ impl Times {
             })?;
             return Ok(f64::from(frame) / fps);
         }
-        let form = Form::parse(&written).ok_or_else(|| unaccepted_time(text))?;
+        let form = WrittenTime::parse(&written).ok_or_else(|| unaccepted_time(text))?;
         match self.form {
             None => self.form = Some((form.kind(), line)),
             Some((kind, _)) if kind == form.kind() => {}

@@ -3,7 +3,7 @@
 use jiff::civil::{Date, Time as Clock, Weekday};
 
 use super::super::doc::Section;
-use super::super::entry::{Entry, quoted};
+use super::super::entry::{KeyValue, quoted};
 use crate::error::{Error, Result};
 use crate::model::plan::{LATEST_END, WEEKDAYS, WEEKS_BEYOND};
 
@@ -31,7 +31,7 @@ pub fn iso_date(text: &str) -> Result<Date, String> {
 /// What a date is accepted as.
 pub const DATE_ACCEPTED: &str = "a date as YYYY-MM-DD (ISO 8601)";
 
-pub(super) fn written_date(entry: &Entry) -> Result<Date> {
+pub(super) fn written_date(entry: &KeyValue) -> Result<Date> {
     const EXAMPLE: &str = "start = \"2027-03-01\"";
     // A bare TOML date is one too.
     let text = match entry.value {
@@ -72,7 +72,7 @@ pub fn training_days<'w>(words: impl Iterator<Item = &'w str>) -> Result<Vec<Wee
 /// What training days are accepted as.
 pub const DAYS_ACCEPTED: &str = "mon, tue, wed, thu, fri, sat, sun, each once at most";
 
-pub(super) fn days<'a>(section: &Section<'a>, entry: &Entry<'a>) -> Result<Vec<Weekday>> {
+pub(super) fn days<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Weekday>> {
     const EXAMPLE: &str = "days = [\"mon\", \"wed\", \"fri\"]";
     let refuse = |why: String| entry.refuse(why).accepted(DAYS_ACCEPTED).example(EXAMPLE);
     let items = entry.items(section, DAYS_ACCEPTED, EXAMPLE)?;
@@ -96,7 +96,7 @@ pub fn time_of_day(text: &str) -> Result<Clock, String> {
     time.ok_or_else(|| format!("found {}, which is no time of day", quoted(text)))
 }
 
-pub(super) fn clock(entry: &Entry) -> Result<Clock> {
+pub(super) fn clock(entry: &KeyValue) -> Result<Clock> {
     const ACCEPTED: &str = "a time of day from 00:00 to 23:59";
     const EXAMPLE: &str = "time = \"18:00\"";
     let text = entry.string(ACCEPTED, EXAMPLE)?;
@@ -117,7 +117,7 @@ pub fn zone_name(text: &str) -> Result<String, String> {
     }
 }
 
-pub(super) fn zone(entry: &Entry) -> Result<String> {
+pub(super) fn zone(entry: &KeyValue) -> Result<String> {
     const ACCEPTED: &str = "a name of the time zone database, or no zone for local time";
     const EXAMPLE: &str = "zone = \"Europe/Berlin\"";
     let text = entry.string(ACCEPTED, EXAMPLE)?;

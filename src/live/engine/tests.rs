@@ -6,9 +6,9 @@ use crate::files::{parse_session, phrases, voices};
 use crate::live::guarded;
 use crate::media::Voicebox;
 use crate::model::cue::Side;
-use crate::model::layer::Layer;
 use crate::model::resolve::resolve;
 use crate::model::swimmer::{Division, Format};
+use crate::model::wishes::Wishes;
 use crate::units::floor_u64;
 
 const SESSION: &str = "
@@ -32,7 +32,7 @@ const SESSION: &str = "
 
 fn session(text: &str) -> Resolved {
     let session = parse_session("test.toml", text).expect("parses");
-    resolve(&session, None, &Layer::default()).expect("resolves")
+    resolve(&session, None, &Wishes::default()).expect("resolves")
 }
 
 fn score_of(text: &str, rate_hz: u32) -> (Score, Job) {
@@ -50,9 +50,9 @@ pub(in crate::live) fn endless(text: &str, rate_hz: u32) -> Score {
 }
 
 /// Plays to the end, or for so many frames, in blocks of a size; wishes come at their frames.
-fn play(score: Score, frames: u64, block: usize, wishes: &[(u64, Command)]) -> Vec<[f32; 2]> {
+fn play(score: Score, frames: u64, block: usize, wishes: &[(u64, DeckCommand)]) -> Vec<[f32; 2]> {
     let (mut engine, mut remote) = Engine::new(score, 0);
-    assert!(remote.send(Command::Run(true)));
+    assert!(remote.send(DeckCommand::Run(true)));
     let mut sound = vec![[0.0; 2]; frames as usize];
     let mut wishes = wishes.iter();
     let mut next = wishes.next();
@@ -67,21 +67,25 @@ fn play(score: Score, frames: u64, block: usize, wishes: &[(u64, Command)]) -> V
 }
 
 /// The frames on which voices begin in one ear, told from the samples: sound after silence.
-fn events(score: &Score, frames: u64, wishes: &[(u64, Command)]) -> Vec<crate::timeline::Event> {
-    let mut source = Source::new(Arc::clone(&score.timeline), 0);
+fn events(
+    score: &Score,
+    frames: u64,
+    wishes: &[(u64, DeckCommand)],
+) -> Vec<crate::timeline::Event> {
+    let mut source = LiveEvents::new(Arc::clone(&score.timeline), 0);
     let mut found = Vec::new();
     let mut gentle = 0;
     let mut wishes = wishes.iter().peekable();
     for position in (0..frames).step_by(64) {
         while let Some((_, command)) = wishes.next_if(|(at, _)| *at <= position) {
             match *command {
-                Command::Rate(spm) => {
-                    let beat = Beat::spm(fraction((spm * 1000.0).round() as i64, 1000));
+                DeckCommand::Rate(spm) => {
+                    let beat = SteadyRate::spm(fraction((spm * 1000.0).round() as i64, 1000));
                     source.cursor.change(position, beat, exact(gentle));
                 }
-                Command::Switch(pairing, kick) => source.cursor.switch(position, pairing, kick),
-                Command::Gentle(on) => gentle = if on { GENTLE_CYCLES } else { 0 },
-                Command::Follow(aim) => source.cursor.set_aim(position, aim),
+                DeckCommand::Switch(pairing, kick) => source.cursor.switch(position, pairing, kick),
+                DeckCommand::Gentle(on) => gentle = if on { GENTLE_CYCLES } else { 0 },
+                DeckCommand::Follow(aim) => source.cursor.set_aim(position, aim),
                 _ => {}
             }
         }
@@ -144,7 +148,7 @@ fn a_session_says_live_what_its_track_says_until_a_hand_makes_it_untrue() {
     // In the first repeat of the first set another rate: its second repeat says nothing, the
     // second set speaks again.
     let change_at = 8000 * 70;
-    let changed = play(score, frames, 256, &[(change_at, Command::Rate(54.0))]);
+    let changed = play(score, frames, 256, &[(change_at, DeckCommand::Rate(54.0))]);
     assert!(words(1).iter().any(|room| room.start > change_at as usize));
     for room in words(1) {
         let before = room.end < change_at as usize;
@@ -167,11 +171,11 @@ fn a_hand_that_wishes_for_what_there_is_changes_nothing() {
     for at in [1_000, 70_000, 100_064, 150_016, 333_312, 500_000, 700_032] {
         let at = at / 64 * 64;
         let wish = Engine::new(score.clone(), at).0.state().view.wish;
-        let switch = Command::Switch(wish.pairing, wish.kick);
+        let switch = DeckCommand::Switch(wish.pairing, wish.kick);
         let mut wishes = vec![(at, switch)];
         if at < 480_000 {
             // The rate of the first set, and its next repeat keeps it.
-            wishes.push((at, Command::Rate(92.0)));
+            wishes.push((at, DeckCommand::Rate(92.0)));
         }
         let found = events(&score, frames, &wishes);
         assert_eq!(found.len(), own.len(), "taken over at {at}");
@@ -201,15 +205,19 @@ fn a_ramp_goes_on_under_another_pairing_and_stands_where_a_rate_was_set() {
     let last_of_first = |found: &[crate::timeline::Event]| {
         let hands = found
             .iter()
-            .filter(|event| event.kind == Kind::Arm && event.repeat == 1);
+            .filter(|event| event.kind == CueKind::Arm && event.repeat == 1);
         let frames: Vec<f64> = hands.map(|event| event.frame as f64).collect();
         // Strokes/min over the last three strokes.
         60.0 * 8000.0 * 3.0 / (frames[frames.len() - 1] - frames[frames.len() - 4])
     };
-    let switch = Command::Switch(Pairing::SameSide, Kick::TwoBeat);
+    let switch = DeckCommand::Switch(Pairing::SameSide, Kick::TwoBeat);
     let switched = last_of_first(&events(&score, frames, &[(change_at, switch)]));
     assert!((68.0..70.0).contains(&switched), "{switched}");
-    let set = last_of_first(&events(&score, frames, &[(change_at, Command::Rate(52.0))]));
+    let set = last_of_first(&events(
+        &score,
+        frames,
+        &[(change_at, DeckCommand::Rate(52.0))],
+    ));
     assert!((set - 52.0).abs() < 0.1, "{set}");
 }
 
@@ -231,10 +239,10 @@ fn a_hand_in_a_rest_before_a_steep_ramp_sounds_nothing_there() {
             .filter(|frame| *frame > first.1)
             .collect()
     };
-    let swim = Command::Switch(Pairing::OppositeSide, Kick::TwoBeat);
+    let swim = DeckCommand::Switch(Pairing::OppositeSide, Kick::TwoBeat);
     for at in [first.0 + 80_000, first.1 + 8_000, second.0 - 160_000] {
         let at = at / 64 * 64;
-        let found = of_second(&events(&score, frames, &[(at, Command::Rate(50.0))]));
+        let found = of_second(&events(&score, frames, &[(at, DeckCommand::Rate(50.0))]));
         assert!(found[0] >= second.0, "rate set at {at}: {found:?}");
         // 50 spm for what is left of 20 s after the push-off.
         let gaps: Vec<u64> = found.windows(2).map(|pair| pair[1] - pair[0]).collect();
@@ -250,7 +258,7 @@ fn a_hand_in_a_rest_before_a_steep_ramp_sounds_nothing_there() {
             "{} for {count}",
             switched.len()
         );
-        let mut cursor = Source::new(Arc::clone(&score.timeline), 0).cursor;
+        let mut cursor = LiveEvents::new(Arc::clone(&score.timeline), 0).cursor;
         cursor.switch(second.0 - 8000, Pairing::OppositeSide, Kick::TwoBeat);
         let shown = spm(cursor.view(second.0 - 8000).wish.frequency, 8000);
         assert!((shown - 40.0).abs() < 1e-6, "{shown}");
@@ -262,7 +270,7 @@ pub(in crate::live) const STEADY: &str = "[[set]]\nswim = \"10 min\"\nrate = \"5
 
 pub(in crate::live) fn frames_of(
     events: &[crate::timeline::Event],
-    kind: Kind,
+    kind: CueKind,
     side: Side,
 ) -> Vec<u64> {
     (events
@@ -278,11 +286,11 @@ fn a_step_of_rate_keeps_the_phase_and_neither_doubles_nor_skips() {
     let score = endless(STEADY, rate_hz);
     for change_at in (480_000..700_000).step_by(33_333) {
         let change_at = change_at / 64 * 64;
-        let found = events(&score, 2_000_000, &[(change_at, Command::Rate(60.0))]);
+        let found = events(&score, 2_000_000, &[(change_at, DeckCommand::Rate(60.0))]);
         for (kind, side) in [
-            (Kind::Arm, Side::Left),
-            (Kind::Kick, Side::Right),
-            (Kind::Kick, Side::Left),
+            (CueKind::Arm, Side::Left),
+            (CueKind::Kick, Side::Right),
+            (CueKind::Kick, Side::Left),
         ] {
             let frames = frames_of(&found, kind, side);
             // 120 / 54 s and 120 / 60 s a cycle.
@@ -311,9 +319,12 @@ fn a_step_of_rate_keeps_the_phase_and_neither_doubles_nor_skips() {
 fn a_gentle_change_bends_over_four_strokes() {
     let score = endless(STEADY, 48_000);
     let change_at = 640_000;
-    let wishes = [(0, Command::Gentle(true)), (change_at, Command::Rate(66.0))];
+    let wishes = [
+        (0, DeckCommand::Gentle(true)),
+        (change_at, DeckCommand::Rate(66.0)),
+    ];
     let found = events(&score, 2_000_000, &wishes);
-    let gaps: Vec<f64> = frames_of(&found, Kind::Arm, Side::Left)
+    let gaps: Vec<f64> = frames_of(&found, CueKind::Arm, Side::Left)
         .windows(2)
         .map(|pair| (pair[1] - pair[0]) as f64)
         .collect();
@@ -337,7 +348,7 @@ fn a_pairing_changes_at_the_next_entry_of_the_first_arm() {
     let cycle = 48_000.0 * 120.0 / 54.0;
     for asked in [0.1, 0.5, 0.95] {
         let asked_at = ((first_entry as f64 + (4.0 + asked) * cycle) as u64) / 64 * 64;
-        let switch = Command::Switch(Pairing::SameSide, Kick::TwoBeat);
+        let switch = DeckCommand::Switch(Pairing::SameSide, Kick::TwoBeat);
         let found = events(&score, 2_000_000, &[(asked_at, switch)]);
         let switched = first_entry as f64 + 5.0 * cycle;
         for event in &found {
@@ -352,7 +363,7 @@ fn a_pairing_changes_at_the_next_entry_of_the_first_arm() {
                 [300_000, 800_000]
             };
             assert!(places.contains(&micro), "{event:?}");
-            if event.kind == Kind::Kick {
+            if event.kind == CueKind::Kick {
                 let right = event.side == Some(Side::Right);
                 let own = if early {
                     right == (micro == 0)
@@ -363,7 +374,7 @@ fn a_pairing_changes_at_the_next_entry_of_the_first_arm() {
             }
         }
         for side in Side::BOTH {
-            let kicks = frames_of(&found, Kind::Kick, side);
+            let kicks = frames_of(&found, CueKind::Kick, side);
             for pair in kicks.windows(2) {
                 // Half the smaller regular gap is half a cycle: nothing is closer.
                 assert!((pair[1] - pair[0]) as f64 >= cycle / 2.0 - 1.0, "{pair:?}");
@@ -377,10 +388,13 @@ fn a_switch_taken_back_in_time_leaves_no_trace() {
     let score = endless(STEADY, 48_000);
     let own = events(&score, 1_500_000, &[]);
     let wishes = [
-        (600_000, Command::Switch(Pairing::SameSide, Kick::SixBeat)),
+        (
+            600_000,
+            DeckCommand::Switch(Pairing::SameSide, Kick::SixBeat),
+        ),
         (
             610_000,
-            Command::Switch(Pairing::OppositeSide, Kick::TwoBeat),
+            DeckCommand::Switch(Pairing::OppositeSide, Kick::TwoBeat),
         ),
     ];
     assert_eq!(events(&score, 1_500_000, &wishes), own);
@@ -396,8 +410,8 @@ fn a_mute_fades_in_ten_milliseconds_and_leaves_the_rest_alone() {
         1_000_000,
         64,
         &[
-            (mute_at, Command::Mute(Group::Feet, true)),
-            (720_000, Command::Mute(Group::Feet, false)),
+            (mute_at, DeckCommand::Mute(Group::Feet, true)),
+            (720_000, DeckCommand::Mute(Group::Feet, false)),
         ],
     );
     assert!(whole[..480_000] == muted[..480_000]);
@@ -421,16 +435,16 @@ fn a_pause_stops_every_clock_and_going_on_starts_at_the_first_entry() {
         }
         sound
     };
-    remote.send(Command::Run(true));
+    remote.send(DeckCommand::Run(true));
     run(&mut engine, 1800);
     remote.state();
-    remote.send(Command::Run(false));
+    remote.send(DeckCommand::Run(false));
     let fading = run(&mut engine, 200);
     let paused = remote.state();
     assert!(!paused.running);
     assert!(fading[160..].iter().flatten().all(|sample| *sample == 0.0));
     assert!(paused.position <= 144_000 + 160, "{}", paused.position);
-    remote.send(Command::Run(true));
+    remote.send(DeckCommand::Run(true));
     run(&mut engine, 1);
     let phase = remote.state().view.phase.expect("in a swim");
     assert!((phase - phase.floor()) < 0.02, "{phase}");
@@ -443,7 +457,7 @@ fn a_day_without_end_ends_on_the_right_frame() {
     // Against whole numbers: entry n of the left hand is at first + n x 48000 x 120 x 10 / 543.
     let text = STEADY.replace("54 spm", "54.3 spm");
     let score = endless(&text, 48_000);
-    let mut source = Source::new(Arc::clone(&score.timeline), 0);
+    let mut source = LiveEvents::new(Arc::clone(&score.timeline), 0);
     let first = score.timeline.laid(0).expect("one").first_entry();
     let first = i128::from(frame_of(&score, first));
     let day = 24 * 3600 * 48_000_u64;
@@ -451,7 +465,7 @@ fn a_day_without_end_ends_on_the_right_frame() {
     for position in (0..day).step_by(48_000) {
         source.end = position + 48_000;
         for event in source.by_ref() {
-            if event.kind == Kind::Arm && event.side == Some(Side::Left) {
+            if event.kind == CueKind::Arm && event.side == Some(Side::Left) {
                 let off = (i128::from(event.frame) - first) * 543 - count * 57_600_000;
                 assert!(
                     2 * off.abs() <= 543,
@@ -483,27 +497,27 @@ fn any_wishes_leave_no_doubled_cue_no_allocation_and_silence_after_stop() {
         let pairings = [Pairing::SameSide, Pairing::OppositeSide];
         let kicks = [Kick::TwoBeat, Kick::FourBeat, Kick::SixBeat, Kick::Pull];
         let (mut engine, mut remote) = Engine::new(score, 0);
-        remote.send(Command::Run(true));
+        remote.send(DeckCommand::Run(true));
         let mut block = [[0.0_f32; 2]; 256];
         let mut loudest = 0.0_f32;
         while engine.position() < frames - 8000 {
             if rng.f64() < 0.15 {
                 let command = match rng.u32(..8) {
-                    0..3 => Command::Rate(10.0 + 150.0 * rng.f64()),
-                    3 => Command::Gentle(rng.bool()),
-                    4 => Command::Switch(pairings[rng.usize(..2)], kicks[rng.usize(..4)]),
-                    5 => Command::Mute(Group::ALL[rng.usize(..4)], rng.bool()),
-                    6 => Command::Follow(rng.bool().then(|| Aim {
+                    0..3 => DeckCommand::Rate(10.0 + 150.0 * rng.f64()),
+                    3 => DeckCommand::Gentle(rng.bool()),
+                    4 => DeckCommand::Switch(pairings[rng.usize(..2)], kicks[rng.usize(..4)]),
+                    5 => DeckCommand::Mute(Group::ALL[rng.usize(..4)], rng.bool()),
+                    6 => DeckCommand::Follow(rng.bool().then(|| Aim {
                         frame: engine.position() as f64,
                         phase: rng.f64(),
                         frequency: (30.0 + 90.0 * rng.f64()) / 120.0 / 8000.0,
                     })),
-                    _ => Command::Run(rng.f64() < 0.7),
+                    _ => DeckCommand::Run(rng.f64() < 0.7),
                 };
                 remote.send(command);
             }
             if !engine.running {
-                remote.send(Command::Run(true));
+                remote.send(DeckCommand::Run(true));
             }
             let length = rng.usize(1..=256);
             guarded(|| engine.fill(&mut block[..length]));
@@ -512,7 +526,7 @@ fn any_wishes_leave_no_doubled_cue_no_allocation_and_silence_after_stop() {
             }
         }
         assert!(loudest > 0.05 && loudest <= 1.0, "{loudest}");
-        remote.send(Command::Run(false));
+        remote.send(DeckCommand::Run(false));
         for _ in 0..4 {
             engine.fill(&mut block);
         }

@@ -6,7 +6,7 @@ use super::*;
 use crate::analysis::follow::Follow;
 use crate::analysis::taps::Each;
 use crate::live::engine::tests::{STEADY, endless, frames_of};
-use crate::model::cue::{Kind, Side};
+use crate::model::cue::{CueKind, Side};
 use crate::timeline::Aim;
 
 /// A stroke tapped with 30 ms of scatter, some taps missed or doubled, the rate rising by 10 % in
@@ -52,7 +52,7 @@ fn cues_follow(each: Each) {
             &STEADY.replace("54 spm", &format!("{} spm", spm * 0.9)),
             8000,
         );
-        let mut source = Source::new(Arc::clone(&score.timeline), 0);
+        let mut source = LiveEvents::new(Arc::clone(&score.timeline), 0);
         let mut follow = Follow::new(each);
         let mut taps = taps.into_iter().peekable();
         let mut found = Vec::new();
@@ -73,7 +73,7 @@ fn cues_follow(each: Each) {
             source.end = position + 64;
             found.extend(source.by_ref());
         }
-        for kind in [Kind::Arm, Kind::Kick] {
+        for kind in [CueKind::Arm, CueKind::Kick] {
             for side in Side::BOTH {
                 let frames = frames_of(&found, kind, side);
                 let gaps: Vec<f64> = frames

@@ -3,7 +3,7 @@
 use jiff::Span;
 use jiff::civil::{Date, Weekday};
 
-use super::Plan;
+use super::TrainingPlan;
 
 /// The days of the week by their words, Monday first.
 pub const WEEKDAYS: [(&str, Weekday); 7] = [
@@ -23,7 +23,7 @@ pub fn weekday_word(day: Weekday) -> &'static str {
 
 /// What a calendar week swims: places on the path, as planned or as the log has moved them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Placed {
+pub struct WeekPlaces {
     /// The place whose rate is cued.
     pub rate: usize,
     /// The place whose share of cues is heard.
@@ -33,8 +33,8 @@ pub struct Placed {
 }
 
 /// Every week of a plan as planned.
-pub fn placed(plan: &Plan) -> Vec<Placed> {
-    let week = |week: usize| Placed {
+pub fn placed(plan: &TrainingPlan) -> Vec<WeekPlaces> {
+    let week = |week: usize| WeekPlaces {
         rate: week,
         share: week,
         held: (week - 1).max(1),
@@ -52,7 +52,7 @@ pub struct Day {
     /// Its date.
     pub date: Date,
     /// What the week swims.
-    pub placed: Placed,
+    pub placed: WeekPlaces,
     /// Swims without cues, in the order in which they are swum, before the cued ones.
     pub uncued: Vec<Uncued>,
 }
@@ -76,7 +76,7 @@ pub enum Uncued {
 /// Every training day of a plan whose weeks swim `placed`. For every hold week, swims without cues
 /// fall on the first training days on or after so many days from its Monday (the first Monday of
 /// the week's seven days), none past the last week; two that fall on one day are one swim.
-pub fn days_of(plan: &Plan, placed: &[Placed]) -> Vec<Day> {
+pub fn days_of(plan: &TrainingPlan, placed: &[WeekPlaces]) -> Vec<Day> {
     let mut all: Vec<Day> = Vec::new();
     for (at, placed) in placed.iter().enumerate() {
         let first = plan.first_day(at + 1);
@@ -126,7 +126,7 @@ fn after(date: Date, days: i64) -> Date {
 }
 
 /// The week that a date falls into, from 1; none before the start.
-pub fn week_of(plan: &Plan, date: Date) -> Option<usize> {
+pub fn week_of(plan: &TrainingPlan, date: Date) -> Option<usize> {
     let days = plan.start.until(date).ok()?.get_days();
     usize::try_from(days).ok().map(|days| days / 7 + 1)
 }

@@ -8,19 +8,19 @@ mod days;
 mod path;
 mod sessions;
 
-pub use days::{Day, Placed, Uncued, WEEKDAYS, days_of, placed, week_of, weekday_word};
+pub use days::{Day, Uncued, WEEKDAYS, WeekPlaces, days_of, placed, week_of, weekday_word};
 pub use path::{Path, shown};
 pub use sessions::{fade_for, session_of};
 
 use jiff::civil::{Date, Time as Clock, Weekday};
 
-use super::layer::Said;
-use super::session::Swim;
+use super::session::RepeatSwim;
+use super::wishes::Said;
 use crate::units::{Fix, Rate, Time, exact, fraction};
 
 /// A plan as written.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Plan {
+pub struct TrainingPlan {
     /// The file, as the person named it.
     pub source: String,
     /// The swimmer's file, as the plan names it, or an invented swimmer.
@@ -73,7 +73,7 @@ pub struct Work {
     /// Swims a day, at least 3: two may be without cues.
     pub repeats: u64,
     /// What each swims.
-    pub swim: Swim,
+    pub swim: RepeatSwim,
     /// From each swim's end to the next start.
     pub rest: Time,
 }
@@ -83,7 +83,7 @@ impl Default for Work {
     fn default() -> Self {
         Self {
             repeats: 8,
-            swim: Swim::Distance(crate::units::Length::from_metres(exact(50))),
+            swim: RepeatSwim::Distance(crate::units::Length::from_metres(exact(50))),
             rest: Time::whole_s(30),
         }
     }
@@ -151,7 +151,7 @@ pub const WEEKS_BEYOND: usize = 52;
 /// year.
 pub const LATEST_END: Date = jiff::civil::date(9998, 12, 31);
 
-impl Plan {
+impl TrainingPlan {
     /// The rate and the share of cues, week by week.
     pub fn path(&self) -> Path {
         Path::new(&self.from, &self.to, self.weeks, &self.rules)
@@ -193,14 +193,14 @@ pub(crate) mod tests_of {
     use crate::units::Quantity;
 
     /// From 52 to 60 spm from Monday 2027-03-01 on.
-    pub fn plan(weeks: usize, days: &str) -> Plan {
+    pub fn plan(weeks: usize, days: &str) -> TrainingPlan {
         let day = |word: &str| {
             WEEKDAYS
                 .iter()
                 .find(|(known, _)| *known == word)
                 .map(|(_, day)| *day)
         };
-        Plan {
+        TrainingPlan {
             source: "plan.toml".into(),
             swimmer: "alex.toml".into(),
             from: Rate::parse("52 spm").expect("a rate"),

@@ -2,11 +2,11 @@
 
 use super::days::{Day, Uncued};
 use super::path::{Path, shown};
-use super::{Plan, weekday_word};
+use super::{TrainingPlan, weekday_word};
 use crate::error::{Error, Result};
-use crate::model::cue::{CUE_KINDS, Kind};
-use crate::model::layer::{Layer, Said, Session, said};
-use crate::model::session::{Cues, Fade, FadePer, RatePlan, WishedRate};
+use crate::model::cue::{CUE_KINDS, CueKind};
+use crate::model::session::{CueSet, Fade, FadePer, RatePlan, WishedRate};
+use crate::model::wishes::{Said, Session, Wishes, said};
 use crate::units::{Fix, Rate, RateWish, exact, print_decimal, to_f64};
 
 /// The session that a day swims. `written` is the session file of that day, where the plan names
@@ -17,7 +17,7 @@ use crate::units::{Fix, Rate, RateWish, exact, print_decimal, to_f64};
 /// # Errors
 /// When a set's rate falls outside what is swum, or no set has repeats enough.
 pub fn session_of(
-    plan: &Plan,
+    plan: &TrainingPlan,
     path: &Path,
     day: &Day,
     written: Option<&Session>,
@@ -54,16 +54,16 @@ fn rate_at(path: &Path, place: usize) -> Result<Rate> {
 }
 
 /// The plan's own session: one set at the week's rate.
-fn own(plan: &Plan) -> Session {
+fn own(plan: &TrainingPlan) -> Session {
     Session {
         source: plan.source.clone(),
         sets: vec![Said {
-            value: Layer {
+            value: Wishes {
                 name: said("With cues".into()),
                 repeats: said(plan.work.repeats),
                 swim: said(plan.work.swim.clone()),
                 rest: said(plan.work.rest.clone()),
-                ..Layer::default()
+                ..Wishes::default()
             },
             at: None,
         }],
@@ -96,16 +96,20 @@ fn settle(session: &mut Session, own: &Rate, fade: Option<Fade>) -> Result<()> {
 }
 
 /// Takes swims off the first cued set with more repeats than that; gives the set as it was.
-fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Layer> {
-    let cued = |layer: &Layer| {
+fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Wishes> {
+    let cued = |layer: &Wishes| {
         let cues = layer.cues.as_ref().or(session.defaults.cues.as_ref());
-        cues.is_none_or(|cues| CUE_KINDS.into_iter().any(|kind: Kind| cues.value.has(kind)))
+        cues.is_none_or(|cues| {
+            CUE_KINDS
+                .into_iter()
+                .any(|kind: CueKind| cues.value.has(kind))
+        })
     };
-    let repeats = |layer: &Layer| {
+    let repeats = |layer: &Wishes| {
         let said = layer.repeats.as_ref().or(session.defaults.repeats.as_ref());
         said.map_or(1, |said| said.value)
     };
-    let fits = |set: &&Said<Layer>| cued(&set.value) && repeats(&set.value) > taken;
+    let fits = |set: &&Said<Wishes>| cued(&set.value) && repeats(&set.value) > taken;
     let Some(at) = session.sets.iter().position(|set| fits(&set)) else {
         return Err(Error::input(format!(
             "no set with cues has more than {taken} repeats; the swims without cues take their \
@@ -126,7 +130,7 @@ fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Layer> {
     Ok(before)
 }
 
-fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Layer) -> Result<Said<Layer>> {
+fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Wishes) -> Result<Said<Wishes>> {
     let (name, place, why) = match swim {
         Uncued::Opening => (
             "Without cues".to_string(),
@@ -142,10 +146,10 @@ fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Layer) -> Result<Sai
     let rate = rate_at(path, place)?;
     let spoken = print_decimal(rate.spm()).unwrap_or_else(|| rate.short());
     Ok(Said {
-        value: Layer {
+        value: Wishes {
             name: said(name),
             repeats: said(1),
-            cues: said(Cues::NONE),
+            cues: said(CueSet::NONE),
             fade: said(None),
             breath: said(None),
             rest_after: None,
@@ -211,7 +215,7 @@ mod tests {
     }
 
     fn repeats(session: &Session) -> u64 {
-        let of = |set: &Said<Layer>| set.value.repeats.as_ref().map_or(1, |said| said.value);
+        let of = |set: &Said<Wishes>| set.value.repeats.as_ref().map_or(1, |said| said.value);
         session.sets.iter().map(of).sum()
     }
 
@@ -223,9 +227,9 @@ mod tests {
         let opening = &first.sets[0].value;
         assert_eq!(
             opening.cues.as_ref().map(|said| said.value),
-            Some(Cues::NONE)
+            Some(CueSet::NONE)
         );
-        let rate = |layer: &Layer| layer.rate.as_ref().map(|said| said.value.to_string());
+        let rate = |layer: &Wishes| layer.rate.as_ref().map(|said| said.value.to_string());
         assert_eq!(rate(opening), Some("52 spm".into()));
         assert_eq!(rate(&first.defaults), Some("53 spm".into()));
         assert_eq!(

@@ -4,12 +4,12 @@ use super::Set;
 use super::decide::Levels;
 use crate::error::{Error, Result};
 use crate::model::circle::{Stroke, forward};
-use crate::model::cue::Kind;
+use crate::model::cue::CueKind;
 use crate::model::kick::Kick;
-use crate::model::layer::Said;
-use crate::model::session::{Breath, FadePer, Swim, Walls};
+use crate::model::session::{Breath, FadePer, RepeatSwim, Walls};
 use crate::model::swimmer::Swimmer;
 use crate::model::value::Value;
+use crate::model::wishes::Said;
 use crate::units::{Fix, apart, exact, fraction, to_f64};
 
 /// The longest time that a track leaves between two breath cues, in s. A limit of ours, well
@@ -24,7 +24,7 @@ impl Levels<'_> {
     /// What holds between the values of one set.
     pub(super) fn check(&self, set: &Set) -> Result<()> {
         self.check_breath(set)?;
-        let by_time = matches!(set.swim, Swim::Time(_));
+        let by_time = matches!(set.swim, RepeatSwim::Time(_));
         if by_time && set.walls == Walls::Pause {
             return Err(Error::input(format!(
                 "walls = \"pause\" with a swim by time ({}): its walls cannot be predicted",
@@ -44,7 +44,7 @@ impl Levels<'_> {
             .example("fade = { on = 8, off = 4, per = \"cycle\" }"));
         }
         if by_time {
-            let own_cues = (self.set.cues.as_ref()).filter(|said| said.value.has(Kind::Wall));
+            let own_cues = (self.set.cues.as_ref()).filter(|said| said.value.has(CueKind::Wall));
             if let Some(said) = own_cues {
                 return Err(Error::input(format!(
                     "cues has \"wall\" with a swim by time ({}): its walls cannot be predicted",
@@ -77,7 +77,7 @@ impl Levels<'_> {
     }
 
     fn check_breath(&self, set: &Set) -> Result<()> {
-        let wanted = set.cues.has(Kind::Breath);
+        let wanted = set.cues.has(CueKind::Breath);
         if let Some(Said { value: Some(_), at }) = &self.set.breath
             && !wanted
         {
@@ -134,14 +134,14 @@ fn longest_breath_gap_cycles(stroke: &Stroke, breath: Breath) -> Fix {
 pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<String> {
     let mut warnings = Vec::new();
     let label = set.label(number);
-    if set.cues.has(Kind::Fill) && !set.kick.has_fills() {
+    if set.cues.has(CueKind::Fill) && !set.kick.has_fills() {
         warnings.push(format!(
             "{label}: cues has \"fill\", but a {} has no beats between",
             set.kick.in_words()
         ));
     }
     let silent_kick =
-        set.kick == Kick::Pull && set.cues.has(Kind::Kick) && !set.cues.has(Kind::Arm);
+        set.kick == Kick::Pull && set.cues.has(CueKind::Kick) && !set.cues.has(CueKind::Arm);
     if silent_kick {
         warnings.push(format!(
             "{label}: a pull has no kicks, so no stroke cue will sound"

@@ -4,16 +4,16 @@ use super::{Origin, Set, label, unnamed};
 use crate::error::{Error, Place, Result};
 use crate::model::keys::kinds::*;
 use crate::model::keys::{set_keys, usual_rest};
-use crate::model::layer::Layer;
 use crate::model::swimmer::Swimmer;
 use crate::model::value::Wish;
+use crate::model::wishes::Wishes;
 use crate::units::Quantity;
 
 /// The levels that one set stands on.
 pub(super) struct Levels<'a> {
-    pub flags: &'a Layer,
-    pub set: &'a Layer,
-    pub defaults: &'a Layer,
+    pub flags: &'a Wishes,
+    pub set: &'a Wishes,
+    pub defaults: &'a Wishes,
     pub swimmer: Option<&'a Swimmer>,
 }
 
@@ -28,7 +28,7 @@ macro_rules! found {
         }
 
         impl Found {
-            fn on(layer: &Layer, origin: OriginOf) -> Self {
+            fn on(layer: &Wishes, origin: OriginOf) -> Self {
                 Self {
                     $($key: layer.$key.as_ref().map(|said| (said.value.clone(), origin(said.at.clone()))),)*
                 }
@@ -70,11 +70,11 @@ set_keys!(found);
 
 impl<'a> Levels<'a> {
     /// The levels behind the flags, the nearest first.
-    fn behind_flags(&self) -> impl Iterator<Item = (&'a Layer, OriginOf)> + use<'a> {
+    fn behind_flags(&self) -> impl Iterator<Item = (&'a Wishes, OriginOf)> + use<'a> {
         [
             Some((self.set, Origin::Set as OriginOf)),
             Some((self.defaults, Origin::Defaults as OriginOf)),
-            (self.swimmer).map(|swimmer| (&swimmer.layer, Origin::Swimmer as OriginOf)),
+            (self.swimmer).map(|swimmer| (&swimmer.wishes, Origin::Swimmer as OriginOf)),
         ]
         .into_iter()
         .flatten()

@@ -12,10 +12,10 @@ use std::fmt;
 use super::circle::Stroke;
 use super::keys::kinds::*;
 use super::keys::{set_keys, usual_lead_in, usual_rest};
-use super::layer::{Layer, Said, Session, said};
 use super::session::{Gap, Going};
 use super::swimmer::Swimmer;
 use super::value::{Value, Wish};
+use super::wishes::{Said, Session, Wishes, said};
 use crate::error::{Place, Result};
 
 pub use checks::BREATH_CAUTION;
@@ -86,8 +86,8 @@ macro_rules! set {
                     .collect()
             }
 
-            fn wishes(&self) -> Layer {
-                Layer { $($key: Wish::<$decided>::of(&self.$key).and_then(said),)* }
+            fn wishes(&self) -> Wishes {
+                Wishes { $($key: Wish::<$decided>::of(&self.$key).and_then(said),)* }
             }
         }
     };
@@ -97,15 +97,15 @@ set_keys!(set);
 impl Set {
     /// The set as wishes that leave nothing open, absences said: under any swimmer's file it
     /// sounds as it does now.
-    pub fn pinned(&self) -> Layer {
+    pub fn pinned(&self) -> Wishes {
         let mut layer = self.wishes();
         if self.rest.is_some() {
             layer.send_off = None;
         }
         // What is inherited and never sounds would be refused in the set itself.
         layer.breath = said(self.heard_breath());
-        if matches!(self.swim, Swim::Time(_)) {
-            layer.cues = said(self.cues.without(Kind::Wall));
+        if matches!(self.swim, RepeatSwim::Time(_)) {
+            layer.cues = said(self.cues.without(CueKind::Wall));
         }
         layer
     }
@@ -140,7 +140,7 @@ impl Set {
 
     /// Breathing cues, if they sound: a table inherited from farther off may have no cue.
     pub fn heard_breath(&self) -> Option<Breath> {
-        self.breath.filter(|_| self.cues.has(Kind::Breath))
+        self.breath.filter(|_| self.cues.has(CueKind::Breath))
     }
 
     fn origin_of(&self, key: &str) -> Option<&Origin> {
@@ -204,10 +204,10 @@ pub struct Resolved {
 /// # Errors
 /// When a needed value is missing, a relative rate has nothing to refer to, rivals stand on one
 /// level, or values contradict each other.
-pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Layer) -> Result<Resolved> {
+pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Wishes) -> Result<Resolved> {
     let layers = (session.sets.iter().map(|set| &set.value))
         .chain([&session.defaults])
-        .chain(swimmer.map(|swimmer| &swimmer.layer));
+        .chain(swimmer.map(|swimmer| &swimmer.wishes));
     for layer in layers {
         layer.check_rivals()?;
     }
@@ -260,11 +260,11 @@ impl Resolved {
     /// The session with nothing left open: under any swimmer's file it sounds as it does now. What
     /// all its sets have in common stands in its defaults.
     pub fn pinned(&self) -> Session {
-        let mut layers: Vec<Layer> = self.sets.iter().map(Set::pinned).collect();
+        let mut layers: Vec<Wishes> = self.sets.iter().map(Set::pinned).collect();
         let defaults = if layers.len() > 1 {
-            Layer::take_common(&mut layers)
+            Wishes::take_common(&mut layers)
         } else {
-            Layer::default()
+            Wishes::default()
         };
         Session {
             source: self.source.clone(),
@@ -290,7 +290,7 @@ mod tests {
         kick = \"six-beat\"\nbreath = { every = 2 }\nlead = \"20 ms\"\n\
         [measured]\nrate = \"56 spm\"\ncatch_after_entry = { left = 0.34, right = 0.30 }\n";
 
-    fn resolved(session: &str, swimmer: Option<&str>, flags: &Layer) -> Result<Set> {
+    fn resolved(session: &str, swimmer: Option<&str>, flags: &Wishes) -> Result<Set> {
         let session = parse_session("session.toml", session)?;
         let swimmer = swimmer
             .map(|text| parse_swimmer("swimmer.toml", text))
@@ -299,7 +299,7 @@ mod tests {
     }
 
     fn set(session: &str) -> Set {
-        resolved(session, Some(SWIMMER), &Layer::default()).expect(session)
+        resolved(session, Some(SWIMMER), &Wishes::default()).expect(session)
     }
 
     fn origin(set: &Set, key: &str) -> String {
@@ -319,12 +319,12 @@ mod tests {
         assert_eq!(origin(&set, "pairing"), "set, session.toml:5");
         assert_eq!(origin(&set, "pool"), "swimmer, swimmer.toml:4");
         assert_eq!(origin(&set, "push_off"), "built in");
-        let flags = Layer {
+        let flags = Wishes {
             kick: Some(Said {
                 value: Kick::Pull,
                 at: None,
             }),
-            ..Layer::default()
+            ..Wishes::default()
         };
         let flagged = resolved(session, Some(SWIMMER), &flags).expect("a pull");
         assert_eq!(
@@ -362,7 +362,7 @@ mod tests {
             "[defaults]\nrest = \"30 s\"\nsend_off = \"2:00\"\n[[set]]\nswim = \"50 m\"\nrest = \"30 s\"\n",
             "[[set]]\nswim = \"50 m\"\npace = \"2:00 / 100 m\"\nstroke_length = \"0.9 m/stroke\"\n",
         ] {
-            let error = resolved(session, Some(SWIMMER), &Layer::default()).expect_err(session);
+            let error = resolved(session, Some(SWIMMER), &Wishes::default()).expect_err(session);
             assert!(error.to_string().contains("on one level"), "{error}");
         }
     }
@@ -413,7 +413,7 @@ mod tests {
         let guess = resolved(
             "[[set]]\nswim = \"45 s\"\nrate = \"50 spm\"\n",
             None,
-            &Layer::default(),
+            &Wishes::default(),
         );
         assert!(guess.is_ok_and(|set| set.catch_is_guess()));
     }
@@ -424,7 +424,7 @@ mod tests {
             let text = format!("[[set]]\nswim = \"50 m\"\nrate = \"{rate}\"\n");
             let session = parse_session("session.toml", &text).expect("parses");
             let swimmer = parse_swimmer("swimmer.toml", SWIMMER).expect("parses");
-            resolve(&session, Some(&swimmer), &Layer::default())
+            resolve(&session, Some(&swimmer), &Wishes::default())
                 .expect("resolves")
                 .warnings
         };
@@ -442,12 +442,12 @@ mod tests {
     #[test]
     fn a_flag_may_be_relative_to_the_swimmer() {
         let wish = RateWish::parse("96 %").expect("parses");
-        let flags = Layer {
+        let flags = Wishes {
             rate: Some(Said {
                 value: RatePlan::Steady(wish),
                 at: None,
             }),
-            ..Layer::default()
+            ..Wishes::default()
         };
         let set = resolved(
             "[[set]]\nswim = \"50 m\"\nrate = \"70 spm\"\n",

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::files::parse_session;
-use crate::model::cue::{Kind, Side};
+use crate::model::cue::{CueKind, Side};
 use crate::model::resolve::{Resolved, resolve};
 use crate::timeline::{Event, Schedule};
 use crate::units::fraction;
@@ -19,8 +19,8 @@ fn timeline(text: &str, sample_rate_hz: u32) -> Timeline {
 }
 
 /// Tenths of a stroke a minute.
-fn tenths(spm: i64) -> Beat {
-    Beat::spm(fraction(spm, 10))
+fn tenths(spm: i64) -> SteadyRate {
+    SteadyRate::spm(fraction(spm, 10))
 }
 
 #[test]
@@ -46,10 +46,10 @@ fn twelve_hours_of_changed_rates_are_exact() {
             while let Some(event) = cursor.next_before(now as u64) {
                 let (cycle, micro) = event.beat.expect("a cue");
                 let place = [
-                    (Kind::Arm, 310_000),
-                    (Kind::Arm, 810_000),
-                    (Kind::Kick, 310_000),
-                    (Kind::Kick, 810_000),
+                    (CueKind::Arm, 310_000),
+                    (CueKind::Arm, 810_000),
+                    (CueKind::Kick, 310_000),
+                    (CueKind::Kick, 810_000),
                 ]
                 .iter()
                 .position(|place| *place == (event.kind, micro))
@@ -99,7 +99,7 @@ fn frames_with(
 
 fn entries_of_length(found: &[Event], wall_s: u64) -> usize {
     let length = wall_s * 8000..(wall_s + 25) * 8000;
-    let of = |event: &&Event| event.kind == Kind::Arm && length.contains(&event.frame);
+    let of = |event: &&Event| event.kind == CueKind::Arm && length.contains(&event.frame);
     found.iter().filter(of).count()
 }
 
@@ -121,7 +121,7 @@ fn a_faster_rate_near_a_wall_brings_back_the_cues_that_a_slower_one_had_put_beyo
     cursor.change(31 * 8000, tenths(1200), exact(0));
     until(&mut cursor, 200);
     let arms: Vec<u64> = (found.iter())
-        .filter(|event| event.kind == Kind::Arm)
+        .filter(|event| event.kind == CueKind::Arm)
         .map(|event| event.frame / 8)
         .collect();
     let last = arms
@@ -163,7 +163,7 @@ fn a_cue_that_sounds_late_is_heard_behind_the_next_lengths_early_ones() {
     let legs = |found: &[Event]| {
         found
             .iter()
-            .filter(|event| event.kind == Kind::Kick)
+            .filter(|event| event.kind == CueKind::Kick)
             .count()
     };
     for at in (35 * 8000 - 4096..35 * 8000 + 4096).step_by(512) {
@@ -192,7 +192,7 @@ fn another_pairing_stays_for_the_set_and_no_longer() {
     let right_kicks = |set: u32, repeat: u32| {
         let of = move |event: &&Event| (event.set, event.repeat) == (set, repeat);
         let mut phases: Vec<u32> = (found.iter().filter(of))
-            .filter(|event| event.kind == Kind::Kick && event.side == Some(Side::Right))
+            .filter(|event| event.kind == CueKind::Kick && event.side == Some(Side::Right))
             .filter_map(|event| event.beat.map(|(_, micro)| micro))
             .collect();
         phases.dedup();

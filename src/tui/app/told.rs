@@ -2,7 +2,7 @@
 
 use super::{App, DeckView};
 use crate::analysis::follow::{FEWEST, Tap};
-use crate::live::{Sound, spm};
+use crate::live::{DeckSound, spm};
 use crate::model::cue::Side;
 use crate::model::kick::Kick;
 use crate::tui::face::{Face, Wheel};
@@ -13,7 +13,7 @@ impl App {
         let state = &self.state;
         let wish = state.view.wish;
         let set = self.programme.set(self.set);
-        let lost = matches!(deck.sound, Sound::Lost(_));
+        let lost = matches!(deck.sound, DeckSound::Lost(_));
         if lost != self.was_lost {
             self.was_lost = lost;
             self.message = Some(if lost {
@@ -122,9 +122,9 @@ impl App {
 
 fn sound_in_words(deck: &DeckView) -> String {
     match &deck.sound {
-        Sound::Silent => "Sound: none (--silent)".to_string(),
-        Sound::Lost(why) => format!("SOUND LOST: {why}; trying again every second"),
-        Sound::Playing {
+        DeckSound::Silent => "Sound: none (--silent)".to_string(),
+        DeckSound::Lost(why) => format!("SOUND LOST: {why}; trying again every second"),
+        DeckSound::Playing {
             device,
             rate_hz,
             buffer_frames,

@@ -7,12 +7,12 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent};
 use super::draw;
 use crate::analysis::taps::Each;
 use crate::files::{parse_session, parse_swimmer, voices};
-use crate::live::{Engine, Remote, Score, Sound};
-use crate::model::layer::Layer;
+use crate::live::{DeckSound, Engine, Remote, Score};
 use crate::model::resolve::resolve;
+use crate::model::wishes::Wishes;
 use crate::sound::Bank;
 use crate::timeline::Schedule;
-use crate::tui::{Action, App, DeckView, Moment, Programme};
+use crate::tui::{Action, App, DeckView, KeyTime, Programme};
 
 const SESSION: &str = "title = \"Tuesday evening\"\n[[set]]\nname = \"Settle\"\nrepeats = 4\nswim = \"50 m\"\n\
     rate = \"54 spm\"\npace = \"2:05 / 100 m\"\nsend_off = \"1:30\"\nsay = \"Easy.\"\n\
@@ -26,7 +26,7 @@ struct Deck {
     engine: Engine,
     remote: Remote,
     app: App,
-    sound: Sound,
+    sound: DeckSound,
 }
 
 impl Deck {
@@ -37,7 +37,7 @@ impl Deck {
     fn with(session: &str) -> Self {
         let session = parse_session("evening.toml", session).expect("parses");
         let swimmer = parse_swimmer("alex.toml", "name = \"Alex Example\"\n").expect("parses");
-        let session = resolve(&session, Some(&swimmer), &Layer::default()).expect("resolves");
+        let session = resolve(&session, Some(&swimmer), &Wishes::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
         let bank = Bank::new(&voices::shipped(), RATE_HZ);
         let score = Score::session(&session, &schedule, bank, 0.4, false);
@@ -48,7 +48,7 @@ impl Deck {
             engine,
             remote,
             app,
-            sound: Sound::Playing {
+            sound: DeckSound::Playing {
                 device: "Example speaker".into(),
                 rate_hz: RATE_HZ,
                 channels: 2,
@@ -76,7 +76,7 @@ impl Deck {
 
     fn key(&mut self, code: KeyCode) -> Option<Action> {
         let position = self.engine.position() as f64;
-        let moment = Moment {
+        let moment = KeyTime {
             now_s: position / f64::from(RATE_HZ),
             heard_frame: position,
         };
@@ -151,7 +151,7 @@ fn a_title_cannot_turn_the_screen_round() {
 fn a_lost_device_is_said_once_and_stays_to_be_seen() {
     let mut deck = in_a_swim();
     deck.screen(80, 24);
-    deck.sound = Sound::Lost("the device takes no more sound".into());
+    deck.sound = DeckSound::Lost("the device takes no more sound".into());
     let said = deck.screen(80, 24);
     assert!(said.contains("The sound device is lost."), "{said}");
     deck.press("p");

@@ -18,7 +18,7 @@ pub fn said<T>(value: T) -> Option<Said<T>> {
     Some(Said { value, at: None })
 }
 
-macro_rules! layer {
+macro_rules! wishes {
     ($($(#[doc = $about:literal])* $key:ident: $wish:ty => $decided:ty, [$($on:ident)*], $built_in:expr,
         $takes:expr, $example:literal;)*) => {
         /// One level of wishes: a swimmer, a session's defaults, a set, or flags.
@@ -26,11 +26,11 @@ macro_rules! layer {
         /// Every key is optional; what no level says comes from the built-in values.
         /// `None` inside `send_off`, `breath` or `fade` is the written `"none"`.
         #[derive(Debug, Clone, Default, PartialEq, Eq)]
-        pub struct Layer {
+        pub struct Wishes {
             $($(#[doc = $about])* pub $key: Option<Said<$wish>>,)*
         }
 
-        impl Layer {
+        impl Wishes {
             /// Takes out of all layers what every one of them says alike.
             pub fn take_common(layers: &mut [Self]) -> Self {
                 let mut common = Self::default();
@@ -46,9 +46,9 @@ macro_rules! layer {
         }
     };
 }
-set_keys!(layer);
+set_keys!(wishes);
 
-impl Layer {
+impl Wishes {
     /// Refuses rivals on one level: of `pace` and `stroke_length`, and of `rest` and `send_off`,
     /// only one can decide. A send-off of "none" is no rival.
     ///
@@ -97,9 +97,9 @@ macro_rules! session {
             pub source: String,
             $($(#[doc = $about])* pub $field: Option<Said<$wish>>,)*
             /// What holds for every set that does not say otherwise.
-            pub defaults: Layer,
+            pub defaults: Wishes,
             /// The sets, in order, each with the place of its header.
-            pub sets: Vec<Said<Layer>>,
+            pub sets: Vec<Said<Wishes>>,
         }
     };
 }

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use crate::support::{ok, refused, run, write};
+use cuelane::media::decode;
 use fastrand::Rng;
 use tempfile::tempdir;
 
@@ -128,6 +129,8 @@ fn wrong_or_missing_sounds_are_named_with_what_was_expected() {
     one_bit[34] = 1;
     let mut odd_rate = whole.clone();
     odd_rate[24..28].copy_from_slice(&1_u32.to_le_bytes());
+    let mut no_rate = whole.clone();
+    no_rate[24..28].fill(0);
     let protected = [
         b"\0\0\0\x20ftypM4P \0\0\0\0M4P mp42isom".as_slice(),
         &[7; 4000],
@@ -144,6 +147,7 @@ fn wrong_or_missing_sounds_are_named_with_what_was_expected() {
         (whole[..whole.len() / 2].to_vec(), "truncated"),
         (one_bit, "my/kick-left.wav"),
         (odd_rate, "found 1 Hz"),
+        (no_rate, "makes no sense"),
     ] {
         std::fs::write(&kick, bytes).unwrap();
         let message = refused(here, &["show", "evening.toml"], 2);
@@ -347,4 +351,36 @@ fn damaged_sound_files(rounds: usize) {
         }
         std::fs::remove_file(here.join(format!("my/kick-left.{format}"))).unwrap();
     }
+}
+
+#[test]
+fn no_header_however_damaged_makes_a_decoder_panic() {
+    let folder = tempdir().unwrap();
+    let here = folder.path();
+    let (mut refusals, mut panics) = (0, Vec::new());
+    for ending in ["wav", "flac", "ogg", "mp3"] {
+        let name = format!("whole.{ending}");
+        let made = Command::new("ffmpeg")
+            .current_dir(here)
+            .args(["-loglevel", "error", "-f", "lavfi"])
+            .args(["-i", "sine=500:duration=0.03", "-ac", "2", &name])
+            .status();
+        assert!(made.expect("ffmpeg is there").success(), "{name}");
+        let whole = std::fs::read(here.join(&name)).unwrap();
+        for at in 0..96 {
+            // A number of a header is of one, two or four bytes; nothing and all are its ends.
+            for (width, filling) in [(1, 0), (2, 0), (4, 0), (1, 255), (2, 255), (4, 255)] {
+                let mut damaged = whole.clone();
+                damaged[at..at + width].fill(filling);
+                let source = Box::new(std::io::Cursor::new(damaged));
+                let read = std::panic::catch_unwind(|| decode(source, &name, 10.0));
+                match read {
+                    Ok(read) => refusals += usize::from(read.is_err()),
+                    Err(_) => panics.push(format!("{name}: {width} x {filling} at {at}")),
+                }
+            }
+        }
+    }
+    assert!(panics.is_empty(), "{panics:#?}");
+    assert!(refusals > 500, "only {refusals} were refused");
 }

@@ -1,11 +1,14 @@
 //! A person's sound files, decoded: WAV, MP3, FLAC, OGG Vorbis, of any rate and channels.
 //!
-//! symphonia itself, and not rodio, whose decoders it is: rodio would bring the sound device into
-//! builds without one. The version is rodio's, so that there is one copy in the tree.
+//! symphonia itself, and not rodio, whose decoders it is: rodio gives samples and no faults, so a
+//! file that is cut, damaged or cannot be read on would sound as if it ended there, unsaid.
 
+use std::cell::Cell;
 use std::fs::File;
 use std::io::{self, ErrorKind};
+use std::panic::{self, AssertUnwindSafe};
 use std::path::Path;
+use std::sync::Once;
 
 use symphonia::core::audio::SampleBuffer;
 use symphonia::core::codecs::{CODEC_TYPE_NULL, DecoderOptions};
@@ -34,6 +37,7 @@ const MOST_CHANNELS: usize = 32;
 const LARGEST_PACKET: u64 = 1 << 22;
 /// Damaged packets in a row after which a file is given up.
 const MOST_DAMAGED: u32 = 8;
+const SENSELESS: &str = "corrupt: its header or its sound makes no sense";
 const ACCEPTED: &str =
     "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to 384000 Hz";
 
@@ -72,6 +76,11 @@ impl Decoder {
     /// # Errors
     /// When it is empty, or no sound of an accepted kind.
     pub fn open(source: Box<dyn MediaSource>, name: &str) -> Result<Self> {
+        guarded(|| Self::open_unguarded(source, name))
+            .unwrap_or_else(|| Err(refuse(name, SENSELESS)))
+    }
+
+    fn open_unguarded(source: Box<dyn MediaSource>, name: &str) -> Result<Self> {
         if source.byte_len() == Some(0) {
             return Err(refuse(name, "empty: a file of 0 bytes"));
         }
@@ -128,6 +137,11 @@ impl Decoder {
     /// # Errors
     /// When the file is damaged, truncated, or changes its form within.
     pub fn next(&mut self, out: &mut Vec<[f32; 2]>) -> Result<bool> {
+        let read = guarded(|| self.next_unguarded(out));
+        read.unwrap_or_else(|| Err(refuse(&self.name, SENSELESS)))
+    }
+
+    fn next_unguarded(&mut self, out: &mut Vec<[f32; 2]>) -> Result<bool> {
         let mut damaged = 0;
         loop {
             let packet = match self.format.next_packet() {
@@ -227,6 +241,28 @@ pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Resul
         }
     }
     Ok(DecodedSound { rate_hz, frames })
+}
+
+thread_local! {
+    static GUARDED: Cell<bool> = const { Cell::new(false) };
+}
+
+/// Reads, or gives nothing where the decoders panic: they do at some damaged headers, and a
+/// person's file never ends the program.
+fn guarded<T>(read: impl FnOnce() -> T) -> Option<T> {
+    static QUIET: Once = Once::new();
+    QUIET.call_once(|| {
+        let usual = panic::take_hook();
+        panic::set_hook(Box::new(move |about| {
+            if !GUARDED.get() {
+                usual(about);
+            }
+        }));
+    });
+    GUARDED.set(true);
+    let read = panic::catch_unwind(AssertUnwindSafe(read));
+    GUARDED.set(false);
+    read.ok()
 }
 
 fn refuse(name: &str, what: &str) -> Error {

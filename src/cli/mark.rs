@@ -1,13 +1,12 @@
 //! `mark`: writes the page on which a coach marks a film.
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use crate::cli::shared::out;
+use crate::cli::shared::save::{may_write, save};
 use crate::error::{Error, Result};
-use crate::export::{WriteError, publish};
 use crate::mark::page;
 
 /// Arguments of `mark`.
@@ -32,29 +31,15 @@ pub fn run(args: &MarkArgs) -> Result<()> {
     if args.out == Path::new("-") {
         return out::result(&page);
     }
-    let file = args.out.display().to_string();
+    let file = args.out.display();
     let name = args.out.file_name().and_then(|name| name.to_str());
-    let Some(name) = name.filter(|_| !args.out.is_dir()) else {
+    if name.is_none() || args.out.is_dir() {
         return Err(Error::input("this names no file")
-            .at(&file)
+            .at(file)
             .example("cuelane mark --out mark.html"));
-    };
-    if args.out.exists() && !args.force {
-        return Err(Error::failed("is there already")
-            .at(&file)
-            .accepted("another name, or --force to replace it"));
     }
-    let folder = match args.out.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    publish(folder, name, |file| {
-        file.write_all(page.as_bytes()).map_err(WriteError::Io)
-    })
-    .map_err(|error| match error {
-        WriteError::Io(error) => Error::io("cannot be written", &file, &error),
-        WriteError::Stopped(error) => error,
-    })?;
+    may_write(&args.out, args.force)?;
+    save(&args.out, &page)?;
     out::result(&format!(
         "Wrote {file}.\nOpen it in a browser on laptop or tablet, choose the film of a\n\
          length, mark what you see, and press Save marks. The film stays on that machine.\n\

@@ -188,7 +188,7 @@ fn save(session: &Resolved, app: &App) -> Result<String> {
         &[format!("As it was set on deck on {}.", today())],
         &session,
     );
-    crate::cli::shared::picture::publish_picture(Path::new(&name), &text)?;
+    crate::cli::shared::save::save(Path::new(&name), &text)?;
     Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
 }
 

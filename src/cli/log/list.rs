@@ -2,11 +2,11 @@
 
 use serde_json::{Value, json};
 use std::fmt::Write as _;
-use textwrap::core::display_width;
 
 use crate::cli::shared::out;
 use crate::cli::shared::picked::{Picked, WantedRows};
 use crate::cli::shared::swum::Swam;
+use crate::cli::shared::table::{self, Column};
 use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::files::{Mapped, Rows, import_log, open_log};
@@ -82,11 +82,13 @@ fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
     let mut slips = Vec::new();
     while let Some(LogLine { line, row }) = picked.read(rows)? {
         if counted == 0 {
-            text.add(&line_of(HEADER.map(String::from)))?;
+            let head = COLUMNS.map(|(name, column, _)| (column, name.into()));
+            text.add(&format!("{}\n", table::line(head)))?;
         }
         counted += 1;
         let swum = row.swum(&swam.water);
-        text.add(&line_of(fields(&row, &swum)))?;
+        let cells = COLUMNS.map(|(_, column, told)| (column, told(&row, &swum)));
+        text.add(&format!("{}\n", table::line(cells)))?;
         slips.extend(slip(&row, &swum).map(|slip| (line, slip)));
     }
     if counted == 0 {
@@ -106,85 +108,56 @@ fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
     text.end()
 }
 
-/// A row as the table has it.
-fn fields(row: &Row, swum: &Swum) -> [String; 12] {
-    let number = |value: Option<f64>, places: usize| {
-        value
-            .map(|value| format!("{value:.places$}"))
-            .unwrap_or_default()
-    };
-    let cued = row.rate_cued.as_ref().map(|rate| to_f64(rate.spm()));
-    let said = |text: Option<String>| text.unwrap_or_default();
-    let name = if row.set.is_empty() {
-        &row.session
-    } else {
-        &row.set
-    };
-    [
-        said(row.date.map(|date| date.to_string())),
-        name.clone(),
-        said(row.repeat.map(|repeat| repeat.to_string())),
-        said(row.distance.as_ref().map(Length::to_string)),
-        said(row.time.as_ref().map(|time| time.to_string())),
-        number(swum.speed_m_s, 2),
-        number(swum.rate_spm, 1),
-        number(cued, 1),
-        number(swum.stroke_length_m, 2),
-        number(swum.plain_stroke_length_m, 2),
-        number(swum.stroke_index_m2_s, 2),
-        said(row.kept.map(|kept| kept.word().to_string())),
-    ]
+/// A column of the table: its name, its place, and what stands in it.
+type Told = (&'static str, Column, fn(&Row, &Swum) -> String);
+
+/// In 79 columns where no field is uncommonly wide.
+const COLUMNS: [Told; 12] = [
+    ("date", Column::Left(10), |row, _| said(row.date.as_ref())),
+    ("set", Column::Cut(8), |row, _| {
+        let name = if row.set.is_empty() {
+            &row.session
+        } else {
+            &row.set
+        };
+        name.clone()
+    }),
+    ("rep", Column::Right(3), |row, _| said(row.repeat.as_ref())),
+    ("dist.", Column::Right(6), |row, _| {
+        said(row.distance.as_ref())
+    }),
+    ("time", Column::Right(7), |row, _| said(row.time.as_ref())),
+    ("m/s", Column::Right(5), |_, swum| number(swum.speed_m_s, 2)),
+    ("spm", Column::Right(5), |_, swum| number(swum.rate_spm, 1)),
+    ("cued", Column::Right(5), |row, _| {
+        number(row.rate_cued.as_ref().map(|rate| to_f64(rate.spm())), 1)
+    }),
+    ("m/st.", Column::Right(5), |_, swum| {
+        number(swum.stroke_length_m, 2)
+    }),
+    ("plain", Column::Right(5), |_, swum| {
+        number(swum.plain_stroke_length_m, 2)
+    }),
+    ("index", Column::Right(5), |_, swum| {
+        number(swum.stroke_index_m2_s, 2)
+    }),
+    ("kept", Column::Left(4), |row, _| {
+        said(row.kept.map(|kept| kept.word()).as_ref())
+    }),
+];
+
+fn said(value: Option<&impl ToString>) -> String {
+    value.map(ToString::to_string).unwrap_or_default()
 }
 
-const HEADER: [&str; 12] = [
-    "date", "set", "rep", "dist.", "time", "m/s", "spm", "cued", "m/st.", "plain", "index", "kept",
-];
+fn number(value: Option<f64>, places: usize) -> String {
+    said(value.map(|value| format!("{value:.places$}")).as_ref())
+}
 
 /// What the columns mean.
 const EXPLAINED: &str = "m/s: by the clock, push-offs included. spm: the rate swum, both arms, \
     push-offs out; cued: the rate cued. m/st.: metres per stroke, push-offs out; plain: distance \
     over strokes. index: stroke index, m/s times m/st.";
-
-/// One line of the table, in 79 columns where no field is uncommonly wide.
-fn line_of(fields: [String; 12]) -> String {
-    let [
-        date,
-        set,
-        rep,
-        distance,
-        time,
-        speed,
-        rate,
-        cued,
-        length,
-        plain,
-        index,
-        kept,
-    ] = fields;
-    let set = fit(&set, 8);
-    let mut line = format!(
-        "{date:<10} {set} {rep:>3} {distance:>6} {time:>7} {speed:>5} {rate:>5} {cued:>5} \
-         {length:>5} {plain:>5} {index:>5} {kept}"
-    );
-    line.truncate(line.trim_end().len());
-    line.push('\n');
-    line
-}
-
-/// A text cut or filled to so many columns.
-fn fit(text: &str, columns: usize) -> String {
-    let mut fitting = String::new();
-    let mut width = 0;
-    for c in text.chars() {
-        let more = display_width(c.encode_utf8(&mut [0; 4]));
-        if width + more > columns {
-            break;
-        }
-        fitting.push(c);
-        width += more;
-    }
-    fitting + &" ".repeat(columns - width)
-}
 
 /// The rows are written as they are read; what is only known behind the last of them follows.
 fn print_json(picked: &Picked, rows: &mut Rows) -> Result<()> {

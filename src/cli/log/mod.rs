@@ -13,7 +13,7 @@ use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::cli::shared::date::today;
 use crate::cli::shared::out;
 use crate::cli::shared::picked::{Picked, WantedRows};
-use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::save::save;
 use crate::cli::shared::swum::{Swam, WaterArgs};
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
@@ -130,7 +130,7 @@ fn chart(args: &LogChartArgs) -> Result<()> {
     } else {
         log_chart(&dots)?
     };
-    publish_picture(&args.out, &svg)?;
+    save(&args.out, &svg)?;
     let thinned = thinned.map(|thinned| format!("{thinned}\n"));
     out::result(&format!(
         "Wrote {}: {rows} rows\n{}",

@@ -9,7 +9,7 @@ use super::given::{Given, PlanFileArgs, say_notes};
 use super::prepare::{decided, written_sessions};
 use crate::chart::calendar::{CalendarDay, calendar};
 use crate::cli::shared::out;
-use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::save::save;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{time_of_day, zone_name};
@@ -78,7 +78,7 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
         alarm_s,
         jiff::Timestamp::now(),
     )?;
-    publish_picture(&args.out, &text)?;
+    save(&args.out, &text)?;
     out::result(&format!(
         "Wrote {}: {} training days at {}, {}\n\n{}\n",
         args.out.display(),

@@ -7,7 +7,7 @@ use super::words::moved;
 use crate::analysis::weeks::{Standing, Week};
 use crate::chart::weeks::{WeekRow, weeks_chart};
 use crate::cli::shared::out;
-use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::save::save;
 use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::model::plan::shown;
@@ -31,7 +31,7 @@ pub fn run(args: &PlanChartArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
     say_notes(&given);
     let standing = given.standing(None);
-    publish_picture(&args.out, &picture(&given, &standing)?)?;
+    save(&args.out, &picture(&given, &standing)?)?;
     out::result(&format!(
         "Wrote {}: {} weeks\n\n{}\n",
         args.out.display(),

@@ -6,7 +6,7 @@ use std::path::{Component, Path, PathBuf};
 
 use super::given::{beside, date};
 use crate::cli::shared::out;
-use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::save::save;
 use crate::cli::shared::swum::quantity;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
@@ -139,7 +139,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
     };
     let (text, plan) = new_plan(&file, &new)?;
     refuse_overlap(args, &plan, &swimmer)?;
-    publish_picture(&args.out, &text)?;
+    save(&args.out, &text)?;
     let mut said = format!("Wrote {file}; edit it by hand whenever you like.\n\n");
     said.push_str(&path_in_words(&plan));
     if let Some(own) = &athlete.rate {

@@ -10,7 +10,7 @@ use super::words::{last_judged, reasons, to_swim, today, verdict};
 use crate::analysis::weeks::Standing;
 use crate::chart::report::{AthletePage, page};
 use crate::cli::shared::out;
-use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::save::save;
 use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::model::plan::{WeekPlaces, days_of, weekday_word};
@@ -69,7 +69,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
             .map(String::from)
             .to_vec(),
     };
-    publish_picture(&args.out, &page(&report))?;
+    save(&args.out, &page(&report))?;
     out::result(&format!(
         "Wrote {}; open it in a browser, or print it.\n\n{}\n",
         args.out.display(),

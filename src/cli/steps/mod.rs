@@ -10,7 +10,7 @@ use crate::analysis::steps::{Best, Step, StepTest, step_test};
 use crate::chart::lines::steps_chart;
 use crate::cli::shared::out;
 use crate::cli::shared::picked::{Picked, WantedRows};
-use crate::cli::shared::picture::publish_picture;
+use crate::cli::shared::save::save;
 use crate::cli::shared::swum::{broken, estimate, say_broken};
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
@@ -53,7 +53,7 @@ pub fn run(args: &StepsArgs) -> Result<()> {
     steps.sort_by(|a, b| a.rate_spm.total_cmp(&b.rate_spm));
     let test = step_test(&steps);
     if let Some(path) = &args.chart {
-        publish_picture(path, &steps_chart(&steps, &test)?)?;
+        save(path, &steps_chart(&steps, &test)?)?;
     }
     if args.json {
         print_json(&steps, &test, &left_out)

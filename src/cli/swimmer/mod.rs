@@ -1,14 +1,14 @@
 //! `swimmer`: a file for a swimmer, made once and edited by hand.
 
 use std::fmt::Write as _;
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::{self, BufRead, IsTerminal};
 use std::path::PathBuf;
 
 use serde_json::json;
 
 use crate::cli::shared::out;
+use crate::cli::shared::save::{may_write, save};
 use crate::error::{Error, Result};
-use crate::export::{WriteError, publish};
 use crate::files::{NewSwimmer, new_swimmer, read_swimmer};
 use crate::model::swimmer::Swimmer;
 use crate::model::value::Value;
@@ -79,12 +79,8 @@ pub fn run(args: &SwimmerArgs) -> Result<()> {
 
 fn new(args: &NewSwimmerArgs) -> Result<()> {
     let file = args.file.display().to_string();
-    if args.file.exists() && !args.force {
-        return Err(Error::failed("is there already")
-            .at(&file)
-            .accepted("another name, or --force to replace it"));
-    }
-    let Some(name) = args.file.file_name().and_then(|name| name.to_str()) else {
+    may_write(&args.file, args.force)?;
+    let Some(stem) = args.file.file_stem().and_then(|stem| stem.to_str()) else {
         return Err(Error::input("this names no file")
             .at(&file)
             .example("cuelane swimmer new alex.toml"));
@@ -102,21 +98,9 @@ fn new(args: &NewSwimmerArgs) -> Result<()> {
         ask_for_the_rest(&mut new)?;
     }
     if new.name.is_empty() {
-        let stem = args.file.file_stem().and_then(|stem| stem.to_str());
-        new.name = stem.unwrap_or(name).to_string();
+        new.name = stem.to_string();
     }
-    let text = new_swimmer(&file, &new)?;
-    let folder = match args.file.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => std::path::Path::new("."),
-    };
-    publish(folder, name, |file| {
-        file.write_all(text.as_bytes()).map_err(WriteError::Io)
-    })
-    .map_err(|error| match error {
-        WriteError::Io(error) => Error::io("cannot be written", &file, &error),
-        WriteError::Stopped(error) => error,
-    })?;
+    save(&args.file, &new_swimmer(&file, &new)?)?;
     let mut open = Vec::new();
     if new.rate.is_none() {
         open.push("rate");

@@ -5,7 +5,6 @@ mod detail;
 mod json;
 mod words;
 
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args as ClapArgs;
@@ -18,8 +17,8 @@ use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Sides};
 use crate::chart::cycle_circle;
 use crate::cli::shared::out;
+use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
-use crate::export::{WriteError, publish};
 use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
 use crate::model::cue::PerSide;
 use crate::model::swimmer::Measured;
@@ -109,11 +108,11 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     };
     if let Some(file) = &args.chart {
         let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
-        write_file(file, &cycle_circle(&findings.timing, name))?;
+        save(file, &cycle_circle(&findings.timing, name))?;
     }
     let mut saved = None;
     if let (true, Some(file)) = (args.save, &args.swimmer) {
-        save(file, &findings.timing)?;
+        save_measured(file, &findings.timing)?;
         saved = Some(file.as_str());
     }
     if args.json {
@@ -124,10 +123,10 @@ pub fn run(args: &TimingArgs) -> Result<()> {
 }
 
 /// Writes `[measured]` into the swimmer's own file.
-fn save(file: &str, timing: &Timing) -> Result<()> {
+fn save_measured(file: &str, timing: &Timing) -> Result<()> {
     let text = read_swimmer_text(file)?;
     let text = with_measured(file, &text, &measured(timing)?)?;
-    write_file(Path::new(file), &text)
+    save(Path::new(file), &text)
 }
 
 /// What goes into the file. Values that no file accepts are refused, not bent.
@@ -191,23 +190,4 @@ fn ends(estimate: &Estimate) -> Option<(Fix, Fix)> {
 
 fn share(value: f64) -> Fix {
     fraction((value * 1e4).round() as i64, 10_000)
-}
-
-/// Publishes a text file: whole under its name, or not at all.
-fn write_file(file: &Path, text: &str) -> Result<()> {
-    let shown = file.display();
-    let Some(name) = file.file_name().and_then(|name| name.to_str()) else {
-        return Err(Error::input("this names no file").at(shown));
-    };
-    let folder = match file.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    publish(folder, name, |file| {
-        file.write_all(text.as_bytes()).map_err(WriteError::Io)
-    })
-    .map_err(|error| match error {
-        WriteError::Io(error) => Error::io("cannot be written", &shown, &error),
-        WriteError::Stopped(error) => error,
-    })
 }

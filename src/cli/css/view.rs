@@ -21,8 +21,6 @@ pub struct CssReport {
     #[serde(skip_serializing_if = "Option::is_none")]
     intercept_ci95_m: Option<(f64, f64)>,
     #[serde(skip)]
-    speed: Estimate,
-    #[serde(skip)]
     in_yards: bool,
 }
 
@@ -31,7 +29,7 @@ impl CssReport {
     pub fn new(swims: &[AllOutSwim], found: CriticalSpeed) -> Self {
         let pace = pace(found.speed_m_s, 100.0);
         Self {
-            critical_speed_m_s: found.speed_m_s.into(),
+            critical_speed_m_s: Estimated(found.speed_m_s),
             pace_s_per_100m: pace.value,
             intercept_m: found.intercept_m.value,
             intercept_reliable: false,
@@ -39,7 +37,6 @@ impl CssReport {
             caution: CAUTION,
             pace_ci95_s_per_100m: pace.interval,
             intercept_ci95_m: found.intercept_m.interval,
-            speed: found.speed_m_s,
             in_yards: swims.iter().any(|swim| swim.distance.in_yards()),
         }
     }
@@ -47,14 +44,14 @@ impl CssReport {
 
 impl Report for CssReport {
     fn words(&self, to: &mut Page) {
+        let speed = self.critical_speed_m_s.0;
         let pace = |metres: f64, per: &str| {
-            let pace = pace(self.speed, metres);
+            let pace = pace(speed, metres);
             let ends = between(pace.interval, &clock);
             format!("{} / {per}{ends}", clock(pace.value))
         };
         // Nothing is nothing, from either side.
         let metres = |value: f64| format!("{:.1} m", (value * 10.0).round() / 10.0 + 0.0);
-        let speed = self.speed;
         let ends = between(speed.interval, &|value| format!("{value:.3}"));
         to.line(format_args!(
             "Critical speed     {:.3} m/s{ends}",

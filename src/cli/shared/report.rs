@@ -1,12 +1,14 @@
 //! What a command found, as data: one value, seen on the screen or as JSON.
 
-use serde::Serialize;
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
 
 use super::out;
 use super::words::Page;
 use crate::analysis::Estimate;
 use crate::error::Result;
 use crate::model::log::Broken;
+use crate::units::{Fix, to_f64};
 
 /// A command's result. Its fields, in their order, are the keys of its JSON.
 pub trait Report: Serialize {
@@ -49,25 +51,38 @@ pub fn tell_json(report: &impl Serialize) -> Result<()> {
     out::result(&out::escaped(&format!("{text}\n")))
 }
 
-/// An estimate as data: the ends of its interval only where there is one.
-#[derive(Clone, Copy, Debug, Serialize)]
-pub struct Estimated {
-    value: f64,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    lo: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    hi: Option<f64>,
-    n: usize,
+/// A number rounded to millionths: what is computed exactly prints without noise.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(transparent)]
+pub struct Micro(f64);
+
+impl From<f64> for Micro {
+    fn from(value: f64) -> Self {
+        Self((value * 1e6).round() / 1e6)
+    }
 }
 
-impl From<Estimate> for Estimated {
-    fn from(estimate: Estimate) -> Self {
-        Self {
-            value: estimate.value,
-            lo: estimate.interval.map(|(lo, _)| lo),
-            hi: estimate.interval.map(|(_, hi)| hi),
-            n: estimate.n,
+impl From<&Fix> for Micro {
+    fn from(value: &Fix) -> Self {
+        to_f64(value).into()
+    }
+}
+
+/// An estimate as data: the ends of its interval only where there is one.
+#[derive(Clone, Copy, Debug)]
+pub struct Estimated(pub Estimate);
+
+impl Serialize for Estimated {
+    fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {
+        let Estimate { value, interval, n } = self.0;
+        let mut object = to.serialize_map(None)?;
+        object.serialize_entry("value", &value)?;
+        if let Some((lo, hi)) = interval {
+            object.serialize_entry("lo", &lo)?;
+            object.serialize_entry("hi", &hi)?;
         }
+        object.serialize_entry("n", &n)?;
+        object.end()
     }
 }
 

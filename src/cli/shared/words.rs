@@ -2,9 +2,30 @@
 
 use std::fmt::{Display, Write};
 
+use crate::analysis::Estimate;
+
 /// Fills to 79 columns.
 pub fn fill(text: &str) -> String {
     textwrap::fill(text, 79)
+}
+
+/// Fills to 79 columns, with `first` before the first line and `rest` before all others.
+pub fn hang(first: &str, rest: &str, text: &str) -> String {
+    let options = textwrap::Options::new(79);
+    let options = options.initial_indent(first).subsequent_indent(rest);
+    textwrap::fill(text, options)
+}
+
+/// `1 track`, `2 tracks`.
+pub fn count(n: usize, one: &str) -> String {
+    let several = if n == 1 { "" } else { "s" };
+    format!("{n} {one}{several}")
+}
+
+/// ` (53.2 to 55.0)`, where there is an interval.
+pub fn ends(estimate: &Estimate, form: impl Fn(f64) -> String) -> String {
+    let told = |(lo, hi)| format!(" ({} to {})", form(lo), form(hi));
+    estimate.interval.map(told).unwrap_or_default()
 }
 
 /// Text that grows line by line.
@@ -21,6 +42,11 @@ impl Page {
     /// Adds a paragraph, filled.
     pub fn fill(&mut self, text: impl AsRef<str>) {
         self.line(fill(text.as_ref()));
+    }
+
+    /// Adds a paragraph as [`hang`] fills it.
+    pub fn hang(&mut self, first: &str, rest: &str, text: impl AsRef<str>) {
+        self.line(hang(first, rest, text.as_ref()));
     }
 
     /// Adds an empty line.

@@ -10,6 +10,7 @@
 
 use super::Estimate;
 use super::stats::{mean, median, t_quantile};
+use crate::model::value::Word;
 
 /// What is tapped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,9 +29,12 @@ impl Each {
             Self::Stroke => 1.0,
         }
     }
+}
 
-    /// The word in flags.
-    pub fn word(self) -> &'static str {
+impl Word for Each {
+    const ALL: &'static [Self] = &[Self::Cycle, Self::Stroke];
+
+    fn word(self) -> &'static str {
         match self {
             Self::Cycle => "cycle",
             Self::Stroke => "stroke",

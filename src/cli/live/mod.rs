@@ -1,6 +1,6 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
-use crate::cli::shared::args::{DeviceArgs, EachArg};
+use crate::cli::shared::args::{DeviceArgs, one_of};
 use crate::cli::shared::load::score;
 use std::path::Path;
 
@@ -42,8 +42,8 @@ pub struct LiveArgs {
     #[arg(long, value_name = "LENGTH")]
     pub distance: Option<String>,
     /// What is tapped: each entry of the arm that starts (cycle), or of both arms (stroke)
-    #[arg(long, default_value = "cycle")]
-    pub each: EachArg,
+    #[arg(long, default_value = "cycle", value_parser = one_of::<Each>())]
+    pub each: Each,
 }
 
 /// How long before the first start the clock begins on deck, s: the coach is there.
@@ -83,11 +83,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
     let deck = crate::cli::shared::silenced::while_asking(|| {
         Deck::start(Box::new(engine), args.device.wanted())
     })?;
-    let each = match args.each {
-        EachArg::Cycle => Each::Cycle,
-        EachArg::Stroke => Each::Stroke,
-    };
-    let app = App::new(programme, remote.state(), each);
+    let app = App::new(programme, remote.state(), args.each);
     let mut save = |app: &App| save(&session, app);
     let mut log = |played: &Played| match &args.log {
         Some(log) => append(log, &[row(&session, played)]),

@@ -1,7 +1,10 @@
 //! Arguments that several commands take.
 
+use clap::builder::{PossibleValuesParser, TypedValueParser};
+
 use crate::error::Result;
 use crate::live::{WantedDevice, look};
+use crate::model::value::Word;
 
 /// Which session, for whom, and what is changed for this once.
 #[derive(Debug, clap::Args)]
@@ -59,8 +62,19 @@ pub enum FilesArg {
     One,
 }
 
+/// Reads a flag that takes one of a few words.
+pub fn one_of<W: Word + Send + Sync>() -> impl TypedValueParser<Value = W> {
+    let words = W::ALL.iter().map(|one| one.word());
+    PossibleValuesParser::new(words).map(|found| {
+        let found = W::ALL.iter().find(|one| one.word() == found);
+        *found.expect("the parser lets no other word through")
+    })
+}
+
 /// Frames a call where nothing is changed while it sounds: a tenth of a second.
 const LISTENING_FRAMES: u32 = 4096;
+
+/// Where it sounds.
 #[derive(Debug, clap::Args)]
 pub struct DeviceArgs {
     /// The sound device: a name of `cuelane list devices` [default: the system's own choice]
@@ -104,10 +118,4 @@ impl DeviceArgs {
             crate::cli::shared::silenced::while_asking(|| look(self.device.as_deref(), wished))?;
         Ok(choice.rate_hz)
     }
-}
-
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-pub enum EachArg {
-    Cycle,
-    Stroke,
 }

@@ -8,6 +8,7 @@ pub mod picked;
 pub mod report;
 pub mod save;
 pub mod silenced;
+pub mod stop;
 pub mod swum;
 pub mod table;
 pub mod terminal;

@@ -49,6 +49,13 @@ pub struct Nearest {
     pub nearer_to_same: Option<Estimate>,
 }
 
+impl Nearest {
+    /// The pairing's word, or `undecided`.
+    pub fn word(&self) -> &'static str {
+        self.pairing.map_or("undecided", Pairing::word)
+    }
+}
+
 /// Each leg's paired kicks: all of a two-beat kick; of a faster one those in a window of one
 /// kick period, centred on the arm moment of the nearer pairing.
 pub(super) fn paired_kicks(

@@ -58,6 +58,13 @@ impl<T> PerSide<T> {
     }
 }
 
+impl<T> PerSide<Option<T>> {
+    /// The values that are known, by their sides.
+    pub fn known(&self) -> impl Iterator<Item = (Side, &T)> {
+        (Side::BOTH.into_iter()).filter_map(|side| Some((side, self.of(side).as_ref()?)))
+    }
+}
+
 /// What a sounding event is. The order is that of events on one frame.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum CueKind {

@@ -58,8 +58,12 @@ pub struct Micro(f64);
 
 impl From<f64> for Micro {
     fn from(value: f64) -> Self {
-        Self((value * 1e6).round() / 1e6)
+        Self(micro(value))
     }
+}
+
+fn micro(value: f64) -> f64 {
+    (value * 1e6).round() / 1e6
 }
 
 impl From<&Fix> for Micro {
@@ -71,6 +75,13 @@ impl From<&Fix> for Micro {
 /// An estimate as data: the ends of its interval only where there is one.
 #[derive(Clone, Copy, Debug)]
 pub struct Estimated(pub Estimate);
+
+impl Estimated {
+    /// With its numbers rounded as [`Micro`] is.
+    pub fn rounded(estimate: Estimate) -> Self {
+        Self(estimate.map(micro))
+    }
+}
 
 impl Serialize for Estimated {
     fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {

@@ -39,6 +39,11 @@ impl Page {
         let _ = writeln!(self.0, "{line}");
     }
 
+    /// Adds a line of a list: a name that takes so many columns, and what is told of it.
+    pub fn row(&mut self, columns: usize, name: &str, told: impl Display) {
+        self.line(format_args!("  {name:<columns$}{told}"));
+    }
+
     /// Adds a paragraph, filled.
     pub fn fill(&mut self, text: impl AsRef<str>) {
         self.line(fill(text.as_ref()));

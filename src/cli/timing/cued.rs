@@ -1,9 +1,12 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
+use serde::Serialize;
+
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
+use crate::cli::shared::swum::quantity;
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::circle::forward;
@@ -14,7 +17,7 @@ use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::Swimmer;
 use crate::model::wishes::Wishes;
-use crate::units::{Length, Quantity, Rate, to_f64};
+use crate::units::{Length, Rate, to_f64};
 
 /// The film and its sound, as the person told them.
 pub struct CuedFilm<'a> {
@@ -33,8 +36,23 @@ pub struct Cued {
     pub rate: Rate,
     /// Whether the hands stay with the cues at all.
     pub follows: bool,
-    /// `lead` to try for arm and kick, ms.
-    pub lead_ms: (Option<i64>, Option<i64>),
+    /// `lead` to try.
+    pub lead_ms: LeadToTry,
+}
+
+/// What could make up for a lag, for arm and kick, ms.
+#[derive(Clone, Copy, Serialize)]
+pub struct LeadToTry {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub arm: Option<i64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub kick: Option<i64>,
+}
+
+impl LeadToTry {
+    pub fn is_empty(&self) -> bool {
+        self.arm.is_none() && self.kick.is_none()
+    }
 }
 
 /// Sound in air at 20 °C, m/s.
@@ -55,13 +73,8 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
     let way_m = match film.distance {
         None => 0.0,
         Some(text) => to_f64(
-            Length::parse(text)
-                .map_err(|why| {
-                    Error::input(why)
-                        .at("--distance")
-                        .accepted(Length::ACCEPTED)
-                        .example("--distance \"12 m\"")
-                })?
+            quantity::<Length>("--distance", text)
+                .map_err(|error| error.example("--distance \"12 m\""))?
                 .metres(),
         ),
     };
@@ -85,10 +98,10 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
         (follows && stepped.abs() <= MOST_LEAD_MS).then_some(stepped as i64)
     };
     Ok(Cued {
-        lead_ms: (
-            lead(CueKind::Arm, behind.hands_s),
-            lead(CueKind::Kick, behind.feet_s),
-        ),
+        lead_ms: LeadToTry {
+            arm: lead(CueKind::Arm, behind.hands_s),
+            kick: lead(CueKind::Kick, behind.feet_s),
+        },
         set: (number, set.name.clone()),
         rate: rate.clone(),
         follows,

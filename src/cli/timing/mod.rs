@@ -2,21 +2,20 @@
 
 mod cued;
 mod detail;
-mod json;
+mod report;
 mod words;
 
 use std::path::{Path, PathBuf};
 
 use clap::Args as ClapArgs;
 
-use self::cued::Cued;
-use self::json::in_json;
-use self::words::screen;
+use self::report::{Findings, TimingReport};
 use crate::analysis::again::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Sides};
 use crate::chart::cycle_circle;
-use crate::cli::shared::out;
+use crate::cli::shared::date::today;
+use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
 use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
@@ -63,13 +62,6 @@ pub struct TimingArgs {
     pub json: bool,
 }
 
-/// Everything that one film gave.
-pub struct Findings {
-    pub timing: Timing,
-    pub again: Option<MarkingError>,
-    pub cued: Option<Cued>,
-}
-
 /// Runs `timing`.
 pub fn run(args: &TimingArgs) -> Result<()> {
     let marks = read_marks(&args.marks, args.fps.as_deref())?;
@@ -101,25 +93,23 @@ pub fn run(args: &TimingArgs) -> Result<()> {
         }
         _ => None,
     };
+    let swimmer = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
+    if let Some(file) = &args.chart {
+        save(file, &cycle_circle(&timing, swimmer))?;
+    }
+    let saved = args.swimmer.as_deref().filter(|_| args.save);
+    if let Some(file) = saved {
+        save_measured(file, &timing)?;
+    }
     let findings = Findings {
         timing,
         again,
         cued,
+        swimmer,
+        detail: args.detail,
+        saved,
     };
-    if let Some(file) = &args.chart {
-        let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
-        save(file, &cycle_circle(&findings.timing, name))?;
-    }
-    let mut saved = None;
-    if let (true, Some(file)) = (args.save, &args.swimmer) {
-        save_measured(file, &findings.timing)?;
-        saved = Some(file.as_str());
-    }
-    if args.json {
-        out::json(&in_json(&findings))
-    } else {
-        out::result(&screen(&findings, swimmer.as_ref(), args.detail, saved))
-    }
+    tell(&TimingReport::new(&findings), args.json)
 }
 
 /// Writes `[measured]` into the swimmer's own file.
@@ -153,7 +143,7 @@ fn measured(timing: &Timing) -> Result<Measured> {
     });
     let share = |estimate: &Estimate, most: f64| share(estimate.value.clamp(0.0, most));
     Ok(Measured {
-        date: Some(crate::cli::shared::date::today().to_string()),
+        date: Some(today().to_string()),
         rate: Some(spm(rate.value)?),
         rate_interval: interval,
         catch_after_entry: catches.map(|sides| PerSide {
@@ -166,12 +156,7 @@ fn measured(timing: &Timing) -> Result<Measured> {
             .as_ref()
             .map(|estimate| share(estimate, 1.0)),
         right_entry_interval: timing.right_entry.as_ref().and_then(ends),
-        pairing: (timing.nearest.as_ref()).map(|nearest| {
-            nearest
-                .pairing
-                .map_or("undecided", |pairing| pairing.word())
-                .into()
-        }),
+        pairing: timing.nearest.map(|nearest| nearest.word().into()),
         kick: timing.kick().map(|kick| kick.word().into()),
     })
 }

@@ -1,0 +1,269 @@
+//! What one film gave, as JSON. What cannot be estimated is absent.
+
+use serde::Serialize;
+
+use super::cued::{Cued, LeadToTry};
+use crate::analysis::again::MarkingError;
+use crate::analysis::timing::{FrameUncertainty, Timing};
+use crate::analysis::{Estimate, LegKick, RelativePhase, Sides};
+use crate::cli::shared::report::{Estimated, Micro};
+use crate::model::words::RATE_CAUTION;
+
+/// Everything that one film gave, and how it is to be told.
+pub struct Findings<'a> {
+    pub timing: Timing,
+    pub again: Option<MarkingError>,
+    pub cued: Option<Cued>,
+    /// The swimmer's name.
+    pub swimmer: Option<&'a str>,
+    /// Whether the words have the statistics by their names.
+    pub detail: bool,
+    /// The swimmer's file, where one was written.
+    pub saved: Option<&'a str>,
+}
+
+/// What `timing` found.
+#[derive(Serialize)]
+pub struct TimingReport<'a> {
+    rate_spm: Estimated,
+    cycle_time_s: Estimated,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cycle_time_sd_s: Option<Micro>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    right_entry_cycle: Option<Estimated>,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    catch_after_entry_cycle: BySide<Estimated>,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    propulsive_cycle: BySide<Estimated>,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    idc_percent: BySide<Estimated>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    idc_mode: Option<&'static str>,
+    beats_per_cycle: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    kick: Option<&'static str>,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    kick_phase: BySide<KickPhase>,
+    #[serde(skip_serializing_if = "ByPairing::is_empty")]
+    lag_ms: ByPairing<Estimated>,
+    #[serde(skip_serializing_if = "ByPairing::is_empty")]
+    lag_cycle: ByPairing<Estimated>,
+    #[serde(skip_serializing_if = "ByPairing::is_empty")]
+    relative_phase_deg: ByPairing<Relative>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    nearest_pairing: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pairings_apart_ms: Option<Micro>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    frames: Option<OfFrames>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    marking_error: Option<OfMarking>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    behind_sound: Option<BehindSound>,
+    set_aside: &'a [String],
+    missing: &'a [String],
+    notes: &'a [String],
+    caution: &'static str,
+    #[serde(skip)]
+    pub findings: &'a Findings<'a>,
+}
+
+impl<'a> TimingReport<'a> {
+    /// All that was found.
+    pub fn new(findings: &'a Findings) -> Self {
+        let timing = &findings.timing;
+        let whole = |estimate: &Estimate| Estimated::rounded(*estimate);
+        let ms = |s: &Estimate| Estimated::rounded(s.map(|s| s * 1000.0));
+        let cycles = |s: &Estimate| Estimated::rounded(s.map(|s| s / timing.cycle_s.value));
+        let lags = [&timing.lag_same_s, &timing.lag_opposite_s];
+        let relative = [&timing.relative_same, &timing.relative_opposite];
+        Self {
+            rate_spm: whole(&timing.rate_spm),
+            cycle_time_s: whole(&timing.cycle_s),
+            cycle_time_sd_s: timing.cycle_sd_s.map(Micro::from),
+            right_entry_cycle: timing.right_entry.as_ref().map(whole),
+            catch_after_entry_cycle: BySide::new(&timing.catch_after_entry, whole),
+            propulsive_cycle: BySide::new(&timing.propulsive, whole),
+            idc_percent: BySide {
+                mean: timing.idc_mean_percent.as_ref().map(whole),
+                ..BySide::new(&timing.idc_percent, whole)
+            },
+            idc_mode: timing.idc_mean_percent.as_ref().map(mode),
+            beats_per_cycle: timing.beats_per_cycle,
+            kick: timing.kick().map(|kick| kick.word()),
+            kick_phase: BySide::new(&timing.kicks, KickPhase::new),
+            lag_ms: ByPairing::new(lags, ms),
+            lag_cycle: ByPairing::new(lags, cycles),
+            relative_phase_deg: ByPairing::new(relative, Relative::new),
+            nearest_pairing: timing.nearest.map(|nearest| nearest.word()),
+            pairings_apart_ms: timing.pairings_apart_s.map(|s| (s * 1000.0).into()),
+            frames: timing.frames.map(OfFrames::new),
+            marking_error: findings.again.map(|error| OfMarking {
+                mark_sd_ms: (error.mark_sd_s * 1000.0).into(),
+                shift_ms: ms(&error.shift_s),
+                unmatched: error.unmatched,
+            }),
+            behind_sound: findings.cued.as_ref().map(|cued| BehindSound {
+                set: cued.set.0,
+                follows: cued.follows,
+                hand_ms: BySide::new(&cued.behind.hand_s, ms),
+                foot_ms: BySide::new(&cued.behind.foot_s, ms),
+                lead_ms: cued.lead_ms,
+            }),
+            set_aside: &timing.set_aside,
+            missing: &timing.missing,
+            notes: &timing.notes,
+            caution: RATE_CAUTION,
+            findings,
+        }
+    }
+}
+
+/// One thing for each side, where it could be had, and the mean of both, where it is told.
+#[derive(Serialize)]
+struct BySide<T> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    left: Option<T>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    right: Option<T>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mean: Option<T>,
+}
+
+impl<T> BySide<T> {
+    fn new<F>(found: &Sides<F>, told: impl Fn(&F) -> T) -> Self {
+        Self {
+            left: found.left.as_ref().map(&told),
+            right: found.right.as_ref().map(&told),
+            mean: None,
+        }
+    }
+
+    fn is_empty(&self) -> bool {
+        [&self.left, &self.right, &self.mean]
+            .into_iter()
+            .all(Option::is_none)
+    }
+}
+
+#[derive(Serialize)]
+struct ByPairing<T> {
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    same_side: BySide<T>,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    opposite_side: BySide<T>,
+}
+
+impl<T> ByPairing<T> {
+    fn new<F>([same, opposite]: [&Sides<F>; 2], told: impl Fn(&F) -> T) -> Self {
+        Self {
+            same_side: BySide::new(same, &told),
+            opposite_side: BySide::new(opposite, &told),
+        }
+    }
+
+    fn is_empty(&self) -> bool {
+        self.same_side.is_empty() && self.opposite_side.is_empty()
+    }
+}
+
+#[derive(Serialize)]
+struct KickPhase {
+    mean_cycle: f64,
+    /// Not rounded, as P is not: small ones would be rounded away.
+    resultant: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sd_cycle: Option<Micro>,
+    rayleigh_p: f64,
+    n: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ci95_cycle: Option<[f64; 2]>,
+}
+
+impl KickPhase {
+    fn new(kick: &LegKick) -> Self {
+        // A phase from 0 to 1, which rounding must not make 1.
+        let phase = |phase: f64| (phase * 1e6).round() / 1e6 % 1.0;
+        let circular = &kick.circular;
+        Self {
+            mean_cycle: phase(circular.mean),
+            resultant: circular.r,
+            sd_cycle: circular.sd().map(Micro::from),
+            rayleigh_p: circular.rayleigh_p(),
+            n: circular.n,
+            ci95_cycle: kick.interval.map(|(low, high)| [phase(low), phase(high)]),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Relative {
+    mean: Micro,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sd: Option<Micro>,
+    class: &'static str,
+    n: usize,
+}
+
+impl Relative {
+    fn new(phase: &RelativePhase) -> Self {
+        Self {
+            mean: phase.mean_deg.into(),
+            sd: phase.sd_deg.map(Micro::from),
+            class: phase.class(),
+            n: phase.n,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct OfFrames {
+    frame_rate_hz: Micro,
+    mark_sd_ms: Micro,
+    share_percent: Micro,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    enough_hz: Option<Micro>,
+}
+
+impl OfFrames {
+    fn new(frames: FrameUncertainty) -> Self {
+        Self {
+            frame_rate_hz: frames.rate_hz.into(),
+            mark_sd_ms: (frames.mark_sd_s * 1000.0).into(),
+            share_percent: (frames.share * 100.0).into(),
+            enough_hz: frames.enough_hz.map(Micro::from),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct OfMarking {
+    mark_sd_ms: Micro,
+    shift_ms: Estimated,
+    unmatched: usize,
+}
+
+#[derive(Serialize)]
+struct BehindSound {
+    set: usize,
+    follows: bool,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    hand_ms: BySide<Estimated>,
+    #[serde(skip_serializing_if = "BySide::is_empty")]
+    foot_ms: BySide<Estimated>,
+    #[serde(skip_serializing_if = "LeadToTry::is_empty")]
+    lead_ms: LeadToTry,
+}
+
+/// The mode of coordination by its index (Seifert, Chollet & Rouard 2007; published-values 1):
+/// negative a gap, zero opposition, positive an overlap. Zero is what the interval cannot tell from it.
+pub fn mode(mean: &Estimate) -> &'static str {
+    match mean.interval {
+        Some((_, high)) if high < 0.0 => "catch-up",
+        Some((low, _)) if low > 0.0 => "superposition",
+        Some(_) => "opposition",
+        None if mean.value < 0.0 => "catch-up",
+        None if mean.value > 0.0 => "superposition",
+        None => "opposition",
+    }
+}

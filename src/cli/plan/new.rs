@@ -1,7 +1,7 @@
 //! `plan new`: a file to edit, made from flags and answers.
 
 use std::fmt::Write as _;
-use std::io::{self, BufRead, IsTerminal};
+use std::io::{self, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
 use super::given::{beside, date};
@@ -192,23 +192,18 @@ const CHECKS: [fn(&str) -> Result<()>; 6] = [
 
 /// Asks until the answer holds, so that a slip costs one line and not all of them.
 fn ask(question: &str, check: fn(&str) -> Result<()>) -> Result<String> {
-    let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     loop {
-        out::ask(&format!("{question}: "))?;
-        let mut answer = String::new();
-        let read = io::stdin().lock().read_line(&mut answer).map_err(failed)?;
-        let answer = answer.trim();
-        if !answer.is_empty() {
-            match check(answer) {
-                Ok(()) => return Ok(answer.to_string()),
-                Err(error) => out::note(&format!("  {error}")),
-            }
-        }
-        if read == 0 {
+        let Some(answer) = out::ask(&format!("{question}: "))? else {
             return Err(Error::input("the answers ended early")
                 .at("standard input")
                 .accepted("an answer to each question, or the flags")
                 .example("cuelane plan new --help"));
+        };
+        if !answer.is_empty() {
+            match check(&answer) {
+                Ok(()) => return Ok(answer),
+                Err(error) => out::note(&format!("  {error}")),
+            }
         }
     }
 }

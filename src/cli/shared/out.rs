@@ -1,8 +1,8 @@
 //! The two ways out: results, and everything else.
 
 use std::borrow::Cow;
-use std::fmt::Write as _;
-use std::io::{self, StdoutLock, Write};
+use std::fmt::{Display, Write as _};
+use std::io::{self, BufRead, StdoutLock, Write};
 
 use crate::error::{Error, Result};
 use crate::model::visible::{holds_obeyed, is_obeyed, visible};
@@ -32,9 +32,13 @@ mod closed {
 /// # Errors
 /// When the program was started without one.
 pub fn stdout() -> Result<StdoutLock<'static>> {
+    open().map_err(|error| broken(&error))
+}
+
+fn open() -> io::Result<StdoutLock<'static>> {
     #[cfg(unix)]
     if closed::at_start() {
-        return Err(broken(&io::Error::other("it is closed")));
+        return Err(io::Error::other("it is closed"));
     }
     Ok(io::stdout().lock())
 }
@@ -44,10 +48,13 @@ pub fn stdout() -> Result<StdoutLock<'static>> {
 /// # Errors
 /// When it cannot be written; a closed pipe is told apart.
 pub fn result(text: &str) -> Result<()> {
-    let mut out = stdout()?;
-    (out.write_all(visible(text).as_bytes())
-        .and_then(|()| out.flush()))
-    .map_err(|error| broken(&error))
+    shown(text).map_err(|error| broken(&error))
+}
+
+fn shown(text: &str) -> io::Result<()> {
+    let mut out = open()?;
+    out.write_all(visible(text).as_bytes())?;
+    out.flush()
 }
 
 /// A result that is written while it is made.
@@ -55,29 +62,57 @@ pub fn result(text: &str) -> Result<()> {
 /// Up to a MiB of it is held: what is said beside an ordinary result comes before it, and an error
 /// leaves nothing half written.
 #[derive(Default)]
-pub struct Growing(String);
+pub struct Growing {
+    text: String,
+    json: bool,
+}
 
 impl Growing {
-    /// Adds to it; JSON as [`escaped`] gives it.
+    /// JSON, which is [`escaped`].
+    pub fn json() -> Self {
+        let json = true;
+        Self {
+            json,
+            ..Self::default()
+        }
+    }
+
+    /// Adds a line.
     ///
     /// # Errors
     /// Those of [`result`].
-    pub fn add(&mut self, text: &str) -> Result<()> {
-        const HELD_BYTES: usize = 1 << 20;
-        if self.0.len() + text.len() > HELD_BYTES {
-            result(&self.0)?;
-            self.0.clear();
-        }
-        self.0.push_str(text);
-        Ok(())
+    pub fn line(&mut self, line: impl Display) -> Result<()> {
+        writeln!(self, "{line}").map_err(|error| broken(&error))
     }
 
     /// Writes what is left of it.
     ///
     /// # Errors
     /// Those of [`result`].
-    pub fn end(self) -> Result<()> {
-        result(&self.0)
+    pub fn end(mut self) -> Result<()> {
+        self.flush().map_err(|error| broken(&error))
+    }
+}
+
+impl Write for Growing {
+    /// Takes whole characters only.
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        const HELD_BYTES: usize = 1 << 20;
+        let text = std::str::from_utf8(bytes).map_err(io::Error::other)?;
+        if self.text.len() + text.len() > HELD_BYTES {
+            self.flush()?;
+        }
+        self.text.push_str(text);
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        let text = std::mem::take(&mut self.text);
+        if self.json {
+            shown(&escaped(&text))
+        } else {
+            shown(&text)
+        }
     }
 }
 
@@ -118,15 +153,20 @@ pub fn note(text: &str) {
     let _ = writeln!(io::stderr().lock(), "{}", visible(text));
 }
 
-/// Asks: the cursor stays behind the question.
+/// Asks a question, the cursor behind it, and gives the answer without blanks around it; none at
+/// the end of standard input.
 ///
 /// # Errors
-/// When the terminal cannot be written to.
-pub fn ask(question: &str) -> Result<()> {
+/// When the terminal cannot be written to, or standard input not be read.
+pub fn ask(question: &str) -> Result<Option<String>> {
     let mut terminal = io::stderr().lock();
     (terminal.write_all(visible(question).as_bytes()))
         .and_then(|()| terminal.flush())
-        .map_err(|error| Error::io("cannot be written", "the terminal", &error))
+        .map_err(|error| Error::io("cannot be written", "the terminal", &error))?;
+    let mut answer = String::new();
+    let read = (io::stdin().lock().read_line(&mut answer))
+        .map_err(|error| Error::io("cannot be read", "standard input", &error))?;
+    Ok((read > 0).then(|| answer.trim().to_string()))
 }
 
 /// One line that is written over itself. Where it cannot be shown, nothing is lost but it.

@@ -1,9 +1,11 @@
 //! What a command found, as data: one value, seen on the screen or as JSON.
 
+use std::io::{self, Write};
+
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::out;
+use super::out::{self, Growing};
 use super::words::Page;
 use crate::analysis::Estimate;
 use crate::error::Result;
@@ -46,9 +48,12 @@ pub fn tell(report: &impl Report, json: bool) -> Result<()> {
 /// When standard output cannot be written.
 pub fn tell_json(report: &impl Serialize) -> Result<()> {
     let format = FORMAT;
-    let text = serde_json::to_string_pretty(&Numbered { format, report });
-    let text = text.expect("names as keys, and numbers and texts in them");
-    out::result(&out::escaped(&format!("{text}\n")))
+    let mut out = Growing::json();
+    serde_json::to_writer_pretty(&mut out, &Numbered { format, report })
+        .map_err(io::Error::from)
+        .and_then(|()| out.write_all(b"\n"))
+        .and_then(|()| out.flush())
+        .map_err(|error| out::broken(&error))
 }
 
 /// A number rounded to millionths: what is computed exactly prints without noise.
@@ -99,18 +104,15 @@ impl Serialize for Estimated {
 
 /// A line of a file that was left out, as data.
 #[derive(Debug, Serialize)]
-pub struct LeftOut {
+pub struct LeftOut<'a> {
     line: usize,
-    why: String,
+    why: &'a str,
 }
 
-impl LeftOut {
+impl<'a> LeftOut<'a> {
     /// All of them.
-    pub fn of(broken: &[Broken]) -> Vec<Self> {
-        let one = |Broken { line, why }: &Broken| Self {
-            line: *line,
-            why: why.clone(),
-        };
+    pub fn of(broken: &'a [Broken]) -> Vec<Self> {
+        let one = |Broken { line, why }: &'a Broken| Self { line: *line, why };
         broken.iter().map(one).collect()
     }
 }

@@ -1,7 +1,7 @@
 //! `swimmer`: a file for a swimmer, made once and edited by hand.
 
 use std::fmt::Write as _;
-use std::io::{self, BufRead, IsTerminal};
+use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 
 use serde_json::json;
@@ -148,17 +148,13 @@ fn known<Q: Quantity>(answer: &str) -> Result<(), String> {
 
 /// Asks until the answer holds or is empty, so that a slip costs one line and not all of them.
 fn ask(what: &str, check: impl Fn(&str) -> Result<(), String>) -> Result<Option<String>> {
-    let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     loop {
-        out::ask(&format!("{what} (empty: leave open): "))?;
-        let mut answer = String::new();
-        io::stdin().lock().read_line(&mut answer).map_err(failed)?;
-        let answer = answer.trim();
-        if answer.is_empty() {
+        let answer = out::ask(&format!("{what} (empty: leave open): "))?;
+        let Some(answer) = answer.filter(|answer| !answer.is_empty()) else {
             return Ok(None);
-        }
-        match check(answer) {
-            Ok(()) => return Ok(Some(answer.to_string())),
+        };
+        match check(&answer) {
+            Ok(()) => return Ok(Some(answer)),
             Err(why) => out::note(&format!("  {why}")),
         }
     }

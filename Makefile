@@ -17,11 +17,12 @@ $(error On Windows run make in the UCRT64 shell of MSYS2, or in another shell th
 endif
 endif
 
-.PHONY: help demo test fuzz soak bench clean
+.PHONY: help demo test pictures fuzz soak bench clean
 
 help:
 	@echo "make demo    tracks for an invented swimmer in the folder demo, made and checked"
 	@echo "make test    format, lints and every test; six minutes at most"
+	@echo "make pictures  the pictures of the pages, drawn anew into docs/pictures"
 	@echo "make fuzz    $(FUZZ_CASES) seeded cases against every parser"
 	@echo "make soak    the long tests"
 	@echo "make bench   speed, measured"
@@ -50,6 +51,12 @@ test:
 	@echo "== the deck, heard"
 	@cargo test --quiet --locked --test live -- --test-threads=$(LISTENERS)
 	@echo "== all of it holds"
+
+# The deck runs for half a minute in a terminal of its own.
+pictures:
+	@sh .ci/setup test
+	@cargo build --release --locked
+	@python3 docs/pictures/draw.py $(subst run,run --manifest-path "$(CURDIR)/Cargo.toml",$(CUELANE))
 
 fuzz:
 	@sh .ci/setup build

@@ -1,11 +1,12 @@
-//! The README holds: its files parse, its commands run in its order and print what it shows, and
-//! it names every key, flag, preset and JSON key there is. DEVELOPERS names every source file.
+//! The README and the pages of `docs` hold: their files parse, their commands run in order and print
+//! what is shown, and every key, flag, preset and JSON key there is stands on one of them.
+//! DEVELOPERS names every source file.
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::support::page::{Block, blocks, flags, page, quoted, words};
+use crate::support::page::{Block, all_pages, blocks, flags, page, pages, quoted, words};
 use crate::support::{cuelane, ok, refused, run, write};
 use cuelane::model::keys::{Key, Level, Takes, keys_on};
 use serde_json::Value;
@@ -109,30 +110,68 @@ fn the_two_commands_come_right_after_the_job_in_one_paragraph() {
     }
 }
 
-#[test]
-fn a_stranger_can_follow_the_page_from_top_to_bottom() {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    let folder = folder.path();
-    own_sounds(folder);
-    let page = page("README.md");
-    let (blocks, prose) = blocks(&page);
+/// Invented data that pages share.
+fn examples() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples")
+}
+
+/// What a page needs and does not make: it says `Taken from [examples](examples/)` and the names.
+fn taken<'p>(folder: &Path, prose: &'p str) -> Vec<&'p str> {
+    let paragraph = prose.split("\n\n").map(str::trim_start);
+    let paragraph = paragraph.filter(|text| text.starts_with("Taken from [examples](examples/)"));
+    let names: Vec<&str> = paragraph.flat_map(quoted).collect();
+    for name in &names {
+        fs::copy(examples().join(name), folder.join(name)).expect(name);
+    }
+    names
+}
+
+/// An example stands once: a page that writes one, and does not take it, writes the very same.
+fn writes_no_other_example(folder: &Path, name: &str, taken: &[&str]) {
+    for example in fs::read_dir(examples()).expect("a folder of the tree") {
+        let example = example.expect("readable");
+        let file = example.file_name();
+        let made = folder.join(&file);
+        if made.exists() && taken.iter().all(|taken| file != **taken) {
+            let kept = fs::read(example.path()).expect("readable");
+            assert!(
+                fs::read(made).expect("readable") == kept,
+                "{name}: {file:?} is another"
+            );
+        }
+    }
+}
+
+/// The commands of a block, a line each; a line that ends in a backslash goes on in the next.
+fn commands(text: &str) -> Vec<String> {
+    let text = text.replace("\\\n", " ");
+    text.lines().map(Into::into).collect()
+}
+
+/// Follows a page from top to bottom in a folder; gives how many commands it ran.
+fn follow(folder: &Path, name: &str, page: &str) -> usize {
+    if page.contains("my-sounds") {
+        own_sounds(folder);
+    }
+    let (blocks, prose) = blocks(page);
+    let taken = taken(folder, &prose);
     let mut printed = String::new();
-    let mut commands = 0;
+    let mut ran = 0;
     for (at, block) in blocks.iter().enumerate() {
-        let here = format!("README.md, line {}", block.line);
+        let here = format!("{name}, line {}", block.line);
         match block.language.as_str() {
             "toml" => follow_toml(folder, &block.text, &here),
             "sh" => {
                 let shown = blocks.get(at + 1).map_or("", |next| &next.text);
-                for line in block.text.lines() {
+                for line in commands(&block.text) {
                     let program = line.split(' ').next().expect("a word");
                     assert!(
                         ["cuelane", "cargo", "make"].contains(&program),
                         "{here}: {line}"
                     );
                     if program == "cuelane" {
-                        printed = run_line(folder, line, shown.starts_with("error: "));
-                        commands += 1;
+                        printed = run_line(folder, &line, shown.starts_with("error: "));
+                        ran += 1;
                     }
                 }
             }
@@ -149,38 +188,42 @@ fn a_stranger_can_follow_the_page_from_top_to_bottom() {
             other => panic!("{here}: a block of {other:?}"),
         }
     }
-    let is_whole = |line: &&str| {
+    let told = quoted(&prose).into_iter();
+    for line in told.filter(|line| line.starts_with("cuelane ")) {
         let placeholder = |word: &str| word.contains(|c: char| c.is_ascii_uppercase() || c == '[');
-        line.starts_with("cuelane ") && !line.split(' ').any(placeholder)
-    };
-    // What is measured needs the reader's own film, taps and log: there the commands must exist.
-    let (prose, measuring) = prose
-        .split_once("## Measure and choose")
-        .expect("the section");
-    let (measuring, rest) = measuring.split_once("\n## ").expect("a section after it");
-    for line in quoted(&format!("{prose}{rest}"))
-        .into_iter()
-        .filter(is_whole)
-    {
-        run_line(folder, line, false);
-        commands += 1;
+        if line.split(' ').any(placeholder) {
+            let lower = |word: &&str| word.starts_with(|c: char| c.is_ascii_lowercase());
+            let command = line.split(' ').skip(1).take(2).filter(lower);
+            ok(folder, &command.chain(["--help"]).collect::<Vec<_>>());
+        } else {
+            run_line(folder, line, false);
+            ran += 1;
+        }
     }
-    let mut measured = BTreeSet::new();
-    for line in measuring
-        .split(['`', '\n'])
-        .map(str::trim)
-        .filter(|line| line.starts_with("cuelane "))
-    {
-        let command = line.split(' ').nth(1).expect("a command");
-        ok(folder, &[command, "--help"]);
-        measured.insert(command.to_string());
+    writes_no_other_example(folder, name, &taken);
+    ran
+}
+
+#[test]
+fn a_stranger_can_follow_every_page_from_top_to_bottom() {
+    let mut ran = 0;
+    let mut commands_told = BTreeSet::new();
+    for (name, page) in pages() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        ran += follow(folder.path(), &name, &page);
+        for line in page.split(['`', '\n']) {
+            if let Some(rest) = line.strip_prefix("cuelane ") {
+                commands_told.extend(rest.split(' ').next().map(String::from));
+            }
+        }
     }
     for command in [
-        "mark", "timing", "tap", "log", "css", "steps", "trial", "plan",
+        "export", "show", "check", "live", "play", "swimmer", "mark", "timing", "tap", "log",
+        "css", "steps", "trial", "plan", "list",
     ] {
-        assert!(measured.contains(command), "{command} is not told");
+        assert!(commands_told.contains(command), "{command} is not told");
     }
-    assert!(commands >= 12, "only {commands} commands were run");
+    assert!(ran >= 12, "only {ran} commands were run");
 }
 
 /// A block of TOML: its first line says what it is, and by which name it is saved.
@@ -212,6 +255,10 @@ fn follow_toml(folder: &Path, text: &str, here: &str) {
             ok(folder, &["show", "breathe-every-three", "--swimmer", name]);
         }
         "a plan" => drop(ok(folder, &["plan", "show", name])),
+        "a squad" => drop(ok(
+            folder,
+            &["plan", "export", "--squad", name, "--week", "5"],
+        )),
         "wrong on purpose" => drop(refused(folder, &["show", name], 2)),
         other => panic!("{here}: what is {other:?}?"),
     }
@@ -222,7 +269,7 @@ fn every_key_there_is_stands_in_an_example() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let folder = folder.path();
     own_sounds(folder);
-    let (blocks, _) = blocks(&page("README.md"));
+    let (blocks, _) = blocks(&all_pages());
     let session = save(folder, &blocks, "every-key.toml");
     let swimmer = save(folder, &blocks, "everything.toml");
     let has = |text: &str, key: &str| {
@@ -289,7 +336,7 @@ fn every_flag_is_on_the_page_and_no_other() {
         let args: Vec<&str> = command.split_whitespace().chain(["--help"]).collect();
         known.extend(flags(&ok(folder.path(), &args)));
     }
-    let page = page("README.md");
+    let page = all_pages();
     let told = flags(&page);
     for flag in &known {
         assert!(told.contains(flag), "the page does not name {flag}");
@@ -314,10 +361,14 @@ fn every_json_key_is_on_the_page() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let folder = folder.path();
     own_sounds(folder);
-    let page = page("README.md");
+    let page = all_pages();
     let (blocks, prose) = blocks(&page);
     save(folder, &blocks, "every-key.toml");
     save(folder, &blocks, "everything.toml");
+    for example in fs::read_dir(examples()).expect("a folder of the tree") {
+        let example = example.expect("readable");
+        fs::copy(example.path(), folder.join(example.file_name())).expect("room");
+    }
     fs::create_dir(folder.join("empty")).expect("the test's own folder can be written");
     let mut keys = BTreeSet::new();
     for line in [
@@ -328,6 +379,17 @@ fn every_json_key_is_on_the_page() {
         "swimmer show everything.toml",
         "list presets",
         "list sounds",
+        "timing marks.csv --fps 59.94 --again second.csv",
+        "timing cued.csv --session evening.toml --swimmer alex.toml --sync 4.20",
+        "tap --times taps.txt",
+        "log list",
+        "css 200m=2:50 400m=5:56",
+        "css 200m=2:50 400m=5:56 800m=12:30",
+        "steps log.csv --set Steps",
+        "trial new --swimmer alex.toml --out trial",
+        "trial read trial-log.csv",
+        "plan show alex-plan.toml --today 2027-04-06",
+        "plan export alex-plan.toml --week 5 --out weeks",
     ] {
         let output = (cuelane(folder).args(line.split(' ')).arg("--json").output())
             .expect("the program starts");
@@ -335,7 +397,7 @@ fn every_json_key_is_on_the_page() {
         keys_of(&value, &mut keys);
     }
     let told: BTreeSet<&str> = quoted(&prose).into_iter().collect();
-    assert!(keys.len() > 40, "{keys:?}");
+    assert!(keys.len() > 150, "{keys:?}");
     for key in &keys {
         assert!(
             told.contains(key.as_str()),
@@ -354,10 +416,56 @@ fn the_table_of_presets_is_the_programs_own() {
         .map(|preset| format!("| `{}` | {} |", word(preset, "name"), word(preset, "for")))
         .collect();
     let table = format!("| name | for |\n|---|---|\n{}\n", rows.join("\n"));
-    let page = page("README.md");
+    let page = all_pages();
     assert!(page.contains(&table), "the table is to be\n{table}");
     for swimmer in list["swimmers"].as_array().expect("a list") {
         assert!(page.contains(&format!("`{}`", word(swimmer, "name"))));
+    }
+}
+
+#[test]
+fn every_link_leads_somewhere() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut links = 0;
+    for (name, text) in pages() {
+        let folder = root.join(&name);
+        let folder = folder.parent().expect("a page is in a folder");
+        for link in text.split("](").skip(1) {
+            let link = link.split(')').next().expect("a link ends");
+            assert!(folder.join(link).exists(), "{name} links to {link}");
+            links += 1;
+        }
+    }
+    assert!(links > 20, "{links}");
+}
+
+#[test]
+fn the_first_page_is_short() {
+    let lines = page("README.md").lines().count();
+    assert!(lines <= 250, "README.md has {lines} lines");
+}
+
+#[test]
+fn the_pictures_of_the_pages_are_what_the_program_draws() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let folder = folder.path();
+    for name in ["alex.toml", "alex-plan.toml", "log.csv", "marks.csv"] {
+        fs::copy(examples().join(name), folder.join(name)).expect(name);
+    }
+    for (picture, line) in [
+        (
+            "cycle.svg",
+            "timing marks.csv --fps 59.94 --swimmer alex.toml --chart cycle.svg",
+        ),
+        (
+            "weeks.svg",
+            "plan chart alex-plan.toml --today 2027-04-06 --out weeks.svg",
+        ),
+    ] {
+        run_line(folder, &format!("cuelane {line}"), false);
+        let drawn = fs::read_to_string(folder.join(picture)).expect(picture);
+        let kept = page(&format!("docs/pictures/{picture}"));
+        assert!(drawn == kept, "{picture} is another now: make pictures");
     }
 }
 
@@ -397,7 +505,7 @@ fn the_table_of_keys_is_the_programs_own() {
         "| key | stands in | what it says | built in | example |\n|---|---|---|---|---|\n{}\n",
         rows.join("\n")
     );
-    let page = page("README.md");
+    let page = all_pages();
     assert!(page.contains(&table), "the table is to be\n{table}");
 }
 

@@ -63,8 +63,8 @@ mod tests {
 
     #[test]
     fn every_preset_reads_back_from_its_text() {
-        let readme = include_str!("../../README.md");
-        let every_key = readme.split("# every-key.toml: a session\n").nth(1);
+        let page = include_str!("../../docs/session.md");
+        let every_key = page.split("# every-key.toml: a session\n").nth(1);
         let every_key = every_key.and_then(|rest| rest.split("```").next());
         let texts = PRESETS.iter().map(|preset| preset.text).chain(every_key);
         let mut count = 0;

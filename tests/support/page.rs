@@ -22,6 +22,28 @@ pub fn page(name: &str) -> String {
     fs::read_to_string(path).expect("the page is part of the tree")
 }
 
+/// The README and every page of `docs`, each with its name in the tree.
+pub fn pages() -> Vec<(String, String)> {
+    let docs = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs");
+    let names = fs::read_dir(docs).expect("a folder of the tree");
+    let mut names: Vec<String> = names
+        .map(|entry| entry.expect("readable").file_name())
+        .filter_map(|name| name.into_string().ok())
+        .filter(|name| name.ends_with(".md"))
+        .map(|name| format!("docs/{name}"))
+        .collect();
+    names.sort();
+    names.insert(0, "README.md".into());
+    (names.into_iter())
+        .map(|name| (name.clone(), page(&name)))
+        .collect()
+}
+
+/// All of the pages as one text, for what has to stand on one of them, whichever.
+pub fn all_pages() -> String {
+    pages().into_iter().map(|(_, page)| page + "\n").collect()
+}
+
 /// The fenced blocks of a page, and what stands around them.
 pub fn blocks(page: &str) -> (Vec<Block>, String) {
     let (mut blocks, mut prose, mut inside) = (Vec::new(), String::new(), false);

@@ -13,7 +13,7 @@ use tempfile::{TempDir, tempdir};
 const SESSION: &str =
     "lead_in = \"5 s\"\n[[set]]\nname = \"One\"\nswim = \"10 s\"\nrate = \"60 spm\"\n";
 const TRACK: &str = "01-one-10s.wav";
-/// Bytes of the header (published-values 6), and of the header of WAVE_FORMAT_EXTENSIBLE, which
+/// Bytes of the header (from memory, standard), and of the header of WAVE_FORMAT_EXTENSIBLE, which
 /// has 24 more: 22 of the extension and 2 of its size.
 const HEADER: usize = 44;
 const HEADER_24: usize = 68;

@@ -1,4 +1,4 @@
-//! The program held against what is not ours: an oracle of the design in Python's fractions, and
+//! The program held against what is not ours: an oracle of docs/rules.md in Python's fractions, and
 //! tracks read by Python's `wave`, numpy, sox, ffmpeg and aubio.
 //!
 //! The scripts are in `ears/`; each Rust module names the source beside its checks.

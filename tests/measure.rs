@@ -95,7 +95,7 @@ fn lines_and_parabolas_are_those_of_numpy_and_scipy() {
 
 #[test]
 fn critical_speed_is_the_published_arithmetic() {
-    // published-values 2: 200 m in 2:50 and 400 m in 5:56: 200/186 m/s, 1:33.0 / 100 m.
+    // Arithmetic: 200 m in 2:50 and 400 m in 5:56: 200/186 m/s, 1:33.0 / 100 m.
     let found = json(&["css", "200m=2:50", "400m=5:56", "--json"]);
     close(number(&found["critical_speed_m_s"]["value"]), 200.0 / 186.0);
     close(number(&found["pace_s_per_100m"]), 93.0);

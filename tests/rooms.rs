@@ -1,4 +1,4 @@
-//! Which room uses which: the table of the design, held against the code.
+//! Which room uses which: the table of DEVELOPERS, held against the code.
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -123,7 +123,7 @@ fn every_room_uses_only_the_rooms_it_may() {
         }
         let allowed = MAY_USE.iter().find(|(known, _)| *known == room);
         let (_, allowed) =
-            allowed.unwrap_or_else(|| panic!("{name}: a room the design does not know"));
+            allowed.unwrap_or_else(|| panic!("{name}: a room that the table does not know"));
         for line in &lines {
             for used in rooms_named(line) {
                 seen += 1;

@@ -73,7 +73,7 @@ fn random_marks_come_out_as_scipy_has_them() {
 
 #[test]
 fn zars_example_comes_out_of_a_film() {
-    // Zar 26.2/26.4 and 27.1 (published-values 4, computed with numpy, scipy, pycircstat2).
+    // Zar 26.2/26.4 and 27.1 (computed with numpy, scipy, pycircstat2: docs/sources.md).
     let mut text = String::from("time,event\n");
     for (cycle, degrees) in [45.0, 55.0, 81.0, 96.0, 110.0, 117.0, 132.0, 154.0]
         .iter()
@@ -102,7 +102,7 @@ fn an_even_stroke_comes_out_as_it_went_in() {
         0.3,
         1e-6,
     );
-    // published-values 1: with symmetrical arms half a cycle apart, 100 x (propulsive share - 0.5).
+    // Arithmetic: with symmetrical arms half a cycle apart, 100 x (propulsive share - 0.5).
     near(&json["propulsive_cycle"]["left"]["value"], 0.45, 1e-6);
     for arm in ["left", "right", "mean"] {
         near(&json["idc_percent"][arm]["value"], -5.0, 1e-4);
@@ -406,7 +406,7 @@ fn odd_but_honest_marks_are_read() {
         notes.contains("order of time") && notes.contains("commas"),
         "{notes}"
     );
-    // Drop-frame code with its semicolon: ten minutes are 17 982 frames (published-values 3).
+    // Drop-frame code with its semicolon: ten minutes are 17 982 frames (SMPTE ST 12-1, from memory).
     let text =
         "time,event\n00:00:00;00,left_entry\n00:10:00;00,left_entry\n00:20:00;00,left_entry\n";
     let json = timing(folder.path(), text, &[]);

@@ -49,14 +49,14 @@ fn json(text: &str) -> Value {
     serde_json::from_str(text).expect("JSON")
 }
 
-/// published-values 5.
+/// The differences of docs/sources.md, "Paired trials and trends".
 const PUBLISHED: [f64; 8] = [0.012, 0.034, -0.006, 0.021, 0.018, 0.009, 0.027, -0.002];
 
 #[test]
 fn the_published_differences_are_read_from_a_log() {
     let folder = tempfile::tempdir().unwrap();
     let found = read(folder.path(), &rows("spring", "yes", &by_time(&PUBLISHED)));
-    // published-values 5, computed there with scipy 1.17.1.
+    // docs/sources.md, "Paired trials and trends": computed with scipy 1.17.1.
     assert_eq!(found["pairs"], 8);
     assert_eq!(found["confirmed"], true);
     let time = &found["time_s"];

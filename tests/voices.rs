@@ -1,7 +1,8 @@
 //! What a swimmer's ear depends on, measured on the shipped voices by a Python script with
 //! numpy (`voices.py`), which shares nothing with the renderer.
 //!
-//! Limits: audio-practice 5 where named; the others are common practice, no source.
+//! Limits: docs/sources.md, "Voices that can be told apart", where
+//! "Voices" is named; the others are common practice, no source.
 
 use std::collections::HashMap;
 use std::fs;
@@ -137,7 +138,7 @@ fn every_pair_stays_apart_after_the_fold_to_mono_and_a_narrow_band() {
 
 #[test]
 fn the_left_side_is_lower_by_a_major_third_or_more() {
-    // audio-practice 5; a major third is 5/4, or 1.26 in equal temperament.
+    // Voices: a major third is 5/4, or 1.26 in equal temperament.
     for measured in MEASURED.iter() {
         for kind in SIDED {
             let pitch = |side| measured.of(sided(kind, side), "pitch_hz");
@@ -149,7 +150,7 @@ fn the_left_side_is_lower_by_a_major_third_or_more() {
 
 #[test]
 fn hands_are_a_fifth_or_more_above_feet() {
-    // audio-practice 5; a fifth is 3/2.
+    // Voices: a fifth is 3/2.
     for measured in MEASURED.iter() {
         for hand in sides_of(&[CueKind::Arm]) {
             for foot in sides_of(&[CueKind::Kick, CueKind::Fill]) {
@@ -178,13 +179,13 @@ fn hand_and_foot_differ_in_envelope() {
 
 #[test]
 fn onsets_are_sharp() {
-    // audio-practice 5: at most 5 ms; here from 5 % to 90 % of the peak of the envelope.
+    // Voices: at most 5 ms; here from 5 % to 90 % of the peak of the envelope.
     check("attack_ms", |ms| (0.0..=5.0).contains(&ms), Voice::ALL);
 }
 
 #[test]
 fn no_voice_starts_or_ends_with_a_step() {
-    // audio-practice 5: below -80 dBFS in the last sample; the first ones rise from there.
+    // Voices: below -80 dBFS in the last sample; the first ones rise from there.
     for rate_hz in RATES_HZ {
         let bank = Bank::new(&shipped(), rate_hz);
         for voice in Voice::ALL {
@@ -210,7 +211,7 @@ fn four_fifths_of_the_energy_lie_where_bone_conduction_carries() {
 
 #[test]
 fn the_main_tone_lies_between_500_hz_and_3_khz() {
-    // audio-practice 5.
+    // Voices.
     check("pitch_hz", |hz| (500.0..=3000.0).contains(&hz), Voice::ALL);
 }
 

@@ -14,7 +14,8 @@ const RATE_HZ: usize = 44_100;
 /// Longer than any voice, shorter than the time between two cues.
 const CUE_FRAMES: usize = RATE_HZ / 2;
 
-/// A 16-bit stereo track as frames, behind a header of 44 bytes (published-values 6).
+/// A 16-bit stereo track as frames, behind a header of 44 bytes
+/// (docs/sources.md, "Files and formats").
 struct Track {
     header: Vec<u8>,
     frames: Vec<[i16; 2]>,

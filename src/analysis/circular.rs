@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn zars_example_26_comes_out_to_its_digits() {
-        // Zar 26.2/26.4 and 27.1 (published-values 4, computed with numpy, scipy and pycircstat2).
+        // Zar 26.2/26.4 and 27.1 (computed with numpy, scipy and pycircstat2: docs/sources.md).
         let sample = circular(&ZAR_26);
         near(sample.mean * 360.0, 98.98775, 1e-5);
         near(sample.r, 0.8252177, 1e-7);
@@ -177,7 +177,7 @@ mod tests {
 
     #[test]
     fn zars_example_27_comes_out_to_its_digits() {
-        // Zar 27.2, V test, expected 90 degrees (published-values 4, computed as above).
+        // Zar 27.2, V test, expected 90 degrees (computed as above).
         let sample = circular(&[
             66.0, 75.0, 86.0, 88.0, 88.0, 93.0, 97.0, 101.0, 118.0, 130.0,
         ]);
@@ -191,7 +191,7 @@ mod tests {
 
     #[test]
     fn fishers_ants_come_out_to_their_digits() {
-        // Fisher 1993, data B.10 set 1 (published-values 4, computed as above).
+        // Fisher 1993, data B.10 set 1 (computed as above).
         let sample = circular(&[
             11.0, 3.0, -22.0, -1.0, -7.0, 27.0, -2.0, 15.0, 14.0, -13.0, 0.0,
         ]);

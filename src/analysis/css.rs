@@ -1,6 +1,6 @@
 //! Critical speed: the slope of distance on time over all-out swims.
 //!
-//! D = a + b T (Wakayoshi et al. 1992, published-values 2). The slope b repeats well from test to
+//! D = a + b T (Wakayoshi et al. 1992, read in the abstract). The slope b repeats well from test to
 //! test; the intercept a does not, and is only reported as unreliable.
 
 use super::Estimate;
@@ -166,7 +166,7 @@ mod tests {
 
     #[test]
     fn two_distances_give_the_published_arithmetic() {
-        // published-values 2: 200 m in 2:50, 400 m in 5:56 give 200/186 m/s, 1:33.0 / 100 m.
+        // Arithmetic: 200 m in 2:50, 400 m in 5:56 give 200/186 m/s, 1:33.0 / 100 m.
         let found = critical_speed(&swims(&["200 m=2:50", "400 m=5:56"])).expect("possible times");
         assert!((found.speed_m_s.value - 200.0 / 186.0).abs() < 1e-12);
         assert!((100.0 / found.speed_m_s.value - 93.0).abs() < 1e-9);

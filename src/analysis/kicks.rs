@@ -130,7 +130,7 @@ pub(super) fn wrapped_mean(mut distances: Vec<f64>, period: f64, floor: f64) -> 
 /// The phase of an arm moment within the foot's own kick cycle, in degrees.
 ///
 /// Discrete relative phase and its classes as in Martínez-Sobrino, Veiga & Navandar
-/// (published-values 1, read: abstract): in phase from 330 to 30, anti-phase from 150 to 210.
+/// (read in the abstract): in phase from 330 to 30, anti-phase from 150 to 210.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RelativePhase {
     /// Circular mean, degrees, 0 to 360.

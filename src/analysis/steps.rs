@@ -1,6 +1,6 @@
 //! A rate step test: what happens to speed and to distance per stroke as the rate rises.
 //!
-//! speed = rate x distance per stroke (Craig & Pendergast 1979, published-values 2, from memory):
+//! speed = rate x distance per stroke (Craig & Pendergast 1979, from memory):
 //! speed rises with rate up to a best one, beyond which the stroke shortens faster than the rate
 //! rises. The parabola only describes the rates swum; it is never read outside them.
 

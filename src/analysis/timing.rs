@@ -83,7 +83,7 @@ pub struct FrameUncertainty {
 
 /// Frame rates that cameras have.
 const USUAL_RATES_HZ: [f64; 6] = [25.0, 30.0, 50.0, 60.0, 120.0, 240.0];
-/// The catch comes within this share of the cycle after its entry (design 2), with room for error.
+/// The catch comes within this share of the cycle after its entry (docs/rules.md), with room for error.
 const LATEST_CATCH: f64 = 0.6;
 /// The exit comes within this share of the cycle after its catch.
 const LATEST_EXIT: f64 = 0.9;
@@ -304,7 +304,7 @@ fn cycle_sd(passes: &[Pass]) -> Option<f64> {
 
 /// The mean index of coordination from both propulsive shares: the two gaps and the two pulls
 /// make up the cycle, so the mean is 100 x (mean share - 0.5) however the arms lie to each other
-/// (published-values 1: it follows from the definition). It needs no pass that shows both arms.
+/// (arithmetic: it follows from the definition). It needs no pass that shows both arms.
 fn mean_idc(pulls: &Sides<Mean>) -> Option<Estimate> {
     let (left, right) = (pulls.left?, pulls.right?);
     let half_sum = Mean::sum(&[(0.5, left), (0.5, right)]);

@@ -18,7 +18,7 @@ pub const MOST_WANTED: usize = 100;
 
 /// The order of a trial: one block of four swims after another, each ABBA or BAAB, as many of one
 /// as of the other (one more of either where the number is odd), shuffled by the seed. In each,
-/// a drift along a straight line weighs on both pairings alike (published-values 5).
+/// a drift along a straight line weighs on both pairings alike (arithmetic).
 pub fn order(blocks: usize, seed: u64) -> Vec<[Pairing; 4]> {
     let mut draw = Draw::new(seed);
     let (same, opposite) = (Pairing::SameSide, Pairing::OppositeSide);

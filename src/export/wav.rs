@@ -22,7 +22,7 @@ pub struct TrackForm {
     pub channels: Channels,
 }
 
-/// The largest size that a RIFF chunk and a FAT32 file can have (published-values 6).
+/// The largest size that a RIFF chunk and a FAT32 file can have (docs/sources.md, "Files and formats").
 pub const LARGEST_BYTES: u64 = u32::MAX as u64;
 
 impl TrackForm {
@@ -41,7 +41,7 @@ impl TrackForm {
         u64::from(self.channels.count()) * u64::from(self.bits / 8)
     }
 
-    /// Bytes before the first sample: 12 + 24 + 8 for 16 bits (published-values 6); a format of
+    /// Bytes before the first sample: 12 + 24 + 8 for 16 bits (docs/sources.md, "Files and formats"); a format of
     /// more bits is written as WAVE_FORMAT_EXTENSIBLE, 12 + 48 + 8.
     pub fn header_bytes(&self) -> u64 {
         if self.bits > 16 { 68 } else { 44 }
@@ -339,7 +339,7 @@ mod tests {
 
     #[test]
     fn an_hour_has_the_bytes_that_arithmetic_gives() {
-        // published-values 6: 44.1 kHz stereo 16-bit is 176 400 bytes/s, an hour 605.6 MiB.
+        // Arithmetic: 44.1 kHz stereo 16-bit is 176 400 bytes/s, an hour 605.6 MiB.
         let form = TrackForm {
             sample_rate_hz: 44_100,
             ..FORM

@@ -200,7 +200,7 @@ mod tests {
     #[test]
     fn the_semicolon_of_drop_frame_code_is_no_delimiter() {
         let read = marks("time,event\n00:10:00;00,left_entry\n", None);
-        // published-values 3 (from memory, the standard): 00:10:00;00 is frame 17 982.
+        // SMPTE ST 12-1, from memory: 00:10:00;00 is frame 17 982.
         let frame = read.marks[0].time_s * 30_000.0 / 1001.0;
         assert!((frame - 17_982.0).abs() < 1e-6, "{frame}");
         assert!(read.notes[0].contains("29.97"), "{:?}", read.notes);

@@ -111,7 +111,7 @@ impl WrittenTime {
 
 /// The frame that a time code names, from 0.
 ///
-/// Drop-frame code at 30000/1001 frames/s (SMPTE ST 12-1; published-values 3, from memory) skips
+/// Drop-frame code at 30000/1001 frames/s (SMPTE ST 12-1, from memory) skips
 /// the numbers 00 and 01 each minute except every tenth; at 60000/1001 it skips twice as many.
 ///
 /// # Errors
@@ -217,7 +217,7 @@ mod tests {
 
     #[test]
     fn ten_minutes_of_drop_frame_code_are_frame_17982() {
-        // published-values 3 (from memory, the standard): 00:10:00;00 is frame 17 982, 599.9994 s.
+        // SMPTE ST 12-1, from memory: 00:10:00;00 is frame 17 982, 599.9994 s.
         let ntsc = 30_000.0 / 1001.0;
         assert_eq!(drop_frame("00:10:00;00", ntsc), Ok(17_982));
         assert_eq!(drop_frame("00:00:59;29", ntsc), Ok(1799));

@@ -15,7 +15,8 @@ use crate::error::Result;
 const LOOK: Duration = Duration::from_millis(50);
 /// The largest that repeated underruns lead to.
 const LARGEST_BUFFER: u32 = 4096;
-/// A server's stream may give nothing for a second after it was opened (audio-practice 2).
+/// A server's stream may give nothing for a second after it was opened (docs/sources.md,
+/// "Sound servers").
 const SLOW_START: Duration = Duration::from_millis(2500);
 /// At first a server has not said yet how far a stream is, and ALSA's plug-in for PulseAudio calls
 /// that a failure (EIO), some 10 ms long where the machine is busy. Such a stream goes on by itself.

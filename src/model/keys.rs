@@ -116,7 +116,7 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     three_on: Side => Side, [Defaults Set Swimmer], Some(Side::Left), Takes::All, "\"left\"";
     /// From a hand's entry to its catch, a share of a cycle, a guess until it is measured
     // Entry and catch takes about 0.25 to 0.30 of a cycle at distance pace, 0.30 to 0.40 in adult
-    // learners (published-values 1, from memory and practice).
+    // learners (docs/sources.md, "The arm cycle": from memory, and common practice).
     catch_after_entry: PerSide<Fix> => PerSide<Fix>, [Defaults Set Swimmer],
         Some(PerSide { left: fraction(30, 100), right: fraction(30, 100) }), Takes::From("0", "0.5"), "0.3";
     /// The right hand's entry after the left's, a share of a cycle

@@ -129,7 +129,7 @@ pub struct KickBeat {
 
 /// Every beat of one cycle, in no particular order.
 ///
-/// Even spread of a six-beat kick: common practice, no source (published-values 1).
+/// Even spread of a six-beat kick: common practice, no source.
 /// `three_on` matters to a four-beat kick only: the side whose paired beat opens the three.
 pub fn beats(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> Vec<KickBeat> {
     let paired_at = pairing.paired_beats(stroke);
@@ -237,7 +237,7 @@ mod tests {
 
     #[test]
     fn a_six_beat_foot_is_lowest_at_entry_and_again_at_the_catch_when_that_is_a_third_later() {
-        // Martinez-Sobrino, Veiga & Navandar (published-values 1, read: abstract): the foot of the
+        // Martinez-Sobrino, Veiga & Navandar (read in the abstract): the foot of the
         // same side is in phase with the entry (355.9 of the kick's 360 degrees) and with the
         // catch (0.5): the same-side pattern with a catch near a third of a cycle after entry.
         let third = stroke(fraction(1, 3));

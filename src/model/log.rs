@@ -1,7 +1,7 @@
 //! The log: what was swum, one row a repeat, as plain data.
 //!
 //! In: rows as a person filled them in; almost every field may be empty. Out: what follows from
-//! a row (speed, rate swum, distance per stroke), by the formulas of design 5. Strokes count
+//! a row (speed, rate swum, distance per stroke), by the formulas of [`Row`] and [`Swum`]. Strokes count
 //! both arms everywhere. Estimates are floats: nothing here is sounded.
 
 use std::fmt;
@@ -195,7 +195,7 @@ pub struct Water {
 }
 
 impl Default for Water {
-    /// 25 m, 3 s and 4 m (design 4; common practice, no source).
+    /// 25 m, 3 s and 4 m (common practice, no source).
     fn default() -> Self {
         Self {
             pool: Length::from_metres(exact(25)),
@@ -223,7 +223,7 @@ pub struct Swum {
     pub stroke_length_m: Option<f64>,
     /// Distance per stroke, plain: distance / strokes, m.
     pub plain_stroke_length_m: Option<f64>,
-    /// Speed x distance per stroke (Costill et al. 1985, published-values 2, from memory), m²/s.
+    /// Speed x distance per stroke (Costill et al. 1985, from memory), m²/s.
     pub stroke_index_m2_s: Option<f64>,
 }
 

@@ -1,7 +1,7 @@
 //! Whether cues can be told apart by one ear, a mono player or a deck loudspeaker.
 //!
 //! There left and right differ by pitch alone, hand and foot by pitch and timbre, within the band
-//! that bone conduction carries (audio-practice 5: left and right a major third or more apart,
+//! that bone conduction carries (common practice, no source: left and right a major third or more apart,
 //! hand and foot a fifth, or in their envelopes).
 
 use super::Bank;

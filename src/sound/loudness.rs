@@ -139,7 +139,7 @@ mod tests {
     #[test]
     fn the_tones_of_ebu_tech_3341_read_as_they_should() {
         // EBU Tech 3341 cases 1 and 2: a stereo sine of 1 kHz at -23.0 and -33.0 dBFS for 20 s
-        // reads the same in LUFS, to 0.1 LU; true peak within +0.2 and -0.4 dB (published-values 6).
+        // reads the same in LUFS, to 0.1 LU; true peak within +0.2 and -0.4 dB (from memory, standard).
         for rate_hz in [44_100, 48_000] {
             for level in [-23.0, -33.0] {
                 let found = read(&sine(1000.0, level, 20.0, rate_hz), rate_hz);

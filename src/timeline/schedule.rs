@@ -264,7 +264,8 @@ fn rates(set: &Set, number: u64) -> (Rate, Rate) {
     }
 }
 
-/// Swim time, seconds from wall to wall, and walls before the end, for a distance (design 4).
+/// Swim time, seconds from wall to wall, and walls before the end, for a distance
+/// (docs/rules.md, "A repeat").
 fn predict(set: &Set, distance: &Length, strokes_per_s: &Fix) -> Result<(Fix, Fix, u64)> {
     let (metres, pool) = (distance.metres(), set.pool.metres());
     let lengths = ceil_u64(&(metres / pool)).unwrap_or(u64::MAX);

@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn a_yard_pool_is_22_86_metres() {
-        // published-values 2: 25 yd = 22.86 m.
+        // International yard and pound agreement, 1959: 25 yd = 22.86 m.
         assert_eq!(length("25 yd"), length("22.86 m"));
         assert_eq!(length("25YD").to_string(), "25 yd");
     }

@@ -141,7 +141,7 @@ mod tests {
 
     #[test]
     fn a_pace_is_a_speed() {
-        // published-values 2: 200 m in 2:50 and 400 m in 5:56 give 200/186 m/s, 1:33 / 100 m.
+        // Arithmetic: 200 m in 2:50 and 400 m in 5:56 give 200/186 m/s, 1:33 / 100 m.
         let pace = Pace::parse("1:33 / 100 m").expect("parses");
         assert_eq!(pace.speed_m_s(), fraction(200, 186));
         let yards = Pace::parse("1:40/100 yd").expect("parses");

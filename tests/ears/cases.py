@@ -1,4 +1,4 @@
-"""Named sessions: each shows one rule of sections 3 and 4 of the design.
+"""Named sessions: each shows one rule of docs/rules.md.
 
 A case is (session, swimmer or None, flags). Quantities are text, decimals Fractions.
 """
@@ -68,7 +68,7 @@ def breaths():
 
 
 def limits():
-    """Each limit of the design, just kept and (where there is one) just passed: both sides."""
+    """Each limit of docs/rules.md and docs/session.md, just kept and (where there is one) just passed: both sides."""
     by_distance = {"swim": "50 m", "pace": "1:40 / 100 m", "repeats": 2}  # 50 s
     pairs = {
         "twelve-hours": ({"swim": "43192 s"}, {"swim": "43192.000000001 s"}),

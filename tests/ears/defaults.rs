@@ -1,6 +1,6 @@
-//! The built-in values are those of design 4, and each is said to come from nowhere nearer.
+//! The built-in values are those of docs/session.md, and each is said to come from nowhere nearer.
 //!
-//! Beside each: its source in published-values, with its mark, or "no source".
+//! Beside each: its source in docs/sources.md, with its mark, or "no source".
 
 use super::folder;
 use crate::support::{ok, write};
@@ -15,50 +15,50 @@ const BUILT_IN: [(&str, &str, &str); 17] = [
     (
         "pool",
         "25 m",
-        "published-values 2: 25 m, 50 m and 25 yd pools exist",
+        "Rates, lengths, speed: 25 m, 50 m and 25 yd pools exist",
     ),
     ("rest", "20 s", "no source"),
     (
         "pairing",
         "same-side",
-        "published-values 1: a common instruction [practice]",
+        "The arm cycle: a common instruction, practice",
     ),
     (
         "kick",
         "two-beat",
-        "published-values 1: one down-kick an arm stroke [practice]",
+        "The arm cycle: one down-kick an arm stroke, practice",
     ),
     ("three_on", "left", "no source"),
     (
         "catch_after_entry",
         "0.3",
-        "published-values 1: the phase of Chollet et al. 2000 [read: definitions]; its share of \
-         0.25 to 0.30 [memory], 0.30 to 0.40 in adult learners [practice]: a guess",
+        "The arm cycle: the phase of Chollet et al. 2000, read; its share of 0.25 to 0.30, memory, \
+         0.30 to 0.40 in adult learners, practice: a guess",
     ),
     (
         "right_entry",
         "0.5",
-        "published-values 1: arms half a cycle apart (definition)",
+        "The arm cycle: arms half a cycle apart (definition)",
     ),
     ("first_arm", "left", "no source"),
-    ("push_off", "3 s", "design 4: common practice, no source"),
-    ("glide", "4 m", "design 4: common practice, no source"),
+    ("push_off", "3 s", "common practice, no source"),
+    ("glide", "4 m", "common practice, no source"),
     ("walls", "through", "no source"),
-    ("cues", "arm, kick", "design 4"),
+    ("cues", "arm, kick", "no source"),
     (
         "breath",
         "none",
-        "published-values 6: no track urges fewer breaths",
+        "Loudness and hearing: no track urges fewer breaths",
     ),
     (
         "fade",
         "none",
-        "published-values 3: offered, guidance hypothesis [memory]; off at first",
+        "Timing and cues: guidance hypothesis, memory; off at first",
     ),
     (
         "lead",
         "0 ms",
-        "published-values 3: tapping is early [memory]; none at first",
+        "Timing and cues: tapping is early, memory; none at first",
     ),
     ("name", "Set 1", "no source"),
 ];
@@ -76,7 +76,7 @@ fn explained(text: &str) -> Vec<(String, String, String)> {
 }
 
 #[test]
-fn values_that_nobody_gave_are_the_built_in_ones_of_the_design() {
+fn values_that_nobody_gave_are_the_built_in_ones_of_the_page() {
     let folder = folder();
     write(folder.path(), "bare.toml", BARE);
     let text = ok(folder.path(), &["show", "bare.toml", "--explain"]);

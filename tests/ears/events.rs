@@ -1,8 +1,7 @@
-//! `show --events` held row by row against `oracle.py` and `resolve.py`: sections 3 and 4 of the
-//! design written a second time, from their text, in exact fractions (Python's `fractions`,
-//! `decimal`).
+//! `show --events` held row by row against `oracle.py` and `resolve.py`: docs/rules.md written a
+//! second time, from its text, in exact fractions (Python's `fractions`, `decimal`).
 //!
-//! Frames: exactly the nearest, halves up; within one inside a ramp by time (design 4).
+//! Frames: exactly the nearest, halves up; within one inside a ramp by time.
 //! Sides, kinds, sets, repeats, cycles, phases and the order on one frame: equal.
 
 use std::fs;

@@ -1,7 +1,7 @@
 """Random sessions from a seed: every key, on every level, valid and not.
 
 `sessions(seed, count)` gives names and cases as in cases.py. A name says how to get one case
-again; cases that the design leaves open are drawn anew.
+again; cases that the pages leave open are drawn anew.
 """
 
 import random
@@ -253,7 +253,7 @@ def ceil_to(low, places):
     return -int(-low * 10**places // 1)
 
 
-# Each breaks one rule in a set or in the session (section 4, "Errors", and sections 2 and 3).
+# Each breaks one rule in a set or in the session (docs/rules.md, "What is refused", and docs/session.md).
 def too_short_lead_in(draw, session, group):
     session["lead_in"] = draw.pick("4.999999999 s", "0 s", "4999 ms")
 

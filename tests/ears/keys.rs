@@ -1,4 +1,4 @@
-//! JSON keys end in their unit (design 2); bare ones are counts, names and words.
+//! JSON keys end in their unit (docs/json.md); bare ones are counts, names and words.
 
 use serde_json::Value;
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from bench import samples_of, session, unless
 
-CEILING = 10 ** (-1 / 20)  # -1 dBFS (design 6)
+CEILING = 10 ** (-1 / 20)  # -1 dBFS (docs/sources.md, "Voices that can be told apart")
 
 
 def peaks(bench, swimmer, turn):

@@ -1,4 +1,4 @@
-"""When every cue falls: sections 3 and 4 of the design in exact fractions, from its text alone.
+"""When every cue falls: docs/rules.md in exact fractions, from its text alone.
 
 In: a session, a swimmer and flags as resolve.py takes them. Out: rows of the events table, or
 a refusal. Nothing is shared with the program: slow, direct, and without a float.

@@ -1,4 +1,4 @@
-"""Quantities with their units, as exact fractions: section 2 of the design, nothing else.
+"""Quantities with their units, as exact fractions: docs/session.md, nothing else.
 
 Every function takes the text as a person writes it and gives a Fraction in SI units
 (rates in strokes a minute, speeds in m/s).

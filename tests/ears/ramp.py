@@ -1,7 +1,7 @@
 """Holds a rate that rises by time against numerical integration of the rate itself.
 
 Usage: ramp.py PROGRAM FOLDER. Classical Runge-Kutta on du/dt = f(t), then interpolation; no
-closed form of the design is used. Prints how many events were held.
+closed form of docs/rules.md is used. Prints how many events were held.
 """
 
 import sys

@@ -1,4 +1,5 @@
-"""What a session asks for, decided level by level: sections 2 to 5 of the design, from its text.
+"""What a session asks for, decided level by level: docs/session.md and
+docs/rules.md, from their text.
 
 In: a session, a swimmer and flags as dictionaries with the keys of the files, quantities as
 text, decimals as Fractions. Out: sets with every key decided, and all that is wrong with them.
@@ -14,7 +15,7 @@ OTHER = {"left": "right", "right": "left"}
 SHORTEST_REST_S = 5
 LONGEST_BREATH_S = 6
 
-# Section 4, "Defaults below the swimmer's".
+# docs/session.md, the column "built in".
 BUILT_IN = {
     "pairing": "same-side",
     "kick": "two-beat",
@@ -44,7 +45,7 @@ class Refused(Exception):
 
 
 class Unclear(Exception):
-    """The design leaves this open: no case is made of it."""
+    """The pages leave this open: no case is made of it."""
 
 
 class Faults:

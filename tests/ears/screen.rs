@@ -20,7 +20,7 @@ fn on_a_pipe(folder: &Path, args: &[&str]) -> String {
     String::from_utf8(output.stdout).expect("results are UTF-8")
 }
 
-/// 80 columns, no escape codes, no tabs, no trailing space (design 8: plain on a pipe).
+/// 80 columns, no escape codes, no tabs, no trailing space: plain on a pipe.
 fn fits(text: &str, what: &str) {
     assert!(!text.is_empty(), "{what} prints nothing");
     for line in text.lines() {
@@ -113,7 +113,7 @@ fn a_table_says_what_a_coach_asks_in_full_words() {
         "Evening",
         "Hold: 3 x 100 m",
         "3 x 100 m on 2:30",
-        "30 s", // of rest, what is left of the send-off (design 2)
+        "30 s", // of rest, what is left of the send-off (docs/rules.md)
         "56 spm (28 cycles/min)",
         "right foot as the left hand goes in",
         "left foot as the right hand goes in",
@@ -121,7 +121,7 @@ fn a_table_says_what_a_coach_asks_in_full_words() {
         "300 m",
         // Two send-offs, the last swim, 60 s before and 3 s after: 300 + 120 + 63 (arithmetic).
         "Total 8:03",
-        // Half a cycle less the catch of 0.30: 0.2 x 120/56 s (design 3, identities).
+        // Half a cycle less the catch of 0.30: 0.2 x 120/56 s (docs/rules.md, "The circle").
         "429 ms apart",
         "left hand",
         "right foot",

@@ -106,7 +106,7 @@ fn a_value_that_could_not_be_read_back_is_refused_and_nothing_written() {
         );
         assert!(!folder.path().join("new.toml").exists(), "{flag} {value}");
     }
-    // Rivals on one level (design 4).
+    // Rivals on one level (docs/session.md).
     let both = ["--pace", "2:05 / 100 m", "--stroke-length", "0.9 m/stroke"];
     let words = [&["swimmer", "new", "new.toml", "--name", "Alex"], &both[..]].concat();
     assert_eq!(run(folder.path(), &words).status.code(), Some(2));
@@ -128,7 +128,7 @@ fn measured_stands_beside_cued() {
         MEASURED.replace("COACH", "catch_after_entry = 0.28\n"),
     );
     for (file, cued) in [("own.toml", "0.34"), ("coach.toml", "0.28")] {
-        // Cued: the coach's, else the mean of the measured two, (0.36 + 0.32) / 2 (design 5).
+        // Cued: the coach's, else the mean of the measured two, (0.36 + 0.32) / 2 (docs/swimmer.md).
         let swimmer = ok(folder.path(), &["swimmer", "show", file]);
         let session = ok(folder.path(), &["show", "hold-the-rate", "--swimmer", file]);
         for text in [swimmer, session] {
@@ -141,7 +141,7 @@ fn measured_stands_beside_cued() {
                 "{file}: measured, and called a guess:\n{text}"
             );
         }
-        // The arms stay half a cycle apart whatever was measured (design 5).
+        // The arms stay half a cycle apart whatever was measured (docs/swimmer.md).
         let words = ["show", "hold-the-rate", "--swimmer", file, "--json"];
         let json: serde_json::Value =
             serde_json::from_str(&ok(folder.path(), &words)).expect("JSON");

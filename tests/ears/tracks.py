@@ -20,7 +20,7 @@ import levels
 import wavs
 from bench import APART, TOGETHER, Bench, samples_of, session, unless
 
-ATTACK_MS = 5  # design 6: "at most 5 ms of attack"
+ATTACK_MS = 5  # docs/sources.md, "Voices that can be told apart"
 
 
 def headers(bench):
@@ -79,7 +79,7 @@ def padding(bench):
 
 
 def frames_due(events, hz, division):
-    """Frames of each file: cuts at the previous end signal + 1 s, 3 s after the last (design 4, 5).
+    """Frames of each file: cuts at the previous end signal + 1 s, 3 s after the last (docs/rules.md).
 
     `division` is the column whose change begins a file (3 set, 4 repeat) or None for one file.
     """

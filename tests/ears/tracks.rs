@@ -1,5 +1,5 @@
 //! Exported tracks read by readers that are not ours: Python's `wave` and numpy, sox, ffmpeg,
-//! aubio. What is due comes from `show --events`, which `events.rs` holds against the design.
+//! aubio. What is due comes from `show --events`, which `events.rs` holds against docs/rules.md.
 
 use std::fs;
 
@@ -11,7 +11,7 @@ use super::{folder, script, shipped};
 
 #[test]
 fn three_readers_agree_on_rate_channels_bits_and_length() {
-    // Sizes: RIFF/WAVE arithmetic, published-values 6.
+    // Sizes: RIFF/WAVE arithmetic (docs/sources.md).
     let told = script("tracks.py", &["headers"]);
     assert!(told.starts_with("16 files"), "{told}");
 }
@@ -23,7 +23,7 @@ fn an_odd_number_of_bytes_is_padded_to_an_even_one() {
 
 #[test]
 fn files_joined_end_to_end_are_the_one_file_track() {
-    // Cuts, names and order: design 5.
+    // Cuts, names and order: docs/rules.md, "Files".
     script("tracks.py", &["joined"]);
 }
 

@@ -71,7 +71,7 @@ def ffmpeg_samples(path, bits, channels):
 
 
 def header_bytes(path):
-    """Bytes before the samples: published-values 6 gives 44 for 16 bits; 68 for an extensible
+    """Bytes before the samples: docs/sources.md, "Files and formats", gives 44 for 16 bits; 68 for an extensible
     header, whose format chunk has 40 bytes instead of 16 (RIFF/WAVE, arithmetic)."""
     with open(path, "rb") as file:
         start = file.read(68)

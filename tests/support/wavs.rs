@@ -1,5 +1,5 @@
 //! Small WAV files of every form that is read, built by hand from the chunks of RIFF
-//! (published-values 6) and of WAVE_FORMAT_EXTENSIBLE (its documentation, from memory), and ways
+//! (from memory, standard) and of WAVE_FORMAT_EXTENSIBLE (its documentation, from memory), and ways
 //! to spoil them.
 
 use fastrand::Rng;

@@ -1,7 +1,7 @@
 use super::*;
 use proptest::prelude::*;
 
-/// published-values 5.
+/// The differences of docs/sources.md, "Paired trials and trends".
 const PUBLISHED: [f64; 8] = [0.012, 0.034, -0.006, 0.021, 0.018, 0.009, 0.027, -0.002];
 
 fn some(differences: &[f64]) -> Vec<Option<f64>> {
@@ -10,7 +10,7 @@ fn some(differences: &[f64]) -> Vec<Option<f64>> {
 
 #[test]
 fn the_published_differences_give_the_published_figures() {
-    // published-values 5, computed there with scipy 1.17.1.
+    // docs/sources.md, "Paired trials and trends": computed with scipy 1.17.1.
     let flips = sign_flip(&[some(&PUBLISHED)]);
     assert_eq!(flips.alone, [8.0 / 256.0]);
     assert_eq!(flips.together, flips.alone);
@@ -23,7 +23,7 @@ fn the_published_differences_give_the_published_figures() {
 
 #[test]
 fn with_n_pairs_the_smallest_p_is_2_in_2_to_the_n() {
-    // published-values 5.
+    // docs/sources.md, "Paired trials and trends": arithmetic.
     for n in 1..=EXACT_PAIRS {
         let differences: Vec<f64> = (1..=n).map(|d| d as f64).collect();
         let smallest = 2.0 / 2f64.powi(n as i32);

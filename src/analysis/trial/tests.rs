@@ -50,7 +50,7 @@ proptest! {
 
     #[test]
     fn a_drift_along_a_straight_line_cancels(blocks in 3usize..6, seed: u64, drift in -9i32..9) {
-        // published-values 5: ABBA and BAAB cancel it exactly (algebra).
+        // Arithmetic: ABBA and BAAB cancel it exactly .
         let drift = f64::from(drift) / 8.0;
         let swims = swims(blocks, seed, |at, _| [Some(40.0 + drift * at as f64), None, None]);
         let time = &reading(&swims).outcomes[TIME];

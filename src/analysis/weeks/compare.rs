@@ -203,7 +203,7 @@ mod tests {
 
     #[test]
     fn the_middle_is_that_of_hodges_and_lehmann() {
-        // The differences of published-values 5: Hodges-Lehmann 0.0145 (scipy 1.17.1).
+        // docs/sources.md, "Paired trials and trends": Hodges-Lehmann 0.0145 (scipy 1.17.1).
         let differences = [0.012, 0.034, -0.006, 0.021, 0.018, 0.009, 0.027, -0.002];
         assert!((middle(&differences).expect("eight") - 0.0145).abs() < 1e-12);
         assert_eq!(middle(&[]), None);

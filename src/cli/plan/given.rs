@@ -234,8 +234,8 @@ pub struct WeekFilm {
 }
 
 /// A kick that scatters by more than this, in degrees of the foot's own kick cycle, is not steady
-/// (common practice). Good swimmers scatter by 33 to 39 (published-values 1: Martínez-Sobrino,
-/// Veiga & Navandar, read in the abstract).
+/// (common practice). Good swimmers scatter by 33 to 39 (Martínez-Sobrino, Veiga &
+/// Navandar, read in the abstract).
 const STEADY_DEG: f64 = 45.0;
 
 impl WeekFilm {

@@ -86,7 +86,7 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
 }
 
 /// Below this people cannot place a kick by ear any better: human taps scatter by 20 to 40 ms sd
-/// (from memory, audio-practice 7).
+/// (from memory).
 const HARDLY_MATTERS_MS: f64 = 30.0;
 
 /// How far apart the two pairings are for this swimmer, in a sentence; nothing for a pull.

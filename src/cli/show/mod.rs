@@ -76,7 +76,7 @@ pub fn run(args: &ShowArgs) -> Result<()> {
     out::result(&table(&job, swimmer.as_ref(), args))
 }
 
-/// Every sounding event as CSV (design 8).
+/// Every sounding event as CSV.
 fn events(job: &Job, out: StdoutLock) -> std::io::Result<()> {
     let timeline = &job.timeline;
     let mut said = 0;
@@ -177,7 +177,7 @@ fn row(index: usize, sets: usize, set: &Set, repeats: &[Repeat], args: &ShowArgs
         (RepeatSwim::Distance(_), Some(first), _) => format!("  {first} each"),
         _ => String::new(),
     };
-    // Rest is what is left of a send-off (design 2): the least of it, where swims differ.
+    // Rest is what is left of a send-off (docs/rules.md): the least of it, where swims differ.
     let longest = repeats.iter().map(Repeat::swim_s).max();
     let left = match (set.gap(), longest) {
         (Gap::SendOff(send_off), Some(longest)) => {

@@ -255,7 +255,7 @@ struct BehindSound {
     lead_ms: LeadToTry,
 }
 
-/// The mode of coordination by its index (Seifert, Chollet & Rouard 2007; published-values 1):
+/// The mode of coordination by its index (Seifert, Chollet & Rouard 2007, read in the abstract):
 /// negative a gap, zero opposition, positive an overlap. Zero is what the interval cannot tell from it.
 pub fn mode(mean: &Estimate) -> &'static str {
     match mean.interval {

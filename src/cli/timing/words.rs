@@ -180,7 +180,8 @@ fn steadiness(timing: &Timing) -> String {
     let Some(scatter) = timing.kick_scatter_s() else {
         return String::new();
     };
-    // Good swimmers scatter by about a tenth of a kick (published-values 1, read: abstract).
+    // Good swimmers scatter by about a tenth of a kick (Martínez-Sobrino, Veiga &
+    // Navandar, read in the abstract).
     let how = match scatter / timing.cycle_s.value {
         share if share < 0.05 => "steadily",
         share if share < 0.1 => "fairly steadily",

@@ -49,7 +49,7 @@ pub struct TrainingPlan {
     pub log: Option<String>,
     /// The swimmer's step test.
     pub steps: Option<String>,
-    /// Whether a goal beyond [`FAR`] of the first rate was confirmed.
+    /// Whether a goal more than 20 % from the first rate was confirmed.
     pub confirmed: bool,
     /// The rates of the path when the file was written, to 0.1 spm; empty where it does not say.
     pub written: Vec<Fix>,
@@ -96,17 +96,17 @@ pub struct Rules {
     /// The least step from week to week, strokes/min: 1.
     pub step_least: Fix,
     /// The least step as a share of the rate: 2 %. Cued 5 % faster, trained swimmers fall short
-    /// (Fassone et al. 2023, published-values 2): so well below.
+    /// (Fassone et al. 2023, read in the abstract): so well below.
     pub step_share: Fix,
     /// Every so many weeks one holds the rate: 4.
     pub hold_every: u64,
     /// Share of cycles with cues in week 1: all. Thinned out, for retention (Salmoni, Schmidt &
-    /// Walter 1984; Winstein & Schmidt 1990; published-values 3, from memory).
+    /// Walter 1984; Winstein & Schmidt 1990; from memory).
     pub cued_first: Fix,
     /// Share of cycles with cues in the last week: a quarter.
     pub cued_last: Fix,
     /// Days after a hold week's Monday on which a swim without cues is due: 1, 3, 10. A pace learnt
-    /// with cues is kept up to 10 days (published-values 2: Front Sports Act Living 2025).
+    /// with cues is kept up to 10 days (Front Sports Act Living 2025, 7:1588758, read in the abstract).
     pub uncued_after_days: Vec<u64>,
     /// How far the rate swum may be from the cue, strokes/min: 1.
     pub rate_within: Fix,

@@ -13,7 +13,8 @@ use crate::model::wishes::Said;
 use crate::units::{Fix, apart, exact, fraction, to_f64};
 
 /// The longest time that a track leaves between two breath cues, in s. A limit of ours, well
-/// inside comfort: bodies of the sport warn against breath-holding at any depth (published-values 6).
+/// inside comfort: bodies of the sport warn against breath-holding at any depth
+/// (docs/sources.md, "Loudness and hearing").
 const BREATH_LIMIT_S: i64 = 6;
 
 /// The caution that goes with every refusal of a long gap.

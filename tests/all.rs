@@ -5,6 +5,7 @@
 mod support;
 
 mod broken_tracks;
+mod circles;
 mod ears;
 mod faults;
 mod faults_swimmer;

@@ -78,7 +78,7 @@ fn sources(folder: &Path, found: &mut Vec<PathBuf>) {
 }
 
 /// Every source file by its path below `src`: its room, and its code without comments and tests.
-fn code() -> BTreeMap<String, (String, Vec<String>)> {
+pub fn code() -> BTreeMap<String, (String, Vec<String>)> {
     let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut paths = Vec::new();
     sources(&top, &mut paths);

@@ -42,6 +42,8 @@ test:
 	@echo "== lints, with the sound device and MP3, and without"
 	@cargo clippy --quiet --all-targets --locked -- -D warnings
 	@cargo clippy --quiet --all-targets --locked --no-default-features -- -D warnings
+	@echo "== documentation: no link leads nowhere"
+	@RUSTDOCFLAGS="-D warnings" cargo doc --quiet --no-deps --locked --document-private-items
 	@echo "== tests"
 	@cargo test --quiet --locked --lib --bins --test all
 	@echo "== full disks"

@@ -1,7 +1,7 @@
 //! Whether a track holds: each expected cue found, nothing missing, nothing extra.
 //!
 //! The track is read beside what the mixer would write. Where both agree within rounding, every
-//! event is in place; where they do not, [`super::matching`] tells which voices are there.
+//! event is in place; where they do not, `matching.rs` tells which voices are there.
 
 use std::collections::VecDeque;
 use std::io::Read;

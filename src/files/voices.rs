@@ -5,7 +5,7 @@ use crate::error::Result;
 use crate::model::voice::{Partial, Recipe};
 use crate::units::{Fix, Time, exact, to_f64};
 
-/// The text of every shipped voice, in the order of [`Voice::ALL`].
+/// The text of every shipped voice, in the order of [`Voice::ALL`](crate::model::cue::Voice::ALL).
 const SHIPPED: [(&str, &str); 12] = {
     macro_rules! voice {
         ($name:literal) => {
@@ -34,7 +34,7 @@ const SHIPPED: [(&str, &str); 12] = {
 /// Just under [`Recipe::LONGEST_MS`].
 const LONGEST_MS: i64 = 499;
 
-/// The recipes of the shipped voices, in the order of [`Voice::ALL`].
+/// The recipes of the shipped voices, in the order of [`Voice::ALL`](crate::model::cue::Voice::ALL).
 ///
 /// # Panics
 /// Never: a test parses every shipped file.

@@ -1,6 +1,7 @@
 //! What keys do, and what the screen says: no terminal and no device is known here.
 //!
-//! In: keys, the engine's state, the deck's. Out: commands for the engine, and a [`Face`].
+//! In: keys, the engine's state, the deck's. Out: commands for the engine, and a
+//! [`Face`](super::face::Face).
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 

@@ -1,6 +1,6 @@
 //! The screen on deck: read from two metres, in black and white, worked with one wet finger.
 //!
-//! [`App`] knows keys and words, [`draw`] knows cells, [`run`] knows the terminal. What has to be
+//! [`App`] knows keys and words, `draw.rs` knows cells, `run.rs` knows the terminal. What has to be
 //! written to files is asked of the caller.
 
 mod app;

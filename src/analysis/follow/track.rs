@@ -10,7 +10,7 @@ use super::super::stats::t_quantile;
 /// it goes on so, s. An assumption, not a measurement: a rise of 10 % in 30 s lies at 1.3 sd.
 const CHANGE_PER_S: f64 = 0.0026;
 const CHANGE_LASTS_S: f64 = 12.0;
-/// Scatter of a human finger, s, sd: 20 to 40 ms [memory]. Weighs as much as four taps.
+/// Scatter of a human finger, s, sd: 20 to 40 ms (from memory). Weighs as much as four taps.
 const USUAL_SCATTER_S: f64 = 0.03;
 const USUAL_WEIGHT: f64 = 4.0;
 /// What the weight of a tap's error is multiplied by at each tap that follows.

@@ -14,7 +14,7 @@ use crate::cli::shared::table::line as line_of;
 use crate::cli::shared::words::{count, fill};
 use crate::error::{Error, Result};
 use crate::files::Rows;
-use crate::model::log::{CountedWrong, Kept, LogLine, Row, Swum, Water};
+use crate::model::log::{Broken, CountedWrong, Kept, LogLine, Row, Swum, Water};
 use crate::model::value::Word;
 use crate::units::{Fix, Length, Rate, Time, to_f64};
 
@@ -134,7 +134,7 @@ impl Serialize for Listing<'_> {
         all.serialize_entry("glide_m", &Micro::from(water.glide.metres()))?;
         all.serialize_entry("rows", &RowsRead(self))?;
         let rows = self.rows.borrow();
-        all.serialize_entry("left_out", &LeftOut::of(&rows.broken))?;
+        all.serialize_entry("left_out", &LinesLeftOut(&rows.broken))?;
         all.serialize_entry("notes", &rows.notes)?;
         all.end()
     }
@@ -161,6 +161,14 @@ impl Serialize for RowsRead<'_, '_> {
                 }
             }
         }
+    }
+}
+
+struct LinesLeftOut<'a>(&'a [Broken]);
+
+impl Serialize for LinesLeftOut<'_> {
+    fn serialize<S: Serializer>(&self, to: S) -> std::result::Result<S::Ok, S::Error> {
+        to.collect_seq((self.0.iter()).map(|Broken { line, why }| LeftOut::new(*line, why)))
     }
 }
 

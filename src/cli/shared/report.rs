@@ -9,6 +9,7 @@ use super::out::{self, Growing};
 use super::words::Page;
 use crate::analysis::Estimate;
 use crate::error::Result;
+use crate::model::cue::PerSide;
 use crate::model::log::Broken;
 use crate::units::{Fix, to_f64};
 
@@ -77,6 +78,22 @@ impl From<&Fix> for Micro {
     }
 }
 
+/// A share of the cycle for each side of the body.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct SidesShown {
+    left: Micro,
+    right: Micro,
+}
+
+impl From<&PerSide<Fix>> for SidesShown {
+    fn from(sides: &PerSide<Fix>) -> Self {
+        Self {
+            left: (&sides.left).into(),
+            right: (&sides.right).into(),
+        }
+    }
+}
+
 /// An estimate as data: the ends of its interval only where there is one.
 #[derive(Clone, Copy, Debug)]
 pub struct Estimated(pub Estimate);
@@ -104,15 +121,21 @@ impl Serialize for Estimated {
 
 /// A line of a file that was left out, as data.
 #[derive(Debug, Serialize)]
-pub struct LeftOut<'a> {
+pub struct LeftOut {
     line: usize,
-    why: &'a str,
+    why: String,
 }
 
-impl<'a> LeftOut<'a> {
+impl LeftOut {
+    /// One line.
+    pub fn new(line: usize, why: &str) -> Self {
+        let why = why.into();
+        Self { line, why }
+    }
+
     /// All of them.
-    pub fn of(broken: &'a [Broken]) -> Vec<Self> {
-        let one = |Broken { line, why }: &'a Broken| Self { line: *line, why };
+    pub fn of(broken: &[Broken]) -> Vec<Self> {
+        let one = |Broken { line, why }: &Broken| Self::new(*line, why);
         broken.iter().map(one).collect()
     }
 }

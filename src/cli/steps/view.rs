@@ -18,7 +18,7 @@ pub struct StepsReport<'a> {
     best_speed_m_s: Option<Estimated>,
     quadratic: Option<[f64; 3]>,
     steps: Vec<StepSwum>,
-    left_out: Vec<LeftOut<'a>>,
+    left_out: Vec<LeftOut>,
     caution: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     not_reached: Option<&'static str>,
@@ -46,9 +46,9 @@ struct LengthOnRate {
     robust_slope_m_per_spm: Option<f64>,
 }
 
-impl<'a> StepsReport<'a> {
+impl StepsReport<'_> {
     /// What these swims, from the slowest rate on, say together.
-    pub fn new(steps: &[Step], test: StepTest, left_out: &'a [Broken]) -> Self {
+    pub fn new(steps: &[Step], test: StepTest, left_out: &[Broken]) -> Self {
         let (rate, speed) = match test.best {
             Best::Reached {
                 rate_spm,

@@ -11,7 +11,7 @@ use crate::files::{append, set_field};
 use crate::model::log::Row;
 use crate::units::{Length, Quantity, exact};
 
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Clone, clap::Args)]
 pub struct AddArgs {
     /// The set: 4x50, 8x25yd, 400m
     pub set: Option<String>,
@@ -60,83 +60,59 @@ pub struct AddArgs {
 
 /// Runs `log add`.
 pub fn run(args: &AddArgs) -> Result<()> {
+    const EXAMPLE: &str = "cuelane log add 4x50 48.1 48.4 48.0 49.2 --strokes 22/length --kept yes";
     let swam = Swam::new(&args.water)?;
-    let mut words = Words::of(args);
-    if words.set.is_empty() {
+    let mut args = args.clone();
+    if given(&args.set).is_empty() {
         if !io::stdin().is_terminal() {
             return Err(Error::input("no set was given")
                 .accepted("the set and its times")
-                .example(
-                    "cuelane log add 4x50 48.1 48.4 48.0 49.2 --strokes 22/length --kept yes",
-                ));
+                .example(EXAMPLE));
         }
-        words.ask(&swam.water.pool)?;
+        ask_for_the_rest(&mut args, &swam.water.pool)?;
     }
-    let rows = rows(args, &words, &swam)?;
+    let rows = rows(&args, &swam)?;
     append(&args.log, &rows)?;
     out::result(&added(&args.log, &rows, &swam))
 }
 
-/// What may also be asked for.
-struct Words {
-    set: String,
-    times: Vec<String>,
-    strokes: String,
-    kept: String,
-    effort: String,
+fn given(flag: &Option<String>) -> &str {
+    flag.as_deref().unwrap_or_default()
 }
 
-impl Words {
-    fn of(args: &AddArgs) -> Self {
-        Self {
-            set: args.set.clone().unwrap_or_default(),
-            times: args.times.clone(),
-            strokes: args.strokes.clone().unwrap_or_default(),
-            kept: args.kept.clone().unwrap_or_default(),
-            effort: args.effort.clone().unwrap_or_default(),
+/// Asks for what was not given. An answer that does not hold is said and asked for again, so that
+/// a slip in the last of them costs none of the others.
+fn ask_for_the_rest(args: &mut AddArgs, pool: &Length) -> Result<()> {
+    let set = ask("Set, such as 4x50", |answer| set_of(answer, pool).map(drop))?;
+    let (repeats, distance) = set_of(&set, pool)?;
+    args.set = Some(set);
+    let field = |column: &'static str| {
+        move |answer: &str| {
+            (0..repeats).try_for_each(|index| {
+                let one = one_of(answer, index, repeats, column)?;
+                set_field(&mut Row::default(), column, &one).map_err(|why| refused(column, &why))
+            })
+        }
+    };
+    let split = |answer: &str| answer.split_whitespace().map(String::from).collect();
+    let times = ask("Times, such as 48.1 48.4 48.0 49.2, - for none", |answer| {
+        let times: Vec<String> = split(answer);
+        times_for(&times, repeats, &distance)?;
+        (times.iter()).try_for_each(|time| field("time")(&time_of(time)))
+    })?;
+    args.times = split(&times);
+    let strokes = "Strokes of both arms, such as 44 or 22/length";
+    let kept = "Did the kick follow the cue: yes, part, no";
+    for (what, column, answer) in [
+        (strokes, "strokes", &mut args.strokes),
+        (kept, "kept", &mut args.kept),
+        ("Effort, 0 to 10", "effort", &mut args.effort),
+    ] {
+        if given(answer).is_empty() {
+            *answer = Some(ask(&format!("{what} (empty: leave open)"), field(column))?);
         }
     }
-
-    /// Asks for what was not given. An answer that does not hold is said and asked for again, so
-    /// that a slip in the last of them costs none of the others.
-    fn ask(&mut self, pool: &Length) -> Result<()> {
-        self.set = ask("Set, such as 4x50", |answer| set_of(answer, pool).map(drop))?;
-        let (repeats, distance) = set_of(&self.set, pool)?;
-        let field = |column: &'static str| {
-            move |answer: &str| {
-                (0..repeats).try_for_each(|index| {
-                    let one = one_of(answer, index, repeats, column)?;
-                    set_field(&mut Row::default(), column, &one)
-                        .map_err(|why| refused(column, &why))
-                })
-            }
-        };
-        let split = |answer: &str| answer.split_whitespace().map(String::from).collect();
-        let times = ask("Times, such as 48.1 48.4 48.0 49.2, - for none", |answer| {
-            let times: Vec<String> = split(answer);
-            times_for(&times, repeats, &distance)?;
-            (times.iter()).try_for_each(|time| field("time")(&time_of(time)))
-        })?;
-        self.times = split(&times);
-        for (what, column, answer) in [
-            (
-                "Strokes of both arms, such as 44 or 22/length",
-                "strokes",
-                &mut self.strokes,
-            ),
-            (
-                "Did the kick follow the cue: yes, part, no",
-                "kept",
-                &mut self.kept,
-            ),
-            ("Effort, 0 to 10", "effort", &mut self.effort),
-        ] {
-            if answer.is_empty() {
-                *answer = ask(&format!("{what} (empty: leave open)"), field(column))?;
-            }
-        }
-        Ok(())
-    }
+    Ok(())
 }
 
 /// Asks until the answer holds.
@@ -168,44 +144,42 @@ fn times_for(times: &[String], repeats: usize, distance: &Length) -> Result<()> 
 }
 
 /// The rows of a set: what is said once holds for every repeat.
-fn rows(args: &AddArgs, words: &Words, swam: &Swam) -> Result<Vec<Row>> {
-    let (repeats, distance) = set_of(&words.set, &swam.water.pool)?;
-    times_for(&words.times, repeats, &distance)?;
-    let mut rows = Vec::with_capacity(repeats);
-    for index in 0..repeats {
+fn rows(args: &AddArgs, swam: &Swam) -> Result<Vec<Row>> {
+    let (repeats, distance) = set_of(given(&args.set), &swam.water.pool)?;
+    times_for(&args.times, repeats, &distance)?;
+    let date = (args.date.clone()).unwrap_or_else(|| today().to_string());
+    let row = |index: usize| {
         let mut row = Row {
             repeat: Some(index as u64 + 1),
             distance: Some(distance.clone()),
             ..Row::default()
         };
-        let said = |text: &Option<String>| text.clone().unwrap_or_default();
-        let fields = [
-            (
-                "date",
-                args.date.clone().unwrap_or_else(|| today().to_string()),
-            ),
-            ("swimmer", swam.name.clone().unwrap_or_default()),
-            ("session", said(&args.session)),
-            ("set", said(&args.name)),
-            ("time", time_of(&words.times[index])),
-            (
-                "strokes",
-                one_of(&words.strokes, index, repeats, "--strokes")?,
-            ),
-            ("rate_cued", said(&args.rate_cued)),
-            ("pairing", said(&args.pairing)),
-            ("kick", said(&args.kick)),
-            ("effort", one_of(&words.effort, index, repeats, "--effort")?),
-            ("kept", one_of(&words.kept, index, repeats, "--kept")?),
-            ("trial", said(&args.trial)),
-            ("note", said(&args.note)),
-        ];
-        for (column, text) in fields {
-            set_field(&mut row, column, &text).map_err(|why| refused(column, &why))?;
+        let one = |text, flag| one_of(given(text), index, repeats, flag);
+        let (time, strokes) = (
+            time_of(&args.times[index]),
+            one(&args.strokes, "--strokes")?,
+        );
+        let (effort, kept) = (one(&args.effort, "--effort")?, one(&args.kept, "--kept")?);
+        for (column, text) in [
+            ("date", date.as_str()),
+            ("swimmer", given(&swam.name)),
+            ("session", given(&args.session)),
+            ("set", given(&args.name)),
+            ("time", &time),
+            ("strokes", &strokes),
+            ("rate_cued", given(&args.rate_cued)),
+            ("pairing", given(&args.pairing)),
+            ("kick", given(&args.kick)),
+            ("effort", &effort),
+            ("kept", &kept),
+            ("trial", given(&args.trial)),
+            ("note", given(&args.note)),
+        ] {
+            set_field(&mut row, column, text).map_err(|why| refused(column, &why))?;
         }
-        rows.push(row);
-    }
-    Ok(rows)
+        Ok(row)
+    };
+    (0..repeats).map(row).collect()
 }
 
 /// A field that does not hold, with an example of its own.

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use crate::cli::shared::out;
-use crate::cli::shared::swum::{Swam, WaterArgs, quantity, say_broken};
+use crate::cli::shared::swum::{Swam, WaterArgs, flag, say_broken};
 use crate::error::{Error, Result};
 use crate::files::{Rows, set_field};
 use crate::model::log::{LogLine, Row};
@@ -112,7 +112,6 @@ impl Filter {
             let text = text.as_deref().unwrap_or_default();
             set_field(&mut like, column, text).map_err(|why| Error::input(why).at(flag))?;
         }
-        let distance = wanted.distance.as_ref();
         let lower = |text: &Option<String>| text.as_ref().map(|text| text.to_lowercase());
         Ok(Self {
             texts: [
@@ -123,24 +122,16 @@ impl Filter {
             ],
             from: day("--from", &wanted.from)?,
             to: day("--to", &wanted.to)?,
-            distance: distance
-                .map(|text| quantity("--distance", text))
-                .transpose()?,
+            distance: flag("--distance", wanted.distance.as_deref())?,
             like,
         })
     }
 
     fn takes(&self, row: &Row) -> bool {
-        let texts = (self.texts.iter()).all(|(wanted, of)| {
+        (self.texts.iter()).all(|(wanted, of)| {
             (wanted.as_ref()).is_none_or(|wanted| *wanted == of(row).to_lowercase())
-        });
-        texts
-            && self
-                .from
-                .is_none_or(|from| row.date.is_some_and(|date| date >= from))
-            && self
-                .to
-                .is_none_or(|to| row.date.is_some_and(|date| date <= to))
+        }) && (self.from).is_none_or(|from| row.date.is_some_and(|date| date >= from))
+            && (self.to).is_none_or(|to| row.date.is_some_and(|date| date <= to))
             && (self.distance.as_ref())
                 .is_none_or(|distance| row.distance.as_ref() == Some(distance))
             && (self.like.pairing).is_none_or(|pairing| row.pairing == Some(pairing))

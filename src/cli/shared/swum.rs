@@ -7,10 +7,10 @@ use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{preset_swimmer, read_swimmer};
 use crate::model::log::{Broken, Water};
-use crate::units::{Length, Quantity, Time};
+use crate::units::{Length, Quantity, Time, exact};
 
 /// Who, and the water.
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Clone, clap::Args)]
 pub struct WaterArgs {
     /// The swimmer's name in the log, or the swimmer's file
     #[arg(long, value_name = "NAME|FILE")]
@@ -47,60 +47,34 @@ impl Swam {
         };
         let swimmer = args.swimmer.as_ref().filter(is_file);
         let swimmer = swimmer.map(|file| read_swimmer(file)).transpose()?;
-        let mut water = Water::default();
-        let mut known = [false; 3];
-        if let Some(layer) = swimmer.as_ref().map(|swimmer| &swimmer.wishes) {
-            known = [
-                layer.pool.is_some(),
-                layer.push_off.is_some(),
-                layer.glide.is_some(),
-            ];
-            let built_in = water.clone();
-            water = Water {
-                pool: layer
-                    .pool
-                    .as_ref()
-                    .map_or(built_in.pool, |said| said.value.clone()),
-                push_off: layer
-                    .push_off
-                    .as_ref()
-                    .map_or(built_in.push_off, |said| said.value.clone()),
-                glide: layer
-                    .glide
-                    .as_ref()
-                    .map_or(built_in.glide, |said| said.value.clone()),
-            };
+        let own = swimmer.as_ref().map(|swimmer| swimmer.wishes.clone());
+        let own = own.unwrap_or_default();
+        let pool = flag::<Length>("--pool", args.pool.as_deref())?;
+        if let Some(pool) = pool.as_ref().filter(|pool| *pool.metres() < exact(10)) {
+            return Err(Error::input(format!("found {pool}"))
+                .at("--pool")
+                .accepted("a pool of 10 m or more")
+                .example("--pool \"25 m\""));
         }
-        if let Some(text) = &args.pool {
-            water.pool = quantity::<Length>("--pool", text)?;
-            if *water.pool.metres() < crate::units::exact(10) {
-                return Err(Error::input(format!("found {}", water.pool))
-                    .at("--pool")
-                    .accepted("a pool of 10 m or more")
-                    .example("--pool \"25 m\""));
-            }
+        let push_off = flag::<Time>("--push-off", args.push_off.as_deref())?;
+        if let Some(time) = push_off.as_ref().filter(|time| *time.s() < exact(0)) {
+            return Err(Error::input(format!("found {time}"))
+                .at("--push-off")
+                .accepted("a time of 0 s or more"));
         }
-        if let Some(text) = &args.push_off {
-            water.push_off = quantity::<Time>("--push-off", text)?;
-            if *water.push_off.s() < crate::units::exact(0) {
-                return Err(Error::input(format!("found {}", water.push_off))
-                    .at("--push-off")
-                    .accepted("a time of 0 s or more"));
-            }
-        }
-        if let Some(text) = &args.glide {
-            water.glide = quantity("--glide", text)?;
-        }
-        let said = [&args.pool, &args.push_off, &args.glide].map(Option::is_some);
+        let glide = flag("--glide", args.glide.as_deref())?;
+        let pool = pool.or(own.pool.map(|said| said.value));
+        let push_off = push_off.or(own.push_off.map(|said| said.value));
+        let glide = glide.or(own.glide.map(|said| said.value));
+        let usual = Water::default();
         Ok(Self {
-            name: swimmer
-                .map(|swimmer| swimmer.name)
-                .or_else(|| args.swimmer.clone()),
-            water,
-            guessed: known
-                .into_iter()
-                .zip(said)
-                .any(|(known, said)| !known && !said),
+            guessed: pool.is_none() || push_off.is_none() || glide.is_none(),
+            water: Water {
+                pool: pool.unwrap_or(usual.pool),
+                push_off: push_off.unwrap_or(usual.push_off),
+                glide: glide.unwrap_or(usual.glide),
+            },
+            name: (swimmer.map(|swimmer| swimmer.name)).or_else(|| args.swimmer.clone()),
         })
     }
 
@@ -133,6 +107,14 @@ pub fn quantity<Q: Quantity>(flag: &str, text: &str) -> Result<Q> {
     })
 }
 
+/// Reads the quantity of a flag that may not be there.
+///
+/// # Errors
+/// Those of [`quantity`].
+pub fn flag<Q: Quantity>(flag: &str, text: Option<&str>) -> Result<Option<Q>> {
+    text.map(|text| quantity(flag, text)).transpose()
+}
+
 /// `{value, lo, hi, n}`, the ends only where there are any.
 pub fn estimate(estimate: &Estimate) -> Value {
     let mut value = json!({ "value": estimate.value });
@@ -156,10 +138,4 @@ pub fn say_broken(file: &str, broken: &[Broken]) {
             broken.len() - SHOWN
         ));
     }
-}
-
-/// Lines as JSON.
-pub fn broken(broken: &[Broken]) -> Value {
-    let one = |broken: &Broken| json!({ "line": broken.line, "why": broken.why });
-    broken.iter().map(one).collect()
 }

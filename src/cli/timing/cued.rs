@@ -6,7 +6,7 @@ use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
-use crate::cli::shared::swum::quantity;
+use crate::cli::shared::swum::flag;
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::circle::forward;
@@ -70,14 +70,9 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
     let session = resolve(&load_session(film.session)?, swimmer, &Wishes::default())?;
     let sync_s =
         read_film_time(film.sync, film.frame_rate_hz).map_err(|error| error.at("--sync"))?;
-    let way_m = match film.distance {
-        None => 0.0,
-        Some(text) => to_f64(
-            quantity::<Length>("--distance", text)
-                .map_err(|error| error.example("--distance \"12 m\""))?
-                .metres(),
-        ),
-    };
+    let way = flag::<Length>("--distance", film.distance)
+        .map_err(|error| error.example("--distance \"12 m\""))?;
+    let way_m = way.map_or(0.0, |way| to_f64(way.metres()));
     let (number, set, rate) = cued_set(&session, timing.rate_spm.value)?;
     // The film hears the cue later than it sounded, by the way from the loudspeaker.
     let cues = cues(set, rate, sync_s - way_m / SOUND_M_S);

@@ -9,7 +9,7 @@ use crate::support::{ok, refused, write};
 use cuelane::export::file_name;
 use cuelane::files::parse_session;
 use cuelane::model::resolve::{Resolved, resolve};
-use cuelane::model::swimmer::{Division, Format};
+use cuelane::model::track_format::{Division, Format};
 use cuelane::model::wishes::Wishes;
 use proptest::prelude::*;
 use tempfile::tempdir;

@@ -2,10 +2,12 @@
 
 use super::circular::Circular;
 use super::slope::{ENTRY, OTHER_ENTRY, Point};
-use super::tidy::GAP;
 use super::wrap_half;
 use crate::model::cue::Side;
 use crate::model::record::StrokeMoment;
+
+/// An interval longer than this share of a cycle has a mark missing, or is a break.
+const GAP: f64 = 1.5;
 
 /// Marks of one side or one length, in order of time and without doubles.
 #[derive(Debug, Clone)]

@@ -21,9 +21,6 @@ pub struct Tidy {
 const ARM_DOUBLE: f64 = 0.5;
 /// The same for kicks: the feet of a six-beat kick are a third of a cycle apart.
 const KICK_DOUBLE: f64 = 0.15;
-/// An interval longer than this share of a cycle has a mark missing, or is a break.
-pub const GAP: f64 = 1.5;
-
 /// Sorts marks into passes.
 ///
 /// # Errors

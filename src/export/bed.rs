@@ -2,19 +2,10 @@
 
 use std::iter::Peekable;
 
-use super::{Job, TrackFile};
+use super::job::{Job, LaidBed, TrackFile};
 use crate::media::{Bed, Playing};
 use crate::render::{CEILING, FrameSource};
 use crate::timeline::{Cursor, Timeline};
-
-/// How a bed is laid under a session.
-#[derive(Debug)]
-pub struct LaidBed {
-    bed: Bed,
-    /// Its gain where nothing else sounds, and under cues and speech.
-    high: f32,
-    low: f32,
-}
 
 /// Below the loudness of the cues, LU: where nothing else sounds, and under cues and speech.
 const HIGH_LU: f64 = 6.0;

@@ -11,7 +11,7 @@ use super::matching::{Ear, Extra};
 use super::reader::TrackReader;
 use super::{Job, TrackFile};
 use crate::error::Result;
-use crate::model::swimmer::Channels;
+use crate::model::track_format::Channels;
 use crate::render::FrameSource;
 use crate::timeline::Event;
 

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::{Job, TrackFile, TrackForm, bytes_in_words};
 use crate::model::resolve::Set;
-use crate::model::swimmer::Format;
+use crate::model::track_format::Format;
 use crate::model::visible::visible;
 use crate::model::words;
 use crate::units::{Fix, Time};
@@ -24,11 +24,11 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     }
     let total = Time::from_s(job.schedule.total_s).rounded();
     let channels = match form.channels {
-        crate::model::swimmer::Channels::Stereo if job.swap => "two channels, ears exchanged",
-        crate::model::swimmer::Channels::Stereo => "two channels",
-        crate::model::swimmer::Channels::Mono => "one channel",
-        crate::model::swimmer::Channels::Left => "one channel, the left ear",
-        crate::model::swimmer::Channels::Right => "one channel, the right ear",
+        crate::model::track_format::Channels::Stereo if job.swap => "two channels, ears exchanged",
+        crate::model::track_format::Channels::Stereo => "two channels",
+        crate::model::track_format::Channels::Mono => "one channel",
+        crate::model::track_format::Channels::Left => "one channel, the left ear",
+        crate::model::track_format::Channels::Right => "one channel, the right ear",
     };
     let bits = match form.format {
         Format::Mp3 => String::new(),

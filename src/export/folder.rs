@@ -13,7 +13,7 @@ use super::metered::Metered;
 use super::wav::{TrackForm, WriteError, write_wav};
 use super::{Job, Tags, TrackFile, bytes_in_words};
 use crate::error::{Error, Result};
-use crate::model::swimmer::Format;
+use crate::model::track_format::Format;
 use crate::model::visible::visible;
 use crate::render::FrameSource;
 use crate::sound::Loudness;

@@ -7,7 +7,7 @@
 use std::ops::{Range, RangeInclusive};
 
 use crate::model::cue::{Side, Voice};
-use crate::model::swimmer::Channels;
+use crate::model::track_format::Channels;
 use crate::sound::Bank;
 use crate::timeline::Event;
 

@@ -1,6 +1,6 @@
 //! A source that is measured on its way into a file.
 
-use crate::model::swimmer::Channels;
+use crate::model::track_format::Channels;
 use crate::render::FrameSource;
 use crate::sound::{Loudness, Meter};
 

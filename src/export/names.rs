@@ -2,7 +2,7 @@
 
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::RepeatSwim;
-use crate::model::swimmer::{Division, Format};
+use crate::model::track_format::{Division, Format};
 use crate::units::{Time, exact};
 
 /// The longest name without its ending, unless the player asks for shorter ones.

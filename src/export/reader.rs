@@ -8,7 +8,7 @@ use hound::{SampleFormat, WavReader, WavSpec};
 
 use crate::error::{Error, Result};
 use crate::media::{Decoder, open_sound};
-use crate::model::swimmer::Format;
+use crate::model::track_format::Format;
 
 /// An open track: PCM of 8, 16, 24 or 32 bits or 32-bit float, one or two channels.
 pub struct TrackReader<R> {

@@ -1,7 +1,7 @@
 //! A short sample of a session: what it sounds like, before a whole export.
 
 use super::Job;
-use crate::model::swimmer::{Channels, Format};
+use crate::model::track_format::{Channels, Format};
 use crate::render::FrameSource;
 use crate::timeline::frame_at;
 use crate::units::{exact, to_f64};

@@ -1,32 +1,20 @@
 //! A session's speech: laid out, levelled against its cues, ready for the mixer.
 
 use std::collections::BTreeMap;
-use std::ops::Range;
 use std::sync::Arc;
 
-use super::Job;
+use super::job::{Job, Spoken};
 use crate::media::Voicebox;
 use crate::model::cue::CUE_KINDS;
 use crate::render::{CEILING, Mixer};
 use crate::sound::{Meter, Note, Speech};
-use crate::timeline::{Event, TrackSpeech, frame_at, say};
+use crate::timeline::{Event, frame_at, say};
 
 /// Sets and seconds of each that are measured for how loud the cues are.
 const SETS_MEASURED: usize = 8;
 const SECONDS_MEASURED: u64 = 20;
 /// Seconds of speech that are measured.
 const SPEECH_MEASURED: u64 = 60;
-
-/// What a job says.
-#[derive(Debug, Default)]
-pub struct Spoken {
-    /// What is said and when.
-    pub said: TrackSpeech,
-    /// The same for the mixer.
-    pub speech: Arc<Speech>,
-    /// The free times in which something is said, in frames: what is heard there is no cue.
-    pub rooms: Vec<Range<u64>>,
-}
 
 impl Job {
     /// Lays out what the session says with a voicebox, without a sample of it.

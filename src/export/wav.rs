@@ -6,7 +6,8 @@ use hound::{SampleFormat, WavSpec, WavWriter};
 
 use super::samples::{nearest, quiet_block};
 use crate::error::Error;
-use crate::model::swimmer::{Channels, Format, Player};
+use crate::model::swimmer::Player;
+use crate::model::track_format::{Channels, Format};
 use crate::render::FrameSource;
 
 /// How samples are stored.

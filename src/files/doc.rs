@@ -114,11 +114,6 @@ impl<'a> Section<'a> {
         }
     }
 
-    /// Line and column of a byte range's start.
-    pub fn place(&self, span: &Range<usize>) -> Place {
-        self.source.place(span)
-    }
-
     /// The refusal of a table that lacks a key.
     pub fn missing(&self, key: &str) -> Error {
         self.within(Error::input(format!("the key {key} is missing")))
@@ -208,6 +203,29 @@ impl<'a> Section<'a> {
             other => Err(entry
                 .refuse(format!("found {}", shown(other)))
                 .accepted("a table")
+                .example(example)),
+        }
+    }
+
+    /// The items of the array that an entry is, each as an entry of its own.
+    pub fn items_of(
+        &self,
+        entry: &KeyValue<'a>,
+        accepted: &str,
+        example: &str,
+    ) -> Result<Vec<KeyValue<'a>>> {
+        match entry.value {
+            DeValue::Array(items) => Ok(items
+                .iter()
+                .map(|item| KeyValue {
+                    value: item.get_ref(),
+                    place: self.source.place(&item.span()),
+                    path: entry.path.clone(),
+                })
+                .collect()),
+            other => Err(entry
+                .refuse(format!("found {}", shown(other)))
+                .accepted(accepted)
                 .example(example)),
         }
     }

@@ -2,7 +2,6 @@
 
 use toml::de::{DeInteger, DeValue};
 
-use super::doc::Section;
 use super::examples::example_of;
 use crate::error::{Error, Place, Result};
 use crate::units::{Fix, Quantity, decimal, exact};
@@ -134,29 +133,6 @@ impl<'a> KeyValue<'a> {
         match value {
             Some(value) if value >= least && value <= most => Ok(value),
             _ => Err(refuse(written(n))),
-        }
-    }
-
-    /// The items of an array, each as an entry of its own.
-    pub fn items(
-        &self,
-        section: &Section<'a>,
-        accepted: &str,
-        example: &str,
-    ) -> Result<Vec<KeyValue<'a>>> {
-        match self.value {
-            DeValue::Array(items) => Ok(items
-                .iter()
-                .map(|item| KeyValue {
-                    value: item.get_ref(),
-                    place: section.place(&item.span()),
-                    path: self.path.clone(),
-                })
-                .collect()),
-            other => Err(self
-                .refuse(format!("found {}", shown(other)))
-                .accepted(accepted)
-                .example(example)),
         }
     }
 }

@@ -13,13 +13,12 @@ use super::timecode::{WrittenTime, frame_rate, unaccepted_time};
 use crate::error::{Error, Result};
 use crate::model::cue::Side;
 use crate::model::record::{Mark, Marks, StrokeMoment};
-use columns::Columns;
+use columns::{Columns, EXAMPLE};
 use times::Times;
 
 /// The last film time accepted, s: longer than any film, short enough to count in floats.
 const LATEST_S: f64 = 1e6;
 
-const EXAMPLE: &str = "time,event,pass\n  12.480,left_entry,1";
 const EVENTS: [&str; 10] = [
     "left_entry",
     "right_entry",

@@ -218,7 +218,7 @@ fn alarm(entry: &KeyValue) -> Result<Time> {
 fn sessions<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Said<String>>> {
     const ACCEPTED: &str = "a list of session files or presets, one for each training day in turn";
     const EXAMPLE: &str = "sessions = [\"evening.toml\", \"hold-the-rate\"]";
-    let items = entry.items(section, ACCEPTED, EXAMPLE)?;
+    let items = section.items_of(entry, ACCEPTED, EXAMPLE)?;
     let one = |item: &KeyValue<'a>| {
         let name = item.string(ACCEPTED, EXAMPLE)?;
         let holds = !name.trim().is_empty() && name != "-" && !name.chars().any(char::is_control);
@@ -238,8 +238,8 @@ fn sessions<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Said<
 }
 
 fn written<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Fix>> {
-    let items = entry.items(
-        section,
+    let items = section.items_of(
+        entry,
         "a list of rates, as plan new wrote it, or no such line",
         "written = [\"52 spm\", \"53 spm\"]",
     )?;
@@ -304,7 +304,7 @@ fn days_after<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<u64
     const ACCEPTED: &str =
         "a list of whole numbers of days, 1 to 60, each later than the one before";
     const EXAMPLE: &str = "uncued_after_days = [1, 3, 10]";
-    let items = entry.items(section, ACCEPTED, EXAMPLE)?;
+    let items = section.items_of(entry, ACCEPTED, EXAMPLE)?;
     let refused = |error: Error| error.accepted(ACCEPTED).example(EXAMPLE);
     let days = (items.iter())
         .map(|item| item.count(1, 60).map_err(refused))

@@ -197,7 +197,7 @@ impl<T: InToml> InToml for Option<T> {
 impl<T: InToml> InToml for (T, T) {
     fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
         const ACCEPTED: &str = "a list of two: the low end and the high end";
-        let ends = entry.items(section, ACCEPTED, &entry.example("[0.3, 0.4]"))?;
+        let ends = section.items_of(entry, ACCEPTED, &entry.example("[0.3, 0.4]"))?;
         match &ends[..] {
             [low, high] => Ok((
                 T::read(section, low, takes)?,
@@ -216,8 +216,8 @@ impl<T: InToml> InToml for (T, T) {
 
 impl InToml for CueSet {
     fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
-        let items = entry.items(
-            section,
+        let items = section.items_of(
+            entry,
             "a list of any of arm, kick, fill, breath, wall",
             "cues = [\"arm\", \"kick\"]",
         )?;

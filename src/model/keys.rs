@@ -13,7 +13,7 @@ pub(crate) mod kinds {
     pub use crate::model::session::{
         BedWish, Breath, CueSet, Fade, Lead, RatePlan, RepeatSwim, Walls,
     };
-    pub use crate::model::swimmer::{Channels, Division, Format};
+    pub use crate::model::track_format::{Channels, Division, Format};
     pub use crate::units::{
         Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, exact, fraction,
     };

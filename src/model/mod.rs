@@ -14,6 +14,7 @@ pub mod record;
 pub mod resolve;
 pub mod session;
 pub mod swimmer;
+pub mod track_format;
 pub mod value;
 pub mod visible;
 pub mod voice;

@@ -5,7 +5,7 @@ use super::kick::{Kick, Pairing};
 use super::session::{
     BedWish, Breath, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, Walls,
 };
-use super::swimmer::{Channels, Division, Format};
+use super::track_format::{Channels, Division, Format};
 use crate::units::{Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};
 
 /// A kind of value.

@@ -1,7 +1,8 @@
-//! Events in order, read from a timeline; what a hand changes is in `hand.rs`.
+//! Events in order, read from a timeline; what a hand does to them is in `steer.rs`.
 
 use std::ops::{Deref, Range};
 
+use super::catch_up::catch_up;
 use super::events::{Event, Timeline};
 use super::hand::{Hand, StretchPhase};
 use super::lanes::MOST_LANES;
@@ -26,6 +27,21 @@ pub struct Cursor<T> {
     signals: Signals,
     pub(super) pace: Pace,
     pub(super) hand: Hand,
+}
+
+impl Timeline {
+    /// All events in order.
+    pub fn events(&self) -> Cursor<&Self> {
+        self.events_of(0..self.laid.len())
+    }
+
+    /// The events of a run of repeats, in order.
+    ///
+    /// Repeats never overlap: 5 s lie between an end and the next start, the counts take 3 of
+    /// them, and no lead moves a cue by more than 0.3.
+    pub fn events_of(&self, repeats: Range<usize>) -> Cursor<&Self> {
+        Cursor::new(self, repeats)
+    }
 }
 
 impl<T: Deref<Target = Timeline>> Cursor<T> {
@@ -189,6 +205,93 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 lane.phase_micro,
             )),
         })
+    }
+
+    /// Places what has not sounded at the present tempo. A cue that had gone on to a later stretch
+    /// and not sounded there comes back; one of an earlier stretch, sounding late, stays.
+    pub(super) fn place_again(&mut self) {
+        let timeline = &*self.timeline;
+        let Some(laid) = timeline.laid.get(self.current) else {
+            return;
+        };
+        let (set, rate_hz) = (&timeline.sets[laid.set], timeline.sample_rate_hz());
+        let present = self.pace.stretch;
+        let leaving = self.hand.leaving.iter_mut();
+        for layer in leaving.chain(std::iter::once(&mut self.layer)) {
+            for (at, lane) in layer.pattern(set).lanes.iter().enumerate() {
+                let place = &mut layer.places[at];
+                if place.stretch < present && layer.keys[at] != DONE {
+                    continue;
+                }
+                if place.stretch > present && place.number == 0 {
+                    place.number = match place.left {
+                        (stretch, number) if stretch == present => number,
+                        _ => 0,
+                    };
+                    place.stretch = present;
+                }
+                layer.place(at, lane, laid, &self.pace, rate_hz);
+            }
+        }
+    }
+
+    /// The key of the next cue beside what a hand has under way, `own` being that of the layer, and
+    /// whether it belongs to the cues that leave.
+    fn with_hand(&mut self, own: u64, end: u64) -> (u64, bool) {
+        let mut own = own;
+        loop {
+            let old = (self.hand.leaving.as_ref()).map_or(DONE, |old| least(&old.keys));
+            // On one frame the new come first.
+            let leaves = old >> 4 < own >> 4;
+            let next = if leaves { old } else { own };
+            let Some((aim, look_again)) = self.hand.aim else {
+                return (next, leaves);
+            };
+            let Some(at) = self.looks_again(next, leaves, look_again) else {
+                return (next, leaves);
+            };
+            // The tempo is looked at again before anything of later is placed.
+            let rate_hz = self.timeline.sample_rate_hz();
+            if at.in_frames(rate_hz).0 >= i64::try_from(end).unwrap_or(i64::MAX) {
+                return (DONE - 1, false);
+            }
+            self.pace.tempo = catch_up(&self.pace.tempo, at, look_again, &aim, rate_hz);
+            self.hand.aim = Some((aim, look_again + Fix::HALF));
+            self.place_again();
+            own = least(&self.layer.keys);
+        }
+    }
+
+    /// When the tempo is to be looked at again, if that is before the cue of a key. At the end of
+    /// a stretch the cues go on by themselves.
+    fn looks_again(&mut self, next: u64, leaves: bool, look_again: Fix) -> Option<Fix> {
+        let timeline = &*self.timeline;
+        let laid = timeline.laid.get(self.current)?;
+        let present = self.pace.stretch;
+        if next != DONE {
+            let layer = match (leaves, &self.hand.leaving) {
+                (true, Some(old)) => old,
+                _ => &self.layer,
+            };
+            let at = (next & 0xf) as usize;
+            let lane = &layer.pattern(&timeline.sets[laid.set]).lanes[at];
+            let place = &layer.places[at];
+            if place.stretch < present
+                || (place.stretch == present && place.phase(lane) <= look_again)
+            {
+                return None;
+            }
+        }
+        let at = self.pace.tempo.time_of(look_again);
+        if laid
+            .stretches
+            .get(present)
+            .is_some_and(|stretch| stretch.end.exceeds(at))
+        {
+            return Some(at);
+        }
+        self.hand.aim = None;
+        None
     }
 }
 

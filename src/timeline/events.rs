@@ -2,7 +2,6 @@
 
 use std::ops::Range;
 
-use super::cursor::Cursor;
 use super::lanes::{SetLanes, Stretch, endless, stretches};
 use super::run::nearest_frame;
 use super::schedule::Schedule;
@@ -163,19 +162,6 @@ impl Timeline {
             cut(repeats.end - 1)
         };
         start..end
-    }
-
-    /// All events in order.
-    pub fn events(&self) -> Cursor<&Self> {
-        self.events_of(0..self.laid.len())
-    }
-
-    /// The events of a run of repeats, in order.
-    ///
-    /// Repeats never overlap: 5 s lie between an end and the next start, the counts take 3 of
-    /// them, and no lead moves a cue by more than 0.3.
-    pub fn events_of(&self, repeats: Range<usize>) -> Cursor<&Self> {
-        Cursor::new(self, repeats)
     }
 }
 

@@ -16,13 +16,14 @@ mod run;
 mod say;
 mod schedule;
 mod signals;
+mod steer;
 mod tempo;
 
 pub use announce::sentences;
 pub use catch_up::Aim;
 pub use cursor::Cursor;
 pub use events::{Event, LaidRepeat, Timeline};
-pub use hand::{HandWish, View};
 pub use say::{Lengths, PlacedClip, Say, TrackSpeech, frame_at, say};
 pub use schedule::{Repeat, Schedule};
+pub use steer::{HandWish, View};
 pub use tempo::{SteadyRate, Tempo};

@@ -10,12 +10,14 @@ mod judge;
 mod stand;
 mod swims;
 mod walk;
+mod week;
 mod weekly;
 
 pub use compare::Figures;
 pub use judge::{Finding, Timed, WeekVerdict};
-pub use stand::{Standing, Week, WeekTense, WhatIf, follow};
+pub use stand::{Standing, WhatIf, follow};
 pub use swims::{LoggedSwim, OfLog, Untaken};
+pub use week::{Week, WeekTense};
 pub use weekly::{Weekly, weekly};
 
 /// How distance per stroke falls with rate, for one swimmer.

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::compare::{Days, Figure, Figures, Scatter};
 use super::judge::{Counts, Finding, Timed, WeekVerdict, judge};
-use super::stand::{Week, WeekTense};
+use super::week::{Week, WeekTense};
 use super::{DpsLine, LoggedSwim};
 use crate::analysis::Estimate;
 use crate::model::log::{CountedWrong, Kept};

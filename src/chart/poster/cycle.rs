@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 use std::fmt::Write;
 
 use super::super::letters::{Weight, width};
-use super::{Anchor, text};
+use super::text::{Anchor, text};
 use crate::model::cue::Side;
 use crate::model::kick::{Kick, beats};
 use crate::model::resolve::Set;

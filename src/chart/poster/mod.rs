@@ -5,6 +5,7 @@
 
 mod cycle;
 mod sets;
+mod text;
 
 use std::fmt::Write;
 
@@ -16,13 +17,10 @@ use crate::timeline::Schedule;
 use crate::units::{Time, to_f64};
 use cycle::{RING, cycle};
 use sets::{PITCH, RISE, sheets};
+use text::{ACROSS, Anchor, LEFT, RIGHT, WIDTH, text};
 
-/// The sheet, its sides and what lies between them, mm.
-const WIDTH: f64 = 210.0;
+/// The sheet from above to below, mm.
 const HEIGHT: f64 = 297.0;
-const LEFT: f64 = 14.0;
-const RIGHT: f64 = WIDTH - LEFT;
-const ACROSS: f64 = RIGHT - LEFT;
 const TOP: f64 = 11.0;
 const BOTTOM: f64 = HEIGHT - 8.0;
 /// Where the sets of the first sheet end, and the middle of the circles below them.
@@ -36,14 +34,6 @@ const FURTHER_TITLE: f64 = 6.0;
 const LEAST_TITLE: f64 = 5.0;
 /// The size of the cautions.
 const CAUTIONS: f64 = 2.6;
-
-/// Where a text has its place.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Anchor {
-    Start,
-    Middle,
-    End,
-}
 
 /// The poster of a session: the text of an SVG file for each sheet, one or more.
 pub fn poster(session: &Resolved, schedule: &Schedule) -> Vec<String> {
@@ -77,25 +67,6 @@ pub fn poster(session: &Resolved, schedule: &Schedule) -> Vec<String> {
         svg
     };
     sheets.iter().enumerate().map(draw).collect()
-}
-
-/// A line of text on its base.
-fn text(svg: &mut String, (x, y): (f64, f64), size: f64, how: (Weight, Anchor), words: &str) {
-    let weight = match how.0 {
-        Weight::Plain => "",
-        Weight::Bold => " font-weight=\"bold\"",
-    };
-    let anchor = match how.1 {
-        Anchor::Start => "",
-        Anchor::Middle => " text-anchor=\"middle\"",
-        Anchor::End => " text-anchor=\"end\"",
-    };
-    // Writing to a string cannot fail.
-    let _ = writeln!(
-        svg,
-        "<text x=\"{x:.2}\" y=\"{y:.2}\" font-size=\"{size:.2}\"{weight}{anchor}>{}</text>",
-        escaped(words)
-    );
 }
 
 /// Lines across the sheet from a height downwards, at most so many; gives the height after them.

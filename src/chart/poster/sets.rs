@@ -1,7 +1,7 @@
 //! The sets of a session as blocks of lines, laid out over as many sheets as they take.
 
 use super::super::letters::{Weight, lines, width};
-use super::{ACROSS, Anchor, LEFT, RIGHT, text};
+use super::text::{ACROSS, Anchor, LEFT, RIGHT, text};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::words;
 use crate::timeline::{Repeat, Schedule};

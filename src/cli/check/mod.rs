@@ -12,7 +12,7 @@ use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::check::{CheckReport, check_track};
 use crate::export::{Job, TrackFile, TrackReader};
-use crate::model::swimmer::{Channels, Division, Format};
+use crate::model::track_format::{Channels, Division, Format};
 use crate::units::{Fix, Time};
 
 #[derive(Debug, clap::Args)]

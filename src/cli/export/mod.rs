@@ -17,7 +17,7 @@ use crate::export::{
     Folder, Job, TrackFile, TrackForm, Written, bytes_apart, bytes_in_words, check_sizes, contents,
     write_folder,
 };
-use crate::model::swimmer::{Division, Format};
+use crate::model::track_format::{Division, Format};
 use crate::model::words;
 use crate::sound::Loudness;
 use crate::units::{Fix, Time, exact, to_f64};

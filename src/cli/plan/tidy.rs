@@ -7,7 +7,7 @@ use super::prepare::{SESSION, SHEET};
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::export::Folder;
-use crate::model::swimmer::Format;
+use crate::model::track_format::Format;
 
 /// The folders of earlier weeks than `week`, in order.
 pub fn old_weeks(folder: &Path, week: usize) -> Vec<PathBuf> {

@@ -5,7 +5,7 @@ use crate::export::{TrackForm, write_wav};
 use crate::files::{parse_session, voices};
 use crate::model::cue::CueKind;
 use crate::model::resolve::resolve;
-use crate::model::swimmer::{Division, Format};
+use crate::model::track_format::{Division, Format};
 use crate::model::wishes::Wishes;
 use crate::sound::Bank;
 

@@ -1,9 +1,10 @@
 //! The columns of a marks file, by its header line.
 
-use super::EXAMPLE;
 use crate::error::{Error, Result};
 use crate::files::csv::Table;
 use crate::files::entry::quoted;
+
+pub const EXAMPLE: &str = "time,event,pass\n  12.480,left_entry,1";
 
 /// Which column holds what.
 pub struct Columns {

@@ -75,7 +75,7 @@ pub const DAYS_ACCEPTED: &str = "mon, tue, wed, thu, fri, sat, sun, each once at
 pub(super) fn days<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<Weekday>> {
     const EXAMPLE: &str = "days = [\"mon\", \"wed\", \"fri\"]";
     let refuse = |why: String| entry.refuse(why).accepted(DAYS_ACCEPTED).example(EXAMPLE);
-    let items = entry.items(section, DAYS_ACCEPTED, EXAMPLE)?;
+    let items = section.items_of(entry, DAYS_ACCEPTED, EXAMPLE)?;
     let words = (items.iter())
         .map(|item| item.string(DAYS_ACCEPTED, EXAMPLE))
         .collect::<Result<Vec<_>>>()?;

@@ -7,7 +7,7 @@ use crate::live::guarded;
 use crate::media::Voicebox;
 use crate::model::cue::Side;
 use crate::model::resolve::resolve;
-use crate::model::swimmer::{Division, Format};
+use crate::model::track_format::{Division, Format};
 use crate::model::wishes::Wishes;
 use crate::units::floor_u64;
 

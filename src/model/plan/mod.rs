@@ -6,10 +6,12 @@
 
 mod days;
 mod path;
+mod rules;
 mod sessions;
 
 pub use days::{Day, Uncued, WEEKDAYS, WeekPlaces, days_of, placed, week_of, weekday_word};
-pub use path::{Path, shown};
+pub use path::{MOST_WEEKS, Path, shown};
+pub use rules::Rules;
 pub use sessions::{fade_for, session_of};
 
 use jiff::civil::{Date, Time as Clock, Weekday};
@@ -57,9 +59,6 @@ pub struct TrainingPlan {
     pub rules: Rules,
 }
 
-/// The longest plan, in weeks.
-pub const MOST_WEEKS: usize = 104;
-
 /// A goal farther from the first rate than this share of it needs a confirmation (common
 /// practice, no source).
 pub fn far() -> Fix {
@@ -85,61 +84,6 @@ impl Default for Work {
             repeats: 8,
             swim: RepeatSwim::Distance(crate::units::Length::from_metres(exact(50))),
             rest: Time::whole_s(30),
-        }
-    }
-}
-
-/// The rules of the path and of the verdicts. Each default is common practice without a source
-/// unless it says otherwise.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Rules {
-    /// The least step from week to week, strokes/min: 1.
-    pub step_least: Fix,
-    /// The least step as a share of the rate: 2 %. Cued 5 % faster, trained swimmers fall short
-    /// (Fassone et al. 2023, read in the abstract): so well below.
-    pub step_share: Fix,
-    /// Every so many weeks one holds the rate: 4.
-    pub hold_every: u64,
-    /// Share of cycles with cues in week 1: all. Thinned out, for retention (Salmoni, Schmidt &
-    /// Walter 1984; Winstein & Schmidt 1990; from memory).
-    pub cued_first: Fix,
-    /// Share of cycles with cues in the last week: a quarter.
-    pub cued_last: Fix,
-    /// Days after a hold week's Monday on which a swim without cues is due: 1, 3, 10. A pace learnt
-    /// with cues is kept up to 10 days (Front Sports Act Living 2025, 7:1588758, read in the abstract).
-    pub uncued_after_days: Vec<u64>,
-    /// How far the rate swum may be from the cue, strokes/min: 1.
-    pub rate_within: Fix,
-    /// The loss of speed at equal effort that is still none, as a share: 1 %.
-    pub speed_loss: Fix,
-    /// The loss of distance per stroke beyond the swimmer's own line that is still none: 2 %.
-    pub length_loss: Fix,
-    /// Effort that has risen for so many weeks running holds the rate: 3.
-    pub effort_weeks: u64,
-    /// After so many weeks away the path takes one step down: 2.
-    pub away_weeks: u64,
-    /// The fewest swims with cues that a week is judged by: 6.
-    pub fewest_swims: u64,
-    /// The fewest days on which they are swum (one where a week has only one): 2.
-    pub fewest_days: u64,
-}
-
-impl Default for Rules {
-    fn default() -> Self {
-        Self {
-            step_least: exact(1),
-            step_share: fraction(2, 100),
-            hold_every: 4,
-            cued_first: exact(1),
-            cued_last: fraction(25, 100),
-            uncued_after_days: vec![1, 3, 10],
-            rate_within: exact(1),
-            speed_loss: fraction(1, 100),
-            length_loss: fraction(2, 100),
-            effort_weeks: 3,
-            away_weeks: 2,
-            fewest_swims: 6,
-            fewest_days: 2,
         }
     }
 }

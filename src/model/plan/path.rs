@@ -1,7 +1,10 @@
 //! The rate of every week, and the share of its cycles that have cues.
 
-use super::{MOST_WEEKS, Rules};
+use super::rules::Rules;
 use crate::units::{Fix, Rate, exact};
+
+/// The longest plan, in weeks.
+pub const MOST_WEEKS: usize = 104;
 
 /// Rates and shares by place: place w is week w as planned, place 0 is one step below the first
 /// rate, for who has to step back from there.

@@ -1,7 +1,7 @@
 //! What must hold between the values of one set, and what a coach should know of it.
 
-use super::Set;
 use super::decide::Levels;
+use super::set::Set;
 use crate::error::{Error, Result};
 use crate::model::circle::{Stroke, forward};
 use crate::model::cue::CueKind;
@@ -22,8 +22,14 @@ pub const BREATH_CAUTION: &str = "breath-holding can cause loss of consciousness
     in fit swimmers and in any depth: no track asks for it";
 
 impl Levels<'_> {
-    /// What holds between the values of one set.
-    pub(super) fn check(&self, set: &Set) -> Result<()> {
+    /// Set `number` as it was decided, if its values hold together.
+    pub(super) fn check(&self, number: usize, set: Set) -> Result<Set> {
+        self.hold_together(&set)
+            .map_err(|error| error.within(&set.label(number)))?;
+        Ok(set)
+    }
+
+    fn hold_together(&self, set: &Set) -> Result<()> {
         self.check_breath(set)?;
         let by_time = matches!(set.swim, RepeatSwim::Time(_));
         if by_time && set.walls == Walls::Pause {

@@ -1,6 +1,6 @@
 //! The levels that a set stands on, and what the nearest of them says.
 
-use super::{Origin, Set, label, unnamed};
+use super::set::{Origin, Set, label, unnamed};
 use crate::error::{Error, Place, Result};
 use crate::model::keys::kinds::*;
 use crate::model::keys::{set_keys, usual_rest};
@@ -102,7 +102,6 @@ impl<'a> Levels<'a> {
             // "none" has left the nearest rest: it decides nothing itself.
             set.origins.retain(|(key, _)| *key != "send_off");
         }
-        self.check(&set).map_err(fail)?;
         Ok(set)
     }
 }

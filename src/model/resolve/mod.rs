@@ -6,171 +6,16 @@
 
 mod checks;
 mod decide;
+mod set;
 
-use std::fmt;
-
-use super::circle::Stroke;
 use super::keys::kinds::*;
-use super::keys::{set_keys, usual_lead_in, usual_rest};
-use super::session::{Gap, Going};
+use super::keys::usual_lead_in;
 use super::swimmer::Swimmer;
-use super::value::{Value, Wish};
 use super::wishes::{Said, Session, Wishes, said};
 use crate::error::{Place, Result};
 
 pub use checks::BREATH_CAUTION;
-
-/// Which level decided a value.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Origin {
-    /// Nobody said it.
-    BuiltIn,
-    /// The swimmer's marks.
-    Measured,
-    /// The swimmer's file.
-    Swimmer(Option<Place>),
-    /// The session's `[defaults]`, or its own keys.
-    Defaults(Option<Place>),
-    /// The set itself.
-    Set(Option<Place>),
-    /// A flag of this command.
-    Flag,
-}
-
-impl Origin {
-    /// Where it stands, if a file says it.
-    fn place(&self) -> Option<&Place> {
-        match self {
-            Self::Swimmer(place) | Self::Defaults(place) | Self::Set(place) => place.as_ref(),
-            Self::BuiltIn | Self::Measured | Self::Flag => None,
-        }
-    }
-}
-
-impl fmt::Display for Origin {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (word, place) = match self {
-            Self::BuiltIn => return f.write_str("built in"),
-            Self::Measured => return f.write_str("measured, mean of both arms"),
-            Self::Flag => return f.write_str("flag"),
-            Self::Swimmer(place) => ("swimmer", place),
-            Self::Defaults(place) => ("session defaults", place),
-            Self::Set(place) => ("set", place),
-        };
-        match place {
-            Some(place) => write!(f, "{word}, {}:{}", place.file, place.line),
-            None => f.write_str(word),
-        }
-    }
-}
-
-macro_rules! set {
-    ($($(#[doc = $about:literal])* $key:ident: $wish:ty => $decided:ty, [$($on:ident)*], $built_in:expr,
-        $takes:expr, $example:literal;)*) => {
-        /// A set in which everything is decided.
-        #[derive(Debug, Clone, PartialEq, Eq)]
-        pub struct Set {
-            $($(#[doc = $about])* pub $key: $decided,)*
-            /// Which level decided each value that holds, in the order of the keys.
-            pub origins: Vec<(&'static str, Origin)>,
-            /// Where the set stands in its file.
-            pub at: Option<Place>,
-        }
-
-        impl Set {
-            /// Every value that holds: its key, the value in words, the level that decided it.
-            pub fn explain(&self) -> Vec<(&'static str, String, &Origin)> {
-                let explained = [$((stringify!($key), self.$key.explain())),*].into_iter();
-                explained
-                    .filter_map(|(key, value)| Some((key, value, self.origin_of(key)?)))
-                    .collect()
-            }
-
-            fn wishes(&self) -> Wishes {
-                Wishes { $($key: Wish::<$decided>::of(&self.$key).and_then(said),)* }
-            }
-        }
-    };
-}
-set_keys!(set);
-
-impl Set {
-    /// The set as wishes that leave nothing open, absences said: under any swimmer's file it
-    /// sounds as it does now.
-    pub fn pinned(&self) -> Wishes {
-        let mut layer = self.wishes();
-        if self.rest.is_some() {
-            layer.send_off = None;
-        }
-        // What is inherited and never sounds would be refused in the set itself.
-        layer.breath = said(self.heard_breath());
-        if matches!(self.swim, RepeatSwim::Time(_)) {
-            layer.cues = said(self.cues.without(CueKind::Wall));
-        }
-        layer
-    }
-
-    /// Entries and catches as cued.
-    pub fn stroke(&self) -> Stroke {
-        Stroke {
-            right_entry: self.right_entry,
-            catch_after_entry: self.catch_after_entry.clone(),
-        }
-    }
-
-    /// Whether the catch is the built-in guess.
-    pub fn catch_is_guess(&self) -> bool {
-        self.origin_of("catch_after_entry") == Some(&Origin::BuiltIn)
-    }
-
-    /// How a distance's time is predicted; always there for a swim by distance.
-    pub fn going(&self) -> Option<Going> {
-        let pace = self.pace.clone().map(Going::Pace);
-        pace.or_else(|| self.stroke_length.clone().map(Going::StrokeLength))
-    }
-
-    /// What lies between two repeats.
-    pub fn gap(&self) -> Gap {
-        match (&self.rest, &self.send_off) {
-            (None, Some(time)) => Gap::SendOff(time.clone()),
-            (Some(time), _) => Gap::Rest(time.clone()),
-            (None, None) => Gap::Rest(usual_rest()),
-        }
-    }
-
-    /// Breathing cues, if they sound: a table inherited from farther off may have no cue.
-    pub fn heard_breath(&self) -> Option<Breath> {
-        self.breath.filter(|_| self.cues.has(CueKind::Breath))
-    }
-
-    fn origin_of(&self, key: &str) -> Option<&Origin> {
-        let found = self.origins.iter().find(|(decided, _)| *decided == key)?;
-        Some(&found.1)
-    }
-
-    /// Where a key's value was written, if a file says it.
-    pub fn place_of(&self, key: &str) -> Option<&Place> {
-        self.origin_of(key)?.place()
-    }
-
-    /// How messages call set `number`: with its name, if it was given one.
-    pub fn label(&self, number: usize) -> String {
-        label(number, &self.name)
-    }
-}
-
-/// What a set without a name is called.
-fn unnamed(number: usize) -> String {
-    format!("Set {number}")
-}
-
-fn label(number: usize, name: &str) -> String {
-    if name == unnamed(number) {
-        format!("set {number}")
-    } else {
-        format!("set {number} ({name})")
-    }
-}
+pub use set::{Origin, Set};
 
 /// A session in which everything is decided, for one swimmer.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -221,8 +66,8 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Wishes) -> 
             swimmer,
         };
         let number = index + 1;
-        let resolved = levels
-            .decide(number, set.at.clone())
+        let resolved = (levels.decide(number, set.at.clone()))
+            .and_then(|decided| levels.check(number, decided))
             .map_err(|error| error.at_place(set.at.as_ref()))?;
         warnings.extend(checks::warn(number, &resolved, swimmer));
         sets.push(resolved);
@@ -284,6 +129,7 @@ impl Resolved {
 mod tests {
     use super::*;
     use crate::files::{parse_session, parse_swimmer};
+    use crate::model::session::{Gap, Going};
     use crate::units::{Quantity, RateWish, fraction};
 
     const SWIMMER: &str = "name = \"Invented\"\nrate = \"56 spm\"\npace = \"2:00 / 100 m\"\npool = \"25 yd\"\n\

@@ -1,0 +1,167 @@
+//! A session ready to be written or checked, and the files that it becomes.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::names::file_name;
+use crate::error::Result;
+use crate::media::Bed;
+use crate::model::resolve::Resolved;
+use crate::model::session::{CueSet, Walls};
+use crate::model::track_format::{Division, Format};
+use crate::render::{Mixer, Overlap, track_gain};
+use crate::sound::{Bank, Speech};
+use crate::timeline::{Event, Schedule, Timeline, TrackSpeech};
+use crate::units::to_f64;
+
+/// A session ready to be written or checked: every part of the work that comes before samples.
+#[derive(Debug)]
+pub struct Job {
+    /// The session.
+    pub session: Resolved,
+    /// When its repeats are.
+    pub schedule: Schedule,
+    /// Its events.
+    pub timeline: Timeline,
+    /// The voices at the same sample rate.
+    pub bank: Bank,
+    /// Whether the ears are exchanged.
+    pub swap: bool,
+    /// What it says; nothing until [`Job::speak`].
+    pub spoken: Spoken,
+    /// The bed under it, if it has one.
+    pub(super) laid: Option<LaidBed>,
+    pub(super) gain: f32,
+}
+
+/// What a job says.
+#[derive(Debug, Default)]
+pub struct Spoken {
+    /// What is said and when.
+    pub said: TrackSpeech,
+    /// The same for the mixer.
+    pub speech: Arc<Speech>,
+    /// The free times in which something is said, in frames: what is heard there is no cue.
+    pub rooms: Vec<Range<u64>>,
+}
+
+/// How a bed is laid under a session.
+#[derive(Debug)]
+pub(super) struct LaidBed {
+    pub bed: Bed,
+    /// Its gain where nothing else sounds, and under cues and speech.
+    pub high: f32,
+    pub low: f32,
+}
+
+impl Job {
+    /// Lays a session out.
+    ///
+    /// # Errors
+    /// Those of [`Schedule::new`].
+    pub fn new(session: Resolved, bank: Bank, swap: bool) -> Result<Self> {
+        let schedule = Schedule::new(&session)?;
+        let timeline = Timeline::new(&session, &schedule, bank.sample_rate_hz());
+        let cues = session
+            .sets
+            .iter()
+            .fold(CueSet::NONE, |cues, set| cues.union(set.cues));
+        let gain = track_gain(&bank, cues, overlap(&session, &schedule, &bank));
+        Ok(Self {
+            session,
+            schedule,
+            timeline,
+            bank,
+            swap,
+            spoken: Spoken::default(),
+            laid: None,
+            gain,
+        })
+    }
+
+    /// The gain of the whole track.
+    pub fn gain(&self) -> f32 {
+        self.gain
+    }
+
+    /// The mixer of one part.
+    pub fn mixer(&self, part: &TrackFile) -> Mixer<&Bank, impl Iterator<Item = Event> + use<'_>> {
+        let events = self.timeline.events_of(part.repeats.clone());
+        Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
+            .with_speech(Arc::clone(&self.spoken.speech))
+    }
+
+    /// The files of a session, in playing order.
+    pub fn parts(
+        &self,
+        division: Division,
+        format: Format,
+        longest_name: Option<usize>,
+    ) -> Vec<TrackFile> {
+        let all = 0..self.timeline.repeats();
+        let runs: Vec<Range<usize>> = match division {
+            Division::One => vec![all],
+            Division::PerRepeat => all.map(|at| at..at + 1).collect(),
+            Division::PerSet => {
+                let set_of = |at: &usize| self.timeline.set_and_repeat(*at).0;
+                let indexes: Vec<usize> = all.collect();
+                let by_set = indexes.chunk_by(|one, next| set_of(one) == set_of(next));
+                by_set.map(|run| run[0]..run[run.len() - 1] + 1).collect()
+            }
+        };
+        let part = |repeats: Range<usize>| {
+            let (set, repeat) = self.timeline.set_and_repeat(repeats.start);
+            TrackFile {
+                name: file_name(&self.session, division, format, (set, repeat), longest_name),
+                set,
+                repeat,
+                frames: self.timeline.frames_of(&repeats),
+                repeats,
+            }
+        };
+        runs.into_iter().map(part).collect()
+    }
+}
+
+/// How often a voice may overlap itself in any repeat of a session.
+fn overlap(session: &Resolved, schedule: &Schedule, bank: &Bank) -> Overlap {
+    let longest_s = bank.longest_frames() as f64 / f64::from(bank.sample_rate_hz());
+    let mut most = Overlap { body: 1, wall: 1 };
+    for repeat in schedule.repeats.iter().filter(|repeat| repeat.walls > 0) {
+        let Some(every_s) = repeat.wall_every_s.as_ref().map(to_f64) else {
+            continue;
+        };
+        // How many walls can lie within the length of a voice.
+        let walls = (longest_s / every_s)
+            .ceil()
+            .clamp(1.0, f64::from(u32::MAX - 1)) as u32;
+        most.wall = most.wall.max(walls);
+        let set = &session.sets[repeat.set];
+        if set.walls == Walls::Pause && to_f64(set.push_off.s()) < longest_s {
+            most.body = most.body.max(1 + walls);
+        }
+    }
+    most
+}
+
+/// One file of a session.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TrackFile {
+    /// Its name in the folder.
+    pub name: String,
+    /// Its first set, from 1.
+    pub set: u32,
+    /// Its first repeat in that set, from 1.
+    pub repeat: u32,
+    /// The repeats it holds, as indexes over the whole session.
+    pub repeats: Range<usize>,
+    /// The frames of the whole track that it holds.
+    pub frames: Range<u64>,
+}
+
+impl TrackFile {
+    /// How many frames it has.
+    pub fn length(&self) -> u64 {
+        self.frames.end - self.frames.start
+    }
+}

@@ -6,14 +6,14 @@
 //!
 //! Every quantity prints in a form that parses back to the same value.
 
-mod apart;
+mod distinct_digits;
 mod fix;
 mod length;
 mod pace;
 mod rate;
 mod time;
 
-pub use apart::{apart, print_apart};
+pub use distinct_digits::{apart, print_apart};
 pub use fix::{Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64};
 pub use length::Length;
 pub use pace::{Pace, StrokeLength};

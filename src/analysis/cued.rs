@@ -1,7 +1,7 @@
 //! A cued swim: how far hand and foot come behind the sound.
 
-use super::fold::Pass;
 use super::kicks::{kick_period, wrapped_mean};
+use super::pass::Pass;
 use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
 use crate::model::cue::{PerSide, Side};

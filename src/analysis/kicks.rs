@@ -1,7 +1,7 @@
 //! Kicks: how many a cycle, where each leg's paired ones fall, and how they lie to the arms.
 
 use super::circular::Circular;
-use super::fold::{Pass, unwrap};
+use super::pass::{Pass, unwrap};
 use super::student::Mean;
 use super::{Estimate, wrap_half};
 use crate::model::cue::Side;

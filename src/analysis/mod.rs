@@ -4,29 +4,29 @@
 //! given, and with the number of cycles behind it. Nothing here reads a file or a clock; equal
 //! marks give equal numbers. Phases are fractions of a cycle, times are seconds.
 
-pub mod again;
 pub mod circular;
 pub mod css;
 pub mod cued;
-pub mod draw;
-mod fold;
 pub mod follow;
 mod kicks;
+pub mod marked_twice;
 pub mod paired;
 mod pairing;
+mod pass;
+mod passes;
+pub mod random;
 mod slope;
 pub mod stats;
 pub mod steps;
 pub mod student;
 pub mod taps;
-mod tidy;
 pub mod timing;
 pub mod trial;
 pub mod weeks;
 
-pub use fold::Pass;
 pub use kicks::{LegKick, RelativePhase};
 pub use pairing::Nearest;
+pub use pass::Pass;
 
 use crate::model::cue::{PerSide, Side};
 

@@ -7,7 +7,7 @@
 //!
 //! Differences are kept as whole billionths, so that ties are ties: a log has at most 9 decimals.
 
-use super::draw::Draw;
+use super::random::Draw;
 
 /// Up to so many pairs every one of the 2ⁿ ways to set the signs is counted.
 pub const EXACT_PAIRS: usize = 20;

@@ -2,12 +2,12 @@
 
 use libm::sqrt;
 
-use super::fold::Pass;
 use super::kicks::{LegKick, RelativePhase, beats_per_cycle, estimates, lag, on_circle};
 use super::pairing::{Nearest, TRUSTED_HALF_ERROR, Targets, nearest, paired_kicks};
+use super::pass::Pass;
+use super::passes::tidy;
 use super::slope::cycle_time;
 use super::student::Mean;
-use super::tidy::tidy;
 use super::{Estimate, Sides, for_sides};
 use crate::error::Result;
 use crate::model::circle::Stroke;

@@ -5,8 +5,8 @@
 //! for all three. No verdict ever says that a pairing is bad: only which of them was better here,
 //! or that this cannot be told.
 
-use super::draw::Draw;
 use super::paired::{Middle, SignedRank, hodges_lehmann, sign_flip, signed_rank};
+use super::random::Draw;
 use crate::model::kick::Pairing;
 
 /// Below so many pairs nothing can be called: with n pairs the smallest P is 2 / 2ⁿ.

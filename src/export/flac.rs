@@ -11,7 +11,7 @@ use flacenc::encode_fixed_size_frame;
 use flacenc::error::{Verified, Verify};
 use flacenc::source::{Context, Fill, FrameBuf};
 
-use super::samples::{nearest, quiet_block};
+use super::quantize::{nearest, quiet_block};
 use super::tags::Tags;
 use super::wav::{TrackForm, WriteError};
 use crate::error::Error;

@@ -6,11 +6,11 @@ use std::path::Path;
 
 use tempfile::{Builder, NamedTempFile};
 
-use super::ahead::write_ahead;
 use super::flac::write_flac;
-use super::held::Folder;
+use super::folder_lock::Folder;
 use super::metered::Metered;
 use super::wav::{TrackForm, WriteError, write_wav};
+use super::write_ahead::write_ahead;
 use super::{Job, Tags, TrackFile, bytes_in_words};
 use crate::error::{Error, Result};
 use crate::model::track_format::Format;

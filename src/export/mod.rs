@@ -4,30 +4,30 @@
 //! not at all, one after another in playing order. Sizes are known and checked before the first
 //! byte. [`check`] reads tracks back and says whether they hold.
 
-mod ahead;
 mod bed;
 pub mod check;
 mod contents;
 mod flac;
 mod folder;
-mod held;
+mod folder_lock;
 mod job;
 mod matching;
 mod metered;
 #[cfg(feature = "mp3")]
 mod mp3;
 mod names;
+mod preview;
+mod quantize;
 mod reader;
-mod sample;
-mod samples;
 mod sizes;
 mod speak;
 mod tags;
 mod wav;
+mod write_ahead;
 
 pub use contents::contents;
 pub use folder::{Written, publish, write_folder};
-pub use held::Folder;
+pub use folder_lock::Folder;
 pub use job::{Job, Spoken, TrackFile};
 pub use names::file_name;
 pub use reader::{LOSSY_TOLERANCE, TrackReader};

@@ -5,7 +5,7 @@ use std::io::{self, Seek, SeekFrom, Write};
 use mp3lame_encoder::{Bitrate, Builder, DualPcm, FlushGap, Mode, MonoPcm, Quality};
 use mp3lame_encoder::{Encoder, max_required_buffer_size};
 
-use super::samples::{nearest, quiet_block};
+use super::quantize::{nearest, quiet_block};
 use super::tags::Tags;
 use super::wav::{TrackForm, WriteError};
 use crate::error::Error;

@@ -4,7 +4,7 @@ use std::io::{Cursor, Write};
 
 use hound::{SampleFormat, WavSpec, WavWriter};
 
-use super::samples::{nearest, quiet_block};
+use super::quantize::{nearest, quiet_block};
 use crate::error::Error;
 use crate::model::swimmer::Player;
 use crate::model::track_format::{Channels, Format};

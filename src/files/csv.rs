@@ -18,7 +18,7 @@ pub use lines::{Lines, open, whole};
 use write::unguarded;
 pub use write::{CsvForm, write};
 
-use super::entry::{nearest, quoted};
+use super::key_value::{nearest, quoted};
 use crate::error::{Error, Result};
 
 /// A CSV file behind its header.

@@ -41,7 +41,7 @@ impl Mapped {
         };
         let (column, header) = (column.trim(), header.trim());
         if !COLUMNS.contains(&column) {
-            let near = super::entry::nearest(column, &COLUMNS);
+            let near = super::key_value::nearest(column, &COLUMNS);
             let near = near.map(|near| format!("; did you mean \"{near}\"?"));
             return Err(refuse(format!(
                 "the log has no column {column:?}{}",

@@ -2,7 +2,7 @@
 
 use toml_edit::Value;
 
-use super::doc::Section;
+use super::document::Section;
 use super::value::InToml;
 use crate::error::Result;
 use crate::model::keys::{

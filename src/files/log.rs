@@ -6,7 +6,7 @@
 use std::io::Read;
 
 use super::csv::{self, Record, Short, Table};
-use super::entry::nearest;
+use super::key_value::nearest;
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, Log, LogLine, Row, Strokes};
 use crate::model::value::words;

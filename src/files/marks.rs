@@ -8,7 +8,7 @@ mod columns;
 mod times;
 
 use super::csv::{self, NoRecord, Record, Short, Table, Why};
-use super::entry::{nearest, quoted};
+use super::key_value::{nearest, quoted};
 use super::timecode::{WrittenTime, frame_rate, unaccepted_time};
 use crate::error::{Error, Result};
 use crate::model::cue::Side;

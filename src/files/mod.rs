@@ -6,11 +6,11 @@
 
 mod append;
 mod csv;
-mod doc;
-mod entry;
+mod document;
 mod examples;
 mod import;
-mod inline;
+mod inline_tables;
+mod key_value;
 mod keys;
 mod log;
 mod marks;

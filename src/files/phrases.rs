@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::doc::{Section, SourceText};
+use super::document::{Section, SourceText};
 use crate::error::{Error, Result};
 use crate::model::phrases::{KEYS, Numbers, Phrases};
 use crate::model::wishes::Said;

@@ -2,8 +2,8 @@
 
 mod when;
 
-use super::doc::{Section, SourceText};
-use super::entry::{KeyValue, quoted};
+use super::document::{Section, SourceText};
+use super::key_value::{KeyValue, quoted};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
 use crate::model::plan::{MOST_WEEKS, Path, Rules, TrainingPlan, Work, far};

@@ -1,6 +1,6 @@
 //! Session files, and the presets inside the program.
 
-use super::doc::{Section, SourceText};
+use super::document::{Section, SourceText};
 use super::keys::{names_on, read_session_keys, read_wishes};
 use super::presets::{PRESETS, preset};
 use super::{STANDARD_INPUT, name_of, read_text};
@@ -21,7 +21,7 @@ pub fn load_session(name: &str) -> Result<Session> {
         return parse_session(name, preset.text);
     }
     let names: Vec<&str> = PRESETS.iter().map(|preset| preset.name).collect();
-    let near = super::entry::nearest(name, &names)
+    let near = super::key_value::nearest(name, &names)
         .map(|near| format!("; did you mean {near}?"))
         .unwrap_or_default();
     let file_here = match [name.to_string(), format!("{name}.toml")]
@@ -33,7 +33,7 @@ pub fn load_session(name: &str) -> Result<Session> {
     };
     Err(Error::input(format!(
         "no preset is called {}{near}{file_here}",
-        super::entry::quoted(name)
+        super::key_value::quoted(name)
     ))
     .accepted("a preset's name (cuelane list presets), or the path of a .toml file")
     .example("cuelane show ./evening.toml"))

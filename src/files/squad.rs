@@ -1,6 +1,6 @@
 //! A squad's file: whose plans, and where their tracks go.
 
-use super::doc::{Section, SourceText};
+use super::document::{Section, SourceText};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
 use crate::model::wishes::Said;

@@ -1,6 +1,6 @@
 //! Swimmer files: read, and written once by `swimmer new`.
 
-use super::doc::{Section, SourceText};
+use super::document::{Section, SourceText};
 use super::keys::{names_on, read_measured, read_player, read_session_keys, read_wishes};
 use super::presets::{SWIMMERS, preset_swimmer};
 use super::{STANDARD_INPUT, name_of, read_text};

@@ -1,6 +1,6 @@
 //! Film times: seconds, clock times, and time code with or without dropped frame numbers.
 
-use super::entry::quoted;
+use super::key_value::quoted;
 use crate::error::{Error, Result};
 
 /// Which form a film time is written in.

@@ -2,8 +2,8 @@
 
 use toml_edit::{Array, Value};
 
-use super::doc::Section;
-use super::entry::KeyValue;
+use super::document::Section;
+use super::key_value::KeyValue;
 use crate::error::{Error, Result};
 use crate::model::cue::CUE_KINDS;
 use crate::model::keys::Takes;

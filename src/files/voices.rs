@@ -1,6 +1,6 @@
 //! The voices inside the program: small text files in `sounds/`.
 
-use super::doc::{Section, SourceText};
+use super::document::{Section, SourceText};
 use crate::error::Result;
 use crate::model::voice::{Partial, Recipe};
 use crate::units::{Fix, Time, exact, to_f64};

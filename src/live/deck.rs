@@ -10,8 +10,8 @@ use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use super::Play;
-use super::pulse::Pulse;
-use super::step::{Clock, pass};
+use super::back_in_step::{Clock, pass};
+use super::callback_state::Pulse;
 use crate::error::{Error, Result};
 
 /// What the sound is to come out of.

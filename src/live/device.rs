@@ -10,11 +10,11 @@ use std::time::Instant;
 use cpal::traits::{DeviceTrait, HostTrait, StreamTrait};
 use cpal::{BufferSize, ErrorKind, FromSample, Sample, SampleFormat, SizedSample, StreamConfig};
 
-use super::choose::{Choice, Offer, SampleType, choose};
+use super::back_in_step::{Clock, follow};
+use super::callback_state::Pulse;
 use super::deck::Word;
-use super::guard::guarded;
-use super::pulse::Pulse;
-use super::step::{Clock, follow};
+use super::device_choice::{Choice, Offer, SampleType, choose};
+use super::no_allocation::guarded;
 use super::{Device, Play, nearest_names};
 use crate::error::{Error, Result};
 

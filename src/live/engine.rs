@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use rtrb::{Consumer, Producer, RingBuffer};
 
-use super::source::LiveEvents;
+use super::live_events::LiveEvents;
 use crate::model::cue::CueKind;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};

@@ -4,27 +4,27 @@
 //! play: a sound device, or a clock that plays to nobody while there is none. A device that is
 //! lost gives the engine back, time goes on, and the next one takes it over in step.
 
-mod choose;
+#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
+mod back_in_step;
+mod callback_state;
 mod deck;
 #[cfg(feature = "live")]
 mod device;
-mod engine;
-mod guard;
-mod pulse;
-mod source;
-#[cfg_attr(not(feature = "live"), allow(dead_code))] // what only a device needs
-mod step;
-mod track;
+mod device_choice;
 #[cfg(feature = "live")]
-mod watch;
+mod device_watch;
+mod engine;
+mod live_events;
+mod no_allocation;
+mod track;
 
-pub use choose::{Choice, Offer, SampleType, choose};
 pub use deck::{Deck, DeckSound, WantedDevice};
 #[cfg(feature = "live")]
 pub use device::{devices, look};
+pub use device_choice::{Choice, Offer, SampleType, choose};
 pub use engine::{DeckCommand, Engine, Group, Remote, Score, State, spm};
-pub use guard::guarded;
-pub use source::LiveEvents;
+pub use live_events::LiveEvents;
+pub use no_allocation::guarded;
 pub use track::{PlayedTrack, TrackFrames, TrackRemote};
 
 /// What a device plays: an engine, or a recorded track.

@@ -8,14 +8,14 @@
 mod bed;
 mod clips;
 mod decode;
-mod own;
+mod own_sounds;
 mod program;
 mod resample;
 mod voicebox;
 
 pub use bed::{Bed, Playing, open_bed};
 pub use decode::{DecodedSound, Decoder, decode, open_sound};
-pub use own::{OwnSounds, open_own, own_sounds, with_own};
+pub use own_sounds::{OwnSounds, open_own, own_sounds, with_own};
 pub use program::{Program, find, named};
 pub use resample::resample;
 pub use voicebox::Voicebox;

@@ -3,7 +3,7 @@
 use std::ops::Deref;
 use std::sync::Arc;
 
-use super::levels::{Fader, Levels};
+use super::faders::{Fader, Levels};
 use crate::model::cue::{Side, Voice};
 use crate::sound::{Bank, Speech};
 use crate::timeline::Event;

@@ -4,12 +4,12 @@
 //! the same samples whatever the number. After set-up nothing here allocates, locks, logs or
 //! blocks: the audio callback runs this code. No limiter: it would move onsets and pump.
 
-mod level;
-mod levels;
+mod faders;
 mod mixer;
 mod source;
+mod track_gain;
 
-pub use level::{CEILING, Overlap, track_gain};
-pub use levels::{Fader, Levels};
+pub use faders::{Fader, Levels};
 pub use mixer::Mixer;
 pub use source::FrameSource;
+pub use track_gain::{CEILING, Overlap, track_gain};

@@ -5,14 +5,14 @@
 //! platform. No file, clock or device is known here, and nothing is placed in time or in an ear:
 //! that is the mixer's work, which only reads the bank and so never allocates.
 
-mod apart;
 pub mod bank;
 pub mod loudness;
 pub mod speech;
+mod too_alike;
 pub mod voice;
 
-pub use apart::too_alike;
 pub use bank::Bank;
 pub use loudness::{Loudness, Meter};
 pub use speech::{Note, Speech};
+pub use too_alike::too_alike;
 pub use voice::render;

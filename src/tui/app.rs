@@ -14,7 +14,7 @@ use crate::model::kick::{Kick, Pairing};
 use crate::timeline::Aim;
 use crate::units::Rate;
 
-mod told;
+mod words;
 
 /// Changes that can be taken back.
 const MOST_UNDONE: usize = 50;

@@ -7,15 +7,15 @@
 
 mod compare;
 mod judge;
-mod stand;
+mod path_walk;
+mod standing;
 mod swims;
-mod walk;
 mod week;
 mod weekly;
 
 pub use compare::Figures;
 pub use judge::{Finding, Timed, WeekVerdict};
-pub use stand::{Standing, WhatIf, follow};
+pub use standing::{Standing, WhatIf, follow};
 pub use swims::{LoggedSwim, OfLog, Untaken};
 pub use week::{Week, WeekTense};
 pub use weekly::{Weekly, weekly};

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 
 use super::LoggedSwim;
 use super::compare::{Days, Figures, Scatter};
-use super::walk::commonest;
+use super::path_walk::commonest;
 
 /// A calendar week, Monday to Sunday.
 #[derive(Debug, Clone, PartialEq)]

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use clap::Args as ClapArgs;
 
 use self::report::{Findings, TimingReport};
-use crate::analysis::again::MarkingError;
+use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Sides};
 use crate::chart::cycle_circle;

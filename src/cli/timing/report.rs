@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::cued::{Cued, LeadToTry};
-use crate::analysis::again::MarkingError;
+use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{Estimate, LegKick, RelativePhase, Sides};
 use crate::cli::shared::report::{Estimated, Micro};

@@ -4,7 +4,7 @@ use super::cued::Cued;
 use super::detail::{arm_moment, detail, with_ends};
 use super::report::{TimingReport, mode};
 use crate::analysis::Estimate;
-use crate::analysis::again::MarkingError;
+use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::{Page, count, ends};

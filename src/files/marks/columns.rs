@@ -2,7 +2,7 @@
 
 use crate::error::{Error, Result};
 use crate::files::csv::Table;
-use crate::files::entry::quoted;
+use crate::files::key_value::quoted;
 
 pub const EXAMPLE: &str = "time,event,pass\n  12.480,left_entry,1";
 

@@ -2,7 +2,7 @@
 
 use crate::error::{Error, Result};
 use crate::files::csv::Record;
-use crate::files::entry::quoted;
+use crate::files::key_value::quoted;
 use crate::files::timecode::{TimeForm, WrittenTime, unaccepted_time};
 
 /// The times of one file: one form throughout.

@@ -2,8 +2,8 @@
 
 use jiff::civil::{Date, Time as Clock, Weekday};
 
-use super::super::doc::Section;
-use super::super::entry::{KeyValue, quoted};
+use super::super::document::Section;
+use super::super::key_value::{KeyValue, quoted};
 use crate::error::{Error, Result};
 use crate::model::plan::{LATEST_END, WEEKDAYS, WEEKS_BEYOND};
 

@@ -3,8 +3,8 @@
 use toml::de::DeValue;
 use toml_edit::{InlineTable, Value};
 
-use super::doc::Section;
-use super::entry::{KeyValue, shown};
+use super::document::Section;
+use super::key_value::{KeyValue, shown};
 use super::value::InToml;
 use crate::error::{Error, Result};
 use crate::model::keys::Takes;

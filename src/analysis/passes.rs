@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::fold::Pass;
 use super::median;
+use super::pass::Pass;
 use crate::error::{Error, Result};
 use crate::model::cue::Side;
 use crate::model::record::{Mark, Marks, StrokeMoment};

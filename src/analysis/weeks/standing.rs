@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::judge::{Timed, WeekVerdict};
-use super::walk::Walk;
+use super::path_walk::Walk;
 use super::week::{Week, WeekTense};
 use super::{DpsLine, LoggedSwim};
 use crate::model::plan::{TrainingPlan, WEEKS_BEYOND};

@@ -10,8 +10,8 @@ use crate::error::{Error, Place, Result};
 use crate::model::wishes::Said;
 use crate::units::{Fix, Quantity};
 
-use super::entry::{Bounds, KeyValue, nearest, quoted, shown};
 use super::examples::example_of;
+use super::key_value::{Bounds, KeyValue, nearest, quoted, shown};
 
 /// A file's name and text: turns byte ranges into places.
 pub struct SourceText {

@@ -5,10 +5,10 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender};
 use std::time::{Duration, Instant};
 
 use super::Play;
+use super::back_in_step::Clock;
+use super::callback_state::Pulse;
 use super::deck::{DeckSound, Ended, Keeper, Word, locked};
 use super::device;
-use super::pulse::Pulse;
-use super::step::Clock;
 use crate::error::Result;
 
 /// How often a stream is looked at that says nothing by itself.

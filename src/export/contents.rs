@@ -12,6 +12,9 @@ use crate::units::{Fix, Time};
 
 const WIDTH: usize = 78;
 
+/// The sheet's name.
+pub const SHEET: &str = "contents.txt";
+
 /// The sheet of a folder of tracks.
 pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     let session = &job.session;

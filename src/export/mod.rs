@@ -25,7 +25,7 @@ mod tags;
 mod wav;
 mod write_ahead;
 
-pub use contents::contents;
+pub use contents::{SHEET, contents};
 pub use folder::{Written, publish, write_folder};
 pub use folder_lock::Folder;
 pub use job::{Job, Spoken, TrackFile};

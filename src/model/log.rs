@@ -9,6 +9,7 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::kick::{Kick, Pairing};
+use super::wishes::Wishes;
 use crate::units::{Fix, Length, Rate, Time, ceil_u64, decimal, exact, print_decimal, to_f64};
 
 /// The columns of a log, in the order in which a new one is written.
@@ -206,6 +207,16 @@ impl Default for Water {
 }
 
 impl Water {
+    /// The water that wishes say, the usual guess where they say none.
+    pub fn of(wishes: &Wishes) -> Self {
+        let usual = Self::default();
+        Self {
+            pool: (wishes.pool.as_ref()).map_or(usual.pool, |said| said.value.clone()),
+            push_off: (wishes.push_off.as_ref()).map_or(usual.push_off, |said| said.value.clone()),
+            glide: (wishes.glide.as_ref()).map_or(usual.glide, |said| said.value.clone()),
+        }
+    }
+
     /// Lengths of a distance: the pools begun, since a push-off starts each.
     pub fn lengths(&self, distance: &Length) -> u64 {
         ceil_u64(&(distance.metres() / self.pool.metres())).unwrap_or(u64::MAX)

@@ -5,15 +5,11 @@ use std::path::PathBuf;
 
 use jiff::civil::Time as Clock;
 
-use super::given::{Given, PlanFileArgs, say_notes};
+use super::inputs::{Given, PlanFileArgs, clock, days, say_notes, write_and_tell, zone as zone_of};
 use super::prepare::{decided, written_sessions};
 use crate::chart::calendar::{CalendarDay, calendar};
-use crate::cli::shared::out;
-use crate::cli::shared::save::save;
-use crate::cli::shared::words::fill;
-use crate::error::{Error, Result};
-use crate::files::{time_of_day, zone_name};
-use crate::model::plan::{Day, WeekPlaces, days_of, weekday_word};
+use crate::error::Result;
+use crate::model::plan::{Day, weekday_word};
 use crate::model::resolve::Resolved;
 use crate::model::words;
 use crate::timeline::Schedule;
@@ -41,20 +37,9 @@ pub struct CalendarArgs {
 
 /// Runs `plan calendar`.
 pub fn run(args: &CalendarArgs) -> Result<()> {
-    let refused = |flag: &str, accepted: &str, example: &str, why: String| {
-        Error::input(why)
-            .at(flag)
-            .accepted(accepted)
-            .example(format!("{flag} {example}"))
-    };
-    let time = (args.time.as_ref()).map(|text| {
-        time_of_day(text)
-            .map_err(|why| refused("--time", "a time from 00:00 to 23:59", "18:00", why))
-    });
-    let zone = (args.zone.as_ref()).map(|text| {
-        let accepted = "a name of the time zone database";
-        zone_name(text).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))
-    });
+    let accepted = "a time from 00:00 to 23:59";
+    let time = args.time.as_ref().map(|text| clock(text, accepted));
+    let zone = args.zone.as_ref().map(|text| zone_of(text));
     let (time, zone) = (time.transpose()?, zone.transpose()?);
     let given = Given::read(&args.plan)?;
     say_notes(&given);
@@ -62,10 +47,9 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
     let time = time.or(plan.time).unwrap_or(Clock::constant(18, 0, 0, 0));
     let zone = zone.or_else(|| plan.zone.clone());
     let standing = given.standing(None);
-    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     let sessions = written_sessions(plan)?;
     let mut entries = Vec::new();
-    for day in days_of(plan, &placed) {
+    for day in days(plan, &standing) {
         let session = decided(plan, &given.swimmer, &sessions, &day)?;
         entries.push(entry(&given, &day, &session, time)?);
     }
@@ -78,15 +62,13 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
         alarm_s,
         jiff::Timestamp::now(),
     )?;
-    save(&args.out, &text)?;
-    out::result(&format!(
-        "Wrote {}: {} training days at {}, {}\n\n{}\n",
-        args.out.display(),
+    let about = format!(
+        ": {} training days at {}, {}",
         entries.len(),
         time.strftime("%H:%M"),
-        zone.as_deref().unwrap_or("local time"),
-        fill(words::PLAN_CAUTION)
-    ))
+        zone.as_deref().unwrap_or("local time")
+    );
+    write_and_tell(&args.out, &text, &about)
 }
 
 fn entry(given: &Given, day: &Day, session: &Resolved, time: Clock) -> Result<CalendarDay> {

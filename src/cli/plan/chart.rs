@@ -2,16 +2,12 @@
 
 use std::path::PathBuf;
 
-use super::given::{Given, PlanFileArgs, say_notes};
-use super::words::moved;
+use super::inputs::{Given, PlanFileArgs, say_notes, write_and_tell};
+use super::verdict::moved;
 use crate::analysis::weeks::{Standing, Week};
 use crate::chart::weeks::{WeekRow, weeks_chart};
-use crate::cli::shared::out;
-use crate::cli::shared::save::save;
-use crate::cli::shared::words::fill;
 use crate::error::Result;
 use crate::model::plan::shown;
-use crate::model::words;
 use crate::units::to_f64;
 
 #[derive(Debug, clap::Args)]
@@ -31,13 +27,8 @@ pub fn run(args: &PlanChartArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
     say_notes(&given);
     let standing = given.standing(None);
-    save(&args.out, &picture(&given, &standing)?)?;
-    out::result(&format!(
-        "Wrote {}: {} weeks\n\n{}\n",
-        args.out.display(),
-        standing.weeks.len(),
-        fill(words::PLAN_CAUTION)
-    ))
+    let about = format!(": {} weeks", standing.weeks.len());
+    write_and_tell(&args.out, &picture(&given, &standing)?, &about)
 }
 
 /// What the picture shows, in one sentence.

@@ -1,24 +1,21 @@
 //! `plan export`: the tracks of a week, for one swimmer or a squad; only what changed.
 
-use std::fmt::Write as _;
 use std::path::{Component, Path, PathBuf};
 
-use serde_json::json;
-
-use super::given::{Given, date, say_notes, swimmer_of};
-use super::prepare::{folder_name, written_sessions};
-use super::squad::{Athlete, SquadOutcome, Task, write_all};
-use super::tidy::{clear, old_weeks};
-use super::words::to_swim;
+use super::export_view::SquadReport;
+use super::inputs::{Given, beside, days, overlap, overlapping, say_notes, swimmer_of, today_of};
+use super::old_weeks::{clear, old_weeks};
+use super::prepare::{Athlete, written_sessions};
+use super::squad::{Task, write_all};
+use super::verdict::to_swim;
 use crate::analysis::weeks::Standing;
 use crate::cli::shared::args::SpeechArgs;
 use crate::cli::shared::out;
-use crate::cli::shared::words::fill;
+use crate::cli::shared::report::tell;
 use crate::error::{Error, Result};
-use crate::export::{Folder, bytes_in_words};
+use crate::export::Folder;
 use crate::files::{Member, read_plan, read_squad};
-use crate::model::plan::{Day, TrainingPlan, WeekPlaces, days_of};
-use crate::model::words;
+use crate::model::plan::TrainingPlan;
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -76,10 +73,7 @@ pub struct PlanExportArgs {
 /// # Errors
 /// Where nothing could be begun, or, for one swimmer, where it stopped.
 pub fn run(args: &PlanExportArgs) -> Result<u8> {
-    let today = args.today.as_ref().map(|text| date("--today", text));
-    let today = today
-        .transpose()?
-        .unwrap_or_else(crate::cli::shared::date::today);
+    let today = today_of(args.today.as_deref())?;
     let alone = args.squad.is_none();
     let members = members(args)?;
     let athletes: Vec<Result<Athlete>> = (members.iter())
@@ -95,8 +89,6 @@ pub fn run(args: &PlanExportArgs) -> Result<u8> {
         None => std::thread::available_parallelism().map_or(1, usize::from),
     };
     let outcomes = write_all(&athletes, &tasks, cores)?;
-    let failed =
-        athletes.iter().any(Result::is_err) || outcomes.iter().any(|outcome| outcome.is_err());
     if alone && let Some(Err(error)) = outcomes.iter().find(|outcome| outcome.is_err()) {
         return Err(error.clone());
     }
@@ -110,8 +102,15 @@ pub fn run(args: &PlanExportArgs) -> Result<u8> {
             .collect();
         cleared = clear(&old, args.yes)?;
     }
-    say(args, &members, &athletes, &tasks, &outcomes, cleared.len())?;
-    Ok(u8::from(failed))
+    let report = SquadReport::new(&members, &athletes, &tasks, &outcomes, cleared.len());
+    let errors: Vec<String> = report.errors().collect();
+    if !args.json {
+        for error in &errors {
+            out::note(&format!("error: {error}"));
+        }
+    }
+    tell(&report, args.json)?;
+    Ok(u8::from(!errors.is_empty()))
 }
 
 fn members(args: &PlanExportArgs) -> Result<Vec<Member>> {
@@ -120,7 +119,7 @@ fn members(args: &PlanExportArgs) -> Result<Vec<Member>> {
             let squad = read_squad(file)?;
             let home = Path::new(file).parent().unwrap_or(Path::new(""));
             // A squad's files stand beside it.
-            let near = |name: &String| super::given::beside(file, name);
+            let near = |name: &String| beside(file, name);
             let members: Vec<Member> = (squad.into_iter())
                 .map(|member| Member {
                     swimmer: member.swimmer.as_ref().map(near),
@@ -208,13 +207,9 @@ fn athlete(
         say_notes(&given);
     }
     let standing = given.standing(None);
-    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     let weeks = wanted(args, &given.plan, &standing)?;
-    let days = days_of(&given.plan, &placed);
-    let days = days
-        .into_iter()
-        .filter(|day| weeks.contains(&day.week))
-        .collect();
+    let days = days(&given.plan, &standing).into_iter();
+    let days = days.filter(|day| weeks.contains(&day.week)).collect();
     let sessions = written_sessions(&given.plan)?;
     Ok(Athlete {
         plan: given.plan,
@@ -251,10 +246,10 @@ fn apart(athletes: Vec<Result<Athlete>>) -> Vec<Result<Athlete>> {
         let athlete = athlete.and_then(|athlete| {
             let same = |other: &&Athlete| {
                 other.swimmer.source == athlete.swimmer.source
-                    && super::new::overlap(&other.plan, &athlete.plan)
+                    && overlap(&other.plan, &athlete.plan)
             };
             match kept.iter().flatten().find(same) {
-                Some(other) => Err(super::new::overlapping(&athlete.plan.source, &other.plan)),
+                Some(other) => Err(overlapping(&athlete.plan.source, &other.plan)),
                 None => Ok(athlete),
             }
         });
@@ -270,105 +265,4 @@ fn tasks(athletes: &[Result<Athlete>]) -> Vec<Task> {
         (0..days).map(|day| Task { athlete: at, day }).collect()
     };
     athletes.iter().enumerate().flat_map(days).collect()
-}
-
-fn say(
-    args: &PlanExportArgs,
-    members: &[Member],
-    athletes: &[Result<Athlete>],
-    tasks: &[Task],
-    outcomes: &[Result<SquadOutcome>],
-    cleared: usize,
-) -> Result<()> {
-    let of = |at: usize| (tasks.iter().zip(outcomes)).filter(move |(task, _)| task.athlete == at);
-    if args.json {
-        let one = |(at, member): (usize, &Member)| {
-            let mut value = json!({ "plan": member.plan, "folder": member.folder });
-            match &athletes[at] {
-                Err(error) => value["error"] = json!(error.to_string()),
-                Ok(athlete) => {
-                    value["swimmer"] = json!(athlete.swimmer.name);
-                    let session = |(task, outcome): (&Task, &Result<SquadOutcome>)| {
-                        let day: &Day = &athlete.days[task.day];
-                        let mut value = json!({
-                            "week": day.week,
-                            "date": day.date.to_string(),
-                            "folder": Path::new(&member.folder).join(folder_name(day))
-                                .display().to_string(),
-                        });
-                        match outcome {
-                            Ok(outcome) => {
-                                value["changed"] = json!(outcome.changed);
-                                value["files"] = json!(outcome.files);
-                                value["bytes"] = json!(outcome.bytes);
-                            }
-                            Err(error) => value["error"] = json!(error.to_string()),
-                        }
-                        value
-                    };
-                    value["sessions"] = of(at).map(session).collect();
-                }
-            }
-            value
-        };
-        return out::json(&json!({
-            "format": 1,
-            "swimmers": members.iter().enumerate().map(one).collect::<Vec<_>>(),
-            "cleared": cleared,
-        }));
-    }
-    let mut text = String::new();
-    for (at, member) in members.iter().enumerate() {
-        let athlete = match &athletes[at] {
-            Ok(athlete) => athlete,
-            Err(error) => {
-                out::note(&format!("error: {error}"));
-                let _ = writeln!(text, "{}: nothing written, see the error", member.plan);
-                continue;
-            }
-        };
-        let (mut written, mut same, mut failed, mut files, mut bytes) = (0, 0, 0, 0, 0);
-        for (_, outcome) in of(at) {
-            match outcome {
-                Ok(outcome) if outcome.changed => {
-                    written += 1;
-                    files += outcome.files;
-                    bytes += outcome.bytes;
-                }
-                Ok(_) => same += 1,
-                Err(error) => {
-                    out::note(&format!("error: {}: {error}", athlete.swimmer.name));
-                    failed += 1;
-                }
-            }
-        }
-        let mut parts = vec![format!(
-            "{written} {} written ({files} tracks, {})",
-            if written == 1 { "session" } else { "sessions" },
-            bytes_in_words(bytes)
-        )];
-        if same > 0 {
-            parts.push(format!("{same} unchanged"));
-        }
-        if failed > 0 {
-            parts.push(format!("{failed} failed"));
-        }
-        let _ = writeln!(
-            text,
-            "{}: {}, in {}",
-            athlete.swimmer.name,
-            parts.join(", "),
-            member.folder
-        );
-    }
-    if cleared > 0 {
-        let _ = writeln!(text, "Cleared {cleared} folders of old weeks.");
-    }
-    let _ = writeln!(
-        text,
-        "\n{}\n{}",
-        fill(words::CAUTIONS[2]),
-        fill(words::PLAN_CAUTION)
-    );
-    out::result(&text)
 }

@@ -3,15 +3,17 @@
 mod calendar;
 mod chart;
 mod export;
-mod figures;
-mod given;
+mod export_view;
+mod inputs;
 mod new;
+mod old_weeks;
 mod prepare;
 mod report;
 mod show;
+mod show_view;
 mod squad;
-mod tidy;
-mod words;
+mod verdict;
+mod week_view;
 
 use crate::error::Result;
 

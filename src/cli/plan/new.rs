@@ -1,22 +1,20 @@
 //! `plan new`: a file to edit, made from flags and answers.
 
-use std::fmt::Write as _;
 use std::io::{self, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
-use super::given::{beside, date};
+use super::inputs::{beside, clock, date, overlap, overlapping, refused, write_and_tell, zone};
 use crate::cli::shared::out;
-use crate::cli::shared::save::save;
-use crate::cli::shared::swum::quantity;
+use crate::cli::shared::save::may_write;
+use crate::cli::shared::swum::{flag, quantity};
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{
     DAYS_ACCEPTED, NewPlan, check_end, load_session, new_plan, preset_swimmer, read_plan,
-    read_steps, read_swimmer, time_of_day, training_days, zone_name,
+    read_steps, read_swimmer, training_days,
 };
 use crate::model::plan::{MOST_WEEKS, TrainingPlan, shown};
 use crate::model::session::RepeatSwim;
-use crate::model::words;
 use crate::units::{Rate, Time, print_decimal, to_f64};
 
 #[derive(Debug, clap::Args)]
@@ -81,36 +79,8 @@ pub struct NewArgs {
 /// Runs `plan new`.
 pub fn run(args: &NewArgs) -> Result<()> {
     let file = args.out.display().to_string();
-    if args.out.exists() && !args.force {
-        return Err(Error::failed("is there already")
-            .at(&file)
-            .accepted("another name, or --force to replace it")
-            .example("--out alex-plan-2.toml"));
-    }
-    let mut said = [
-        &args.swimmer,
-        &args.from,
-        &args.to,
-        &args.weeks,
-        &args.days,
-        &args.start,
-    ]
-    .map(|answer| answer.clone().unwrap_or_default());
-    for (at, (flag, question, example)) in NEEDED.into_iter().enumerate() {
-        if said[at].is_empty() {
-            said[at] = if io::stdin().is_terminal() {
-                ask(question, CHECKS[at])?
-            } else {
-                return Err(
-                    Error::input("is not given, and there is no terminal to ask at")
-                        .at(flag)
-                        .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
-                        .example(format!("{flag} {example}")),
-                );
-            };
-        }
-    }
-    let [swimmer, from, to, weeks, days, start] = said;
+    may_write(&args.out, args.force).map_err(|error| error.example("--out alex-plan-2.toml"))?;
+    let [swimmer, from, to, weeks, days, start] = answers(args)?;
     let athlete = read_swimmer(&swimmer)?;
     check_flags(args, [&from, &to, &weeks, &days, &start])?;
     for session in &args.session {
@@ -139,27 +109,51 @@ pub fn run(args: &NewArgs) -> Result<()> {
     };
     let (text, plan) = new_plan(&file, &new)?;
     refuse_overlap(args, &plan, &swimmer)?;
-    save(&args.out, &text)?;
-    let mut said = format!("Wrote {file}; edit it by hand whenever you like.\n\n");
-    said.push_str(&path_in_words(&plan));
-    if let Some(own) = &athlete.rate {
-        let apart = to_f64(own.spm()) / to_f64(plan.from.spm()) - 1.0;
-        if apart.abs() > 0.05 {
-            said.push_str(&fill(&format!(
-                "{}'s own rate is {}; the plan starts at {}.",
-                athlete.name,
-                own.short(),
-                plan.from.short()
-            )));
-            said.push('\n');
+    let mut told = format!(
+        "; edit it by hand whenever you like.\n\n{}\n",
+        path_in_words(&plan)
+    );
+    let own = athlete.rate.as_ref();
+    let differs = |own: &&Rate| (to_f64(own.spm()) / to_f64(plan.from.spm()) - 1.0).abs() > 0.05;
+    if let Some(own) = own.filter(differs) {
+        let (name, own, from) = (&athlete.name, own.short(), plan.from.short());
+        told += &fill(&format!(
+            "{name}'s own rate is {own}; the plan starts at {from}."
+        ));
+        told.push('\n');
+    }
+    write_and_tell(
+        &args.out,
+        &text,
+        &format!("{told}Next: cuelane plan show {file}"),
+    )
+}
+
+/// What must be known, in the order of [`NEEDED`]: from the flags, else asked for.
+fn answers(args: &NewArgs) -> Result<[String; 6]> {
+    let mut said = [
+        &args.swimmer,
+        &args.from,
+        &args.to,
+        &args.weeks,
+        &args.days,
+        &args.start,
+    ]
+    .map(|answer| answer.clone().unwrap_or_default());
+    for (at, (flag, question, example)) in NEEDED.into_iter().enumerate() {
+        if said[at].is_empty() {
+            if !io::stdin().is_terminal() {
+                return Err(
+                    Error::input("is not given, and there is no terminal to ask at")
+                        .at(flag)
+                        .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
+                        .example(format!("{flag} {example}")),
+                );
+            }
+            said[at] = ask(question, CHECKS[at])?;
         }
     }
-    let _ = writeln!(
-        said,
-        "Next: cuelane plan show {file}\n\n{}",
-        fill(words::PLAN_CAUTION)
-    );
-    out::result(&said)
+    Ok(said)
 }
 
 /// What must be known: flag, question, example.
@@ -222,42 +216,22 @@ fn check_flags(args: &NewArgs, [from, to, weeks, days, start]: [&String; 5]) -> 
     check_end(date("--start", start)?, weeks)
         .map_err(|error| error.at("--start").example("--start 2027-03-01"))?;
     if let Some(time) = &args.time {
-        time_of_day(time).map_err(|why| refused("--time", "00:00 to 23:59", "18:00", why))?;
+        clock(time, "00:00 to 23:59")?;
     }
-    if let Some(zone) = &args.zone {
-        let accepted = "a name of the time zone database";
-        zone_name(zone).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))?;
+    if let Some(name) = &args.zone {
+        zone(name)?;
     }
-    if let Some(swim) = &args.swim {
-        quantity::<RepeatSwim>("--swim", swim)?;
-    }
-    if let Some(rest) = &args.rest {
-        quantity::<Time>("--rest", rest)?;
-    }
+    flag::<RepeatSwim>("--swim", args.swim.as_deref())?;
+    flag::<Time>("--rest", args.rest.as_deref())?;
     Ok(())
-}
-
-fn refused(flag: &str, accepted: &str, example: &str, why: String) -> Error {
-    Error::input(why)
-        .at(flag)
-        .accepted(accepted)
-        .example(format!("{flag} {example}"))
 }
 
 fn check_weeks(text: &str) -> Result<u64> {
     let in_range = |weeks: &u64| (1..=MOST_WEEKS as u64).contains(weeks);
-    match text.trim().parse().ok().filter(in_range) {
-        Some(weeks) => Ok(weeks),
-        None => {
-            let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
-            Err(refused(
-                "--weeks",
-                &accepted,
-                "12",
-                format!("found {text:?}"),
-            ))
-        }
-    }
+    text.trim().parse().ok().filter(in_range).ok_or_else(|| {
+        let accepted = format!("a whole number from 1 to {MOST_WEEKS}");
+        refused("--weeks", &accepted, "12", format!("found {text:?}"))
+    })
 }
 
 fn check_days(text: &str) -> Result<()> {
@@ -317,25 +291,6 @@ fn refuse_overlap(args: &NewArgs, plan: &TrainingPlan, swimmer: &str) -> Result<
     Ok(())
 }
 
-/// Whether two plans have a day in common.
-pub fn overlap(one: &TrainingPlan, other: &TrainingPlan) -> bool {
-    one.start <= other.last_day() && other.start <= one.last_day()
-}
-
-/// The refusal of two plans for one swimmer at one time.
-pub fn overlapping(plan: &str, other: &TrainingPlan) -> Error {
-    let after = other.last_day().saturating_add(jiff::Span::new().days(1));
-    Error::input(format!(
-        "overlaps {}, which runs from {} to {} for the same swimmer",
-        other.source,
-        other.start,
-        other.last_day()
-    ))
-    .at(plan)
-    .accepted("one plan at a time")
-    .example(format!("--start {after}"))
-}
-
 /// The rates of all weeks, a few on a line.
 fn path_in_words(plan: &TrainingPlan) -> String {
     let path = plan.path();
@@ -353,7 +308,7 @@ fn path_in_words(plan: &TrainingPlan) -> String {
         plan.rules.hold_every,
         percent(to_f64(path.share(1))),
         percent(to_f64(path.share(plan.weeks))),
-    )) + "\n"
+    ))
 }
 
 fn percent(share: f64) -> String {

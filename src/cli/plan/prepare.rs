@@ -1,13 +1,13 @@
 //! From a training day to a job for the tracks: resolved, laid out, named, told apart.
 
 use std::io::{self, Read};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use super::given::beside;
+use super::inputs::beside;
 use crate::cli::shared::args::SpeechArgs;
 use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
-use crate::export::{Job, TrackFile, TrackForm, check_sizes, contents};
+use crate::export::{Folder, Job, SHEET, TrackFile, TrackForm, check_sizes, contents};
 use crate::files::{load_session, session_text};
 use crate::model::plan::{Day, TrainingPlan, session_of, weekday_word};
 use crate::model::resolve::{Resolved, Set, resolve};
@@ -18,8 +18,25 @@ use crate::model::words::has_cues;
 use crate::timeline::Schedule;
 use crate::units::{exact, to_f64};
 
-/// The sheet's and the session's names in a day's folder.
-pub const SHEET: &str = "contents.txt";
+/// A swimmer of the squad, with the days that are wanted.
+pub struct Athlete {
+    pub plan: TrainingPlan,
+    pub swimmer: Swimmer,
+    pub sessions: Vec<Session>,
+    /// Where its days go, held for the whole run.
+    pub folder: Folder,
+    pub days: Vec<Day>,
+    pub speech: SpeechArgs,
+}
+
+impl Athlete {
+    /// The folder of a training day.
+    pub fn folder_of(&self, day: &Day) -> PathBuf {
+        self.folder.path().join(folder_name(day))
+    }
+}
+
+/// The session's name in a day's folder.
 pub const SESSION: &str = "session.toml";
 
 /// A training day, ready to be written.
@@ -143,14 +160,14 @@ pub enum Depth {
 ///
 /// # Errors
 /// Those of the session, the swimmer, and of sizes that the player cannot hold.
-pub fn prepare(
-    plan: &TrainingPlan,
-    swimmer: &Swimmer,
-    sessions: &[Session],
-    day: &Day,
-    speech: &SpeechArgs,
-    depth: Depth,
-) -> Result<Prepared> {
+pub fn prepare(athlete: &Athlete, day: &Day, depth: Depth) -> Result<Prepared> {
+    let Athlete {
+        plan,
+        swimmer,
+        sessions,
+        speech,
+        ..
+    } = athlete;
     let resolved = decided(plan, swimmer, sessions, day)?;
     let player = swimmer.player;
     let form = TrackForm::of(&player);

@@ -4,16 +4,13 @@ use std::path::PathBuf;
 
 use super::calendar::set_list;
 use super::chart::{IN_WORDS, picture};
-use super::given::{Given, PlanFileArgs};
+use super::inputs::{Given, PlanFileArgs, days, write_and_tell};
 use super::prepare::{decided, written_sessions};
-use super::words::{last_judged, reasons, to_swim, today, verdict};
+use super::verdict::{last_judged, reasons, to_swim, today, verdict};
 use crate::analysis::weeks::Standing;
 use crate::chart::report::{AthletePage, page};
-use crate::cli::shared::out;
-use crate::cli::shared::save::save;
-use crate::cli::shared::words::fill;
 use crate::error::Result;
-use crate::model::plan::{WeekPlaces, days_of, weekday_word};
+use crate::model::plan::weekday_word;
 use crate::model::words;
 use crate::timeline::Schedule;
 use crate::units::Time;
@@ -36,7 +33,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
     let standing = given.standing(None);
     let plan = &given.plan;
     let judged = last_judged(&standing);
-    let days: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
+    let weekdays: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
     let report = AthletePage {
         title: format!(
             "{}: {} to {}",
@@ -49,7 +46,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
             plan.weeks,
             plan.start,
             plan.last_day(),
-            days.join(" ")
+            weekdays.join(" ")
         ),
         today: today(plan, &plan.path(), &standing, given.today),
         verdict: judged.map_or(String::new(), |week| {
@@ -69,23 +66,18 @@ pub fn run(args: &ReportArgs) -> Result<()> {
             .map(String::from)
             .to_vec(),
     };
-    save(&args.out, &page(&report))?;
-    out::result(&format!(
-        "Wrote {}; open it in a browser, or print it.\n\n{}\n",
-        args.out.display(),
-        fill(words::PLAN_CAUTION)
-    ))
+    let about = "; open it in a browser, or print it.";
+    write_and_tell(&args.out, &page(&report), about)
 }
 
 /// The days of the first week that is not over.
 fn days_to_swim(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<String>)>> {
     let plan = &given.plan;
-    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     let Some(week) = to_swim(standing) else {
         return Ok(Vec::new());
     };
     let sessions = written_sessions(plan)?;
-    let days = days_of(plan, &placed);
+    let days = days(plan, standing);
     (days.iter().filter(|day| day.week == week.week))
         .map(|day| {
             let session = decided(plan, &given.swimmer, &sessions, day)?;

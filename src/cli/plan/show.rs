@@ -1,15 +1,10 @@
 //! `plan show`: the weeks planned and swum, and what follows from them.
 
-use super::figures::{in_json, table};
-use super::given::{Given, PlanFileArgs, say_notes};
-use super::words::{last_judged, reasons, today, verdict};
+use super::inputs::{Given, PlanFileArgs, say_notes};
+use super::show_view::PlanReport;
 use crate::analysis::weeks::WhatIf;
-use crate::cli::shared::out;
-use crate::cli::shared::words::fill;
+use crate::cli::shared::report::tell;
 use crate::error::{Error, Result};
-use crate::model::plan::weekday_word;
-use crate::model::words;
-use std::fmt::Write as _;
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -37,56 +32,11 @@ pub fn run(args: &PlanShowArgs) -> Result<()> {
     let what_if = args.what_if.as_ref().map(|text| what(text)).transpose()?;
     let given = Given::read(&args.plan)?;
     let standing = given.standing(what_if);
-    if args.json {
-        return out::json(&in_json(&given, &standing));
+    if !args.json {
+        say_notes(&given);
     }
-    say_notes(&given);
-    let plan = &given.plan;
-    let days: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
-    let mut text = fill(&format!(
-        "{}: {} to {} in {} weeks from {}, {}",
-        given.swimmer.name,
-        plan.from.both_ways(),
-        plan.to.both_ways(),
-        plan.weeks,
-        plan.start,
-        days.join(" ")
-    ));
-    text.push_str("\n\n");
-    text.push_str(&table(&given, &standing));
-    text.push('\n');
-    let paragraph = |words: &str| format!("{}\n", fill(words));
-    text.push_str(&paragraph(&today(
-        plan,
-        &plan.path(),
-        &standing,
-        given.today,
-    )));
-    if given.log.is_none() && standing.now.is_some() {
-        text.push_str("There is no log: nothing can be judged. --log FILE names it.\n");
-    }
-    let explained: Vec<_> = if args.detail {
-        (standing.weeks.iter())
-            .filter(|week| week.verdict.is_some())
-            .collect()
-    } else {
-        last_judged(&standing).into_iter().collect()
-    };
-    for week in explained {
-        text.push_str(&paragraph(&format!(
-            "Week {}, {}:",
-            week.week,
-            verdict(week)
-        )));
-        for reason in reasons(&given, week) {
-            let options = textwrap::Options::new(79)
-                .initial_indent("  - ")
-                .subsequent_indent("    ");
-            let _ = writeln!(text, "{}", textwrap::fill(&reason, options));
-        }
-    }
-    let _ = writeln!(text, "\n{}", fill(words::PLAN_CAUTION));
-    out::result(&text)
+    let report = PlanReport::new(&given, &standing, args.detail);
+    tell(&report, args.json)
 }
 
 /// Reads `miss 2 weeks`.

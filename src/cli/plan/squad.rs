@@ -4,36 +4,20 @@
 //! playing order; folders are made in order beforehand. What a worker holds is one laid-out
 //! session and one track's buffers, so memory grows with the workers and not with the squad.
 
-use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::path::Path;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
-use super::prepare::{Depth, Prepared, SESSION, SHEET, folder_name, prepare};
-use super::tidy::{remove, remove_tracks};
-use crate::cli::shared::args::SpeechArgs;
+use serde::Serialize;
+
+use super::old_weeks::{remove, remove_tracks};
+use super::prepare::{Athlete, Depth, Prepared, SESSION, prepare};
+use crate::cli::shared::room::room_for;
+use crate::cli::shared::save::save;
+use crate::cli::shared::stop;
 use crate::error::{Error, Result};
-use crate::export::{Folder, WriteError, bytes_apart, publish, write_folder};
-use crate::model::plan::{Day, TrainingPlan};
-use crate::model::swimmer::Swimmer;
-use crate::model::wishes::Session;
-
-/// A swimmer of the squad, with the days that are wanted.
-pub struct Athlete {
-    pub plan: TrainingPlan,
-    pub swimmer: Swimmer,
-    pub sessions: Vec<Session>,
-    /// Where its days go, held for the whole run.
-    pub folder: Folder,
-    pub days: Vec<Day>,
-    pub speech: SpeechArgs,
-}
-
-impl Athlete {
-    /// The folder of a training day.
-    pub fn folder_of(&self, day: &Day) -> PathBuf {
-        self.folder.path().join(folder_name(day))
-    }
-}
+use crate::export::{Folder, SHEET, write_folder};
+use crate::model::plan::Day;
 
 /// One day of one swimmer.
 #[derive(Debug, Clone, Copy)]
@@ -43,16 +27,13 @@ pub struct Task {
 }
 
 /// What became of it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize)]
 pub struct SquadOutcome {
     /// Whether anything had to be written.
     pub changed: bool,
     pub files: usize,
     pub bytes: u64,
 }
-
-/// Set by a signal, read between blocks.
-static STOPPED: AtomicBool = AtomicBool::new(false);
 
 /// Writes every task, at most `cores` at a time; outcomes in the order of the tasks. One that
 /// fails does not stop the others; a signal stops all.
@@ -64,8 +45,7 @@ pub fn write_all(
     tasks: &[Task],
     cores: usize,
 ) -> Result<Vec<Result<SquadOutcome>>> {
-    // Without a handler a signal ends the process, which leaves no half track either.
-    let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
+    stop::listen();
     let sizes = work(tasks, cores, |task| size(athletes, task));
     check_room(athletes, tasks, &sizes)?;
     for (task, size) in tasks.iter().zip(&sizes) {
@@ -105,22 +85,11 @@ fn work<T: Send>(tasks: &[Task], cores: usize, act: impl Fn(Task) -> T + Sync) -
     done.into_iter().map(|(_, result)| result).collect()
 }
 
-fn prepared(athlete: &Athlete, day: &Day, depth: Depth) -> Result<Prepared> {
-    let Athlete {
-        plan,
-        swimmer,
-        sessions,
-        speech,
-        ..
-    } = athlete;
-    prepare(plan, swimmer, sessions, day, speech, depth)
-}
-
 /// The bytes that a task will write; none where its tracks stand already.
 fn size(athletes: &[Result<Athlete>], task: Task) -> Result<u64> {
     let athlete = athletes[task.athlete].as_ref().map_err(Error::clone)?;
     let day = &athlete.days[task.day];
-    let prepared = prepared(athlete, day, Depth::Sizes)?;
+    let prepared = prepare(athlete, day, Depth::Sizes)?;
     if prepared.stands_in(&athlete.folder_of(day)) {
         Ok(0)
     } else {
@@ -132,77 +101,52 @@ fn size(athletes: &[Result<Athlete>], task: Task) -> Result<u64> {
 fn check_room(athletes: &[Result<Athlete>], tasks: &[Task], sizes: &[Result<u64>]) -> Result<()> {
     let needed: u64 = sizes.iter().flatten().sum();
     let folders = (tasks.iter()).filter_map(|task| athletes[task.athlete].as_ref().ok());
+    let fewer = "a disk with room, fewer weeks, or old weeks cleared first";
     for athlete in folders {
-        let free = fs4::available_space(athlete.folder.path()).ok();
-        if let Some(free) = free.filter(|free| *free < needed) {
-            return Err(Error::failed(format!(
-                "the tracks need {}, and this disk has {} free",
-                bytes_apart(needed, free),
-                bytes_apart(free, needed)
-            ))
-            .at(athlete.folder.path().display())
-            .accepted("a disk with room, fewer weeks, or old weeks cleared first")
-            .example("--week 5 --tidy"));
-        }
+        room_for(athlete.folder.path(), needed, fewer, "--week 5 --tidy")?;
     }
     Ok(())
 }
 
 fn write(athlete: &Athlete, day: &Day) -> Result<SquadOutcome> {
-    if STOPPED.load(Ordering::Relaxed) {
-        return Err(Error::failed("stopped by a signal"));
-    }
-    let prepared = prepared(athlete, day, Depth::Sound)?;
+    stop::unless_wished()?;
+    let prepared = prepare(athlete, day, Depth::Sound)?;
     let folder = athlete.folder_of(day);
-    let files = prepared.parts.len();
-    let bytes = prepared.bytes();
-    if prepared.stands_in(&folder) {
-        return Ok(SquadOutcome {
-            changed: false,
-            files,
-            bytes,
-        });
+    let changed = !prepared.stands_in(&folder);
+    if changed {
+        replace(&folder, &prepared)?;
     }
-    let held = Folder::hold(&folder)?;
-    // The session's file goes first and comes last: while it is not there, the folder is not done.
-    remove(&folder.join(SESSION))?;
-    let names: Vec<&str> = prepared
-        .parts
-        .iter()
-        .map(|part| part.name.as_str())
-        .collect();
-    remove_tracks(&folder, &names)?;
-    let mut progress = |_: u64| {
-        if STOPPED.load(Ordering::Relaxed) {
-            Err(Error::failed("stopped by a signal"))
-        } else {
-            Ok(())
-        }
-    };
-    let sheet = (SHEET, prepared.sheet.as_str());
-    write_folder(
-        &prepared.job,
-        &prepared.parts,
-        &prepared.form,
-        &held,
+    Ok(SquadOutcome {
+        changed,
+        files: prepared.parts.len(),
+        bytes: prepared.bytes(),
+    })
+}
+
+/// Puts a day in the place of what its folder holds.
+fn replace(folder: &Path, prepared: &Prepared) -> Result<()> {
+    let Prepared {
+        job,
+        parts,
+        form,
         sheet,
+        text,
+    } = prepared;
+    let held = Folder::hold(folder)?;
+    // The session's file goes first and comes last: while it is not there, the folder is not done.
+    let session = folder.join(SESSION);
+    remove(&session)?;
+    let names: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
+    remove_tracks(folder, &names)?;
+    let mut progress = |_: u64| stop::unless_wished();
+    write_folder(
+        job,
+        parts,
+        form,
+        &held,
+        (SHEET, sheet),
         false,
         &mut progress,
     )?;
-    publish(&folder, SESSION, |file| {
-        use std::io::Write;
-        file.write_all(prepared.text.as_bytes())
-            .map_err(WriteError::Io)
-    })
-    .map_err(|error| match error {
-        WriteError::Io(error) => {
-            Error::io("cannot be written", folder.join(SESSION).display(), &error)
-        }
-        WriteError::Stopped(error) => error,
-    })?;
-    Ok(SquadOutcome {
-        changed: true,
-        files,
-        bytes,
-    })
+    save(&session, text)
 }

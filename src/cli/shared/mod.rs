@@ -6,6 +6,7 @@ pub mod load;
 pub mod out;
 pub mod picked;
 pub mod report;
+pub mod room;
 pub mod save;
 pub mod silenced;
 pub mod stop;

@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 use super::out::{self, Growing};
 use super::words::Page;
 use crate::analysis::Estimate;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
 use crate::model::log::Broken;
 use crate::units::{Fix, to_f64};
@@ -116,6 +116,48 @@ impl Serialize for Estimated {
         }
         object.serialize_entry("n", &n)?;
         object.end()
+    }
+}
+
+/// Keys in their order, each there only where something is known of it.
+#[derive(Debug)]
+pub struct Known<T>(Vec<(&'static str, T)>);
+
+impl<T> Known<T> {
+    /// Those of the keys of which something is known.
+    pub fn of<const N: usize>(keys: [(&'static str, Option<T>); N]) -> Self {
+        let known = |(key, value): (_, Option<T>)| Some((key, value?));
+        Self(keys.into_iter().filter_map(known).collect())
+    }
+}
+
+impl<T: Serialize> Serialize for Known<T> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_map(self.0.iter().map(|(key, value)| (key, value)))
+    }
+}
+
+/// One of several things that were tried: what came of it, or why it failed.
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+pub enum Attempt<T> {
+    /// What came of it.
+    Done(T),
+    /// Why it failed.
+    Failed {
+        /// The error as a person reads it.
+        error: String,
+    },
+}
+
+impl<T> From<Result<T, &Error>> for Attempt<T> {
+    fn from(outcome: Result<T, &Error>) -> Self {
+        match outcome {
+            Ok(done) => Self::Done(done),
+            Err(error) => Self::Failed {
+                error: error.to_string(),
+            },
+        }
     }
 }
 

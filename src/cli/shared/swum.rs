@@ -1,8 +1,5 @@
-//! What the commands that measure share: who swam, in which pool, and how results are written.
+//! What the commands that measure share: who swam, and in which pool.
 
-use serde_json::{Value, json};
-
-use crate::analysis::Estimate;
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{preset_swimmer, read_swimmer};
@@ -113,17 +110,6 @@ pub fn quantity<Q: Quantity>(flag: &str, text: &str) -> Result<Q> {
 /// Those of [`quantity`].
 pub fn flag<Q: Quantity>(flag: &str, text: Option<&str>) -> Result<Option<Q>> {
     text.map(|text| quantity(flag, text)).transpose()
-}
-
-/// `{value, lo, hi, n}`, the ends only where there are any.
-pub fn estimate(estimate: &Estimate) -> Value {
-    let mut value = json!({ "value": estimate.value });
-    if let Some((lo, hi)) = estimate.interval {
-        value["lo"] = json!(lo);
-        value["hi"] = json!(hi);
-    }
-    value["n"] = json!(estimate.n);
-    value
 }
 
 /// Names lines that were left out, a few of them one by one.

@@ -2,21 +2,25 @@
 
 use std::path::{Path, PathBuf};
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 
 use crate::analysis::steps::{Step, step_test};
 use crate::analysis::timing::Timing;
 use crate::analysis::weeks::{DpsLine, LoggedSwim, OfLog, Standing, Timed, WhatIf, follow};
+use crate::cli::shared::date::today;
 use crate::cli::shared::out;
+use crate::cli::shared::save::save;
 use crate::cli::shared::swum::say_broken;
+use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{
     DATE_ACCEPTED, StepFile, iso_date, open_log, preset_swimmer, read_marks, read_plan, read_steps,
-    read_swimmer,
+    read_swimmer, time_of_day, zone_name,
 };
 use crate::model::log::Water;
-use crate::model::plan::TrainingPlan;
+use crate::model::plan::{Day, TrainingPlan, WeekPlaces, days_of};
 use crate::model::swimmer::Swimmer;
+use crate::model::words::PLAN_CAUTION;
 
 /// A plan, and what it is judged by.
 #[derive(Debug, clap::Args)]
@@ -61,15 +65,12 @@ impl Given {
     /// # Errors
     /// When a file does not hold, or the log is another swimmer's.
     pub fn read(args: &PlanFileArgs) -> Result<Self> {
-        let today = args.today.as_ref().map(|text| date("--today", text));
-        let today = today
-            .transpose()?
-            .unwrap_or_else(crate::cli::shared::date::today);
+        let today = today_of(args.today.as_deref())?;
         let plan = read_plan(&args.plan)?;
         let swimmer = swimmer_of(&plan, None)?;
         let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;
         if let Some(file) = args.steps.clone().or(given.steps_of_plan()) {
-            given.line = line_of(&file, &given.water())?;
+            given.line = line_of(&file, &Water::of(&given.swimmer.wishes))?;
         }
         let fps = args.fps.as_deref();
         given.films = (args.marks.iter())
@@ -97,18 +98,15 @@ impl Given {
             }
         };
         let mut given = Self::without_log(plan, swimmer, today);
-        // A plan names its log before the first swim is logged.
-        if let Some(file) = log
-            .as_ref()
-            .filter(|file| planned && !Path::new(file).exists())
-        {
-            given
-                .notes
-                .push(format!("{file}: not there yet, so no row."));
-            return Ok(given);
-        }
-        if let Some(file) = log {
-            given.take_log(&file)?;
+        match log {
+            // A plan names its log before the first swim is logged.
+            Some(file) if planned && !Path::new(&file).exists() => {
+                given
+                    .notes
+                    .push(format!("{file}: not there yet, so no row."));
+            }
+            Some(file) => given.take_log(&file)?,
+            None => {}
         }
         Ok(given)
     }
@@ -136,7 +134,7 @@ impl Given {
 
     fn take_log(&mut self, file: &str) -> Result<()> {
         let mut log = open_log(file)?;
-        let (name, water) = (&self.swimmer.name, self.water());
+        let (name, water) = (&self.swimmer.name, Water::of(&self.swimmer.wishes));
         let mut taken = OfLog::new(name, &water);
         while let Some(line) = log.read()? {
             taken.take(&line.row);
@@ -158,27 +156,16 @@ impl Given {
                 self.plan.source
             )));
         }
-        if untaken.of_others > 0 {
-            self.notes.push(format!(
-                "{}: {} rows of other swimmers left out.",
-                log.file, untaken.of_others
-            ));
-        }
-        if untaken.undated > 0 {
-            self.notes.push(format!(
-                "{}: {} rows without a date left out.",
-                log.file, untaken.undated
-            ));
-        }
-        let early = swims
-            .iter()
-            .filter(|swim| swim.date < self.plan.start)
-            .count();
-        if early > 0 {
-            self.notes.push(format!(
-                "{}: {early} rows from before the plan's start left out.",
-                log.file
-            ));
+        let early = swims.iter().filter(|swim| swim.date < self.plan.start);
+        for (rows, which) in [
+            (untaken.of_others, "of other swimmers"),
+            (untaken.undated, "without a date"),
+            (early.count(), "from before the plan's start"),
+        ] {
+            if rows > 0 {
+                let note = format!("{}: {rows} rows {which} left out.", log.file);
+                self.notes.push(note);
+            }
         }
         if swims.is_empty() {
             self.notes.push(format!("{}: no row yet.", log.file));
@@ -191,17 +178,6 @@ impl Given {
     fn steps_of_plan(&self) -> Option<String> {
         let name = self.plan.steps.as_ref()?;
         Some(beside(&self.plan.source, name))
-    }
-
-    /// The water that the swimmer's file says, the usual guess where it says none.
-    pub fn water(&self) -> Water {
-        let layer = &self.swimmer.wishes;
-        let usual = Water::default();
-        Water {
-            pool: (layer.pool.as_ref()).map_or(usual.pool, |said| said.value.clone()),
-            push_off: (layer.push_off.as_ref()).map_or(usual.push_off, |said| said.value.clone()),
-            glide: (layer.glide.as_ref()).map_or(usual.glide, |said| said.value.clone()),
-        }
     }
 
     /// Where the swimmer stands.
@@ -218,6 +194,12 @@ impl Given {
             what_if,
         )
     }
+}
+
+/// The training days of a plan, as the log has moved them.
+pub fn days(plan: &TrainingPlan, standing: &Standing) -> Vec<Day> {
+    let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
+    days_of(plan, &placed)
 }
 
 /// What the marks of a week's film say of the kick's timing.
@@ -308,12 +290,40 @@ pub fn beside(plan: &str, name: &str) -> String {
 /// # Errors
 /// When it is none, with the form.
 pub fn date(flag: &str, text: &str) -> Result<Date> {
-    iso_date(text).map_err(|why| {
-        Error::input(why)
-            .at(flag)
-            .accepted(DATE_ACCEPTED)
-            .example(format!("{flag} 2027-03-14"))
-    })
+    iso_date(text).map_err(|why| refused(flag, DATE_ACCEPTED, "2027-03-14", why))
+}
+
+/// The day that counts as today.
+///
+/// # Errors
+/// Those of [`date`].
+pub fn today_of(flag: Option<&str>) -> Result<Date> {
+    flag.map_or_else(|| Ok(today()), |text| date("--today", text))
+}
+
+/// The refusal of a flag's value.
+pub fn refused(flag: &str, accepted: &str, example: &str, why: String) -> Error {
+    Error::input(why)
+        .at(flag)
+        .accepted(accepted)
+        .example(format!("{flag} {example}"))
+}
+
+/// A flag's time zone.
+///
+/// # Errors
+/// When there is none of that name.
+pub fn zone(text: &str) -> Result<String> {
+    let accepted = "a name of the time zone database";
+    zone_name(text).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))
+}
+
+/// A flag's time of day.
+///
+/// # Errors
+/// When it is none.
+pub fn clock(text: &str, accepted: &str) -> Result<Time> {
+    time_of_day(text).map_err(|why| refused("--time", accepted, "18:00", why))
 }
 
 /// The slope of a step test, m a stroke/min.
@@ -342,9 +352,38 @@ fn line_of(file: &str, water: &Water) -> Result<DpsLine> {
     }
 }
 
+/// Whether two plans have a day in common.
+pub fn overlap(one: &TrainingPlan, other: &TrainingPlan) -> bool {
+    one.start <= other.last_day() && other.start <= one.last_day()
+}
+
+/// The refusal of two plans for one swimmer at one time.
+pub fn overlapping(plan: &str, other: &TrainingPlan) -> Error {
+    let after = other.last_day().saturating_add(jiff::Span::new().days(1));
+    Error::input(format!(
+        "overlaps {}, which runs from {} to {} for the same swimmer",
+        other.source,
+        other.start,
+        other.last_day()
+    ))
+    .at(plan)
+    .accepted("one plan at a time")
+    .example(format!("--start {after}"))
+}
+
 /// Says what is worth saying once, where it is no result.
 pub fn say_notes(given: &Given) {
     for note in &given.notes {
-        out::note(&textwrap::fill(note, 79));
+        out::note(&fill(note));
     }
+}
+
+/// Puts a file in its place and says so, with the caution that follows every plan.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write_and_tell(path: &Path, text: &str, about: &str) -> Result<()> {
+    save(path, text)?;
+    let caution = fill(PLAN_CAUTION);
+    out::result(&format!("Wrote {}{about}\n\n{caution}\n", path.display()))
 }

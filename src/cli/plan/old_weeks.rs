@@ -1,12 +1,12 @@
 //! Old weeks: found by the names of their folders, and cleared once a person says so.
 
-use std::io::{self, BufRead, IsTerminal};
+use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use super::prepare::{SESSION, SHEET};
+use super::prepare::SESSION;
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
-use crate::export::Folder;
+use crate::export::{Folder, SHEET};
 use crate::model::track_format::Format;
 
 /// The folders of earlier weeks than `week`, in order.
@@ -63,17 +63,13 @@ fn ask(old: &[PathBuf]) -> Result<bool> {
                 .example("--tidy --yes"),
         );
     }
-    let failed = |error: io::Error| Error::io("cannot be read", "standard input", &error);
     for folder in old {
         out::note(&format!("  {}", folder.display()));
     }
-    out::ask(&format!(
-        "Clear these {} folders of old weeks? [y/N] ",
-        old.len()
-    ))?;
-    let mut answer = String::new();
-    io::stdin().lock().read_line(&mut answer).map_err(failed)?;
-    Ok(matches!(answer.trim().to_lowercase().as_str(), "y" | "yes"))
+    let count = old.len();
+    let answer = out::ask(&format!("Clear these {count} folders of old weeks? [y/N] "))?;
+    let answer = answer.unwrap_or_default().to_lowercase();
+    Ok(matches!(answer.as_str(), "y" | "yes"))
 }
 
 /// Removes the tracks that a folder's sheet names, except those in `keep`.

@@ -1,10 +1,11 @@
 //! Verdicts in sentences, with the numbers that decided.
 
-use super::given::Given;
+use super::inputs::Given;
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{DpsLine, Finding, Standing, Week, WeekTense, WeekVerdict};
+use crate::cli::shared::words::count;
 use crate::model::plan::{Path, TrainingPlan, shown};
-use crate::units::to_f64;
+use crate::units::{Fix, to_f64};
 use std::fmt::Write as _;
 
 /// What the verdict of a week rests on, sentence by sentence.
@@ -23,25 +24,21 @@ pub fn reasons(given: &Given, week: &Week) -> Vec<String> {
 }
 
 fn reason(plan: &TrainingPlan, line: DpsLine, week: &Week, finding: Finding) -> String {
-    let (rules, figures) = (&plan.rules, &week.figures);
-    let within = to_f64(&rules.rate_within);
-    let rate = || format!("rate swum minus cued {}", spm(figures.rate_error_spm));
-    let compared = || match figures.compared_with {
-        Some(week) => format!(" (compared with week {week})"),
-        None => String::new(),
+    let rules = &plan.rules;
+    let (within, fewest, asked) = (
+        to_f64(&rules.rate_within),
+        rules.fewest_swims,
+        rules.fewest_days,
+    );
+    let Week { swims, days, .. } = week;
+    let rate = format!("rate swum minus cued {}", spm(week.figures.rate_error_spm));
+    let speed = |so: &str| format!("{}: {so}", speed(week));
+    let length = |so: &str| format!("{}: {so}", length(line, week));
+    let none = |share: &Fix| format!("no loss beyond {:.1} %", to_f64(share) * 100.0);
+    let still = |share: &Fix| {
+        let limit = to_f64(share) * 100.0;
+        format!("the interval still allows a loss beyond {limit:.1} %")
     };
-    let speed = || format!("speed {}{}", percent(figures.speed_change), compared());
-    let foretold = match line {
-        DpsLine::Steps(_) => "the step test's line",
-        DpsLine::LastHeld => "the last held rate",
-    };
-    let length = || {
-        format!(
-            "distance per stroke {} against what {foretold} foretells",
-            percent(figures.length_change)
-        )
-    };
-    let limit = |share: &crate::units::Fix| format!("{:.1} %", to_f64(share) * 100.0);
     match finding {
         Finding::Missed => "no swim in the log".into(),
         Finding::Ill => "a note tells of illness: one step down first".into(),
@@ -49,47 +46,34 @@ fn reason(plan: &TrainingPlan, line: DpsLine, week: &Week, finding: Finding) -> 
             "a note tells of pain or dizziness: stop, hold, and ask a coach or doctor".into()
         }
         Finding::TooFewSwims => format!(
-            "{} swims in the log, and fewer than {} of them with a cued rate, time and strokes that \
-             can be used",
-            week.swims, rules.fewest_swims
+            "{swims} swims in the log, and fewer than {fewest} of them with a cued rate, time and \
+             strokes that can be used"
         ),
-        Finding::TooFewDays => format!(
-            "swims with cues on {} of the {} days that are asked for",
-            week.days, rules.fewest_days
-        ),
+        Finding::TooFewDays => {
+            format!("swims with cues on {days} of the {asked} days that are asked for")
+        }
         Finding::OneArm(n) => format!(
             "{n} swims set aside: the rate swum is half the rate cued; was only one arm counted?"
         ),
         Finding::CountedTwice(n) => {
             format!("{n} swims set aside: double the rate cued; were strokes counted twice?")
         }
-        Finding::RateHeld => format!("rate held: {}, within {within} spm", rate()),
-        Finding::RateUnsure => format!(
-            "{}: the interval still allows more than {within} spm too few",
-            rate()
-        ),
-        Finding::RateShort => format!("rate not held: {}", rate()),
-        Finding::RateOver => format!("swum ahead of the cue: {}", rate()),
+        Finding::RateHeld => format!("rate held: {rate}, within {within} spm"),
+        Finding::RateUnsure => {
+            format!("{rate}: the interval still allows more than {within} spm too few")
+        }
+        Finding::RateShort => format!("rate not held: {rate}"),
+        Finding::RateOver => format!("swum ahead of the cue: {rate}"),
         Finding::FirstWeek => "nothing earlier to compare speed with: the base line".into(),
         Finding::NothingToCompare => {
             "no earlier week of this distance to compare with: held once as its base line".into()
         }
-        Finding::SpeedHeld => format!("{}: no loss beyond {}", speed(), limit(&rules.speed_loss)),
-        Finding::SpeedUnsure => format!(
-            "{}: the interval still allows a loss beyond {}",
-            speed(),
-            limit(&rules.speed_loss)
-        ),
-        Finding::SpeedFell => format!("{}: it has fallen", speed()),
-        Finding::LengthHeld => {
-            format!("{}: no loss beyond {}", length(), limit(&rules.length_loss))
-        }
-        Finding::LengthUnsure => format!(
-            "{}: the interval still allows a loss beyond {}",
-            length(),
-            limit(&rules.length_loss)
-        ),
-        Finding::LengthFell => format!("{}: it has fallen", length()),
+        Finding::SpeedHeld => speed(&none(&rules.speed_loss)),
+        Finding::SpeedUnsure => speed(&still(&rules.speed_loss)),
+        Finding::SpeedFell => speed("it has fallen"),
+        Finding::LengthHeld => length(&none(&rules.length_loss)),
+        Finding::LengthUnsure => length(&still(&rules.length_loss)),
+        Finding::LengthFell => length("it has fallen"),
         Finding::EffortUnknown => "effort not noted: taken as equal".into(),
         Finding::EffortHigher => {
             "effort is higher than in the last held week: speed is not at equal effort".into()
@@ -97,16 +81,32 @@ fn reason(plan: &TrainingPlan, line: DpsLine, week: &Week, finding: Finding) -> 
         Finding::EffortRising => {
             format!("effort has risen for {} weeks running", rules.effort_weeks)
         }
-        Finding::TimingNotMeasured => {
-            "rate held, timing not measured: note `kept` or film it before cues are thinned; \
-             until then the share of cues stays"
-                .into()
-        }
-        Finding::TimingNotKept => {
-            "the kick's timing did not hold, by `kept` or by the film: the share of cues stays"
-                .into()
-        }
+        Finding::TimingNotMeasured => NOT_MEASURED.into(),
+        Finding::TimingNotKept => NOT_KEPT.into(),
     }
+}
+
+const NOT_MEASURED: &str = "rate held, timing not measured: note `kept` or film it before cues are \
+    thinned; until then the share of cues stays";
+const NOT_KEPT: &str =
+    "the kick's timing did not hold, by `kept` or by the film: the share of cues stays";
+
+/// Speed against the week that it is compared with.
+fn speed(week: &Week) -> String {
+    let other = week.figures.compared_with;
+    let other = other.map(|week| format!(" (compared with week {week})"));
+    let change = percent(week.figures.speed_change);
+    format!("speed {change}{}", other.unwrap_or_default())
+}
+
+/// Distance per stroke against what a line foretells.
+fn length(line: DpsLine, week: &Week) -> String {
+    let foretold = match line {
+        DpsLine::Steps(_) => "the step test's line",
+        DpsLine::LastHeld => "the last held rate",
+    };
+    let change = percent(week.figures.length_change);
+    format!("distance per stroke {change} against what {foretold} foretells")
 }
 
 fn spm(estimate: Option<Estimate>) -> String {
@@ -128,27 +128,21 @@ fn percent(estimate: Option<Estimate>) -> String {
 }
 
 fn said(estimate: Option<Estimate>, show: impl Fn(f64) -> String, unit: &str) -> String {
-    match estimate {
-        None => "not known".into(),
-        Some(estimate) => match estimate.interval {
-            Some((low, high)) => format!(
-                "{}{unit} ({} to {})",
-                show(estimate.value),
-                show(low),
-                show(high)
-            ),
-            None => format!("{}{unit} (no interval)", show(estimate.value)),
-        },
-    }
+    let Some(Estimate {
+        value, interval, ..
+    }) = estimate
+    else {
+        return "not known".into();
+    };
+    let ends = interval.map(|(low, high)| format!("{} to {}", show(low), show(high)));
+    let ends = ends.unwrap_or_else(|| "no interval".into());
+    format!("{}{unit} ({ends})", show(value))
 }
 
 /// The last week with a verdict.
 pub fn last_judged(standing: &Standing) -> Option<&Week> {
-    standing
-        .weeks
-        .iter()
-        .rev()
-        .find(|week| week.verdict.is_some())
+    let mut from_last = standing.weeks.iter().rev();
+    from_last.find(|week| week.verdict.is_some())
 }
 
 /// The first week that is not over: the one to swim.
@@ -209,20 +203,13 @@ fn goal(plan: &TrainingPlan, standing: &Standing, now: usize) -> String {
     match standing.goal_week {
         Some(week) if week > plan.weeks => format!(
             " If all goes well from here, {goal} comes in week {week}, {} after the plan's last.",
-            weeks(week - plan.weeks)
+            count(week - plan.weeks, "week")
         ),
         Some(week) if week >= now => {
             format!(" If all goes well from here, {goal} comes in week {week}.")
         }
         Some(_) => String::new(),
         None => format!(" {goal} is not in sight: talk to a coach about the goal."),
-    }
-}
-
-fn weeks(count: usize) -> String {
-    match count {
-        1 => "1 week".into(),
-        n => format!("{n} weeks"),
     }
 }
 

@@ -1,0 +1,186 @@
+//! A week of a plan: its line of the table, and all of it for programs.
+
+use serde::Serialize;
+
+use super::inputs::{Given, WeekFilm};
+use super::verdict::{moved, reasons};
+use crate::analysis::Estimate;
+use crate::analysis::weeks::{Week, WeekTense, WeekVerdict};
+use crate::cli::shared::report::{Estimated, Known, Micro};
+use crate::cli::shared::words::Page;
+use crate::model::plan::{Path, shown};
+use crate::units::to_f64;
+
+/// A week, planned and swum.
+#[derive(Serialize)]
+pub struct WeekShown<'a> {
+    week: usize,
+    starts: String,
+    rate_spm: Micro,
+    cued_percent: f64,
+    holds: bool,
+    verdict: Option<&'static str>,
+    swims: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    moved_rate_spm: Option<Micro>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    moved_cued_percent: Option<f64>,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    supposed: bool,
+    #[serde(flatten)]
+    swum: Option<WeekSwum>,
+    #[serde(skip)]
+    given: &'a Given,
+    #[serde(skip)]
+    of: &'a Week,
+}
+
+/// What was swum in it.
+#[derive(Serialize)]
+struct WeekSwum {
+    #[serde(flatten)]
+    figures: Known<Estimated>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    distance_m: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    compared_with_week: Option<usize>,
+    days: usize,
+    kept: KeptSwims,
+    timing: &'static str,
+    #[serde(flatten)]
+    film: Option<FilmShown>,
+    reasons: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct KeptSwims {
+    yes: usize,
+    part: usize,
+    no: usize,
+}
+
+#[derive(Serialize)]
+struct FilmShown {
+    kick_scatter_ms: f64,
+    kick_scatter_deg: f64,
+}
+
+impl From<&WeekFilm> for FilmShown {
+    fn from(film: &WeekFilm) -> Self {
+        Self {
+            kick_scatter_ms: film.scatter_ms,
+            kick_scatter_deg: film.scatter_deg,
+        }
+    }
+}
+
+/// The rate of a place on the path, as it is shown.
+pub fn rate_spm(path: &Path, place: usize) -> Micro {
+    (&shown(path.rate(place))).into()
+}
+
+/// The share of cues of a place on the path, to the tenth of a percent.
+pub fn cued_percent(path: &Path, place: usize) -> f64 {
+    (to_f64(path.share(place)) * 1000.0).round() / 10.0
+}
+
+impl<'a> WeekShown<'a> {
+    /// A week of the plan.
+    pub fn new(given: &'a Given, path: &Path, week: &'a Week) -> Self {
+        let plan = &given.plan;
+        let (place, planned) = (week.placed, week.week.min(plan.weeks));
+        let has_swum = week.ahead != WeekTense::Ahead && week.swims > 0;
+        Self {
+            week: week.week,
+            starts: week.first.to_string(),
+            rate_spm: rate_spm(path, week.week),
+            cued_percent: cued_percent(path, week.week),
+            holds: path.holds(week.week) && week.week <= plan.weeks,
+            verdict: week.verdict.map(WeekVerdict::words),
+            swims: week.swims,
+            moved_rate_spm: moved(plan, week).then(|| rate_spm(path, place.rate)),
+            moved_cued_percent: (place.share != planned).then(|| cued_percent(path, place.share)),
+            supposed: week.supposed,
+            swum: has_swum.then(|| WeekSwum::new(given, week)),
+            given,
+            of: week,
+        }
+    }
+
+    /// Its line of the table, in 79 columns, and below it what follows from it.
+    pub fn words(&self, path: &Path, to: &mut Page) {
+        let (week, plan) = (self.of, &self.given.plan);
+        let is_planned = week.week <= plan.weeks;
+        let only = |is_so: bool, text: String| if is_so { text } else { String::new() };
+        let rate = |place: usize| format!("{:.1}", to_f64(&shown(path.rate(place))));
+        let plain = |value: Option<Estimate>, places: usize| {
+            let text = value.map(|value| format!("{:.places$}", value.value));
+            text.unwrap_or_default()
+        };
+        let swum = week.figures.rate_spm.map(|rate| match rate.half_width() {
+            Some(half) => format!("{:.1} ±{half:.1}", rate.value),
+            None => format!("{:.1}", rate.value),
+        });
+        let said: usize = week.kept.iter().sum();
+        let line = format!(
+            "{}{:>4}  {}  {:>6} {:>6} {:>6} {:>12} {:>7} {:>8} {:>6} {:>5}",
+            if week.ahead == WeekTense::Now {
+                ">"
+            } else {
+                " "
+            },
+            week.week,
+            week.first,
+            only(is_planned, rate(week.week)),
+            only(moved(plan, week) || !is_planned, rate(week.placed.rate)),
+            format!("{:.0}", to_f64(path.share(week.placed.share)) * 100.0),
+            swum.unwrap_or_default(),
+            plain(week.figures.speed_m_s, 3),
+            plain(week.figures.length_m, 3),
+            plain(week.figures.effort, 1),
+            only(said > 0, format!("{}/{said}", week.kept[0])),
+        );
+        to.line(line.trim_end());
+        let remark = match (self.verdict, week.supposed, week.holds) {
+            (Some(verdict), _, _) if week.swims == 0 => format!("{verdict}, no swim"),
+            (Some(verdict), _, _) => verdict.into(),
+            (None, true, _) => "supposed".into(),
+            (None, false, true) if is_planned => "holds by rule".into(),
+            _ => return,
+        };
+        to.line(format_args!("       {remark}"));
+    }
+}
+
+impl WeekSwum {
+    fn new(given: &Given, week: &Week) -> Self {
+        let figures = &week.figures;
+        let percent =
+            |change: Option<Estimate>| change.map(|change| change.map(|share| share * 100.0));
+        let known = [
+            ("rate_swum_spm", figures.rate_spm),
+            ("rate_error_spm", figures.rate_error_spm),
+            ("uncued_rate_error_spm", figures.uncued_error_spm),
+            ("speed_m_s", figures.speed_m_s),
+            ("distance_per_stroke_m", figures.length_m),
+            ("effort", figures.effort),
+            ("speed_change_percent", percent(figures.speed_change)),
+            (
+                "distance_per_stroke_change_percent",
+                percent(figures.length_change),
+            ),
+        ];
+        let film = given.films.iter().find(|film| film.week == week.week);
+        let [yes, part, no] = week.kept;
+        Self {
+            figures: Known::of(known.map(|(key, found)| (key, found.map(Estimated)))),
+            distance_m: figures.distance_m,
+            compared_with_week: figures.compared_with,
+            days: week.days,
+            kept: KeptSwims { yes, part, no },
+            timing: week.timed.words(),
+            film: film.map(FilmShown::from),
+            reasons: reasons(given, week),
+        }
+    }
+}

@@ -1,16 +1,17 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
-use crate::cli::shared::args::{DeviceArgs, one_of};
-use crate::cli::shared::load::score;
 use std::path::Path;
 
 use crate::analysis::taps::Each;
+use crate::cli::shared::args::{DeviceArgs, SessionArgs, SetFlags, SpeechArgs, one_of};
 use crate::cli::shared::date::today;
-use crate::cli::shared::load::{Sounds, bank, in_any_folder, load};
+use crate::cli::shared::load::{Sounds, bank, in_any_folder, load, load_text, score};
+use crate::cli::shared::save::save;
+use crate::cli::shared::terminal::terminal_only;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{append, session_text};
-use crate::live::{Deck, Engine, Group, Score};
+use crate::live::{Engine, Group, Score};
 use crate::model::cue::{CUE_KINDS, CueKind};
 use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set};
@@ -27,9 +28,9 @@ pub struct LiveArgs {
     /// A preset's name, or the path of a .toml file; without it, cues without an end
     pub session: Option<String>,
     #[command(flatten)]
-    pub wishes: crate::cli::shared::args::SetFlags,
+    pub wishes: SetFlags,
     #[command(flatten)]
-    pub voice: crate::cli::shared::args::SpeechArgs,
+    pub voice: SpeechArgs,
     #[command(flatten)]
     pub device: DeviceArgs,
     /// Exchange the ears
@@ -54,16 +55,23 @@ const BEFORE_WORDS_MS: u64 = 500;
 /// Runs `live`.
 pub fn run(args: &LiveArgs) -> Result<()> {
     let distance = args.distance.as_deref().map(heard_later).transpose()?;
-    let (session, player_swaps) = match &args.session {
-        Some(_) => session_of(args)?,
-        None => endless_of(args)?,
+    let session = match &args.session {
+        Some(name) => {
+            load(&SessionArgs {
+                session: name.clone(),
+                wishes: args.wishes.clone(),
+            })?
+            .session
+        }
+        None => endless(&args.wishes)?,
     };
-    crate::cli::shared::terminal::terminal_only(
+    terminal_only(
         "live",
         "cuelane export NAME --out tracks, or cuelane play NAME, which need none",
     )?;
     let rate_hz = args.device.rate_hz(None)?;
-    let swap = args.swap || player_swaps;
+    // On deck a player says nothing of the speaker: only the flag counts.
+    let swap = args.swap;
     let (score, beginning) = match args.session {
         Some(_) => {
             let sounds = Sounds::new(&args.voice, &session)?;
@@ -80,11 +88,9 @@ pub fn run(args: &LiveArgs) -> Result<()> {
     }
     let programme = Programme::new(&session, &score, beginning, distance);
     let (engine, mut remote) = Engine::new(score, beginning);
-    let deck = crate::cli::shared::silenced::while_asking(|| {
-        Deck::start(Box::new(engine), args.device.wanted())
-    })?;
+    let deck = args.device.start(Box::new(engine), None)?;
     let app = App::new(programme, remote.state(), args.each);
-    let mut save = |app: &App| save(&session, app);
+    let mut save = |app: &App| save_set(&session, app);
     let mut log = |played: &Played| match &args.log {
         Some(log) => append(log, &[row(&session, played)]),
         None => Ok(()),
@@ -111,20 +117,9 @@ fn beginning(job: &Job) -> u64 {
     words.map_or(lead_in, |words| words.min(lead_in))
 }
 
-/// The session that was asked for, and whether the swimmer's player swaps the ears. On deck a
-/// player says nothing of the speaker: only the flag counts.
-fn session_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
-    let loaded = load(&crate::cli::shared::args::SessionArgs {
-        session: args.session.clone().unwrap_or_default(),
-        wishes: args.wishes.clone(),
-    })?;
-    Ok((loaded.session, false))
-}
-
 /// One set without an end, at the flag's rate or the swimmer's own.
-fn endless_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
-    let (rate, wishes) = (&args.wishes.stroke_rate, args.wishes.clone());
-    let rate = match (rate, &wishes.swimmer) {
+fn endless(flags: &SetFlags) -> Result<Resolved> {
+    let rate = match (&flags.stroke_rate, &flags.swimmer) {
         (None, None) => {
             return Err(Error::input(
                 "no rate is known: neither a session, nor a swimmer, nor a rate is given",
@@ -140,8 +135,7 @@ fn endless_of(args: &LiveArgs) -> Result<(Resolved, bool)> {
         "title = \"On deck\"\n[[set]]\nname = \"Cues\"\nswim = \"5 min\"\nrate = \"{rate}\"\n\
          push_off = \"0 s\"\ncues = [\"arm\", \"kick\", \"fill\"]\n"
     );
-    let loaded = crate::cli::shared::load::load_text("On deck", &text, &wishes)?;
-    Ok((loaded.session, false))
+    load_text("On deck", &text, flags).map(|loaded| loaded.session)
 }
 
 /// How much later the swimmer hears a cue: sound goes 343 m/s in air at 20 °C and about
@@ -169,7 +163,7 @@ fn heard_later(text: &str) -> Result<String> {
 }
 
 /// Writes the settings as a session under the first free name, and says so.
-fn save(session: &Resolved, app: &App) -> Result<String> {
+fn save_set(session: &Resolved, app: &App) -> Result<String> {
     let (settings, set) = (app.settings(), &session.sets[app.set()]);
     let name = (1..1000)
         .map(|number| format!("deck-{number}.toml"))
@@ -184,7 +178,7 @@ fn save(session: &Resolved, app: &App) -> Result<String> {
         &[format!("As it was set on deck on {}.", today())],
         &session,
     );
-    crate::cli::shared::save::save(Path::new(&name), &text)?;
+    save(Path::new(&name), &text)?;
     Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
 }
 

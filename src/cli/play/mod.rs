@@ -4,17 +4,15 @@ mod file;
 
 use std::io::{self, IsTerminal};
 use std::path::Path;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use crossterm::event::{Event, KeyCode, KeyEventKind, KeyModifiers, poll, read};
 use crossterm::terminal::{disable_raw_mode, enable_raw_mode};
 
 use self::file::{Memory, Packed, Wav};
-use crate::cli::shared::args::DeviceArgs;
-use crate::cli::shared::load::score;
-use crate::cli::shared::load::{Sounds, load};
-use crate::cli::shared::out;
+use crate::cli::shared::args::{DeviceArgs, SessionArgs, SetFlags, SpeechArgs};
+use crate::cli::shared::load::{Sounds, load, score};
+use crate::cli::shared::{out, stop};
 use crate::error::{Error, Result};
 use crate::live::{
     Deck, DeckCommand, DeckSound, Engine, PlayedTrack, Remote, Score, TrackFrames, TrackRemote,
@@ -32,18 +30,17 @@ pub struct PlayArgs {
     #[arg(value_name = "FILE|SESSION")]
     pub what: String,
     #[command(flatten)]
-    pub wishes: crate::cli::shared::args::SetFlags,
+    pub wishes: SetFlags,
     #[command(flatten)]
-    pub voice: crate::cli::shared::args::SpeechArgs,
+    pub voice: SpeechArgs,
     #[command(flatten)]
     pub device: DeviceArgs,
 }
 
 /// Runs `play`.
 pub fn run(args: &PlayArgs) -> Result<()> {
-    let ending = Path::new(&args.what)
-        .extension()
-        .map(|ending| ending.to_ascii_lowercase());
+    let ending = Path::new(&args.what).extension();
+    let ending = ending.map(|ending| ending.to_ascii_lowercase());
     match ending.as_deref().and_then(|ending| ending.to_str()) {
         Some("wav") => track(args, Box::new(Wav::open(&args.what)?)),
         Some("mp3" | "flac" | "ogg" | "oga") => track(args, Box::new(Packed::open(&args.what)?)),
@@ -72,10 +69,16 @@ fn track(args: &PlayArgs, frames: Box<dyn TrackFrames>) -> Result<()> {
             "cuelane export NAME --sample-rate {rate_hz} --out tracks"
         )));
     }
+    listen(frames, &args.device)
+}
+
+/// Frames a call where nothing is changed while it sounds: a tenth of a second. No key waits for
+/// the sound, and a large buffer starves less.
+const LISTENING_FRAMES: Option<u32> = Some(4096);
+
+fn listen(frames: Box<dyn TrackFrames>, device: &DeviceArgs) -> Result<()> {
     let (track, remote) = PlayedTrack::open(frames)?;
-    let deck = crate::cli::shared::silenced::while_asking(|| {
-        Deck::start(Box::new(track), args.device.wanted_to_listen())
-    })?;
+    let deck = device.start(Box::new(track), LISTENING_FRAMES)?;
     remote.run(true);
     follow(&deck, &mut Playing::Track(remote))
 }
@@ -91,16 +94,11 @@ pub fn sound(frames: impl FnOnce(u32) -> Vec<[f32; 2]>) -> Result<()> {
         silent: false,
     };
     let rate_hz = device.rate_hz(None)?;
-    let (track, remote) = PlayedTrack::open(Box::new(Memory::new(rate_hz, frames(rate_hz))))?;
-    let deck = crate::cli::shared::silenced::while_asking(|| {
-        Deck::start(Box::new(track), device.wanted_to_listen())
-    })?;
-    remote.run(true);
-    follow(&deck, &mut Playing::Track(remote))
+    listen(Box::new(Memory::new(rate_hz, frames(rate_hz))), &device)
 }
 
 fn session(args: &PlayArgs) -> Result<()> {
-    let loaded = load(&crate::cli::shared::args::SessionArgs {
+    let loaded = load(&SessionArgs {
         session: args.what.clone(),
         wishes: args.wishes.clone(),
     })?;
@@ -111,9 +109,7 @@ fn session(args: &PlayArgs) -> Result<()> {
     sounds.tell(&job);
     let score = score(&job);
     let (engine, mut remote) = Engine::new(score.clone(), 0);
-    let deck = crate::cli::shared::silenced::while_asking(|| {
-        Deck::start(Box::new(engine), args.device.wanted_to_listen())
-    })?;
+    let deck = args.device.start(Box::new(engine), LISTENING_FRAMES)?;
     remote.send(DeckCommand::Run(true));
     follow(&deck, &mut Playing::Session(remote, Box::new(score)))
 }
@@ -189,9 +185,6 @@ impl Playing {
     }
 }
 
-/// A signal from outside asked us to stop.
-static STOPPED: AtomicBool = AtomicBool::new(false);
-
 /// Single keys while this lives, where there is a terminal.
 struct Keys(bool);
 
@@ -215,15 +208,14 @@ impl Drop for Keys {
 /// Plays to the end, with keys and one line where there is a terminal.
 fn follow(deck: &Deck, playing: &mut Playing) -> Result<()> {
     let failed = |error: io::Error| Error::io("cannot be read", "the terminal", &error);
-    // Without a handler a signal ends the process, which is what it asks for.
-    let _ = ctrlc::set_handler(|| STOPPED.store(true, Ordering::Relaxed));
+    stop::listen();
     let keys = Keys::new();
     if keys.0 {
         out::line("Space: pause, go on. Left, Right: back, on. q: end.");
         out::note("");
     }
     let mut was_lost = false;
-    while !STOPPED.load(Ordering::Relaxed) {
+    while !stop::is_wished() {
         let told = playing.told();
         if let Some(error) = playing.failure() {
             return Err(error);
@@ -270,10 +262,8 @@ fn line(told: &Told, deck: &Deck, lost: bool) -> String {
         let s = (frames as f64 / deck.rate_hz()) as u64;
         format!("{}:{:02}", s / 60, s % 60)
     };
-    let whole = told
-        .length
-        .map(|length| format!(" of {}", clock(length)))
-        .unwrap_or_default();
+    let whole = told.length.map(|length| format!(" of {}", clock(length)));
+    let whole = whole.unwrap_or_default();
     let doing = match (lost, told.running) {
         (true, _) => "no sound: the device is lost, tried again every second",
         (false, true) => "playing",

@@ -2,8 +2,9 @@
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
 
+use crate::cli::shared::silenced::while_asking;
 use crate::error::Result;
-use crate::live::{WantedDevice, look};
+use crate::live::{Deck, Play, WantedDevice, look};
 use crate::model::value::Word;
 
 /// Which session, for whom, and what is changed for this once.
@@ -40,28 +41,6 @@ pub struct SpeechArgs {
     pub speech: String,
 }
 
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-pub enum ChannelsArg {
-    Stereo,
-    Mono,
-    Left,
-    Right,
-}
-
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-pub enum FormatArg {
-    Wav,
-    Flac,
-    Mp3,
-}
-
-#[derive(Debug, Clone, Copy, clap::ValueEnum)]
-pub enum FilesArg {
-    PerSet,
-    PerRepeat,
-    One,
-}
-
 /// Reads a flag that takes one of a few words.
 pub fn one_of<W: Word + Send + Sync>() -> impl TypedValueParser<Value = W> {
     let words = W::ALL.iter().map(|one| one.word());
@@ -70,9 +49,6 @@ pub fn one_of<W: Word + Send + Sync>() -> impl TypedValueParser<Value = W> {
         *found.expect("the parser lets no other word through")
     })
 }
-
-/// Frames a call where nothing is changed while it sounds: a tenth of a second.
-const LISTENING_FRAMES: u32 = 4096;
 
 /// Where it sounds.
 #[derive(Debug, clap::Args)]
@@ -89,21 +65,17 @@ pub struct DeviceArgs {
 }
 
 impl DeviceArgs {
-    /// What the deck is to play on.
-    pub fn wanted(&self) -> WantedDevice {
-        WantedDevice {
+    /// Starts to play, in buffers of so many frames where the person names no other.
+    ///
+    /// # Errors
+    /// When the device does not open.
+    pub fn start(&self, player: Box<dyn Play>, frames: Option<u32>) -> Result<Deck> {
+        let wanted = WantedDevice {
             silent: self.silent,
             device: self.device.clone(),
-            buffer_frames: self.buffer,
-        }
-    }
-
-    /// The same for listening only: no key waits for the sound, and a large buffer starves less.
-    pub fn wanted_to_listen(&self) -> WantedDevice {
-        WantedDevice {
-            buffer_frames: self.buffer.or(Some(LISTENING_FRAMES)),
-            ..self.wanted()
-        }
+            buffer_frames: self.buffer.or(frames),
+        };
+        while_asking(|| Deck::start(player, wanted))
     }
 
     /// The audio rate at which it will play; a wished one where the device has it.
@@ -114,8 +86,6 @@ impl DeviceArgs {
         if self.silent {
             return Ok(wished.unwrap_or(44_100));
         }
-        let choice =
-            crate::cli::shared::silenced::while_asking(|| look(self.device.as_deref(), wished))?;
-        Ok(choice.rate_hz)
+        while_asking(|| look(self.device.as_deref(), wished)).map(|choice| choice.rate_hz)
     }
 }

@@ -6,25 +6,21 @@ use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::cli::shared::args::{
-    ChannelsArg, FilesArg, FormatArg, SessionArgs, SetFlags, SpeechArgs,
-};
+use crate::cli::shared::args::{SessionArgs, SetFlags, SpeechArgs};
 use crate::cli::shared::out;
+use crate::cli::shared::swum::flag;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{load_session, parse_session, phrases, preset, read_swimmer, voices};
 use crate::media::{self, Bed, OwnSounds, Voicebox, open_bed, open_own, own_sounds, with_own};
-use crate::model::kick::{Kick, Pairing};
 use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Player, Swimmer};
-use crate::model::track_format::{Channels, Division, Format};
-use crate::model::value::words;
+use crate::model::value::Word;
 use crate::model::wishes::{Said, Wishes, said};
 use crate::sound::{Bank, too_alike};
 use crate::timeline::sentences;
-use crate::units::{Quantity, RateWish};
 
 /// A session with everything decided, and who it is for.
 pub struct Loaded {
@@ -96,36 +92,30 @@ pub fn load_text(name: &str, text: &str, wishes: &SetFlags) -> Result<Loaded> {
 }
 
 fn flags(wishes: &SetFlags) -> Result<Wishes> {
-    let mut flags = Wishes::default();
-    if let Some(text) = &wishes.stroke_rate {
-        let wish = RateWish::parse(text).map_err(|why| {
-            Error::input(why)
-                .at("--stroke-rate")
-                .accepted(RateWish::ACCEPTED)
-                .example("--stroke-rate \"54 spm\"")
-        })?;
-        flags.rate = said(RatePlan::Steady(wish));
-    }
-    if let Some(text) = &wishes.pairing {
-        flags.pairing = said(word("--pairing", text, &words::<Pairing>())?);
-    }
-    if let Some(text) = &wishes.kick {
-        flags.kick = said(word("--kick", text, &words::<Kick>())?);
-    }
-    Ok(flags)
+    let rate = flag("--stroke-rate", wishes.stroke_rate.as_deref())?;
+    let pairing = wishes.pairing.as_ref();
+    let kick = wishes.kick.as_ref();
+    Ok(Wishes {
+        rate: rate.map(RatePlan::Steady).and_then(said),
+        pairing: (pairing.map(|text| word("--pairing", text)).transpose()?).and_then(said),
+        kick: (kick.map(|text| word("--kick", text)).transpose()?).and_then(said),
+        ..Wishes::default()
+    })
 }
 
-fn word<T: Copy>(flag: &str, found: &str, words: &[(&str, T)]) -> Result<T> {
-    match words.iter().find(|(word, _)| *word == found) {
-        Some((_, value)) => Ok(*value),
-        None => {
-            let all: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
-            Err(Error::input(format!("found {found:?}"))
-                .at(flag)
-                .accepted(all.join(", "))
-                .example(format!("{flag} {}", all[0])))
-        }
-    }
+/// Reads a flag's word.
+///
+/// # Errors
+/// When it is none of its kind.
+pub fn word<W: Word>(flag: &str, found: &str) -> Result<W> {
+    let word = W::ALL.iter().find(|one| one.word() == found);
+    word.copied().ok_or_else(|| {
+        let all: Vec<&str> = W::ALL.iter().map(|one| one.word()).collect();
+        Error::input(format!("found {found:?}"))
+            .at(flag)
+            .accepted(all.join(", "))
+            .example(format!("{flag} {}", all[0]))
+    })
 }
 
 /// What a session sounds with beside the shipped voices.
@@ -313,34 +303,6 @@ pub fn in_any_folder(session: &Resolved) -> Result<Resolved> {
 /// The shipped voices at an audio rate.
 pub fn bank(sample_rate_hz: u32) -> Bank {
     Bank::new(&voices::shipped(), sample_rate_hz)
-}
-
-/// The division that a flag names.
-pub fn division(files: FilesArg) -> Division {
-    match files {
-        FilesArg::PerSet => Division::PerSet,
-        FilesArg::PerRepeat => Division::PerRepeat,
-        FilesArg::One => Division::One,
-    }
-}
-
-/// The format that a flag names.
-pub fn format(format: FormatArg) -> Format {
-    match format {
-        FormatArg::Wav => Format::Wav,
-        FormatArg::Flac => Format::Flac,
-        FormatArg::Mp3 => Format::Mp3,
-    }
-}
-
-/// The channels that a flag names.
-pub fn channels(channels: ChannelsArg) -> Channels {
-    match channels {
-        ChannelsArg::Stereo => Channels::Stereo,
-        ChannelsArg::Mono => Channels::Mono,
-        ChannelsArg::Left => Channels::Left,
-        ChannelsArg::Right => Channels::Right,
-    }
 }
 
 /// What the deck plays of a session.

@@ -1,74 +1,79 @@
 //! One cycle drawn as a line: hands above, feet below, left and right, in ms.
 
+use crate::cli::shared::words::Page;
 use crate::model::cue::Side;
 use crate::model::kick::{Kick, beats, pairings_apart};
 use crate::model::resolve::Set;
 use crate::model::session::Going;
 use crate::model::value::Value;
 use crate::units::{Fix, Rate, exact, to_f64};
-use std::fmt::Write as _;
 
 /// Columns of the line; with the names in front it fills 78.
 const COLUMNS: usize = 64;
 const NAMES: usize = 13;
 
-/// The picture of one set's cycle at a rate.
-pub fn picture(set: &Set, rate: &Rate) -> String {
+/// A name, a line of the picture, and the same in ms.
+type Row = (String, [char; COLUMNS], String);
+
+fn column(phase: &Fix) -> usize {
+    (to_f64(phase) * COLUMNS as f64) as usize % COLUMNS
+}
+
+/// A hand's entry and catch. The reach between them is drawn, also where it passes the end of the
+/// line.
+fn hand(set: &Set, side: Side, ms: &dyn Fn(&Fix) -> String) -> Row {
+    let (entry, catch) = (set.stroke().entry(side), set.stroke().catch(side));
+    let mut row = [' '; COLUMNS];
+    let (from, until) = (column(&entry), column(&catch));
+    let steps = (until + COLUMNS - from) % COLUMNS;
+    for step in 1..steps {
+        row[(from + step) % COLUMNS] = '-';
+    }
+    row[from] = 'E';
+    row[until] = 'C';
+    let told = format!("entry {}, catch {} ms", ms(&entry), ms(&catch));
+    (format!("{side} hand"), row, told)
+}
+
+/// A foot's kicks.
+fn foot(set: &Set, side: Side, ms: &dyn Fn(&Fix) -> String) -> Row {
+    let mut kicks: Vec<(Fix, bool)> = beats(&set.stroke(), set.pairing, set.kick, set.three_on)
+        .into_iter()
+        .filter(|beat| beat.foot == side)
+        .map(|beat| (beat.phase, beat.paired))
+        .collect();
+    kicks.sort();
+    let mut row = [' '; COLUMNS];
+    for (phase, paired) in &kicks {
+        row[column(phase)] = if *paired { 'K' } else { 'k' };
+    }
+    let times: Vec<String> = kicks.iter().map(|(phase, _)| ms(phase)).collect();
+    let told = if times.is_empty() {
+        "rests".into()
+    } else {
+        format!("kick {} ms", times.join(", "))
+    };
+    (format!("{side} foot"), row, told)
+}
+
+/// Draws one set's cycle at a rate.
+pub fn picture(set: &Set, rate: &Rate, to: &mut Page) {
     let cycle_ms = rate.cycle_s() * exact(1000);
     let ms = |phase: &Fix| format!("{:.0}", to_f64(&(phase * cycle_ms)));
-    let column = |phase: &Fix| (to_f64(phase) * COLUMNS as f64) as usize % COLUMNS;
-    let mut rows = Vec::new();
-
-    for hand in Side::BOTH {
-        let (entry, catch) = (set.stroke().entry(hand), set.stroke().catch(hand));
-        // The reach from entry to catch is drawn, also where it passes the end of the line.
-        let mut row = vec![' '; COLUMNS];
-        let (from, to) = (column(&entry), column(&catch));
-        let steps = (to + COLUMNS - from) % COLUMNS;
-        for step in 1..steps {
-            row[(from + step) % COLUMNS] = '-';
-        }
-        row[from] = 'E';
-        row[to] = 'C';
-        let told = format!("entry {}, catch {} ms", ms(&entry), ms(&catch));
-        rows.push((format!("{hand} hand"), row, told));
-    }
-    let mut line: Vec<char> = (0..COLUMNS)
-        .map(|at| if at % 16 == 0 { '+' } else { '-' })
-        .collect();
+    let mut line = std::array::from_fn(|at| if at % 16 == 0 { '+' } else { '-' });
     line[COLUMNS - 1] = '>';
+    let mut rows = Side::BOTH.map(|side| hand(set, side, &ms)).to_vec();
     rows.push((String::new(), line, String::new()));
-    for foot in Side::BOTH {
-        let mut kicks: Vec<(Fix, bool)> = beats(&set.stroke(), set.pairing, set.kick, set.three_on)
-            .into_iter()
-            .filter(|beat| beat.foot == foot)
-            .map(|beat| (beat.phase, beat.paired))
-            .collect();
-        kicks.sort();
-        let mut row = vec![' '; COLUMNS];
-        for (phase, paired) in &kicks {
-            row[column(phase)] = if *paired { 'K' } else { 'k' };
-        }
-        let times: Vec<String> = kicks.iter().map(|(phase, _)| ms(phase)).collect();
-        let told = if times.is_empty() {
-            "rests".into()
-        } else {
-            format!("kick {} ms", times.join(", "))
-        };
-        rows.push((format!("{foot} foot"), row, told));
-    }
+    rows.extend(Side::BOTH.map(|side| foot(set, side, &ms)));
 
-    let mut text = String::new();
     for (name, row, _) in &rows {
-        let row: String = row.iter().collect();
-        text.push_str(format!("  {name:<NAMES$}{row}").trim_end());
-        text.push('\n');
+        let row = String::from_iter(row);
+        to.line(format!("  {name:<NAMES$}{row}").trim_end());
     }
     let quarters: String = (0..4)
         .map(|quarter| format!("{:<16}", ms(&(exact(quarter) / exact(4)))))
         .collect();
-    text.push_str(format!("  {:<NAMES$}{quarters}", "ms").trim_end());
-    text.push('\n');
+    to.line(format!("  {:<NAMES$}{quarters}", "ms").trim_end());
     let fills = if set.kick.has_fills() {
         "; k the kicks between"
     } else {
@@ -78,11 +83,10 @@ pub fn picture(set: &Set, rate: &Rate) -> String {
         Kick::Pull => String::new(),
         _ => format!(", K kick{fills}"),
     };
-    let _ = writeln!(text, "  E entry, C catch{kicks}");
-    for (name, _, told) in rows.into_iter().filter(|(name, ..)| !name.is_empty()) {
-        let _ = writeln!(text, "  {name:<NAMES$}{told}");
+    to.line(format_args!("  E entry, C catch{kicks}"));
+    for (name, _, told) in rows.iter().filter(|(name, ..)| !name.is_empty()) {
+        to.line(format_args!("  {name:<NAMES$}{told}"));
     }
-    text
 }
 
 /// Below this people cannot place a kick by ear any better: human taps scatter by 20 to 40 ms sd

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use crate::chart::poster;
 use crate::cli::shared::load::Sounds;
 use crate::cli::shared::out;
+use crate::cli::shared::save::may_write;
 use crate::error::{Error, Result};
 use crate::export::{Job, WriteError, publish};
 
@@ -85,13 +86,7 @@ fn sheet_name(first: &Path, number: usize) -> PathBuf {
 
 /// The folder and the name of a file to write.
 fn place(file: &Path, force: bool) -> Result<(&Path, String)> {
-    let shown = file.display();
-    if file.exists() && !force {
-        return Err(Error::failed("is there already")
-            .at(shown)
-            .accepted("another name, or --force to replace it")
-            .example(EXAMPLE));
-    }
+    may_write(file, force).map_err(|error| error.example(EXAMPLE))?;
     let folder = match file.parent() {
         Some(folder) if folder != Path::new("") => folder,
         _ => Path::new("."),
@@ -99,7 +94,7 @@ fn place(file: &Path, force: bool) -> Result<(&Path, String)> {
     let name = (file.file_name()).map(|name| name.to_string_lossy().into_owned());
     match name.filter(|_| !file.is_dir()) {
         Some(name) => Ok((folder, name)),
-        None => Err((Error::failed("is no name of a file").at(shown))
+        None => Err((Error::failed("is no name of a file").at(file.display()))
             .accepted("the path of a file to write")
             .example(EXAMPLE)),
     }

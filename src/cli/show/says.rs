@@ -1,11 +1,11 @@
 //! What a track says, on the screen, among the events, and as JSON.
 
-use std::fmt::Write as _;
 use std::io::{self, Write};
 
-use serde_json::{Value, json};
+use serde::Serialize;
 
-use crate::cli::shared::out;
+use crate::cli::shared::report::Micro;
+use crate::cli::shared::words::Page;
 use crate::export::Job;
 use crate::timeline::Say;
 use crate::units::{Time, fraction};
@@ -13,48 +13,52 @@ use crate::units::{Time, fraction};
 /// Announcements that the usual view lists.
 const LISTED: usize = 8;
 
-/// What is said and when, one line each.
-pub fn table(job: &Job, detail: bool) -> String {
-    let said = &job.spoken.said;
-    if said.says.is_empty() && said.notes.is_empty() {
-        return String::new();
-    }
-    let mut text = String::from("\nSays\n");
-    let listed = if detail { said.says.len() } else { LISTED };
-    for say in said.says.iter().take(listed) {
-        let clock = Time::from_s(fraction(say.at_ms as i64, 1000)).rounded();
-        let first = format!("  {clock:>6}  ");
-        let options = textwrap::Options::new(79)
-            .initial_indent(&first)
-            .subsequent_indent("          ");
-        let _ = writeln!(text, "{}", textwrap::fill(&say.text, options));
-    }
-    let more = said.says.len().saturating_sub(listed);
-    if more > 0 {
-        let _ = writeln!(text, "  and {more} more times (--detail)");
-    }
-    for note in &said.notes {
-        let options = textwrap::Options::new(79)
-            .initial_indent("Note: ")
-            .subsequent_indent("  ");
-        let _ = writeln!(text, "{}", textwrap::fill(note, options));
-    }
-    text
+/// An announcement.
+#[derive(Serialize)]
+pub struct SayShown<'a> {
+    at_s: Micro,
+    length_s: Micro,
+    set: u32,
+    repeat: u32,
+    text: &'a str,
+    #[serde(skip)]
+    at_ms: u64,
 }
 
-/// The same for programs.
-pub fn in_json(job: &Job) -> Value {
-    let seconds = |ms: u64| out::micro(ms as f64 / 1000.0);
-    let one = |say: &Say| {
-        json!({
-            "at_s": seconds(say.at_ms),
-            "length_s": seconds(say.length_ms),
-            "set": say.set,
-            "repeat": say.repeat,
-            "text": say.text,
-        })
-    };
-    job.spoken.said.says.iter().map(one).collect()
+impl<'a> SayShown<'a> {
+    /// All of a job, in order.
+    pub fn of(job: &'a Job) -> Vec<Self> {
+        let seconds = |ms: u64| (ms as f64 / 1000.0).into();
+        let one = |say: &'a Say| Self {
+            at_s: seconds(say.at_ms),
+            length_s: seconds(say.length_ms),
+            set: say.set,
+            repeat: say.repeat,
+            text: &say.text,
+            at_ms: say.at_ms,
+        };
+        job.spoken.said.says.iter().map(one).collect()
+    }
+}
+
+/// What is said and when, one line each, and what was shortened or left out.
+pub fn words(says: &[SayShown], notes: &[String], detail: bool, to: &mut Page) {
+    if says.is_empty() && notes.is_empty() {
+        return;
+    }
+    to.line("\nSays");
+    let listed = if detail { says.len() } else { LISTED };
+    for say in says.iter().take(listed) {
+        let clock = Time::from_s(fraction(say.at_ms as i64, 1000)).rounded();
+        to.hang(&format!("  {clock:>6}  "), "          ", say.text);
+    }
+    let more = says.len().saturating_sub(listed);
+    if more > 0 {
+        to.line(format_args!("  and {more} more times (--detail)"));
+    }
+    for note in notes {
+        to.hang("Note: ", "  ", note);
+    }
 }
 
 /// Writes the rows of what is said before `frame`, from number `next` on, and gives the number

@@ -1,31 +1,75 @@
 //! `trial new`: the sessions of a trial and the rows to fill in.
 
-use std::fmt::Write as _;
-use std::io::Write;
+use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use serde_json::json;
-
-use super::NewArgs;
+use super::new_view::TrialSetOut;
 use super::sheets::{TrialFile, day, day_comment, day_rows, lay_out, practise, sheet, spread};
-use crate::analysis::trial::{FEWEST_PAIRS, order};
-use crate::cli::shared::load::in_any_folder;
-use crate::cli::shared::out;
-use crate::cli::shared::swum::quantity;
+use crate::analysis::trial::order;
+use crate::cli::shared::load::{in_any_folder, word};
+use crate::cli::shared::report::tell;
+use crate::cli::shared::save::{may_write, save};
+use crate::cli::shared::swum::{flag, quantity};
 use crate::error::{Error, Result};
-use crate::export::{WriteError, publish};
 use crate::files::{log_csv, read_swimmer};
 use crate::model::kick::{Kick, Pairing};
-use crate::model::resolve::{Resolved, Set, resolve};
+use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::{RatePlan, RepeatSwim};
 use crate::model::swimmer::Swimmer;
-use crate::model::value::words;
 use crate::model::wishes::{Session, Wishes, said};
-use crate::model::words::{PAIRING_CAUTION, RATE_CAUTION};
 use crate::units::{Quantity, Rate, RateWish};
 
+#[derive(Debug, clap::Args)]
+pub struct NewTrialArgs {
+    /// Folder for the files; made if it is not there
+    #[arg(long, value_name = "DIR")]
+    out: PathBuf,
+    /// What the trial is called in the log [default: the folder's name]
+    #[arg(long)]
+    name: Option<String>,
+    /// The swimmer's file, or the name of an invented swimmer
+    #[arg(long, value_name = "FILE")]
+    swimmer: Option<String>,
+    /// The one stroke rate of all swims: "54 spm", "27 cpm", "-2 spm" [default: the swimmer's]
+    #[arg(long, value_name = "RATE", allow_hyphen_values = true)]
+    stroke_rate: Option<String>,
+    /// two-beat, four-beat or six-beat [default: the swimmer's, or two-beat]
+    #[arg(long)]
+    kick: Option<String>,
+    /// The distance of each swim
+    #[arg(long, value_name = "DISTANCE", default_value = "50 m")]
+    swim: String,
+    /// The pool [default: the swimmer's, or 25 m]
+    #[arg(long, value_name = "LENGTH")]
+    pool: Option<String>,
+    /// A clock pace, to tell how long a swim takes: "2:05 / 100 m" [default: the swimmer's]
+    #[arg(long)]
+    pace: Option<String>,
+    /// The rest after every swim
+    #[arg(long, value_name = "TIME", default_value = "60 s")]
+    rest: String,
+    /// Pairs of swims in all, an even number: two a block of four swims
+    #[arg(long, value_name = "N", default_value = "8", value_parser = clap::value_parser!(u8).range(4..=40))]
+    pairs: u8,
+    /// Days over which they are spread
+    #[arg(long, value_name = "N", default_value = "2", value_parser = clap::value_parser!(u8).range(2..=10))]
+    days: u8,
+    /// A day's date for the log, once for every day: 2026-11-27 [default: left to fill in]
+    #[arg(long = "on", value_name = "DATE")]
+    on: Vec<String>,
+    /// Draws the order of the blocks; the same seed gives the same order [default: by the clock]
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Replace files that are there
+    #[arg(long)]
+    force: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    json: bool,
+}
+
 /// Runs `trial new`.
-pub fn run(args: &NewArgs) -> Result<()> {
+pub fn run(args: &NewTrialArgs) -> Result<()> {
     let swimmer = args.swimmer.as_deref().map(read_swimmer).transpose()?;
     let name = name(args)?;
     check_numbers(args)?;
@@ -55,10 +99,22 @@ pub fn run(args: &NewArgs) -> Result<()> {
     };
     sheets.push(log);
     write(args, &sheets)?;
-    say(args, &name, seed, &base.sets[0], &days, &sheets)
+    let letters = |swims: Vec<Pairing>| swims.into_iter().map(Pairing::word).collect();
+    let report = TrialSetOut {
+        trial: name,
+        folder: args.out.display().to_string(),
+        seed,
+        pairs: usize::from(args.pairs),
+        days: days.into_iter().map(letters).collect(),
+        files: sheets.into_iter().map(|sheet| sheet.name).collect(),
+        swim: base.sets[0].swim.to_string(),
+        rate: base.sets[0].rate.ends().0.both_ways(),
+        swimmer: args.swimmer.clone(),
+    };
+    tell(&report, args.json)
 }
 
-fn name(args: &NewArgs) -> Result<String> {
+fn name(args: &NewTrialArgs) -> Result<String> {
     let folder = args.out.file_name().and_then(|name| name.to_str());
     let name = args.name.as_deref().or(folder).unwrap_or_default();
     let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -75,7 +131,7 @@ fn name(args: &NewArgs) -> Result<String> {
         .example("--name spring"))
 }
 
-fn check_numbers(args: &NewArgs) -> Result<()> {
+fn check_numbers(args: &NewTrialArgs) -> Result<()> {
     if args.pairs % 2 == 1 {
         return Err(Error::input(format!("found {}, an odd number", args.pairs))
             .at("--pairs")
@@ -112,8 +168,11 @@ fn check_numbers(args: &NewArgs) -> Result<()> {
     Ok(())
 }
 
+/// The kicks that have a pairing.
+const WITH_PAIRING: &str = "two-beat, four-beat, six-beat";
+
 /// What every swim shares, decided from flags and swimmer as any set is.
-fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
+fn base(args: &NewTrialArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
     let swim: RepeatSwim = quantity("--swim", &args.swim)?;
     if matches!(swim, RepeatSwim::Time(_)) {
         return Err(
@@ -123,7 +182,10 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
                 .example("--swim \"50 m\""),
         );
     }
-    let kick = args.kick.as_deref().map(kick).transpose()?;
+    let kick = args.kick.as_deref().map(|text| word("--kick", text));
+    let kick: Option<Kick> = kick
+        .transpose()
+        .map_err(|error| error.accepted(WITH_PAIRING))?;
     let own = swimmer.and_then(|swimmer| swimmer.rate.as_ref());
     let rate = match &args.stroke_rate {
         Some(text) => quantity::<RateWish>("--stroke-rate", text)?
@@ -148,18 +210,8 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
         swim: said(swim),
         rate: said(RatePlan::Steady(RateWish::Absolute(writable(rate)?))),
         kick: kick.and_then(said),
-        pool: args
-            .pool
-            .as_deref()
-            .map(|text| quantity("--pool", text))
-            .transpose()?
-            .and_then(said),
-        pace: args
-            .pace
-            .as_deref()
-            .map(|text| quantity("--pace", text))
-            .transpose()?
-            .and_then(said),
+        pool: flag("--pool", args.pool.as_deref())?.and_then(said),
+        pace: flag("--pace", args.pace.as_deref())?.and_then(said),
         ..Wishes::default()
     };
     let session = Session {
@@ -173,21 +225,11 @@ fn base(args: &NewArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
         Kick::Pull => Err(
             Error::input("found pull: without a kick there is no pairing")
                 .at("--kick")
-                .accepted("two-beat, four-beat, six-beat")
+                .accepted(WITH_PAIRING)
                 .example("--kick two-beat"),
         ),
         _ => in_any_folder(&resolved),
     }
-}
-
-fn kick(text: &str) -> Result<Kick> {
-    let found = words().into_iter().find(|(word, _)| *word == text);
-    found.map(|(_, kick)| kick).ok_or_else(|| {
-        Error::input(format!("found {text:?}"))
-            .at("--kick")
-            .accepted("two-beat, four-beat, six-beat")
-            .example("--kick two-beat")
-    })
 }
 
 fn rate_needed(why: &str) -> Error {
@@ -214,126 +256,26 @@ fn by_the_clock() -> u64 {
     u64::from(since.subsec_nanos()) % 1_000_000
 }
 
-fn write(args: &NewArgs, sheets: &[TrialFile]) -> Result<()> {
+fn write(args: &NewTrialArgs, sheets: &[TrialFile]) -> Result<()> {
     let folder = args.out.display();
     if args.out.exists() && !args.out.is_dir() {
         return Err(Error::failed("this is a file, and a trial needs a folder")
             .at(folder)
             .example("--out trial-alex"));
     }
-    let there = sheets
-        .iter()
-        .find(|sheet| args.out.join(&sheet.name).exists());
-    if let (Some(sheet), false) = (there, args.force) {
-        return Err(Error::failed("is there already")
-            .at(args.out.join(&sheet.name).display())
-            .accepted("another folder, or --force to replace what is there, a filled-in log too")
-            .example("--out trial-alex-2"));
+    for sheet in sheets {
+        may_write(&args.out.join(&sheet.name), args.force).map_err(|error| {
+            error
+                .accepted(
+                    "another folder, or --force to replace what is there, a filled-in log too",
+                )
+                .example("--out trial-alex-2")
+        })?;
     }
     std::fs::create_dir_all(&args.out)
         .map_err(|error| Error::io("this folder cannot be made", folder, &error))?;
     for sheet in sheets {
-        publish(&args.out, &sheet.name, |file| {
-            file.write_all(sheet.text.as_bytes())
-                .map_err(WriteError::Io)
-        })
-        .map_err(|error| match error {
-            WriteError::Io(error) => Error::io(
-                "cannot be written",
-                args.out.join(&sheet.name).display(),
-                &error,
-            ),
-            WriteError::Stopped(error) => error,
-        })?;
+        save(&args.out.join(&sheet.name), &sheet.text)?;
     }
     Ok(())
-}
-
-fn say(
-    args: &NewArgs,
-    name: &str,
-    seed: u64,
-    base: &Set,
-    days: &[Vec<Pairing>],
-    sheets: &[TrialFile],
-) -> Result<()> {
-    let letters = |swims: &[Pairing]| -> Vec<&str> { swims.iter().map(|p| p.word()).collect() };
-    let names: Vec<&str> = sheets.iter().map(|sheet| sheet.name.as_str()).collect();
-    if args.json {
-        return out::json(&json!({
-            "format": 1,
-            "trial": name,
-            "folder": args.out.display().to_string(),
-            "seed": seed,
-            "pairs": args.pairs,
-            "days": days.iter().map(|swims| letters(swims)).collect::<Vec<_>>(),
-            "files": names,
-        }));
-    }
-    let rate = base.rate.ends().0.both_ways();
-    let mut text = format!(
-        "Trial \"{name}\" in {}: {} swims of {} at {rate}, {} pairs, seed {seed}.\n\n",
-        args.out.display(),
-        2 * u32::from(args.pairs),
-        base.swim,
-        args.pairs
-    );
-    let mut paragraph = |first: &str, body: &str| {
-        let options = textwrap::Options::new(79)
-            .initial_indent(first)
-            .subsequent_indent("   ");
-        text.push_str(&textwrap::fill(body, options));
-        text.push('\n');
-    };
-    paragraph(
-        "1. ",
-        "First practise each pairing on two or three days: practise-same-side.toml and \
-         practise-opposite-side.toml, the two as often as each other.",
-    );
-    let files: Vec<String> = (1..=days.len())
-        .map(|day| format!("day-{day}.toml"))
-        .collect();
-    paragraph(
-        "2. ",
-        &format!(
-            "Then swim {}, each on a day of its own, after your usual warm-up. Each pair of \
-             neighbouring swims is one with each pairing; tiring along the way weighs on both alike.",
-            files.join(", ")
-        ),
-    );
-    paragraph(
-        "3. ",
-        "Fill in log.csv: time, strokes of both arms (or 22/length), effort 0 to 10, and kept: \
-         yes, part or no, did the kick follow the cue, by video or a coach's eye. Leave the rows \
-         in their order; a swim that was not swum keeps its empty row.",
-    );
-    paragraph(
-        "4. ",
-        &format!("cuelane trial read {}", args.out.join("log.csv").display()),
-    );
-    if usize::from(args.pairs) < FEWEST_PAIRS {
-        paragraph(
-            "   ",
-            &format!(
-                "{} pairs are too few by themselves: put the rows under those of an earlier trial \
-                 of the same name.",
-                args.pairs
-            ),
-        );
-    }
-    let with = args
-        .swimmer
-        .as_ref()
-        .map(|file| format!(" --swimmer {file}"))
-        .unwrap_or_default();
-    let _ = writeln!(
-        text,
-        "\nNext:\n  cuelane export {}{with} \\\n    --files one --out tracks\n",
-        args.out.join("practise-same-side.toml").display()
-    );
-    text.push_str(&textwrap::fill(RATE_CAUTION, 79));
-    text.push('\n');
-    text.push_str(&textwrap::fill(PAIRING_CAUTION, 79));
-    text.push('\n');
-    out::result(&text)
 }

@@ -1,6 +1,6 @@
 //! The files of a trial: what is practised, what is swum on each day, what is to be filled in.
 
-use super::words::{feet, full};
+use super::verdict::{feet, full};
 use crate::cli::shared::out;
 use crate::error::{Error, Result};
 use crate::files::{parse_session, session_text, set_field};

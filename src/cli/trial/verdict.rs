@@ -1,4 +1,4 @@
-//! A trial in words a coach can read out.
+//! What a trial says, in sentences that a coach can read out.
 
 use crate::analysis::trial::{FEWEST_PAIRS, MOST_WANTED, Reading, TrialOutcome, TrialVerdict};
 use crate::model::cue::Side;
@@ -112,22 +112,13 @@ impl Manner {
 
 /// The first sentence: what came of the trial as a whole.
 pub fn headline(reading: &Reading, pairs: usize) -> String {
-    let called = |outcome: &TrialOutcome| match outcome.verdict {
-        TrialVerdict::Better(pairing) => Some(pairing),
-        _ => None,
-    };
-    let all = |verdict| {
-        reading
-            .outcomes
-            .iter()
-            .all(|outcome| outcome.verdict == verdict)
-    };
     if pairs == 0 {
         return format!(
             "No pair of swims is filled in yet; at least {FEWEST_PAIRS} are needed to call anything."
         );
     }
-    if all(TrialVerdict::TooFew) {
+    let is_too_few = |outcome: &TrialOutcome| outcome.verdict == TrialVerdict::TooFew;
+    if reading.outcomes.iter().all(is_too_few) {
         let confirmed = if reading.confirmed {
             ""
         } else {
@@ -144,24 +135,27 @@ pub fn headline(reading: &Reading, pairs: usize) -> String {
                 the cue was not seen on most swims of both pairings."
             .into();
     }
+    called(reading)
+}
+
+/// Which pairing was better at what, where the kick was seen to follow.
+fn called(reading: &Reading) -> String {
     let votes: Vec<(Pairing, String)> = (reading.outcomes.iter().zip(&MANNERS))
         .filter_map(|(outcome, manner)| {
+            let TrialVerdict::Better(pairing) = outcome.verdict else {
+                return None;
+            };
             let by = manner.size(outcome.middle?.value);
-            Some((called(outcome)?, format!("{} by {by}", manner.words[0])))
+            Some((pairing, format!("{} by {by}", manner.words[0])))
         })
         .collect();
-    let of = |pairing| -> Vec<&str> {
+    let of = |pairing| {
         let votes = votes.iter().filter(|(vote, _)| *vote == pairing);
-        votes.map(|(_, how)| how.as_str()).collect()
+        let votes: Vec<&str> = votes.map(|(_, how)| how.as_str()).collect();
+        votes.join(", ")
     };
     let (same, opposite) = (of(Pairing::SameSide), of(Pairing::OppositeSide));
-    let better = |pairing, how: &[&str]| {
-        format!(
-            "{} was better: {}.",
-            capital(&full(pairing)),
-            how.join(", ")
-        )
-    };
+    let better = |pairing, how| format!("{} was better: {how}.", capital(&full(pairing)));
     match (same.is_empty(), opposite.is_empty()) {
         (true, true) => {
             let nearest = (reading.outcomes.iter().zip(&MANNERS))
@@ -175,25 +169,24 @@ pub fn headline(reading: &Reading, pairs: usize) -> String {
             };
             format!("Neither pairing can be called the better one. {more}")
         }
-        (false, true) => better(Pairing::SameSide, &same),
-        (true, false) => better(Pairing::OppositeSide, &opposite),
+        (false, true) => better(Pairing::SameSide, same),
+        (true, false) => better(Pairing::OppositeSide, opposite),
         (false, false) => format!(
-            "Each has something for it: {} was {}; {} was {}. Comfort counts: the swimmer chooses.",
+            "Each has something for it: {} was {same}; {} was {opposite}. Comfort counts: the \
+             swimmer chooses.",
             full(Pairing::SameSide),
-            same.join(", "),
-            full(Pairing::OppositeSide),
-            opposite.join(", ")
+            full(Pairing::OppositeSide)
         ),
     }
 }
 
 /// Pairs that lack to the fewest that can be called, of the outcome that has most.
 fn missing(reading: &Reading) -> usize {
-    let most = reading
+    let pairs = reading
         .outcomes
         .iter()
-        .map(|outcome| outcome.differences.len())
-        .max();
+        .map(|outcome| outcome.differences.len());
+    let most = pairs.max();
     FEWEST_PAIRS.saturating_sub(most.unwrap_or(0))
 }
 
@@ -214,11 +207,7 @@ fn sentence(outcome: &TrialOutcome, manner: &Manner) -> String {
     let Some(middle) = outcome.middle else {
         return "not noted for both swims of any pair.".into();
     };
-    if outcome
-        .differences
-        .iter()
-        .all(|difference| *difference == 0.0)
-    {
+    if outcome.differences.iter().all(|one| *one == 0.0) {
         return format!("the same with both in every pair ({n}).");
     }
     let same = full(Pairing::SameSide);

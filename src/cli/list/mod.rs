@@ -6,6 +6,7 @@ use crate::cli::shared::load::bank;
 use crate::cli::shared::report::tell;
 use crate::cli::shared::silenced::while_asking;
 use crate::error::{Error, Result};
+use crate::live::devices;
 use crate::model::cue::{Side, Voice};
 use view::{DeviceList, PresetList, SoundList};
 
@@ -40,13 +41,10 @@ pub fn run(args: &ListArgs) -> Result<()> {
             .example("cuelane list sounds --play"));
     }
     match args.what {
-        ListWhat::Presets => tell(&PresetList::new()?, args.json),
-        ListWhat::Sounds => tell(&SoundList::new(), args.json),
-        ListWhat::Devices => tell(
-            &DeviceList::new(while_asking(crate::live::devices)?),
-            args.json,
-        ),
-    }?;
+        ListWhat::Presets => tell(&PresetList::new()?, args.json)?,
+        ListWhat::Sounds => tell(&SoundList::new(), args.json)?,
+        ListWhat::Devices => tell(&DeviceList::new(while_asking(devices)?), args.json)?,
+    }
     if args.play {
         super::play::sound(all_voices)?;
     }

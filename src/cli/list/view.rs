@@ -40,25 +40,27 @@ impl PresetList {
     /// When one does not hold.
     pub fn new() -> Result<Self> {
         let text = |said: Option<Said<String>>| said.map(|said| said.value).unwrap_or_default();
-        let mut presets = Vec::new();
-        for preset in PRESETS {
+        let presets = PRESETS.iter().map(|preset| {
             let session = parse_session(preset.name, preset.text)?;
-            presets.push(PresetRow {
+            Ok(PresetRow {
                 name: preset.name,
                 title: text(session.title),
                 for_whom: text(session.for_whom),
-            });
-        }
-        let mut swimmers = Vec::new();
-        for preset in SWIMMERS {
+            })
+        });
+        let swimmers = SWIMMERS.iter().map(|preset| {
             let swimmer = parse_swimmer(preset.name, preset.text)?;
             let rate = swimmer.rate.map(|rate| rate.both_ways());
-            swimmers.push(SwimmerRow {
+            Ok(SwimmerRow {
                 name: preset.name,
                 swimmer: swimmer.name,
                 rate: rate.unwrap_or_default(),
-            });
-        }
+            })
+        });
+        let (presets, swimmers) = (
+            presets.collect::<Result<_>>()?,
+            swimmers.collect::<Result<_>>()?,
+        );
         Ok(Self { presets, swimmers })
     }
 }
@@ -73,13 +75,8 @@ impl Report for PresetList {
             to.line(textwrap::fill(&preset.for_whom, options));
         }
         to.line("\nInvented swimmers, to try them with:\n");
-        for SwimmerRow {
-            name,
-            swimmer,
-            rate,
-        } in &self.swimmers
-        {
-            to.line(format_args!("  {name:<16} {swimmer}, {rate}"));
+        for row in &self.swimmers {
+            to.row(17, row.name, format_args!("{}, {}", row.swimmer, row.rate));
         }
         to.line("\nNext: cuelane show deck-march --swimmer adult-learner");
     }
@@ -159,11 +156,8 @@ impl DeviceList {
 impl Report for DeviceList {
     fn words(&self, to: &mut Page) {
         for device in &self.devices {
-            let usual = if device.is_usual {
-                "   (used by itself)"
-            } else {
-                ""
-            };
+            let usual = "   (used by itself)";
+            let usual = if device.is_usual { usual } else { "" };
             to.line(format_args!("{}{usual}\n    {}", device.name, device.about));
         }
         if self.devices.is_empty() {

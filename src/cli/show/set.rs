@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::cycle::apart_ms;
-use crate::cli::shared::report::{Micro, SidesShown};
+use crate::cli::shared::report::{Known, Micro, SidesShown};
 use crate::cli::shared::words::Page;
 use crate::export::Job;
 use crate::model::cue::{CUE_KINDS, CueKind};
@@ -38,14 +38,8 @@ pub struct SetShown<'a> {
     say: Option<&'a str>,
     starts_s: Vec<Micro>,
     swims_s: Vec<Micro>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    rate_spm: Option<Micro>,
     #[serde(flatten)]
-    swim: SwimShown,
-    #[serde(flatten)]
-    gap: GapShown,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pairings_apart_ms: Option<Micro>,
+    told: Known<Micro>,
     #[serde(skip)]
     set: &'a Set,
     #[serde(skip)]
@@ -72,24 +66,6 @@ struct LeadShown {
     breath: Micro,
 }
 
-/// What is swum, under the key of its unit.
-#[derive(Serialize)]
-enum SwimShown {
-    #[serde(rename = "distance_m")]
-    Distance(Micro),
-    #[serde(rename = "time_s")]
-    Time(Micro),
-}
-
-/// What is left between two swims, likewise.
-#[derive(Serialize)]
-enum GapShown {
-    #[serde(rename = "rest_s")]
-    Rest(Micro),
-    #[serde(rename = "send_off_s")]
-    SendOff(Micro),
-}
-
 /// The repeats of a set.
 pub fn repeats_of(job: &Job, index: usize) -> &[Repeat] {
     let of_set = |repeat: &Repeat| repeat.set == index;
@@ -107,6 +83,15 @@ impl<'a> SetShown<'a> {
         let (from, to) = set.rate.ends();
         let lead_ms = |kind| Micro::from(&(set.lead.of(kind).s() * exact(1000)));
         let kinds = CUE_KINDS.into_iter().filter(|kind| set.cues.has(*kind));
+        let (distance, time) = match &set.swim {
+            RepeatSwim::Distance(length) => (Some(length.metres().into()), None),
+            RepeatSwim::Time(time) => (None, Some(time.s().into())),
+        };
+        let (rest, send_off) = match set.gap() {
+            Gap::Rest(time) => (Some(time.s().into()), None),
+            Gap::SendOff(time) => (None, Some(time.s().into())),
+        };
+        let apart = apart_ms(set, &swims[0].from);
         Self {
             name: &set.name,
             repeats: set.repeats,
@@ -146,16 +131,14 @@ impl<'a> SetShown<'a> {
                 .iter()
                 .map(|repeat| (&repeat.swim_s()).into())
                 .collect(),
-            rate_spm: (from == to).then(|| from.spm().into()),
-            swim: match &set.swim {
-                RepeatSwim::Distance(length) => SwimShown::Distance(length.metres().into()),
-                RepeatSwim::Time(time) => SwimShown::Time(time.s().into()),
-            },
-            gap: match set.gap() {
-                Gap::Rest(time) => GapShown::Rest(time.s().into()),
-                Gap::SendOff(time) => GapShown::SendOff(time.s().into()),
-            },
-            pairings_apart_ms: apart_ms(set, &swims[0].from).map(Micro::from),
+            told: Known::of([
+                ("rate_spm", (from == to).then(|| from.spm().into())),
+                ("distance_m", distance),
+                ("time_s", time),
+                ("rest_s", rest),
+                ("send_off_s", send_off),
+                ("pairings_apart_ms", apart.map(Micro::from)),
+            ]),
             set,
             swims,
         }

@@ -1,5 +1,6 @@
 //! `trial new`: the sessions of a trial and the rows to fill in.
 
+use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -132,38 +133,27 @@ fn name(args: &NewTrialArgs) -> Result<String> {
 }
 
 fn check_numbers(args: &NewTrialArgs) -> Result<()> {
-    if args.pairs % 2 == 1 {
-        return Err(Error::input(format!("found {}, an odd number", args.pairs))
+    let (pairs, blocks, days) = (args.pairs, args.pairs / 2, usize::from(args.days));
+    if pairs % 2 == 1 {
+        return Err(Error::input(format!("found {pairs}, an odd number"))
             .at("--pairs")
             .accepted("an even number: a block of four swims is two pairs")
             .example("--pairs 8"));
     }
-    if args.pairs / 2 < args.days {
-        return Err(Error::input(format!(
-            "{} pairs are {} blocks, fewer than {} days",
-            args.pairs,
-            args.pairs / 2,
-            args.days
-        ))
-        .at("--days")
-        .accepted("a block (two pairs) or more a day")
-        .example("--pairs 8 --days 2"));
+    if blocks < args.days {
+        let found = format!("{pairs} pairs are {blocks} blocks, fewer than {days} days");
+        return Err(Error::input(found)
+            .at("--days")
+            .accepted("a block (two pairs) or more a day")
+            .example("--pairs 8 --days 2"));
     }
-    let mut dates = args.on.clone();
-    dates.sort();
-    dates.dedup();
-    if !args.on.is_empty()
-        && (dates.len() != args.on.len() || dates.len() != usize::from(args.days))
-    {
-        return Err(Error::input(format!(
-            "found {} dates, {} of them different, for {} days",
-            args.on.len(),
-            dates.len(),
-            args.days
-        ))
-        .at("--on")
-        .accepted("one date a day, or none at all")
-        .example("--on 2026-11-27 --on 2026-11-30"));
+    let (all, different) = (args.on.len(), BTreeSet::from_iter(&args.on).len());
+    if all > 0 && (different != all || different != days) {
+        let found = format!("found {all} dates, {different} of them different, for {days} days");
+        return Err(Error::input(found)
+            .at("--on")
+            .accepted("one date a day, or none at all")
+            .example("--on 2026-11-27 --on 2026-11-30"));
     }
     Ok(())
 }

@@ -25,7 +25,7 @@ pub struct TrialReport<'a> {
     exact: bool,
     headline: String,
     sentences: [String; 3],
-    set_aside: Vec<LeftOut<'a>>,
+    set_aside: Vec<LeftOut>,
     notes: &'a [String],
     #[serde(skip)]
     paired: &'a Paired<'a>,

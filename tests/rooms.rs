@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A room and the rooms it may use beside itself.
-const MAY_USE: [(&str, &str); 16] = [
+pub const MAY_USE: [(&str, &str); 16] = [
     ("units", ""),
     ("error", ""),
     ("model", "units error"),

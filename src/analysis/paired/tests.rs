@@ -1,3 +1,5 @@
+//! Exact tests against published figures, other computations, and drawn differences.
+
 use super::*;
 use proptest::prelude::*;
 

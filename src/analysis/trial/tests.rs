@@ -1,3 +1,5 @@
+//! Orders, pairs and verdicts of trials.
+
 use super::*;
 use proptest::prelude::*;
 

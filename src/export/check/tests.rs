@@ -1,3 +1,5 @@
+//! Tracks that hold, and tracks in which one thing is wrong.
+
 use std::io::Cursor;
 
 use super::*;

@@ -1,3 +1,5 @@
+//! CSV as people and their programs write it.
+
 use super::write::guarded;
 use super::*;
 use proptest::prelude::*;

@@ -121,14 +121,6 @@ pub fn broken(error: &io::Error) -> Error {
     Error::io("cannot be written", "standard output", error)
 }
 
-/// Writes a JSON value to standard output.
-///
-/// # Errors
-/// Those of [`result`].
-pub fn json(value: &serde_json::Value) -> Result<()> {
-    result(&escaped(&format!("{value:#}\n")))
-}
-
 /// JSON in which no string holds what a terminal would obey, in JSON's own way of writing it. All
 /// such characters have four digits, and outside strings there are none.
 pub fn escaped(json: &str) -> Cow<'_, str> {
@@ -186,9 +178,4 @@ pub fn clap(refused: &clap::Error) -> Result<u8> {
     } else {
         result(&format!("{}\n", refused.render().to_string().trim_end())).map(|()| 0)
     }
-}
-
-/// A float for JSON, rounded to microunits: what is computed exactly prints without noise.
-pub fn micro(value: f64) -> serde_json::Value {
-    serde_json::json!((value * 1e6).round() / 1e6)
 }

@@ -212,6 +212,20 @@ pub fn prepare(athlete: &Athlete, day: &Day, depth: Depth) -> Result<Prepared> {
     })
 }
 
+/// A form as the fingerprint takes it in. No type's name is asked for: days that are written stay
+/// up to date whatever it is called.
+fn in_fingerprint(form: &TrackForm) -> String {
+    let TrackForm {
+        format,
+        sample_rate_hz: hz,
+        bits,
+        channels,
+    } = form;
+    format!(
+        "Form {{ format: {format:?}, sample_rate_hz: {hz}, bits: {bits}, channels: {channels:?} }}"
+    )
+}
+
 /// A number that changes whenever the sound would: every decided value of every set, the form of
 /// the files, the bytes of what a person brings along, who speaks, and the program's version,
 /// whose voices they are. FNV-1a with 64 bits (from memory): no guard against malice, only
@@ -244,7 +258,8 @@ impl Fingerprint {
         swap: bool,
     ) {
         self.take(env!("CARGO_PKG_VERSION"));
-        self.take(&format!("{form:?} {division:?} {swap} {}", session.lead_in));
+        let form = in_fingerprint(form);
+        self.take(&format!("{form} {division:?} {swap} {}", session.lead_in));
         for set in &session.sets {
             let Set { name, repeats, .. } = set;
             self.take(&format!("{name} {repeats}"));
@@ -276,5 +291,23 @@ impl Fingerprint {
             self.take(&length.to_string());
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::model::track_format::Channels;
+
+    #[test]
+    fn days_that_are_written_stay_up_to_date() {
+        let form = TrackForm {
+            format: Format::Wav,
+            sample_rate_hz: 44_100,
+            bits: 16,
+            channels: Channels::Stereo,
+        };
+        let written = "Form { format: Wav, sample_rate_hz: 44100, bits: 16, channels: Stereo }";
+        assert_eq!(in_fingerprint(&form), written);
     }
 }

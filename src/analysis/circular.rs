@@ -37,7 +37,7 @@ impl Circular {
         let n = phases.len() as f64;
         let (mut sines, mut cosines) = (0.0, 0.0);
         for phase in phases {
-            let (sine, cosine) = (phase * TAU).sin_cos();
+            let (sine, cosine) = libm::sincos(phase * TAU);
             sines += sine;
             cosines += cosine;
         }

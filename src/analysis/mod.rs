@@ -82,17 +82,3 @@ fn wrap_half(cycles: f64) -> f64 {
         wrapped
     }
 }
-
-/// The middle of a sample, which is put in order; nothing of an empty one.
-fn median(sample: &mut [f64]) -> Option<f64> {
-    let n = sample.len();
-    if n == 0 {
-        return None;
-    }
-    let upper = *sample.select_nth_unstable_by(n / 2, f64::total_cmp).1;
-    if n % 2 == 1 {
-        return Some(upper);
-    }
-    let lower = sample[..n / 2].iter().copied().fold(f64::MIN, f64::max);
-    Some((lower + upper) / 2.0)
-}

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::median;
 use super::pass::Pass;
+use super::stats::median;
 use crate::error::{Error, Result};
 use crate::model::cue::Side;
 use crate::model::record::{Mark, Marks, StrokeMoment};
@@ -86,7 +86,7 @@ fn usual_cycle(passes: &BTreeMap<u32, Vec<Mark>>) -> Option<f64> {
             intervals.extend(times.windows(2).map(|pair| pair[1] - pair[0]));
         }
     }
-    median(&mut intervals).filter(|cycle_s| *cycle_s > 0.0)
+    median(&intervals).filter(|cycle_s| *cycle_s > 0.0)
 }
 
 fn no_cycle(marks: &Marks) -> Error {

@@ -11,9 +11,9 @@
 
 use libm::{exp, log, sqrt};
 
-use super::stats::pair_slopes;
+use super::Estimate;
+use super::stats::{median, pair_slopes};
 use super::student::cdf;
-use super::{Estimate, median};
 
 /// A mark of an arm as a point of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,7 +59,7 @@ fn robust_slope(runs: &[Vec<Point>]) -> Option<f64> {
             }
         }
     }
-    median(&mut slopes)
+    median(&slopes)
 }
 
 /// Shares of wander that are weighed: variance of a cycle's wander over that of a mark.

@@ -28,7 +28,17 @@ pub fn mean(values: &[f64]) -> Option<f64> {
 
 /// The median; of an even count the mean of the middle two; none of nothing.
 pub fn median(values: &[f64]) -> Option<f64> {
-    super::median(&mut values.to_vec())
+    let n = values.len();
+    if n == 0 {
+        return None;
+    }
+    let mut values = values.to_vec();
+    let (below, upper, _) = values.select_nth_unstable_by(n / 2, f64::total_cmp);
+    if n % 2 == 1 {
+        return Some(*upper);
+    }
+    let lower = below.iter().copied().fold(f64::MIN, f64::max);
+    Some((lower + *upper) / 2.0)
 }
 
 /// y = intercept + slope x, by least squares.

@@ -29,42 +29,7 @@ const MOST_POINTS: usize = 300;
 /// The picture, with the swimmer's name where there is one.
 pub fn cycle_circle(timing: &Timing, name: Option<&str>) -> String {
     let mut svg = String::new();
-    let words = format!(
-        "one cycle at {:.1} spm, from {} cycles",
-        timing.rate_spm.value, timing.cycles
-    );
-    let title = match name {
-        Some(name) => format!("{name}: {words}"),
-        None => words.clone(),
-    };
-    let height = SIZE + 250.0;
-    // Writing to a string cannot fail.
-    let _ = write!(
-        svg,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {SIZE} {height}\" \
-         width=\"{SIZE}\" height=\"{height}\" font-family=\"sans-serif\" font-size=\"15\">\n\
-         <title>{title}</title>\n\
-         <rect width=\"{SIZE}\" height=\"{height}\" fill=\"white\"/>\n\
-         <circle cx=\"{}\" cy=\"{}\" r=\"{RING}\" fill=\"none\" stroke=\"black\" stroke-width=\"2\"/>\n",
-        CENTRE.0,
-        CENTRE.1,
-        title = escaped(&title),
-    );
-    // A long name has a line of its own, and is cut.
-    let lines = if width(&title, Weight::Plain) * TITLE <= SIZE - 40.0 {
-        vec![(30.0, TITLE, title)]
-    } else {
-        let room = (SIZE - 40.0) / LONG_TITLE;
-        let name = lines(name.unwrap_or_default(), Weight::Plain, room, 1);
-        vec![(19.0, LONG_TITLE, name.concat()), (36.0, LONG_TITLE, words)]
-    };
-    for (y, size, words) in lines {
-        let _ = writeln!(
-            svg,
-            "<text x=\"20\" y=\"{y}\" font-size=\"{size}\">{}</text>",
-            escaped(&words)
-        );
-    }
+    head(&mut svg, timing, name);
     quarters(&mut svg, timing);
     for (at, moment) in [StrokeMoment::Entry, StrokeMoment::Catch, StrokeMoment::Exit]
         .into_iter()
@@ -104,6 +69,46 @@ pub fn cycle_circle(timing: &Timing, name: Option<&str>) -> String {
     legend(&mut svg);
     svg.push_str("</svg>\n");
     svg
+}
+
+/// The sheet with its title and the ring.
+fn head(svg: &mut String, timing: &Timing, name: Option<&str>) {
+    let words = format!(
+        "one cycle at {:.1} spm, from {} cycles",
+        timing.rate_spm.value, timing.cycles
+    );
+    let title = match name {
+        Some(name) => format!("{name}: {words}"),
+        None => words.clone(),
+    };
+    let height = SIZE + 250.0;
+    // Writing to a string cannot fail.
+    let _ = write!(
+        svg,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {SIZE} {height}\" \
+         width=\"{SIZE}\" height=\"{height}\" font-family=\"sans-serif\" font-size=\"15\">\n\
+         <title>{title}</title>\n\
+         <rect width=\"{SIZE}\" height=\"{height}\" fill=\"white\"/>\n\
+         <circle cx=\"{}\" cy=\"{}\" r=\"{RING}\" fill=\"none\" stroke=\"black\" stroke-width=\"2\"/>\n",
+        CENTRE.0,
+        CENTRE.1,
+        title = escaped(&title),
+    );
+    // A long name has a line of its own, and is cut.
+    let lines = if width(&title, Weight::Plain) * TITLE <= SIZE - 40.0 {
+        vec![(30.0, TITLE, title)]
+    } else {
+        let room = (SIZE - 40.0) / LONG_TITLE;
+        let name = lines(name.unwrap_or_default(), Weight::Plain, room, 1);
+        vec![(19.0, LONG_TITLE, name.concat()), (36.0, LONG_TITLE, words)]
+    };
+    for (y, size, words) in lines {
+        let _ = writeln!(
+            svg,
+            "<text x=\"20\" y=\"{y}\" font-size=\"{size}\">{}</text>",
+            escaped(&words)
+        );
+    }
 }
 
 /// A phase on a circle of some radius.

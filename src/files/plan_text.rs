@@ -68,12 +68,44 @@ fn list(words: &[String]) -> String {
     format!("[{}]", words.join(", "))
 }
 
-fn text(new: &NewPlan, written: Option<&[String]>) -> String {
-    let number = |text: &str| match text.trim().parse::<u64>() {
+fn number(text: &str) -> String {
+    match text.trim().parse::<u64>() {
         Ok(number) => number.to_string(),
         // Refused by the file's own reader, with its example.
         Err(_) => quoted(text),
-    };
+    }
+}
+
+fn text(new: &NewPlan, written: Option<&[String]>) -> String {
+    let mut text = what_is_planned(new);
+    if let Some(written) = written {
+        text.push_str(
+            "\n# The path as it was when this file was written. An edit moves the path, and the\n\
+             # program says from which week on; delete these lines to let it forget.\n\
+             written = [\n",
+        );
+        for row in written.chunks(6) {
+            let _ = writeln!(text, "  {},", row.join(", "));
+        }
+        text.push_str("]\n");
+    }
+    if new.sessions.is_empty() {
+        let _ = writeln!(
+            text,
+            "\n[session]                                 # of every training day; swims without cues included\n\
+             repeats = {:<30}  # common practice\n\
+             swim    = {:<30}  # common practice\n\
+             rest    = {:<30}  # common practice",
+            number(new.repeats.as_deref().unwrap_or("8")),
+            quoted(new.swim.as_deref().unwrap_or("50 m")),
+            quoted(new.rest.as_deref().unwrap_or("30 s")),
+        );
+    }
+    text + RULES
+}
+
+/// The keys of the plan itself.
+fn what_is_planned(new: &NewPlan) -> String {
     let mut text = String::from(
         "# A plan: raise the stroke rate, keep the stroke, take the cues away.\n\
          # Edit whatever you like; everything else is computed from this file and the log.\n\n",
@@ -130,30 +162,7 @@ fn text(new: &NewPlan, written: Option<&[String]>) -> String {
             "a goal more than 20 % away, agreed on",
         );
     }
-    if let Some(written) = written {
-        text.push_str(
-            "\n# The path as it was when this file was written. An edit moves the path, and the\n\
-             # program says from which week on; delete these lines to let it forget.\n\
-             written = [\n",
-        );
-        for row in written.chunks(6) {
-            let _ = writeln!(text, "  {},", row.join(", "));
-        }
-        text.push_str("]\n");
-    }
-    if new.sessions.is_empty() {
-        let _ = writeln!(
-            text,
-            "\n[session]                                 # of every training day; swims without cues included\n\
-             repeats = {:<30}  # common practice\n\
-             swim    = {:<30}  # common practice\n\
-             rest    = {:<30}  # common practice",
-            number(new.repeats.as_deref().unwrap_or("8")),
-            quoted(new.swim.as_deref().unwrap_or("50 m")),
-            quoted(new.rest.as_deref().unwrap_or("30 s")),
-        );
-    }
-    text + RULES
+    text
 }
 
 /// The rules with their sources; a test holds them against the built-in ones.

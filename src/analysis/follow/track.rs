@@ -74,7 +74,7 @@ impl StrokeEstimate {
     pub fn ahead(mut self, entries: u32) -> Self {
         for _ in 0..entries {
             let period = self.period_s();
-            let keeps = (-period / CHANGE_LASTS_S).exp();
+            let keeps = libm::exp(-period / CHANGE_LASTS_S);
             let step = [[1.0, 1.0, 0.5], [0.0, 1.0, 1.0], [0.0, 0.0, keeps]];
             let times = |row: [f64; 3], column: [f64; 3]| -> f64 {
                 row.iter().zip(column).map(|(a, b)| a * b).sum()

@@ -225,7 +225,7 @@ impl<'a> Walk<'a> {
                 figures.speed_change = speed;
                 figures.compared_with = Some(past.week);
             }
-            let foretold = rate.map(|rate| self.foretold(past, rate).ln());
+            let foretold = rate.map(|rate| libm::log(self.foretold(past, rate)));
             let length = self.length_scatter.difference(length, &past.length);
             let length = length
                 .zip(foretold)

@@ -47,7 +47,7 @@ pub fn parse_phrases(file: &str, text: &str) -> Result<Phrases> {
     };
     let words = |key: &'static str| -> Result<Vec<String>> {
         let list = section.read(key, |entry| {
-            let items = section.items_of(&entry, "a list of words", "tens = [\"twenty\"]")?;
+            let items = section.items_of(entry, "a list of words", "tens = [\"twenty\"]")?;
             (items.iter())
                 .map(|item| Ok(item.string("a word in quotes", "\"twenty\"")?.to_string()))
                 .collect::<Result<Vec<_>>>()

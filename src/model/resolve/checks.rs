@@ -25,7 +25,7 @@ impl Levels<'_> {
     /// Set `number` as it was decided, if its values hold together.
     pub(super) fn check(&self, number: usize, set: Set) -> Result<Set> {
         self.hold_together(&set)
-            .map_err(|error| error.within(&set.label(number)))?;
+            .map_err(|error| error.within(set.label(number)))?;
         Ok(set)
     }
 

@@ -129,6 +129,16 @@ impl<T> Known<T> {
         let known = |(key, value): (_, Option<T>)| Some((key, value?));
         Self(keys.into_iter().filter_map(known).collect())
     }
+
+    /// Whether nothing is known.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// Itself, where anything is known.
+    pub fn unless_empty(self) -> Option<Self> {
+        (!self.is_empty()).then_some(self)
+    }
 }
 
 impl<T: Serialize> Serialize for Known<T> {

@@ -1,7 +1,5 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
-use serde::Serialize;
-
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::timing::Timing;
@@ -36,23 +34,8 @@ pub struct Cued {
     pub rate: Rate,
     /// Whether the hands stay with the cues at all.
     pub follows: bool,
-    /// `lead` to try.
-    pub lead_ms: LeadToTry,
-}
-
-/// What could make up for a lag, for arm and kick, ms.
-#[derive(Clone, Copy, Serialize)]
-pub struct LeadToTry {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub arm: Option<i64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub kick: Option<i64>,
-}
-
-impl LeadToTry {
-    pub fn is_empty(&self) -> bool {
-        self.arm.is_none() && self.kick.is_none()
-    }
+    /// `lead` to try for arm and kick, ms.
+    pub lead_ms: (Option<i64>, Option<i64>),
 }
 
 /// Sound in air at 20 °C, m/s.
@@ -93,10 +76,10 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
         (follows && stepped.abs() <= MOST_LEAD_MS).then_some(stepped as i64)
     };
     Ok(Cued {
-        lead_ms: LeadToTry {
-            arm: lead(CueKind::Arm, behind.hands_s),
-            kick: lead(CueKind::Kick, behind.feet_s),
-        },
+        lead_ms: (
+            lead(CueKind::Arm, behind.hands_s),
+            lead(CueKind::Kick, behind.feet_s),
+        ),
         set: (number, set.name.clone()),
         rate: rate.clone(),
         follows,

@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use super::cued::{Cued, LeadToTry};
+use super::cued::Cued;
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{Estimate, LegKick, RelativePhase, Sides};
-use crate::cli::shared::report::{Estimated, Micro};
+use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::model::words::RATE_CAUTION;
 
 /// Everything that one film gave, and how it is to be told.
@@ -31,25 +31,25 @@ pub struct TimingReport<'a> {
     cycle_time_sd_s: Option<Micro>,
     #[serde(skip_serializing_if = "Option::is_none")]
     right_entry_cycle: Option<Estimated>,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    catch_after_entry_cycle: BySide<Estimated>,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    propulsive_cycle: BySide<Estimated>,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    idc_percent: BySide<Estimated>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    catch_after_entry_cycle: Known<Estimated>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    propulsive_cycle: Known<Estimated>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    idc_percent: Known<Estimated>,
     #[serde(skip_serializing_if = "Option::is_none")]
     idc_mode: Option<&'static str>,
     beats_per_cycle: u32,
     #[serde(skip_serializing_if = "Option::is_none")]
     kick: Option<&'static str>,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    kick_phase: BySide<KickPhase>,
-    #[serde(skip_serializing_if = "ByPairing::is_empty")]
-    lag_ms: ByPairing<Estimated>,
-    #[serde(skip_serializing_if = "ByPairing::is_empty")]
-    lag_cycle: ByPairing<Estimated>,
-    #[serde(skip_serializing_if = "ByPairing::is_empty")]
-    relative_phase_deg: ByPairing<Relative>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    kick_phase: Known<KickPhase>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    lag_ms: Known<Known<Estimated>>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    lag_cycle: Known<Known<Estimated>>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    relative_phase_deg: Known<Known<Relative>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     nearest_pairing: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -77,24 +77,27 @@ impl<'a> TimingReport<'a> {
         let cycles = |s: &Estimate| Estimated::rounded(s.map(|s| s / timing.cycle_s.value));
         let lags = [&timing.lag_same_s, &timing.lag_opposite_s];
         let relative = [&timing.relative_same, &timing.relative_opposite];
+        let idc = [
+            &timing.idc_percent.left,
+            &timing.idc_percent.right,
+            &timing.idc_mean_percent,
+        ];
+        let [idc_left, idc_right, idc_mean] = idc.map(|idc| idc.as_ref().map(whole));
         Self {
             rate_spm: whole(&timing.rate_spm),
             cycle_time_s: whole(&timing.cycle_s),
             cycle_time_sd_s: timing.cycle_sd_s.map(Micro::from),
             right_entry_cycle: timing.right_entry.as_ref().map(whole),
-            catch_after_entry_cycle: BySide::new(&timing.catch_after_entry, whole),
-            propulsive_cycle: BySide::new(&timing.propulsive, whole),
-            idc_percent: BySide {
-                mean: timing.idc_mean_percent.as_ref().map(whole),
-                ..BySide::new(&timing.idc_percent, whole)
-            },
+            catch_after_entry_cycle: by_side(&timing.catch_after_entry, whole),
+            propulsive_cycle: by_side(&timing.propulsive, whole),
+            idc_percent: Known::of([("left", idc_left), ("right", idc_right), ("mean", idc_mean)]),
             idc_mode: timing.idc_mean_percent.as_ref().map(mode),
             beats_per_cycle: timing.beats_per_cycle,
             kick: timing.kick().map(|kick| kick.word()),
-            kick_phase: BySide::new(&timing.kicks, KickPhase::new),
-            lag_ms: ByPairing::new(lags, ms),
-            lag_cycle: ByPairing::new(lags, cycles),
-            relative_phase_deg: ByPairing::new(relative, Relative::new),
+            kick_phase: by_side(&timing.kicks, KickPhase::new),
+            lag_ms: by_pairing(lags, ms),
+            lag_cycle: by_pairing(lags, cycles),
+            relative_phase_deg: by_pairing(relative, Relative::new),
             nearest_pairing: timing.nearest.map(|nearest| nearest.word()),
             pairings_apart_ms: timing.pairings_apart_s.map(|s| (s * 1000.0).into()),
             frames: timing.frames.map(OfFrames::new),
@@ -106,9 +109,9 @@ impl<'a> TimingReport<'a> {
             behind_sound: findings.cued.as_ref().map(|cued| BehindSound {
                 set: cued.set.0,
                 follows: cued.follows,
-                hand_ms: BySide::new(&cued.behind.hand_s, ms),
-                foot_ms: BySide::new(&cued.behind.foot_s, ms),
-                lead_ms: cued.lead_ms,
+                hand_ms: by_side(&cued.behind.hand_s, ms),
+                foot_ms: by_side(&cued.behind.foot_s, ms),
+                lead_ms: Known::of([("arm", cued.lead_ms.0), ("kick", cued.lead_ms.1)]),
             }),
             set_aside: &timing.set_aside,
             missing: &timing.missing,
@@ -119,52 +122,16 @@ impl<'a> TimingReport<'a> {
     }
 }
 
-/// One thing for each side, where it could be had, and the mean of both, where it is told.
-#[derive(Serialize)]
-struct BySide<T> {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    left: Option<T>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    right: Option<T>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    mean: Option<T>,
+/// One thing for each side, where it could be had.
+fn by_side<F, T>(found: &Sides<F>, told: impl Fn(&F) -> T) -> Known<T> {
+    let [left, right] = [&found.left, &found.right].map(|side| side.as_ref().map(&told));
+    Known::of([("left", left), ("right", right)])
 }
 
-impl<T> BySide<T> {
-    fn new<F>(found: &Sides<F>, told: impl Fn(&F) -> T) -> Self {
-        Self {
-            left: found.left.as_ref().map(&told),
-            right: found.right.as_ref().map(&told),
-            mean: None,
-        }
-    }
-
-    fn is_empty(&self) -> bool {
-        [&self.left, &self.right, &self.mean]
-            .into_iter()
-            .all(Option::is_none)
-    }
-}
-
-#[derive(Serialize)]
-struct ByPairing<T> {
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    same_side: BySide<T>,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    opposite_side: BySide<T>,
-}
-
-impl<T> ByPairing<T> {
-    fn new<F>([same, opposite]: [&Sides<F>; 2], told: impl Fn(&F) -> T) -> Self {
-        Self {
-            same_side: BySide::new(same, &told),
-            opposite_side: BySide::new(opposite, &told),
-        }
-    }
-
-    fn is_empty(&self) -> bool {
-        self.same_side.is_empty() && self.opposite_side.is_empty()
-    }
+/// The same for each pairing.
+fn by_pairing<F, T>(found: [&Sides<F>; 2], told: impl Fn(&F) -> T) -> Known<Known<T>> {
+    let [same, opposite] = found.map(|sides| by_side(sides, &told).unless_empty());
+    Known::of([("same_side", same), ("opposite_side", opposite)])
 }
 
 #[derive(Serialize)]
@@ -247,12 +214,12 @@ struct OfMarking {
 struct BehindSound {
     set: usize,
     follows: bool,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    hand_ms: BySide<Estimated>,
-    #[serde(skip_serializing_if = "BySide::is_empty")]
-    foot_ms: BySide<Estimated>,
-    #[serde(skip_serializing_if = "LeadToTry::is_empty")]
-    lead_ms: LeadToTry,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    hand_ms: Known<Estimated>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    foot_ms: Known<Estimated>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    lead_ms: Known<i64>,
 }
 
 /// The mode of coordination by its index (Seifert, Chollet & Rouard 2007, read in the abstract):

@@ -211,13 +211,13 @@ fn behind_sound(cued: &Cued) -> String {
         None => "not marked".into(),
     };
     let (number, name) = &cued.set;
-    let advice = match (cued.follows, cued.lead_ms.arm, cued.lead_ms.kick) {
-        (false, ..) => "The hands do not stay with the cues, so no lead is advised.".into(),
-        (true, Some(arm), Some(kick)) => {
+    let advice = match (cued.follows, cued.lead_ms) {
+        (false, _) => "The hands do not stay with the cues, so no lead is advised.".into(),
+        (true, (Some(arm), Some(kick))) => {
             format!("To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}.")
         }
-        (true, Some(arm), None) => format!("To try: lead = {{ arm = \"{arm} ms\" }}."),
-        (true, ..) => "The lag is longer than a lead can make up for.".into(),
+        (true, (Some(arm), None)) => format!("To try: lead = {{ arm = \"{arm} ms\" }}."),
+        (true, _) => "The lag is longer than a lead can make up for.".into(),
     };
     format!(
         "Against the cues of set {number} ({name}, {}): hands {}, feet {}. {advice}",

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 
 use jiff::civil::Time as Clock;
 
-use super::inputs::{Given, PlanFileArgs, clock, days, say_notes, write_and_tell, zone as zone_of};
+use super::flags::{clock, zone as zone_of};
+use super::inputs::{Given, PlanFileArgs, days, say_notes, write_and_tell};
 use super::prepare::{decided, written_sessions};
 use crate::chart::calendar::{CalendarDay, calendar};
 use crate::error::Result;

@@ -3,7 +3,8 @@
 use std::path::{Component, Path, PathBuf};
 
 use super::export_view::SquadReport;
-use super::inputs::{Given, beside, days, overlap, overlapping, say_notes, swimmer_of, today_of};
+use super::flags::today_of;
+use super::inputs::{Given, beside, days, overlap, overlapping, say_notes, swimmer_of};
 use super::old_weeks::{clear, old_weeks};
 use super::prepare::{Athlete, written_sessions};
 use super::squad::{Task, write_all};

@@ -2,20 +2,19 @@
 
 use std::path::{Path, PathBuf};
 
-use jiff::civil::{Date, Time};
+use jiff::civil::Date;
 
+use super::film::WeekFilm;
+use super::flags::today_of;
 use crate::analysis::steps::{Step, step_test};
-use crate::analysis::timing::Timing;
 use crate::analysis::weeks::{DpsLine, LoggedSwim, OfLog, Standing, Timed, WhatIf, follow};
-use crate::cli::shared::date::today;
 use crate::cli::shared::out;
 use crate::cli::shared::save::save;
 use crate::cli::shared::swum::say_broken;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{
-    DATE_ACCEPTED, StepFile, iso_date, open_log, preset_swimmer, read_marks, read_plan, read_steps,
-    read_swimmer, time_of_day, zone_name,
+    RateSpeed, StepFile, open_log, preset_swimmer, read_plan, read_steps, read_swimmer,
 };
 use crate::model::log::Water;
 use crate::model::plan::{Day, TrainingPlan, WeekPlaces, days_of};
@@ -202,62 +201,6 @@ pub fn days(plan: &TrainingPlan, standing: &Standing) -> Vec<Day> {
     days_of(plan, &placed)
 }
 
-/// What the marks of a week's film say of the kick's timing.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WeekFilm {
-    /// The week, from 1.
-    pub week: usize,
-    /// Whether the kick is steady.
-    pub timed: Timed,
-    /// Standard deviation of a kick about its leg's mean, ms.
-    pub scatter_ms: f64,
-    /// The same in degrees of that foot's own kick cycle.
-    pub scatter_deg: f64,
-}
-
-/// A kick that scatters by more than this, in degrees of the foot's own kick cycle, is not steady
-/// (common practice). Good swimmers scatter by 33 to 39 (Martínez-Sobrino, Veiga &
-/// Navandar, read in the abstract).
-const STEADY_DEG: f64 = 45.0;
-
-impl WeekFilm {
-    fn read(text: &str, fps: Option<&str>) -> Result<Self> {
-        const EXAMPLE: &str = "--marks 5=week-5-marks.csv --fps 60";
-        let parts = text.split_once('=');
-        let week = parts.and_then(|(week, _)| week.trim().parse::<usize>().ok());
-        let Some((week, (_, file))) = week.filter(|week| *week > 0).zip(parts) else {
-            return Err(Error::input(format!("found {text:?}"))
-                .at("--marks")
-                .accepted("a week's number, =, and the file of its marks")
-                .example(EXAMPLE));
-        };
-        let timing = Timing::of(&read_marks(file, fps)?)?;
-        let seen = timing
-            .kick_scatter_s()
-            .filter(|_| timing.beats_per_cycle > 0);
-        let Some(scatter_s) = seen else {
-            return Err(
-                Error::input("no kick is marked often enough to see how steady it is")
-                    .at(file)
-                    .accepted("marks of left_kick and right_kick over three cycles or more")
-                    .example(EXAMPLE),
-            );
-        };
-        let kicks_a_foot = f64::from(timing.beats_per_cycle) / 2.0;
-        let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
-        Ok(Self {
-            week,
-            timed: if scatter_deg <= STEADY_DEG {
-                Timed::Kept
-            } else {
-                Timed::NotKept
-            },
-            scatter_ms: scatter_s * 1000.0,
-            scatter_deg,
-        })
-    }
-}
-
 /// The swimmer of a plan: named by the plan, or by another file.
 ///
 /// # Errors
@@ -285,53 +228,12 @@ pub fn beside(plan: &str, name: &str) -> String {
     }
 }
 
-/// A flag's date.
-///
-/// # Errors
-/// When it is none, with the form.
-pub fn date(flag: &str, text: &str) -> Result<Date> {
-    iso_date(text).map_err(|why| refused(flag, DATE_ACCEPTED, "2027-03-14", why))
-}
-
-/// The day that counts as today.
-///
-/// # Errors
-/// Those of [`date`].
-pub fn today_of(flag: Option<&str>) -> Result<Date> {
-    flag.map_or_else(|| Ok(today()), |text| date("--today", text))
-}
-
-/// The refusal of a flag's value.
-pub fn refused(flag: &str, accepted: &str, example: &str, why: String) -> Error {
-    Error::input(why)
-        .at(flag)
-        .accepted(accepted)
-        .example(format!("{flag} {example}"))
-}
-
-/// A flag's time zone.
-///
-/// # Errors
-/// When there is none of that name.
-pub fn zone(text: &str) -> Result<String> {
-    let accepted = "a name of the time zone database";
-    zone_name(text).map_err(|why| refused("--zone", accepted, "Europe/Berlin", why))
-}
-
-/// A flag's time of day.
-///
-/// # Errors
-/// When it is none.
-pub fn clock(text: &str, accepted: &str) -> Result<Time> {
-    time_of_day(text).map_err(|why| refused("--time", accepted, "18:00", why))
-}
-
 /// The slope of a step test, m a stroke/min.
 fn line_of(file: &str, water: &Water) -> Result<DpsLine> {
     let steps: Vec<Step> = match read_steps(file)? {
         StepFile::Numbers(rows, broken, _) => {
             say_broken(file, &broken);
-            let step = |row: crate::files::RateSpeed| Step::new(row.rate_spm, row.speed_m_s);
+            let step = |row: RateSpeed| Step::new(row.rate_spm, row.speed_m_s);
             rows.into_iter().map(step).collect()
         }
         StepFile::Log(mut rows) => {

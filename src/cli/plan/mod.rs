@@ -4,6 +4,8 @@ mod calendar;
 mod chart;
 mod export;
 mod export_view;
+mod film;
+mod flags;
 mod inputs;
 mod new;
 mod old_weeks;

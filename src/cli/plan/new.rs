@@ -3,7 +3,8 @@
 use std::io::{self, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
-use super::inputs::{beside, clock, date, overlap, overlapping, refused, write_and_tell, zone};
+use super::flags::{clock, date, refused, zone};
+use super::inputs::{beside, overlap, overlapping, write_and_tell};
 use crate::cli::shared::out;
 use crate::cli::shared::save::may_write;
 use crate::cli::shared::swum::{flag, quantity};

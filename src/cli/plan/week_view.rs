@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::inputs::{Given, WeekFilm};
+use super::film::WeekFilm;
+use super::inputs::Given;
 use super::verdict::{moved, reasons};
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Week, WeekTense, WeekVerdict};

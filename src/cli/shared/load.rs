@@ -18,7 +18,7 @@ use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Player, Swimmer};
 use crate::model::value::Word;
-use crate::model::wishes::{Said, Wishes, said};
+use crate::model::wishes::{Said, Session, Wishes, said};
 use crate::sound::{Bank, too_alike};
 use crate::timeline::sentences;
 
@@ -31,10 +31,8 @@ pub struct Loaded {
 impl Loaded {
     /// The swimmer's player, or one that wants nothing.
     pub fn player(&self) -> Player {
-        self.swimmer
-            .as_ref()
-            .map(|swimmer| swimmer.player)
-            .unwrap_or_default()
+        let player = self.swimmer.as_ref().map(|swimmer| swimmer.player);
+        player.unwrap_or_default()
     }
 }
 
@@ -52,28 +50,16 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
         );
     }
     let session = load_session(&args.session)?;
-    let swimmer = args
-        .wishes
-        .swimmer
-        .as_deref()
-        .map(read_swimmer)
-        .transpose()?;
-    let resolved = resolve(&session, swimmer.as_ref(), &flags).map_err(|error| {
+    decided(&session, &args.wishes, &flags).map_err(|error| {
         // A first try: a preset as it stands, which has no rate and no pace of its own.
-        if swimmer.is_none() && preset(&args.session).is_some() {
+        if args.wishes.swimmer.is_none() && preset(&args.session).is_some() {
+            let name = &args.session;
             error
                 .accepted("a swimmer, whose own rate and pace a preset takes: --swimmer FILE")
-                .example(format!(
-                    "cuelane show {} --swimmer adult-learner",
-                    args.session
-                ))
+                .example(format!("cuelane show {name} --swimmer adult-learner"))
         } else {
             error
         }
-    })?;
-    Ok(Loaded {
-        session: resolved,
-        swimmer,
     })
 }
 
@@ -83,12 +69,13 @@ pub fn load(args: &SessionArgs) -> Result<Loaded> {
 /// When the swimmer or a flag does not hold.
 pub fn load_text(name: &str, text: &str, wishes: &SetFlags) -> Result<Loaded> {
     let flags = flags(wishes)?;
-    let session = parse_session(name, text)?;
+    decided(&parse_session(name, text)?, wishes, &flags)
+}
+
+fn decided(session: &Session, wishes: &SetFlags, flags: &Wishes) -> Result<Loaded> {
     let swimmer = wishes.swimmer.as_deref().map(read_swimmer).transpose()?;
-    Ok(Loaded {
-        session: resolve(&session, swimmer.as_ref(), &flags)?,
-        swimmer,
-    })
+    let session = resolve(session, swimmer.as_ref(), flags)?;
+    Ok(Loaded { session, swimmer })
 }
 
 fn flags(wishes: &SetFlags) -> Result<Wishes> {
@@ -161,30 +148,23 @@ impl Sounds {
         }
         let bed =
             (session.bed.as_ref()).map(|said| (beside(said, &said.value.file), said.value.once));
-        let program = match args.speech.as_str() {
-            "off" => {
-                return Ok(Self {
-                    own,
-                    bed,
-                    speaker: None,
-                    voicebox: None,
-                });
-            }
-            "auto" => media::find(),
-            name => Some(media::named(name)?),
+        let (program, is_asked) = match args.speech.as_str() {
+            "off" => (None, false),
+            "auto" => (media::find(), false),
+            name => (Some(media::named(name)?), true),
         };
         let mut voicebox = Voicebox::new(phrases);
         for (name, sound) in &own.words {
             voicebox.add(name.clone(), sound);
         }
         if let Some(program) = &program {
-            voicebox.learn(&own_words, program, args.speech != "auto")?;
+            voicebox.learn(&own_words, program, is_asked)?;
         }
         Ok(Self {
             own,
             bed,
             speaker: program.map(|program| program.name()),
-            voicebox: Some(voicebox),
+            voicebox: (args.speech != "off").then_some(voicebox),
         })
     }
 

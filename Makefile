@@ -17,10 +17,11 @@ $(error On Windows run make in the UCRT64 shell of MSYS2, or in another shell th
 endif
 endif
 
-.PHONY: help demo test pictures fuzz soak bench clean
+.PHONY: help demo package test pictures fuzz soak bench clean
 
 help:
 	@echo "make demo    tracks for an invented swimmer in the folder demo, made and checked"
+	@echo "make package a .deb and a .tar.gz in target/package, to install without a toolchain"
 	@echo "make test    format, lints and every test; six minutes at most"
 	@echo "make pictures  the pictures of the pages, drawn anew into docs/pictures"
 	@echo "make fuzz    $(FUZZ_CASES) seeded cases against every parser"
@@ -72,6 +73,13 @@ soak:
 	@echo "== without the sound device and MP3"
 	cargo test --locked --no-default-features --lib
 	cargo test --locked --no-default-features --test all without_mp3
+	@echo "== the package, in a clean root"
+	@sh .ci/setup package
+	sh .ci/package try
+
+package:
+	@sh .ci/setup build
+	@sh .ci/package
 
 bench:
 	@sh .ci/setup test

@@ -48,6 +48,9 @@ impl Report for TimingReport<'_> {
     }
 }
 
+/// As wide as the names of the rows.
+const NAMES: usize = 24;
+
 /// Rows of numbers with their intervals.
 fn numbers(timing: &Timing, to: &mut Page) {
     let passes = timing.passes.len();
@@ -57,30 +60,27 @@ fn numbers(timing: &Timing, to: &mut Page) {
         if passes == 1 { "pass" } else { "passes" }
     ));
     to.gap();
-    let mut row = |name: &str, told: &str| to.row(24, name, told);
-    let rate = &timing.rate_spm;
-    let told = with_ends(rate, "spm", 1, 1.0);
+    let mut row = |name: &str, told: String| to.row(NAMES, name, told);
+    let (rate, told) = (&timing.rate_spm, with_ends(&timing.rate_spm, "spm", 1, 1.0));
     row(
         "rate",
-        &format!("{told} ({:.1} cycles/min)", rate.value / 2.0),
+        format!("{told} ({:.1} cycles/min)", rate.value / 2.0),
     );
     let spread =
         (timing.cycle_sd_s).map(|sd| format!("; single cycles scatter by {:.0} ms", sd * 1000.0));
     let told = with_ends(&timing.cycle_s, "ms", 0, 1000.0);
-    row("cycle", &(told + &spread.unwrap_or_default()));
+    row("cycle", told + &spread.unwrap_or_default());
     if let Some(right) = &timing.right_entry {
-        row(
-            "right entry",
-            &with_ends(right, "% of a cycle after the left", 1, 100.0),
-        );
+        let told = with_ends(right, "% of a cycle after the left", 1, 100.0);
+        row("right entry", told);
     }
     for (side, catch) in timing.catch_after_entry.known() {
         let told = with_ends(catch, "% of a cycle after entry", 1, 100.0);
-        row(&format!("{side} catch"), &told);
+        row(&format!("{side} catch"), told);
     }
     for (side, pull) in timing.propulsive.known() {
         let told = with_ends(pull, "% of the cycle", 1, 100.0);
-        row(&format!("{side} hand presses"), &told);
+        row(&format!("{side} hand presses"), told);
     }
     if let Some(mean) = &timing.idc_mean_percent {
         let meaning = match mode(mean) {
@@ -88,21 +88,19 @@ fn numbers(timing: &Timing, to: &mut Page) {
             "superposition" => "the arms overlap",
             _ => "one arm takes over from the other",
         };
-        row(
-            "from arm to arm",
-            &format!("{}: {meaning}", with_ends(mean, "%", 1, 1.0)),
-        );
+        let told = with_ends(mean, "%", 1, 1.0);
+        row("from arm to arm", format!("{told}: {meaning}"));
     }
     if timing.kicks_marked {
-        let kick = timing
-            .kick()
-            .map(|kick| kick.in_words())
-            .unwrap_or_default();
-        row(
-            "kicks a cycle",
-            &format!("{}, {kick}", timing.beats_per_cycle),
-        );
+        let (beats, kick) = (timing.beats_per_cycle, timing.kick());
+        let kick = kick.map(|kick| kick.in_words()).unwrap_or_default();
+        row("kicks a cycle", format!("{beats}, {kick}"));
     }
+    lags(timing, to);
+}
+
+/// How far each foot comes behind the arm, by either pairing.
+fn lags(timing: &Timing, to: &mut Page) {
     let lags = [
         (Pairing::SameSide, &timing.lag_same_s),
         (Pairing::OppositeSide, &timing.lag_opposite_s),
@@ -111,13 +109,10 @@ fn numbers(timing: &Timing, to: &mut Page) {
         for (foot, lag) in sides.known() {
             let name = format!("{foot} kick, {}", arm_moment(pairing, foot));
             let lag = lag.map(|s| s * 1000.0);
-            let which = if lag.value < 0.0 {
-                "before it"
-            } else {
-                "after it"
-            };
+            let which = if lag.value < 0.0 { "before" } else { "after" };
             let ends = ends(&lag, |ms| format!("{ms:+.0}"));
-            row(&name, &format!("{:.0} ms {which}{ends}", lag.value.abs()));
+            let told = format!("{:.0} ms {which} it{ends}", lag.value.abs());
+            to.row(NAMES, &name, told);
         }
     }
 }

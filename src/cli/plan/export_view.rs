@@ -113,16 +113,12 @@ impl DaysShown<'_> {
             }
         }
         let sessions = count(written, "session");
-        let mut text = format!(
-            "{sessions} written ({files} tracks, {})",
-            bytes_in_words(bytes)
-        );
-        for (count, what) in [(same, "unchanged"), (failed, "failed")] {
-            if count > 0 {
-                text += &format!(", {count} {what}");
-            }
-        }
-        text
+        let bytes = bytes_in_words(bytes);
+        let written = format!("{sessions} written ({files} tracks, {bytes})");
+        let others = [(same, "unchanged"), (failed, "failed")].into_iter();
+        let others = others.filter(|(count, _)| *count > 0);
+        let others = others.map(|(count, what)| format!(", {count} {what}"));
+        written + &others.collect::<String>()
     }
 }
 

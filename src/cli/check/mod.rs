@@ -71,9 +71,9 @@ pub fn run(args: &CheckArgs) -> Result<u8> {
     let report = CheckedTracks::new(tracks);
     tell(&report, args.json)?;
     if !args.json {
-        note_strays(&args.track, report.tracks());
+        note_strays(&args.track, &report.tracks);
     }
-    Ok(u8::from(!report.holds()))
+    Ok(u8::from(!report.ok))
 }
 
 /// Other tracks in a checked folder are no fault of the session's, but a player plays them too.

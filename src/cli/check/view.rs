@@ -16,8 +16,10 @@ pub struct CheckedTracks {
     missing: u64,
     extra: u64,
     worst_error_frames: u64,
-    ok: bool,
-    tracks: Vec<CheckedTrack>,
+    /// Whether nothing differs in any of them.
+    pub ok: bool,
+    /// In the order of playing.
+    pub tracks: Vec<CheckedTrack>,
 }
 
 /// One track and what was found, or why it could not be read.
@@ -63,16 +65,6 @@ impl CheckedTracks {
             ok: tracks.iter().all(|track| track.ok),
             tracks,
         }
-    }
-
-    /// Whether nothing differs in any track.
-    pub fn holds(&self) -> bool {
-        self.ok
-    }
-
-    /// The tracks, in the order of playing.
-    pub fn tracks(&self) -> &[CheckedTrack] {
-        &self.tracks
     }
 }
 

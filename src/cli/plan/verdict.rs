@@ -75,9 +75,7 @@ fn reason(plan: &TrainingPlan, line: DpsLine, week: &Week, finding: Finding) -> 
         Finding::LengthUnsure => length(&still(&rules.length_loss)),
         Finding::LengthFell => length("it has fallen"),
         Finding::EffortUnknown => "effort not noted: taken as equal".into(),
-        Finding::EffortHigher => {
-            "effort is higher than in the last held week: speed is not at equal effort".into()
-        }
+        Finding::EffortHigher => MORE_EFFORT.into(),
         Finding::EffortRising => {
             format!("effort has risen for {} weeks running", rules.effort_weeks)
         }
@@ -86,6 +84,8 @@ fn reason(plan: &TrainingPlan, line: DpsLine, week: &Week, finding: Finding) -> 
     }
 }
 
+const MORE_EFFORT: &str =
+    "effort is higher than in the last held week: speed is not at equal effort";
 const NOT_MEASURED: &str = "rate held, timing not measured: note `kept` or film it before cues are \
     thinned; until then the share of cues stays";
 const NOT_KEPT: &str =

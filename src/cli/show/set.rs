@@ -12,7 +12,7 @@ use crate::model::resolve::{Origin, Set};
 use crate::model::session::{Gap, RepeatSwim};
 use crate::model::words;
 use crate::timeline::Repeat;
-use crate::units::{Fix, Time, exact};
+use crate::units::{Fix, Rate, Time, exact};
 
 /// A set with every value decided, and when it is swum.
 #[derive(Serialize)]
@@ -75,6 +75,30 @@ pub fn repeats_of(job: &Job, index: usize) -> &[Repeat] {
     &repeats[start..last.map_or(start, |last| last + 1)]
 }
 
+/// What only some sets have: one rate, a distance or a time, a rest or a send-off, pairings that
+/// differ at the first rate.
+fn told(set: &Set, first: &Rate) -> Known<Micro> {
+    let (from, to) = set.rate.ends();
+    let steady = from == to;
+    let (distance, time) = match &set.swim {
+        RepeatSwim::Distance(length) => (Some(length.metres().into()), None),
+        RepeatSwim::Time(time) => (None, Some(time.s().into())),
+    };
+    let (rest, send_off) = match set.gap() {
+        Gap::Rest(time) => (Some(time.s().into()), None),
+        Gap::SendOff(time) => (None, Some(time.s().into())),
+    };
+    let apart = apart_ms(set, first);
+    Known::of([
+        ("rate_spm", steady.then(|| from.spm().into())),
+        ("distance_m", distance),
+        ("time_s", time),
+        ("rest_s", rest),
+        ("send_off_s", send_off),
+        ("pairings_apart_ms", apart.map(Micro::from)),
+    ])
+}
+
 impl<'a> SetShown<'a> {
     /// The set with this index.
     pub fn new(job: &'a Job, index: usize) -> Self {
@@ -83,15 +107,6 @@ impl<'a> SetShown<'a> {
         let (from, to) = set.rate.ends();
         let lead_ms = |kind| Micro::from(&(set.lead.of(kind).s() * exact(1000)));
         let kinds = CUE_KINDS.into_iter().filter(|kind| set.cues.has(*kind));
-        let (distance, time) = match &set.swim {
-            RepeatSwim::Distance(length) => (Some(length.metres().into()), None),
-            RepeatSwim::Time(time) => (None, Some(time.s().into())),
-        };
-        let (rest, send_off) = match set.gap() {
-            Gap::Rest(time) => (Some(time.s().into()), None),
-            Gap::SendOff(time) => (None, Some(time.s().into())),
-        };
-        let apart = apart_ms(set, &swims[0].from);
         Self {
             name: &set.name,
             repeats: set.repeats,
@@ -131,14 +146,7 @@ impl<'a> SetShown<'a> {
                 .iter()
                 .map(|repeat| (&repeat.swim_s()).into())
                 .collect(),
-            told: Known::of([
-                ("rate_spm", (from == to).then(|| from.spm().into())),
-                ("distance_m", distance),
-                ("time_s", time),
-                ("rest_s", rest),
-                ("send_off_s", send_off),
-                ("pairings_apart_ms", apart.map(Micro::from)),
-            ]),
+            told: told(set, &swims[0].from),
             set,
             swims,
         }

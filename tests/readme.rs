@@ -49,6 +49,14 @@ fn examples() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples")
 }
 
+/// All of it, in a folder.
+fn with_examples(folder: &Path) {
+    for example in fs::read_dir(examples()).expect("a folder of the tree") {
+        let example = example.expect("readable");
+        fs::copy(example.path(), folder.join(example.file_name())).expect("room");
+    }
+}
+
 /// What the page's files name: a folder of own sounds, and a bed.
 fn own_sounds(folder: &Path) {
     fs::create_dir(folder.join("my-sounds")).expect("the test's own folder can be written");
@@ -207,10 +215,7 @@ fn every_json_key_is_on_the_page() {
     let (blocks, prose) = blocks(&page);
     save(folder, &blocks, "every-key.toml");
     save(folder, &blocks, "everything.toml");
-    for example in fs::read_dir(examples()).expect("a folder of the tree") {
-        let example = example.expect("readable");
-        fs::copy(example.path(), folder.join(example.file_name())).expect("room");
-    }
+    with_examples(folder);
     fs::create_dir(folder.join("empty")).expect("the test's own folder can be written");
     let mut keys = BTreeSet::new();
     for line in [
@@ -294,9 +299,7 @@ fn the_first_pages_are_short() {
 fn the_pictures_of_the_pages_are_what_the_program_draws() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let folder = folder.path();
-    for name in ["alex.toml", "alex-plan.toml", "log.csv", "marks.csv"] {
-        fs::copy(examples().join(name), folder.join(name)).expect(name);
-    }
+    with_examples(folder);
     for (picture, line) in [
         (
             "cycle.svg",
@@ -305,6 +308,10 @@ fn the_pictures_of_the_pages_are_what_the_program_draws() {
         (
             "weeks.svg",
             "plan chart alex-plan.toml --today 2027-04-06 --out weeks.svg",
+        ),
+        (
+            "poster.svg",
+            "show evening.toml --swimmer alex.toml --svg poster.svg",
         ),
     ] {
         run_line(folder, &format!("cuelane {line}"), false);

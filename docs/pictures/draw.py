@@ -1,6 +1,6 @@
 """Draws the pictures of the pages into this folder: `make pictures`.
 
-The program itself draws the cycle and the weeks, from the invented data in `docs/examples`. The deck
+The program itself draws the cycle, the weeks and the poster, from the invented data in `docs/examples`. The deck
 is a real run without sound: the screen of `cuelane live` in a terminal of its own (tmux), half a
 minute after its start, written out as the text of an SVG.
 
@@ -93,9 +93,10 @@ def main():
         for line in [
             "timing marks.csv --fps 59.94 --swimmer alex.toml --chart cycle.svg",
             "plan chart alex-plan.toml --today 2027-04-06 --out weeks.svg",
+            "show evening.toml --swimmer alex.toml --svg poster.svg",
         ]:
             subprocess.run([*program, *line.split()], cwd=folder, check=True, capture_output=True)
-        for name in ["cycle.svg", "weeks.svg"]:
+        for name in ["cycle.svg", "weeks.svg", "poster.svg"]:
             shutil.copy(folder / name, PICTURES)
         (PICTURES / "deck.svg").write_text(svg(screen(program, folder)), encoding="utf-8")
     for picture in sorted(PICTURES.glob("*.svg")):

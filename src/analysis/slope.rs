@@ -151,23 +151,33 @@ fn interval_of(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
     Some((quantile(0.025), quantile(0.975)))
 }
 
-/// Least squares after whitening: the wander is a random walk seen through independent marks, so
-/// a scalar Kalman filter turns times, cycle numbers and offsets into independent residues.
-/// The likelihood is the restricted one (offsets and slope integrated out).
-///
-/// The time that a run took is slope x number + the walk at its end. The filter's last state is
-/// the walk's best guess there, linear in the coefficients; their uncertainty and the state's
-/// own make its variance.
-fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
-    let (mut xx, mut xy, mut yy, mut log_det) = (0.0, 0.0, 0.0, 0.0);
-    // The time all runs took: a part that is known, one that goes with the slope, a variance.
-    let (mut known, mut per_slope, mut variance_rest, mut cycles) = (0.0, 0.0, 0.0, 0.0);
-    for run in runs {
+/// Sums of products of the whitened columns: one for each event, number, time.
+type Products = [[f64; COLUMNS]; COLUMNS];
+
+/// What the runs add up to for one share of wander.
+#[derive(Default)]
+struct Total {
+    /// Products of number (x) and time (y), with the offsets taken out.
+    xx: f64,
+    xy: f64,
+    yy: f64,
+    log_det: f64,
+    /// The time all runs took: a part that is known, one that goes with the slope, a variance.
+    known: f64,
+    per_slope: f64,
+    variance: f64,
+    cycles: f64,
+}
+
+impl Total {
+    /// Whitens a run: the wander is a random walk seen through independent marks, so a scalar
+    /// Kalman filter turns times, cycle numbers and offsets into independent residues. Gives
+    /// their products, and how the time that the run took goes with each offset and the slope.
+    fn whiten(&mut self, run: &[Point], wander: f64) -> Option<(Products, [f64; COLUMNS])> {
         let (first, _) = run.split_first()?;
         let mut state = [0.0; COLUMNS];
         let (mut variance, mut last) = (0.0, first.number);
-        // Sums of products of the whitened columns: one for each event, number, time.
-        let mut sums = [[0.0; COLUMNS]; COLUMNS];
+        let mut sums = Products::default();
         for point in run {
             variance += wander * (point.number - last);
             last = point.number;
@@ -176,7 +186,7 @@ fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
             row[NUMBER] = point.number - first.number;
             row[TIME] = point.time - first.time;
             let scale = 1.0 / sqrt(variance + 1.0);
-            log_det += log(variance + 1.0);
+            self.log_det += log(variance + 1.0);
             let gain = variance / (variance + 1.0);
             let mut white = [0.0; COLUMNS];
             for column in 0..COLUMNS {
@@ -194,20 +204,24 @@ fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
         let length = last - first.number;
         let mut coefficients = state.map(|state| -state);
         coefficients[NUMBER] += length;
-        cycles += length;
-        known += state[TIME];
-        variance_rest += variance;
-        // The offsets of this run are taken out, one after the other.
+        self.cycles += length;
+        self.known += state[TIME];
+        self.variance += variance;
+        Some((sums, coefficients))
+    }
+
+    /// Takes the offsets of a run out, one after the other, and adds what is left.
+    fn add(&mut self, (mut sums, mut coefficients): (Products, [f64; COLUMNS])) {
         for column in 0..EVENTS {
             let pivot = sums[column][column];
             if pivot < 1e-9 {
                 continue;
             }
-            log_det += log(pivot);
+            self.log_det += log(pivot);
             let row = sums[column];
             let weight = coefficients[column] / pivot;
-            known += weight * row[TIME];
-            variance_rest += weight * coefficients[column];
+            self.known += weight * row[TIME];
+            self.variance += weight * coefficients[column];
             for (coefficient, with) in coefficients.iter_mut().zip(row).skip(column + 1) {
                 *coefficient -= weight * with;
             }
@@ -218,21 +232,35 @@ fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
                 }
             }
         }
-        per_slope += coefficients[NUMBER];
-        xx += sums[NUMBER][NUMBER];
-        xy += sums[NUMBER][TIME];
-        yy += sums[TIME][TIME];
+        self.per_slope += coefficients[NUMBER];
+        self.xx += sums[NUMBER][NUMBER];
+        self.xy += sums[NUMBER][TIME];
+        self.yy += sums[TIME][TIME];
     }
-    if xx < 1e-9 || cycles <= 0.0 {
+}
+
+/// Least squares after whitening. The likelihood is the restricted one (offsets and slope
+/// integrated out).
+///
+/// The time that a run took is slope x number + the walk at its end. The filter's last state is
+/// the walk's best guess there, linear in the coefficients; their uncertainty and the state's
+/// own make its variance.
+fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
+    let mut all = Total::default();
+    for run in runs {
+        let whitened = all.whiten(run, wander)?;
+        all.add(whitened);
+    }
+    if all.xx < 1e-9 || all.cycles <= 0.0 {
         return None;
     }
-    let slope = xy / xx;
-    let squares = (yy - slope * xy).max(floor * df).max(1e-18);
-    let variance = variance_rest + per_slope * per_slope / xx;
+    let slope = all.xy / all.xx;
+    let squares = (all.yy - slope * all.xy).max(floor * df).max(1e-18);
+    let variance = all.variance + all.per_slope * all.per_slope / all.xx;
     Some(Fit {
-        mean: (known + per_slope * slope) / cycles,
-        error: sqrt(squares / df * variance) / cycles,
-        log_likelihood: -0.5 * (log_det + log(xx) + df * log(squares)),
+        mean: (all.known + all.per_slope * slope) / all.cycles,
+        error: sqrt(squares / df * variance) / all.cycles,
+        log_likelihood: -0.5 * (all.log_det + log(all.xx) + df * log(squares)),
     })
 }
 

@@ -105,50 +105,16 @@ impl Timing {
         let scale = cycle_s.value;
         let floor = 2.0 * mark_variance / (scale * scale);
 
-        let share = |from, to, most| {
-            let delays = passes.iter().flat_map(|pass| pass.delays(from, to, most));
-            let shares: Vec<f64> = delays.map(|(s, cycle_s)| s / cycle_s).collect();
-            Mean::of(&shares, floor)
-        };
-        let right = share(
-            (StrokeMoment::Entry, Side::Left),
-            (StrokeMoment::Entry, Side::Right),
-            1.0,
-        );
-        let catches = for_sides(|side| {
-            share(
-                (StrokeMoment::Entry, side),
-                (StrokeMoment::Catch, side),
-                LATEST_CATCH,
-            )
-        });
-        let pulls = for_sides(|side| {
-            share(
-                (StrokeMoment::Catch, side),
-                (StrokeMoment::Exit, side),
-                LATEST_EXIT,
-            )
-        });
-        let idc = for_sides(|side| {
-            // From the other arm's catch on to this arm's exit: positive where they overlap.
-            let (from, to) = (
-                (StrokeMoment::Catch, side.other()),
-                (StrokeMoment::Exit, side),
-            );
-            let overlaps = passes.iter().flat_map(|pass| pass.nearest(from, to, 1.0));
-            let shares: Vec<f64> = overlaps.map(|(s, cycle_s)| s / cycle_s).collect();
-            Mean::of(&shares, floor).map(|mean| mean.estimate().map(|share| 100.0 * share))
-        });
-
+        let arms = Arms::of(&passes, floor);
         let kicks_marked = (passes.iter()).any(|pass| {
             Side::BOTH
                 .iter()
                 .any(|leg| !pass.of(StrokeMoment::Kick, *leg).is_empty())
         });
         let beats = beats_per_cycle(&passes);
-        let right_entry = right.map_or(0.5, |mean| mean.value);
-        let entry_error2 = right.map_or(TRUSTED_HALF_ERROR.powi(2), |mean| mean.error2);
-        let targets = Targets::new(right_entry, entry_error2, &catches);
+        let right_entry = arms.right.map_or(0.5, |mean| mean.value);
+        let entry_error2 = (arms.right).map_or(TRUSTED_HALF_ERROR.powi(2), |mean| mean.error2);
+        let targets = Targets::new(right_entry, entry_error2, &arms.catches);
         let kicks = paired_kicks(&passes, beats, right_entry, &targets, floor);
         let lags = |pairing| {
             for_sides(|leg| lag(&passes, pairing, leg, beats, scale, 2.0 * mark_variance))
@@ -156,17 +122,7 @@ impl Timing {
         let (same, opposite) = (lags(Pairing::SameSide), lags(Pairing::OppositeSide));
         let relative = |pairing| for_sides(|leg| RelativePhase::of(&passes, pairing, leg, beats));
 
-        let variances: Vec<f64> = [&same.left, &same.right, &opposite.left, &opposite.right]
-            .into_iter()
-            .chain([&catches.left, &catches.right, &right])
-            .enumerate()
-            // Lags are in s, shares in cycles.
-            .filter_map(|(at, mean)| {
-                let unit = if at < 4 { 1.0 } else { scale };
-                mean.filter(|mean| mean.n >= 3)
-                    .map(|mean| mean.variance * unit * unit)
-            })
-            .collect();
+        let delay_variance = delay_variance(&same, &opposite, &arms, scale);
         let mut notes = marks.notes.clone();
         if tidy.sorted {
             notes.push("Marks were not in order of time; they are put in order.".into());
@@ -176,11 +132,11 @@ impl Timing {
             rate_spm: cycle_s.map(|s| 120.0 / s),
             cycle_s,
             cycle_sd_s: cycle_sd(&passes),
-            right_entry: right.map(|mean| mean.estimate()),
-            catch_after_entry: for_sides(|side| estimates(*catches.of(side))),
-            propulsive: for_sides(|side| estimates(*pulls.of(side))),
-            idc_percent: idc,
-            idc_mean_percent: mean_idc(&pulls),
+            right_entry: arms.right.map(|mean| mean.estimate()),
+            catch_after_entry: for_sides(|side| estimates(*arms.catches.of(side))),
+            propulsive: for_sides(|side| estimates(*arms.pulls.of(side))),
+            idc_percent: arms.idc_percent,
+            idc_mean_percent: mean_idc(&arms.pulls),
             beats_per_cycle: beats,
             kicks_marked,
             nearest: nearest(&kicks, beats, &targets),
@@ -190,8 +146,7 @@ impl Timing {
             relative_same: relative(Pairing::SameSide),
             relative_opposite: relative(Pairing::OppositeSide),
             pairings_apart_s: None,
-            frames: (marks.frame_rate_hz)
-                .and_then(|hz| FrameUncertainty::new(hz, variances.first().copied())),
+            frames: (marks.frame_rate_hz).and_then(|hz| FrameUncertainty::new(hz, delay_variance)),
             set_aside: tidy.set_aside,
             missing: tidy.missing,
             notes,
@@ -290,6 +245,75 @@ impl Timing {
         }
         notes
     }
+}
+
+/// What the marks of the hands say, in shares of the cycle.
+struct Arms {
+    /// From the left entry to the right one.
+    right: Option<Mean>,
+    /// From entry to catch.
+    catches: Sides<Mean>,
+    /// From catch to exit.
+    pulls: Sides<Mean>,
+    /// How far the arms lie apart, % of the cycle.
+    idc_percent: Sides<Estimate>,
+}
+
+impl Arms {
+    /// Of all passes; `floor` is the variance that a share has by the frames of the film.
+    fn of(passes: &[Pass], floor: f64) -> Self {
+        let share = |from, to, most| {
+            let delays = passes.iter().flat_map(|pass| pass.delays(from, to, most));
+            let shares: Vec<f64> = delays.map(|(s, cycle_s)| s / cycle_s).collect();
+            Mean::of(&shares, floor)
+        };
+        Self {
+            right: share(
+                (StrokeMoment::Entry, Side::Left),
+                (StrokeMoment::Entry, Side::Right),
+                1.0,
+            ),
+            catches: for_sides(|side| {
+                share(
+                    (StrokeMoment::Entry, side),
+                    (StrokeMoment::Catch, side),
+                    LATEST_CATCH,
+                )
+            }),
+            pulls: for_sides(|side| {
+                share(
+                    (StrokeMoment::Catch, side),
+                    (StrokeMoment::Exit, side),
+                    LATEST_EXIT,
+                )
+            }),
+            idc_percent: for_sides(|side| {
+                // From the other arm's catch on to this arm's exit: positive where they overlap.
+                let (from, to) = (
+                    (StrokeMoment::Catch, side.other()),
+                    (StrokeMoment::Exit, side),
+                );
+                let overlaps = passes.iter().flat_map(|pass| pass.nearest(from, to, 1.0));
+                let shares: Vec<f64> = overlaps.map(|(s, cycle_s)| s / cycle_s).collect();
+                Mean::of(&shares, floor).map(|mean| mean.estimate().map(|share| 100.0 * share))
+            }),
+        }
+    }
+}
+
+/// Variance of one delay between two marks, s²: of the first lag that was seen three times, else
+/// of the first such share of a cycle of `scale` seconds.
+fn delay_variance(
+    same: &Sides<Mean>,
+    opposite: &Sides<Mean>,
+    arms: &Arms,
+    scale: f64,
+) -> Option<f64> {
+    let seen = |mean: Option<Mean>| Some(mean.filter(|mean| mean.n >= 3)?.variance);
+    let lags = [same.left, same.right, opposite.left, opposite.right];
+    let shares = [arms.catches.left, arms.catches.right, arms.right];
+    let in_s = |variance: f64| variance * scale * scale;
+    (lags.into_iter().find_map(seen)).or_else(|| shares.into_iter().find_map(seen).map(in_s))
 }
 
 /// Standard deviation of single cycles of the leading hands, s.

@@ -288,12 +288,24 @@ pub fn read(pairs: &[Pair]) -> Reading {
         outcomes[STROKES].verdict = TrialVerdict::Neither;
         outcomes[STROKES].not_at_the_same_time = true;
     }
+    want_more(&mut outcomes);
+    Reading {
+        outcomes,
+        confirmed,
+        kept,
+        exact: alone.exact,
+        ways: alone.ways,
+    }
+}
+
+/// Says of each outcome that nothing was called of how many more pairs it would take.
+fn want_more(outcomes: &mut [TrialOutcome; 3]) {
     // What is the same in every pair costs the others nothing.
-    let rivals = |outcome: &TrialOutcome| {
+    let rivals = |outcome: &&TrialOutcome| {
         outcome.p_together.is_some() && outcome.differences.iter().any(|d| *d != 0.0)
     };
-    let rivals = outcomes.iter().filter(|outcome| rivals(outcome)).count();
-    for outcome in &mut outcomes {
+    let rivals = outcomes.iter().filter(rivals).count();
+    for outcome in outcomes {
         let open = matches!(
             outcome.verdict,
             TrialVerdict::Neither | TrialVerdict::TooFew
@@ -303,13 +315,6 @@ pub fn read(pairs: &[Pair]) -> Reading {
         // A block of four swims is two pairs; what just missed needs one block at least.
         outcome.more_pairs =
             (wanted.flatten()).map(|wanted| wanted.saturating_sub(have).next_multiple_of(2).max(2));
-    }
-    Reading {
-        outcomes,
-        confirmed,
-        kept,
-        exact: alone.exact,
-        ways: alone.ways,
     }
 }
 

@@ -115,30 +115,8 @@ const SAME_EFFORT: f64 = 0.5;
 /// The verdict, and what it rests on in the order of reading.
 pub fn judge(rules: &Rules, counts: &Counts, figures: &Figures) -> (WeekVerdict, Vec<Finding>) {
     let mut found = Vec::new();
-    if counts.all == 0 {
-        return (WeekVerdict::NotEnough, vec![Finding::Missed]);
-    }
-    if counts.one_arm > 0 {
-        found.push(Finding::OneArm(counts.one_arm));
-    }
-    if counts.twice > 0 {
-        found.push(Finding::CountedTwice(counts.twice));
-    }
-    if counts.ill {
-        found.push(Finding::Ill);
-        return (WeekVerdict::StepBack, found);
-    }
-    if counts.pain {
-        found.push(Finding::Pain);
-        return (WeekVerdict::Hold, found);
-    }
-    if (counts.cued as u64) < rules.fewest_swims {
-        found.push(Finding::TooFewSwims);
-        return (WeekVerdict::NotEnough, found);
-    }
-    if counts.days < counts.days_needed {
-        found.push(Finding::TooFewDays);
-        return (WeekVerdict::NotEnough, found);
+    if let Some(verdict) = before_the_clock(rules, counts, &mut found) {
+        return (verdict, found);
     }
     let mut worst = WeekVerdict::GoOn;
     let mut say = |verdict: WeekVerdict, finding: Finding| {
@@ -183,6 +161,37 @@ pub fn judge(rules: &Rules, counts: &Counts, figures: &Figures) -> (WeekVerdict,
         say(WeekVerdict::Hold, Finding::EffortRising);
     }
     (worst, found)
+}
+
+/// The verdict where the swims must not or cannot be judged by their times.
+fn before_the_clock(
+    rules: &Rules,
+    counts: &Counts,
+    found: &mut Vec<Finding>,
+) -> Option<WeekVerdict> {
+    if counts.all == 0 {
+        found.push(Finding::Missed);
+        return Some(WeekVerdict::NotEnough);
+    }
+    if counts.one_arm > 0 {
+        found.push(Finding::OneArm(counts.one_arm));
+    }
+    if counts.twice > 0 {
+        found.push(Finding::CountedTwice(counts.twice));
+    }
+    let (verdict, finding) = if counts.ill {
+        (WeekVerdict::StepBack, Finding::Ill)
+    } else if counts.pain {
+        (WeekVerdict::Hold, Finding::Pain)
+    } else if (counts.cued as u64) < rules.fewest_swims {
+        (WeekVerdict::NotEnough, Finding::TooFewSwims)
+    } else if counts.days < counts.days_needed {
+        (WeekVerdict::NotEnough, Finding::TooFewDays)
+    } else {
+        return None;
+    };
+    found.push(finding);
+    Some(verdict)
 }
 
 enum Loss {

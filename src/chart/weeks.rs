@@ -54,23 +54,15 @@ struct Panel<'a> {
     whole: Option<(f64, f64)>,
 }
 
-/// The picture of all weeks; `share` is what the last axis says. Panels of which nothing is known
-/// are left out.
-///
-/// # Errors
-/// When it cannot be drawn.
-pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<String> {
-    let at = |row: &WeekRow| row.week as f64;
-    let values = |of: fn(&WeekRow) -> Option<f64>| -> Vec<(f64, f64)> {
-        (rows.iter())
-            .filter_map(|row| Some((at(row), of(row)?)))
-            .collect()
-    };
-    let points = |of: fn(&WeekRow) -> Option<Estimate>| -> Vec<(f64, Estimate)> {
-        (rows.iter())
-            .filter_map(|row| Some((at(row), of(row)?)))
-            .collect()
-    };
+/// What is known of each week, over its number.
+fn by_week<T>(rows: &[WeekRow], of: fn(&WeekRow) -> Option<T>) -> Vec<(f64, T)> {
+    (rows.iter())
+        .filter_map(|row| Some((row.week as f64, of(row)?)))
+        .collect()
+}
+
+/// The panels from top to bottom; `share` is what the last axis says.
+fn panels<'a>(share: &'a str, rows: &[WeekRow]) -> [Panel<'a>; 5] {
     let plain = |y, points, decimals, least| Panel {
         y,
         steps: Vec::new(),
@@ -80,30 +72,34 @@ pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<Strin
         least,
         whole: None,
     };
-    let panels = [
+    let swum = by_week(rows, |row| row.swum_spm);
+    let speed = by_week(rows, |row| row.speed_m_s);
+    let length = by_week(rows, |row| row.length_m);
+    let effort = by_week(rows, |row| row.effort);
+    [
         Panel {
-            y: "rate, strokes/min",
-            steps: values(|row| row.planned_spm),
-            dashed: values(|row| row.moved_spm),
-            points: points(|row| row.swum_spm),
-            decimals: 0,
-            least: 2.0,
-            whole: None,
+            steps: by_week(rows, |row| row.planned_spm),
+            dashed: by_week(rows, |row| row.moved_spm),
+            ..plain("rate, strokes/min", swum, 0, 2.0)
         },
-        plain("speed, m/s", points(|row| row.speed_m_s), 2, 0.04),
-        plain(
-            "distance per stroke, m",
-            points(|row| row.length_m),
-            2,
-            0.04,
-        ),
-        plain("effort, 0 to 10", points(|row| row.effort), 1, 2.0),
+        plain("speed, m/s", speed, 2, 0.04),
+        plain("distance per stroke, m", length, 2, 0.04),
+        plain("effort, 0 to 10", effort, 1, 2.0),
         Panel {
-            steps: values(|row| Some(row.cued_percent)),
+            steps: by_week(rows, |row| Some(row.cued_percent)),
             whole: Some((0.0, 105.0)),
             ..plain(share, Vec::new(), 0, 100.0)
         },
-    ];
+    ]
+}
+
+/// The picture of all weeks; `share` is what the last axis says. Panels of which nothing is known
+/// are left out.
+///
+/// # Errors
+/// When it cannot be drawn.
+pub fn weeks_chart(caption: &str, share: &str, rows: &[WeekRow]) -> Result<String> {
+    let panels = panels(share, rows);
     let known = |panel: &&Panel| !(panel.steps.is_empty() && panel.points.is_empty());
     let panels: Vec<&Panel> = panels.iter().filter(known).collect();
     let last = rows.iter().map(|row| row.week).max().unwrap_or(1);

@@ -220,6 +220,12 @@ impl Window {
         self.agrees = pairs.all(|(heard, expected)| near(heard, expected, tolerance));
     }
 
+    /// What is heard in a part of it less what was expected there.
+    fn left_over(&self, part: Range<usize>) -> impl Iterator<Item = [f32; 2]> {
+        let pairs = self.heard[part.clone()].iter().zip(&self.expected[part]);
+        pairs.map(|(heard, expected)| [heard[0] - expected[0], heard[1] - expected[1]])
+    }
+
     /// Leaves out what is heard in the free times in which something is said, where it is another
     /// voice or none: that is no fault of the cues, and no cue has its place there. Where hardly
     /// anything differs the words are there, and what differs is judged as everywhere.
@@ -275,21 +281,12 @@ fn judge(ear: &Ear, held: &VecDeque<Window>, tolerance: f32, report: &mut CheckR
     }
     let (margin, size) = (ear.margin(), middle.heard.len());
     let before = (held.len() == 3).then(|| &held[0]);
-    let mut sound: Vec<[f32; 2]> = Vec::with_capacity(size + 2 * margin);
-    let mut left_over = |window: &Window, part: std::ops::Range<usize>| {
-        let pairs = window.heard[part.clone()]
-            .iter()
-            .zip(&window.expected[part]);
-        sound.extend(
-            pairs.map(|(heard, expected)| [heard[0] - expected[0], heard[1] - expected[1]]),
-        );
+    let mut sound = match before {
+        Some(before) => before.left_over(size - margin..size).collect(),
+        None => vec![[0.0; 2]; margin],
     };
-    match before {
-        Some(before) => left_over(before, size - margin..size),
-        None => left_over(&Window::silence(size), size - margin..size),
-    }
-    left_over(middle, 0..size);
-    left_over(after, 0..margin);
+    sound.extend(middle.left_over(0..size));
+    sound.extend(after.left_over(0..margin));
     let origin = middle.start as i64 - margin as i64;
     let end = middle.start + (size + margin) as u64;
     let events: Vec<Event> = (before.iter().flat_map(|window| &window.events))

@@ -45,35 +45,8 @@ const MOST_PEAK: f32 = 1.5;
 /// # Errors
 /// When the folder or a sound in it cannot be read; each is named with what was expected.
 pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSounds> {
-    let names = || Voice::ALL.map(|voice| voice.to_string()).join(", ");
-    let refuse = |error: Error| {
-        error
-            .accepted(format!(
-                "a folder of WAV, MP3, FLAC or OGG files named {} or after words that are said",
-                names()
-            ))
-            .example("sounds = \"my-sounds\", with my-sounds/kick-left.wav in it")
-    };
-    let entries = std::fs::read_dir(folder).map_err(|error| {
-        refuse(
-            Error::input(format!("the folder of sounds cannot be read: {error}"))
-                .at(folder.display()),
-        )
-    })?;
-    let mut paths: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
-    paths.retain(|path| is_sound(path));
-    paths.sort();
-    if paths.is_empty() {
-        return Err(refuse(
-            Error::input("there is no sound in this folder").at(folder.display()),
-        ));
-    }
-    if paths.len() > MOST_FILES {
-        let what = format!("found {} sounds, more than {MOST_FILES}", paths.len());
-        return Err(refuse(Error::input(what).at(folder.display())));
-    }
     let mut own = OwnSounds::default();
-    for path in paths {
+    for path in sounds_in(folder)? {
         let stem = path
             .file_stem()
             .map(|stem| stem.to_string_lossy().to_lowercase());
@@ -88,7 +61,7 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
                 own.notes.push(format!(
                     "{}: not used; no sound and no words of this session have that name (sounds are {})",
                     path.display(),
-                    names()
+                    cue_names()
                 ));
                 continue;
             }
@@ -113,6 +86,36 @@ pub fn own_sounds(folder: &Path, is_word: impl Fn(&str) -> bool) -> Result<OwnSo
     }
     own.notes.extend(lonely(&own.cues));
     Ok(own)
+}
+
+/// The sound files of a folder, by name: one at least, and no more than memory has room for.
+fn sounds_in(folder: &Path) -> Result<Vec<PathBuf>> {
+    let refused = |what: String| refuse(Error::input(what).at(folder.display()));
+    let entries = std::fs::read_dir(folder)
+        .map_err(|error| refused(format!("the folder of sounds cannot be read: {error}")))?;
+    let mut paths: Vec<PathBuf> = entries.flatten().map(|entry| entry.path()).collect();
+    paths.retain(|path| is_sound(path));
+    paths.sort();
+    match paths.len() {
+        0 => Err(refused("there is no sound in this folder".into())),
+        n if n > MOST_FILES => Err(refused(format!("found {n} sounds, more than {MOST_FILES}"))),
+        _ => Ok(paths),
+    }
+}
+
+/// An error that says what a folder of sounds is.
+fn refuse(error: Error) -> Error {
+    error
+        .accepted(format!(
+            "a folder of WAV, MP3, FLAC or OGG files named {} or after words that are said",
+            cue_names()
+        ))
+        .example("sounds = \"my-sounds\", with my-sounds/kick-left.wav in it")
+}
+
+/// The names of all sounds that are no words.
+fn cue_names() -> String {
+    Voice::ALL.map(|voice| voice.to_string()).join(", ")
 }
 
 /// Opens the file of an own sound.

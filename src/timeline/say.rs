@@ -135,8 +135,20 @@ pub fn say(
             said.says.push(say);
         }
     }
+    said.notes.extend(left_out(session, &unspoken, shortened));
+    said
+}
+
+/// What was shortened or left out before the repeats, in sentences: `unspoken` names the sets
+/// whose own words nothing speaks, `shortened` counts what was lost in each set.
+fn left_out(
+    session: &Resolved,
+    unspoken: &[String],
+    shortened: BTreeMap<(usize, &'static str), u64>,
+) -> Vec<String> {
+    let mut notes = Vec::new();
     if !unspoken.is_empty() {
-        said.notes.push(format!(
+        notes.push(format!(
             "set {}: own words are left out, all or some; no speech program speaks them",
             unspoken.join(", ")
         ));
@@ -147,11 +159,11 @@ pub fn say(
             n => format!("{n} times"),
         };
         let set = session.sets[set].label(set + 1);
-        said.notes.push(format!(
+        notes.push(format!(
             "{set}: too little rest to say all; {lost} ({times})"
         ));
     }
-    said
+    notes
 }
 
 /// The free time before a repeat, ms.

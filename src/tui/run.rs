@@ -7,6 +7,7 @@ use ratatui::crossterm::event::{self, Event};
 
 use super::app::{Action, App, DeckView, KeyTime};
 use super::draw::draw;
+use super::face::Face;
 use super::session::Played;
 use super::terminal::{Screen, Signals, suspend};
 use crate::error::{Error, Result};
@@ -30,11 +31,10 @@ pub struct Hooks<'h> {
 /// # Errors
 /// When the terminal cannot be taken or read, or the log cannot be written at the end.
 pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Result<()> {
-    let failed = |error: io::Error| Error::io("cannot be used", "the terminal", &error);
     let signals = Signals::listen();
     let mut screen = Some(Screen::take()?);
     let epoch = Instant::now();
-    let mut drawn: Option<(Instant, super::face::Face)> = None;
+    let mut drawn: Option<(Instant, Face)> = None;
     let mut log = Ok(());
     let leaving = signals.insist();
     while !signals.ended() {
@@ -70,13 +70,7 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
             away(&mut screen)?;
             drawn = None;
         }
-        for command in app.take_commands() {
-            // Waits only where a held key fills the queue faster than buffers come.
-            let begun = Instant::now();
-            while !remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
-                std::thread::sleep(ROOM);
-            }
-        }
+        hand_over(&mut app, &mut remote);
         if let Some(played) = app.take_state(remote.state()) {
             log = (hooks.log)(&played);
             if let Err(error) = &log {
@@ -85,16 +79,8 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
         }
         let now = Instant::now();
         if drawn.as_ref().is_none_or(|(at, _)| now - *at >= FRAME) {
-            let view = DeckView {
-                sound: deck.sound(),
-                underruns: deck.underruns(),
-                latency_ms: deck.latency().as_secs_f64() * 1e3,
-            };
-            let face = app.face(&view, deck.heard_frame(now));
-            let changed = drawn.as_ref().is_none_or(|(_, before)| *before != face);
-            if let (true, Some(screen)) = (changed, &mut screen) {
-                (screen.terminal.draw(|frame| draw(frame, &face))).map_err(failed)?;
-            }
+            let before = drawn.take().map(|(_, face)| face);
+            let face = show(&mut app, deck, now, before, &mut screen)?;
             drawn = Some((now, face));
         }
     }
@@ -104,6 +90,42 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
         return (hooks.log)(&played);
     }
     log
+}
+
+/// Hands the commands that the keys gave to the engine. It waits only where a held key fills the
+/// queue faster than buffers come.
+fn hand_over(app: &mut App, remote: &mut Remote) {
+    for command in app.take_commands() {
+        let begun = Instant::now();
+        while !remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
+            std::thread::sleep(ROOM);
+        }
+    }
+}
+
+/// Draws the face of this moment where it differs from the one before, and gives it.
+fn show(
+    app: &mut App,
+    deck: &Deck,
+    now: Instant,
+    before: Option<Face>,
+    screen: &mut Option<Screen>,
+) -> Result<Face> {
+    let view = DeckView {
+        sound: deck.sound(),
+        underruns: deck.underruns(),
+        latency_ms: deck.latency().as_secs_f64() * 1e3,
+    };
+    let face = app.face(&view, deck.heard_frame(now));
+    if let (true, Some(screen)) = (before.as_ref() != Some(&face), screen) {
+        (screen.terminal.draw(|frame| draw(frame, &face))).map_err(failed)?;
+    }
+    Ok(face)
+}
+
+/// An error of the terminal, as it is told.
+fn failed(error: io::Error) -> Error {
+    Error::io("cannot be used", "the terminal", &error)
 }
 
 /// Gives the terminal back, stops, and takes it again.

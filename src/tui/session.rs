@@ -208,9 +208,20 @@ impl Programme {
                 start.unwrap_or_default()
             ));
         }
-        lines.push(match next {
+        lines.push(self.then(repeat, next));
+        if let Some(say) = &set.say {
+            let say: String = say.split_whitespace().collect::<Vec<_>>().join(" ");
+            lines.push(format!("\"{say}\""));
+        }
+        lines
+    }
+
+    /// What comes after a repeat.
+    fn then(&self, repeat: &LaidRepeat, next: Option<&LaidRepeat>) -> String {
+        match next {
             Some(next) if next.set == repeat.set => {
-                format!("Then: repeat {} of {}", next.number, set.repeats)
+                let repeats = self.sets[repeat.set].repeats;
+                format!("Then: repeat {} of {repeats}", next.number)
             }
             Some(next) => {
                 let other = &self.sets[next.set];
@@ -222,12 +233,7 @@ impl Programme {
                 )
             }
             None => "Then: the end of the session".into(),
-        });
-        if let Some(say) = &set.say {
-            let say: String = say.split_whitespace().collect::<Vec<_>>().join(" ");
-            lines.push(format!("\"{say}\""));
         }
-        lines
     }
 }
 

@@ -1,6 +1,7 @@
 //! What a user would see, in one program: commands, files read back by readers that are not ours,
 //! pages, pipes, parsers. The tests that listen are apart, in `live.rs`: they run by the clock.
 #![allow(dead_code)] // of `support`, which `live.rs` shares
+#![allow(clippy::too_many_lines)] // a test tells what a user does from start to end
 
 mod support;
 

@@ -4,6 +4,8 @@
 use std::path::Path;
 use std::process::Command;
 
+#[cfg(unix)]
+use crate::support::system::copy_program;
 use crate::support::{ok, refused, run, write};
 use serde_json::Value;
 use tempfile::tempdir;
@@ -321,9 +323,8 @@ fn speech_is_as_loud_as_the_cues_for_every_preset() {
 /// A program of a few lines, called as PROGRAM TEXT-FILE WAV-FILE.
 #[cfg(unix)]
 fn program(folder: &Path, name: &str, lines: &str) -> String {
-    use std::os::unix::fs::PermissionsExt;
-    let path = write(folder, name, format!("#!/bin/sh\n{lines}\n"));
-    std::fs::set_permissions(&path, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let text = write(folder, "program.txt", format!("#!/bin/sh\n{lines}\n"));
+    copy_program(&text, &folder.join(name));
     format!("./{name}")
 }
 

@@ -15,6 +15,21 @@ pub fn is_root() -> bool {
     user_id().as_deref() == Some("0")
 }
 
+/// Makes a program from a file. Another process writes it: while this one held it open, a test that
+/// starts a program at the same moment would hand it on, and it could not be run, being busy.
+#[cfg(unix)]
+pub fn copy_program(from: &Path, to: &Path) {
+    let copied = Command::new("sh")
+        .args(["-c", "cp -- \"$1\" \"$2\" && chmod 755 \"$2\"", "sh"])
+        .args([from, to])
+        .status();
+    assert!(
+        copied.is_ok_and(|status| status.success()),
+        "{}",
+        to.display()
+    );
+}
+
 /// The program as a user whom mode bits keep out, in a `folder` that this user may enter: the
 /// tests' own user, or nobody (65534) where that is root.
 #[cfg(unix)]
@@ -25,10 +40,8 @@ pub fn unprivileged(folder: &Path) -> Command {
     }
     // The build's own folder may be closed to others; so is a fresh temporary folder.
     let program = folder.join("cuelane");
-    fs::copy(env!("CARGO_BIN_EXE_cuelane"), &program).expect("the program can be copied");
-    let open = fs::Permissions::from_mode(0o755);
-    fs::set_permissions(&program, open.clone()).expect("the copy is ours");
-    fs::set_permissions(folder, open).expect("the folder is ours");
+    copy_program(Path::new(env!("CARGO_BIN_EXE_cuelane")), &program);
+    fs::set_permissions(folder, fs::Permissions::from_mode(0o755)).expect("the folder is ours");
     let become_nobody = || {
         let mut command = Command::new("setpriv");
         command.args(["--reuid=65534", "--regid=65534", "--clear-groups"]);
@@ -37,8 +50,8 @@ pub fn unprivileged(folder: &Path) -> Command {
     };
     let works = become_nobody().arg("--version").output();
     assert!(
-        works.is_ok_and(|output| output.status.success()),
-        "root must become another user here: setpriv (util-linux), or run the tests as one"
+        works.as_ref().is_ok_and(|output| output.status.success()),
+        "root must become another user here: setpriv (util-linux), or run the tests as one: {works:?}"
     );
     become_nobody()
 }

@@ -8,6 +8,10 @@ use super::verdict::{moved, reasons};
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Week, WeekTense, WeekVerdict};
 use crate::cli::shared::report::{Estimated, Known, Micro};
+use crate::cli::shared::table::{
+    self,
+    Column::{Left, Right},
+};
 use crate::cli::shared::words::Page;
 use crate::model::plan::{Path, shown};
 use crate::units::to_f64;
@@ -123,25 +127,27 @@ impl<'a> WeekShown<'a> {
             None => format!("{:.1}", rate.value),
         });
         let said: usize = week.kept.iter().sum();
-        let line = format!(
-            "{}{:>4}  {}  {:>6} {:>6} {:>6} {:>12} {:>7} {:>8} {:>6} {:>5}",
-            if week.ahead == WeekTense::Now {
-                ">"
-            } else {
-                " "
-            },
-            week.week,
-            week.first,
-            only(is_planned, rate(week.week)),
-            only(moved(plan, week) || !is_planned, rate(week.placed.rate)),
-            format!("{:.0}", to_f64(path.share(week.placed.share)) * 100.0),
-            swum.unwrap_or_default(),
-            plain(week.figures.speed_m_s, 3),
-            plain(week.figures.length_m, 3),
-            plain(week.figures.effort, 1),
-            only(said > 0, format!("{}/{said}", week.kept[0])),
-        );
-        to.line(line.trim_end());
+        let now = if week.ahead == WeekTense::Now {
+            '>'
+        } else {
+            ' '
+        };
+        let cued = to_f64(path.share(week.placed.share)) * 100.0;
+        to.line(table::line([
+            (Left(5), format!("{now}{:>4}", week.week)),
+            (Right(11), week.first.to_string()),
+            (Right(7), only(is_planned, rate(week.week))),
+            (
+                Right(6),
+                only(moved(plan, week) || !is_planned, rate(week.placed.rate)),
+            ),
+            (Right(6), format!("{cued:.0}")),
+            (Right(12), swum.unwrap_or_default()),
+            (Right(7), plain(week.figures.speed_m_s, 3)),
+            (Right(8), plain(week.figures.length_m, 3)),
+            (Right(6), plain(week.figures.effort, 1)),
+            (Right(5), only(said > 0, format!("{}/{said}", week.kept[0]))),
+        ]));
         let remark = match (self.verdict, week.supposed, week.holds) {
             (Some(verdict), _, _) if week.swims == 0 => format!("{verdict}, no swim"),
             (Some(verdict), _, _) => verdict.into(),

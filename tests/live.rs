@@ -4,7 +4,6 @@
 //! They run by the clock and mostly wait, so many run side by side, each with a server of its own:
 //! one server for all would refuse some of the programs that start at once (its queue holds five).
 #![cfg(target_os = "linux")]
-#![allow(clippy::too_many_lines)] // a test tells what a user does from start to end
 
 #[path = "live/cues.rs"]
 mod cues;

@@ -2,7 +2,6 @@
 //! the screen. Prints a Markdown table. Linux; the second and third need PulseAudio, `aplay` and
 //! tmux, and say so loudly where they are missing. About three minutes.
 #![allow(clippy::print_stdout, clippy::print_stderr)] // the table is what this program is for
-#![allow(clippy::too_many_lines)] // a table is laid out, filled and printed in one go
 
 #[cfg(target_os = "linux")]
 mod keys;

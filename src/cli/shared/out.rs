@@ -130,9 +130,7 @@ pub fn escaped(json: &str) -> Cow<'_, str> {
     let mut safe = String::with_capacity(json.len());
     for c in json.chars() {
         if is_obeyed(c) {
-            {
-                let _ = write!(safe, "\\u{:04x}", u32::from(c));
-            }
+            let _ = write!(safe, "\\u{:04x}", u32::from(c));
         } else {
             safe.push(c)
         }

@@ -6,12 +6,14 @@
 //! that is the mixer's work, which only reads the bank and so never allocates.
 
 pub mod bank;
+mod k125;
 pub mod loudness;
 pub mod speech;
 mod too_alike;
 pub mod voice;
 
 pub use bank::Bank;
+pub use k125::{BOTH_EARS_DB, k125};
 pub use loudness::{Loudness, Meter};
 pub use speech::{Note, Speech};
 pub use too_alike::too_alike;

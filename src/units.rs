@@ -16,6 +16,7 @@ mod time;
 pub use distinct_digits::{apart, print_apart};
 pub use fix::{Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64};
 pub use length::Length;
+pub(crate) use length::counts_lengths;
 pub use pace::{Pace, StrokeLength};
 pub use rate::{Rate, RateWish};
 pub use time::Time;
@@ -36,7 +37,7 @@ pub trait Quantity: Sized {
 }
 
 /// Splits `"56.5 spm"` into its number and its unit; the unit is lower case and may be empty.
-fn split_unit(text: &str) -> (&str, String) {
+pub(crate) fn split_unit(text: &str) -> (&str, String) {
     let text = text.trim();
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '+' | '-' | '_' | ',')))

@@ -108,6 +108,12 @@ set 7:8  | rate = "96 cpm"       | rate: found 192 spm (96 cycles/min), outside 
 set 7:8  | rate = "0 s/stroke"   | rate: found 0 s                     | 10 to 160 spm
 set 7:11 | repeats = 0           | repeats: found 0                    | from 1
 set 7:11 | repeats = -4          | repeats: found -4                   | from 1
+set 7:8  | swim = "0 lengths"    | swim: found "0 lengths"             | a distance ; 2 lengths ; a time
+set 7:8  | swim = "1.5 lengths"  | swim: found "1.5 lengths" ; whole   | a distance ; 2 lengths ; a time
+set 7:8  | swim = "-2 lengths"   | swim: found "-2 lengths" ; from 1   | a distance ; 2 lengths ; a time
+set 7:8  | swim = "2 Lengths"    | swim: found "2 Lengths" ; capital   | a distance ; 2 lengths ; a time
+set 7:8  | pool = "2 lengths"    | pool: found "2 lengths" ; only in a set's swim | in m or yd
+set 7:9  | glide = "1 length"    | glide: found "1 length" ; only in a set's swim | a length in m or yd
 set 7:8  | swim = "0 m"          | swim: found "0 m"                   | a distance
 set 7:8  | swim = "-50 m"        | swim: found "-50 m"                 | a distance
 set 7:8  | pool = "4 m"          | pool: found 4 m                     | 5 to 1000 m
@@ -219,7 +225,7 @@ set 7:8  | fade = { on = 8 }                  | needs on and off            | "n
 set 7:8  | rate = "+2 spm"                    | "+2 spm" ; relative         | --swimmer FILE
 set 7:8  | rate = "96 %"                      | "96 %" ; relative           | --swimmer FILE
 set 7:8  | rate = { from = "54 spm", to = "+2 spm", by = "time" } | "+2 spm" ; relative | --swimmer FILE
-file 1:1 | [[set]]\nrate = "54 spm"\npace = "2:05 / 100 m" | set 1 ; no swim is given | a distance or a time
+file 1:1 | [[set]]\nrate = "54 spm"\npace = "2:05 / 100 m" | set 1 ; no swim is given | a distance, lengths of the pool or a time
 file 1:1 | [[set]]\nswim = "45 s"             | set 1 ; no rate is given    | the set ; --swimmer FILE ; --stroke-rate
 file 1:1 | [[set]]\nswim = "50 m"\nrate = "54 spm" | 50 m ; neither pace nor stroke_length | the swimmer's file ; the set
 file -   | # nothing but a remark             | no set                      | [[set]]

@@ -23,7 +23,7 @@ use cuelane::files::{
 };
 use cuelane::model::plan::{days_of, session_of};
 use cuelane::model::resolve::resolve;
-use cuelane::model::session::RepeatSwim;
+use cuelane::model::session::{RepeatSwim, SwimWish};
 use cuelane::model::swimmer::Swimmer;
 use cuelane::model::wishes::Wishes;
 use cuelane::timeline::{Schedule, Timeline};
@@ -184,6 +184,7 @@ fn units() {
             read::<Pace>(text).is_some(),
             read::<Time>(text).is_some(),
             read::<RepeatSwim>(text).is_some(),
+            read::<SwimWish>(text).is_some(),
         ];
         read.contains(&true)
     });

@@ -32,7 +32,16 @@ const LENGTHS: [&str; 7] = [
     "2.5 yd",
     "3.123456789 m",
 ];
-const SWIMS: [&str; 6] = ["50 m", "100 yd", "66 2/3 m", "45 s", "1:00.25", "75 m"];
+const SWIMS: [&str; 8] = [
+    "50 m",
+    "100 yd",
+    "66 2/3 m",
+    "45 s",
+    "1:00.25",
+    "75 m",
+    "2 lengths",
+    "1 length",
+];
 const PACES: [&str; 4] = [
     "2:05 / 100 m",
     "1:50.123 / 100 yd",
@@ -83,7 +92,7 @@ fn values(key: &Key, level: Level) -> Vec<String> {
         "a text" => texts(&["Easy", "A \\\"quoted\\\" word", "Ruhig schwimmen, bitte"]),
         "true or false" => vec!["true".into(), "false".into()],
         "a whole number" => ["1", "2", "3"].map(String::from).into(),
-        "a distance or a time" => texts(&SWIMS),
+        "a distance, lengths or a time" => texts(&SWIMS),
         "a time" if none => texts(&SEND_OFFS),
         "a time" => texts(&TIMES),
         "a length" => texts(&LENGTHS),

@@ -103,7 +103,7 @@ macro_rules! quantity {
         }
     )*};
 }
-quantity! { RepeatSwim Pace StrokeLength }
+quantity! { SwimWish Pace StrokeLength }
 
 impl InToml for Length {
     fn read<'a>(_: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {

@@ -11,7 +11,7 @@ pub(crate) mod kinds {
     pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
     pub use crate::model::session::{
-        BedWish, Breath, CueSet, Fade, Lead, RatePlan, RepeatSwim, Walls,
+        BedWish, Breath, CueSet, Fade, Lead, RatePlan, RepeatSwim, SwimWish, Walls,
     };
     pub use crate::model::track_format::{Channels, Division, Format};
     pub use crate::units::{
@@ -90,7 +90,7 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     /// How many times it is swum
     repeats: u64 => u64, [Defaults Set], Some(1), Takes::From("1", "4294967295"), "4";
     /// What one repeat swims
-    swim: RepeatSwim => RepeatSwim, [Defaults Set], None, Takes::All, "\"50 m\"";
+    swim: SwimWish => RepeatSwim, [Defaults Set], None, Takes::All, "\"50 m\"";
     /// The pool
     pool: Length => Length, [Defaults Set Swimmer], Some(Length::from_metres(exact(25))),
         Takes::Within("5 m", "1000 m", "a pool of 5 to 1000 m, in m or yd"), "\"25 m\"";

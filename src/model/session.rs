@@ -4,7 +4,9 @@ use std::cmp::Ordering;
 use std::fmt;
 
 use super::cue::{CUE_KINDS, CueKind, Side};
-use crate::units::{Length, Pace, Quantity, Rate, RateWish, StrokeLength, Time, exact};
+use crate::units::{
+    Length, Pace, Quantity, Rate, RateWish, StrokeLength, Time, counts_lengths, exact, split_unit,
+};
 
 /// What one repeat swims.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -13,6 +15,50 @@ pub enum RepeatSwim {
     Distance(Length),
     /// A time.
     Time(Time),
+}
+
+/// What a set asks one repeat to swim.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SwimWish {
+    /// So many lengths of the set's pool, 1 to [`MOST_LENGTHS`].
+    Lengths(u32),
+    /// A distance or a time, whatever the pool.
+    Swim(RepeatSwim),
+}
+
+/// Far more than 12 h of swimming.
+const MOST_LENGTHS: u32 = 100_000;
+
+impl fmt::Display for SwimWish {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Lengths(1) => f.write_str("1 length"),
+            Self::Lengths(n) => write!(f, "{n} lengths"),
+            Self::Swim(swim) => swim.fmt(f),
+        }
+    }
+}
+
+impl Quantity for SwimWish {
+    const ACCEPTED: &'static str = "a distance such as 50 m or 25 yd, whole lengths of the pool such as 2 lengths, \
+         or a time such as 45 s or 1:30";
+    const EXAMPLE: &'static str = "50 m";
+
+    fn parse(text: &str) -> Result<Self, String> {
+        let (number, unit) = split_unit(text);
+        if !counts_lengths(&unit) {
+            return RepeatSwim::parse(text).map(Self::Swim);
+        }
+        if !text.trim_end().ends_with(&unit) {
+            return Err(format!("found {text:?}, in which \"{unit}\" has a capital"));
+        }
+        match number.parse() {
+            Ok(n @ 1..=MOST_LENGTHS) => Ok(Self::Lengths(n)),
+            _ => Err(format!(
+                "found {text:?}, but lengths are counted whole, from 1 to {MOST_LENGTHS}"
+            )),
+        }
+    }
 }
 
 impl fmt::Display for RepeatSwim {
@@ -37,10 +83,10 @@ impl Quantity for RepeatSwim {
                  \"{text} s\" or \"{text} min\""
             ));
         }
-        let distance = Length::parse(text);
         let swim =
-            match distance {
+            match Length::parse(text) {
                 Ok(distance) => Self::Distance(distance),
+                Err(why) if counts_lengths(&split_unit(text).1) => return Err(why),
                 Err(_) => Self::Time(Time::parse(text).map_err(|_| {
                     format!("found {text:?}, which is neither a distance nor a time")
                 })?),

@@ -3,7 +3,7 @@
 use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::session::{
-    BedWish, Breath, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, Walls,
+    BedWish, Breath, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, SwimWish, Walls,
 };
 use super::track_format::{Channels, Division, Format};
 use crate::units::{Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};
@@ -81,6 +81,7 @@ shown_as_it_is! {
     u64: "a whole number";
     usize: "a whole number";
     RepeatSwim: "a distance or a time";
+    SwimWish: "a distance, lengths or a time";
     Length: "a length";
     Time: "a time";
     Pace: "a pace";
@@ -196,6 +197,18 @@ impl<T: Clone> Wish<Option<T>> for T {
     }
     fn of(decided: &Option<T>) -> Option<T> {
         decided.clone()
+    }
+}
+
+impl Wish<RepeatSwim> for SwimWish {
+    fn decided(said: Option<Self>) -> Option<RepeatSwim> {
+        match said? {
+            Self::Swim(swim) => Some(swim),
+            Self::Lengths(_) => None,
+        }
+    }
+    fn of(decided: &RepeatSwim) -> Option<Self> {
+        Some(Self::Swim(decided.clone()))
     }
 }
 

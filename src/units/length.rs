@@ -110,8 +110,16 @@ fn decimal_of(text: &str, number: &str, unit: &str) -> Result<Fix, String> {
     match unit {
         "m" | "yd" => decimal(number),
         "" if !number.is_empty() => Err(bare(number, &["m", "yd"])),
+        unit if counts_lengths(unit) => Err(format!(
+            "found {text:?}; lengths of the pool are counted only in a set's swim"
+        )),
         _ => Err(format!("found {text:?}, which is not a length")),
     }
+}
+
+/// Whether a unit in lower case counts lengths of a pool, as in `2 lengths`.
+pub(crate) fn counts_lengths(unit: &str) -> bool {
+    matches!(unit, "length" | "lengths")
 }
 
 /// Reads `33 1/3 m` and `33⅓ m`; nothing for any other form.

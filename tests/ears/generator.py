@@ -187,6 +187,7 @@ class Draw:
             keys["swim"] = self.pick(
                 lambda: self.time(14, 90),
                 lambda: self.pick("25 m", "50 m", "75 m", "100 m", "50 yd", "100 yd", "66.6 m"),
+                lambda: self.pick("1 length", "2 lengths", "3 lengths", "4lengths"),
             )()
             keys["name"] = self.pick("Settle", "Hold", "Rise", "Easy")
         if self.chance(0.6):
@@ -324,6 +325,10 @@ def half_a_day(draw, session, group):
     group.pop("send_off", None)
 
 
+def no_whole_lengths(draw, session, group):
+    group["swim"] = draw.pick("0 lengths", "1.5 lengths", "2 Lengths", "-1 length")
+
+
 def walls_by_time(draw, session, group):
     group["swim"], group["cues"] = "45 s", ["arm", "wall"]
 
@@ -332,4 +337,5 @@ FAULTS = (
     too_short_lead_in, too_short_rest, too_short_rest_after, too_slow, too_fast, far_apart,
     late_catch, much_lead, rare_breath, slow_breath, breath_without_cue, rivals,
     rest_and_send_off, too_short_swim, half_a_day, walls_by_time,
+    no_whole_lengths,
 )

@@ -56,7 +56,17 @@ def length_m(text):
 
 def is_length(text):
     """Is this swim a distance (and not a time)?"""
-    return bool(re.search(r"(?<=[\d\s])(m|yd)\s*$", text, re.IGNORECASE))
+    return bool(re.search(r"(?<=[\d\s])(m|yd|lengths?)\s*$", text, re.IGNORECASE))
+
+
+def counted_lengths(text):
+    """How many lengths of the pool a swim is, None where it is no count of them."""
+    found = re.fullmatch(r"\s*(\S+?)\s*(lengths?)\s*", text, re.IGNORECASE)
+    if not found:
+        return None
+    # A whole number from 1, the unit in small letters; 0 is none of these.
+    whole = found[1].isdigit() and found[2].islower()
+    return int(found[1]) if whole else 0
 
 
 def time_s(text):

@@ -190,7 +190,11 @@ class Set:
             return
         if by is None:
             raise Refused
-        self.distance = q.length_m(swim)
+        counted = q.counted_lengths(swim)
+        if counted == 0:
+            self.faults.unless(False, "lengths")
+            raise Refused("lengths")
+        self.distance = q.length_m(swim) if counted is None else counted * self.pool
         self.lengths = ceil(self.distance / self.pool)
         self.speed = q.pace_m_s(value) if by == "pace" else None
         self.stroke_m = q.stroke_length_m(value) if by == "stroke_length" else None

@@ -15,7 +15,7 @@ use crate::error::{Error, Result};
 use crate::files::{log_csv, read_swimmer};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, resolve};
-use crate::model::session::{RatePlan, RepeatSwim};
+use crate::model::session::{RatePlan, RepeatSwim, SwimWish};
 use crate::model::swimmer::Swimmer;
 use crate::model::wishes::{Session, Wishes, said};
 use crate::units::{Quantity, Rate, RateWish};
@@ -197,7 +197,7 @@ fn base(args: &NewTrialArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
         .example("--pace \"2:05 / 100 m\""));
     }
     let layer = Wishes {
-        swim: said(swim),
+        swim: said(SwimWish::Swim(swim)),
         rate: said(RatePlan::Steady(RateWish::Absolute(writable(rate)?))),
         kick: kick.and_then(said),
         pool: flag("--pool", args.pool.as_deref())?.and_then(said),

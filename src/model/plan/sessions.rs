@@ -5,7 +5,7 @@ use super::path::{Path, shown};
 use super::{TrainingPlan, weekday_word};
 use crate::error::{Error, Result};
 use crate::model::cue::{CUE_KINDS, CueKind};
-use crate::model::session::{CueSet, Fade, FadePer, RatePlan, WishedRate};
+use crate::model::session::{CueSet, Fade, FadePer, RatePlan, SwimWish, WishedRate};
 use crate::model::wishes::{Said, Session, Wishes, said};
 use crate::units::{Fix, Rate, RateWish, exact, print_decimal, to_f64};
 
@@ -61,7 +61,7 @@ fn own(plan: &TrainingPlan) -> Session {
             value: Wishes {
                 name: said("With cues".into()),
                 repeats: said(plan.work.repeats),
-                swim: said(plan.work.swim.clone()),
+                swim: said(SwimWish::Swim(plan.work.swim.clone())),
                 rest: said(plan.work.rest.clone()),
                 ..Wishes::default()
             },

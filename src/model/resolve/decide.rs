@@ -91,12 +91,13 @@ impl<'a> Levels<'a> {
         let fail = |error: Error| error.within(&label);
         if found.swim.is_none() {
             return Err(fail(Error::input("no swim is given"))
-                .accepted("a distance or a time for each repeat")
+                .accepted("a distance, lengths of the pool or a time for each repeat")
                 .example("swim = \"50 m\""));
         }
         (found.make_rate_absolute(self.swimmer)).map_err(fail)?;
         found.measured_catch(self.swimmer);
         found = found.over(Found::built_in());
+        found.measure_lengths();
         let mut set = found.decided(at).map_err(fail)?;
         if set.send_off.is_none() {
             // "none" has left the nearest rest: it decides nothing itself.
@@ -120,6 +121,15 @@ impl Found {
             farther.send_off = farther.send_off.filter(|(time, _)| time.is_none());
         }
         self.or(farther)
+    }
+
+    /// Lengths of the pool become the distance that they are, before anything asks for it.
+    fn measure_lengths(&mut self) {
+        if let (Some((swim, _)), Some((pool, _))) = (&mut self.swim, &self.pool)
+            && let SwimWish::Lengths(n) = swim
+        {
+            *swim = SwimWish::Swim(RepeatSwim::Distance(pool.times(u64::from(*n))));
+        }
     }
 
     /// Makes a rate that is relative to the swimmer's own absolute.

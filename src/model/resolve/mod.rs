@@ -180,6 +180,30 @@ mod tests {
     }
 
     #[test]
+    fn lengths_are_the_distance_of_the_pool_wherever_either_is_said() {
+        for (pool, swim, distance) in [
+            ("25 m", "2 lengths", "50 m"),
+            ("25 yd", "4 lengths", "100 yd"),
+            ("50 m", "1 length", "50 m"),
+            ("33 1/3 m", "2 lengths", "66 2/3 m"),
+            ("33 1/3 m", "3 lengths", "100 m"),
+        ] {
+            let session = format!("[defaults]\nswim = \"{swim}\"\n[[set]]\npool = \"{pool}\"\n");
+            let decided = set(&session);
+            assert_eq!(decided.swim.to_string(), distance, "{swim} of {pool}");
+            assert_eq!(origin(&decided, "swim"), "session defaults, session.toml:2");
+            // What is written of it is the distance, in any pool.
+            let pinned = decided.pinned().swim.expect("a swim is said");
+            assert_eq!(pinned.value.to_string(), distance);
+        }
+        // The swimmer's own pool, of 25 yd.
+        assert_eq!(
+            set("[[set]]\nswim = \"2 lengths\"\n").swim.to_string(),
+            "50 yd"
+        );
+    }
+
+    #[test]
     fn rivals_displace_each_other_by_level() {
         let near = set("[[set]]\nswim = \"50 m\"\nstroke_length = \"0.9 m/stroke\"\n");
         assert!(matches!(near.going(), Some(Going::StrokeLength(_))));

@@ -54,6 +54,16 @@ pub struct LaidRepeat {
 }
 
 impl LaidRepeat {
+    /// From when on its cues sound, in s, leads counted: the start signal is heard alone. A set
+    /// without end has no start signal.
+    pub(super) fn cues_from(&self) -> Fix {
+        if self.end == Fix::MAX {
+            self.start
+        } else {
+            self.start + Fix::HALF
+        }
+    }
+
     /// The first entry, in s.
     pub fn first_entry(&self) -> Fix {
         self.stretches

@@ -73,10 +73,19 @@ impl Place {
         lane.phase_of(self.number)
     }
 
-    /// Whether the present event sounds: neither in the silence of a fade, nor a breath within the
-    /// push-off from a wall.
+    /// When the present event sounds, in s.
+    #[inline]
+    pub fn sounds_at(&self, lane: &Lane) -> Fix {
+        self.run.time() - lane.lead
+    }
+
+    /// Whether the present event sounds: neither over the start signal, nor in the silence of a
+    /// fade, nor a breath within the push-off from a wall.
     #[inline]
     pub fn sounds(&mut self, lane: &Lane, laid: &LaidRepeat, set: &SetLanes) -> bool {
+        if laid.cues_from().exceeds(self.sounds_at(lane)) {
+            return false;
+        }
         if set.fade.is_none() && lane.kind != CueKind::Breath {
             return true;
         }

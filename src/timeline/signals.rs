@@ -5,12 +5,17 @@ use super::lanes::SetLanes;
 use super::layer::{DONE, key};
 use super::run::Even;
 use crate::model::cue::CueKind;
-use crate::units::{Fix, exact};
+use crate::units::{Fix, ceil_u64, exact, floor_u64};
 
 /// Counts, start, end, walls.
 const SIGNALS: usize = 4;
 const SIGNAL_KINDS: [CueKind; SIGNALS] =
     [CueKind::Count, CueKind::Start, CueKind::End, CueKind::Wall];
+
+/// The least time from a start or to an end for a chime that sounds, and from one to the next: it
+/// rings over what comes sooner, and nobody tells them apart.
+const FROM_SIGNALS_S: Fix = Fix::HALF;
+const CHIMES_APART_S: Fix = Fix::thousandths(200);
 
 /// Each kind's next event, and how many there are yet.
 #[derive(Debug, Clone, Copy)]
@@ -32,12 +37,13 @@ impl Signals {
             return Self::none();
         }
         let second = exact(1);
-        let (wall_every, walls) = laid.walls.filter(|_| set.has_walls).unwrap_or((second, 0));
+        let walls = laid.walls.filter(|_| set.has_walls);
+        let chimes = walls.map_or((laid.start, second, 0), |walls| chimes(laid, walls));
         let runs = [
             (laid.start - exact(3), second, 3),
             (laid.start, second, 1),
             (laid.end, second, 1),
-            (laid.start + wall_every, wall_every, walls),
+            chimes,
         ];
         let mut signals = Self {
             runs: runs.map(|(first, step, count)| {
@@ -73,6 +79,66 @@ impl Signals {
             set: laid.set as u32 + 1,
             repeat: laid.number,
             beat: None,
+        }
+    }
+}
+
+/// The chimes that sound: the first, in s, seconds from one to the next, and how many.
+fn chimes(laid: &LaidRepeat, (every, walls): (Fix, u64)) -> (Fix, Fix, u64) {
+    let walls_in = |time: Fix| ceil_u64(&(time / every)).unwrap_or(u64::MAX).max(1);
+    let (first, step) = (walls_in(FROM_SIGNALS_S), walls_in(CHIMES_APART_S));
+    let latest = laid.end - laid.start - FROM_SIGNALS_S;
+    let last = floor_u64(&(latest / every)).unwrap_or(0).min(walls);
+    let count = last.checked_sub(first).map_or(0, |more| more / step + 1);
+    let at = |number: u64| every.times(number.into());
+    (laid.start + at(first), at(step), count)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::fraction;
+
+    fn laid(swim: Fix) -> LaidRepeat {
+        LaidRepeat {
+            set: 0,
+            number: 1,
+            start: exact(10),
+            end: exact(10) + swim,
+            walls: None,
+            stretches: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn chimes_keep_away_from_signals_and_from_each_other() {
+        // Against the rule wall by wall, in thousandths of a second.
+        for (every, swim) in [
+            (20_000, 80_000),
+            (500, 2_500),
+            (499, 2_495),
+            (499, 2_499),
+            (150, 3_000),
+            (200, 1_900),
+            (99, 5_000),
+            (24_600, 25_000),
+            (24_500, 25_000),
+        ] {
+            let walls = (1..).take_while(|wall| wall * every < swim).count() as u64;
+            let mut due: Vec<i64> = Vec::new();
+            for at in (1..).map(|wall| wall * every).take(walls as usize) {
+                let apart = due.last().is_none_or(|last| at - last >= 200);
+                if at >= 500 && swim - at >= 500 && apart {
+                    due.push(at);
+                }
+            }
+            let ms = |time: i64| fraction(time, 1000);
+            let (first, step, count) = chimes(&laid(ms(swim)), (ms(every), walls));
+            let found: Vec<Fix> = (0..count)
+                .map(|number| first - exact(10) + step.times(number.into()))
+                .collect();
+            let due: Vec<Fix> = due.into_iter().map(ms).collect();
+            assert_eq!(found, due, "every {every} ms in {swim} ms");
         }
     }
 }

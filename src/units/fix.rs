@@ -42,6 +42,11 @@ impl Fix {
         Self(whole.saturating_mul(ONE))
     }
 
+    /// So many thousandths: exact.
+    pub const fn thousandths(number: i128) -> Self {
+        Self(number.saturating_mul(ONE / 1000))
+    }
+
     /// The step nearest to `numerator / denominator`.
     pub fn new(numerator: i128, denominator: i128) -> Self {
         Self(numerator).mul_div(Self::ONE, Self(denominator))

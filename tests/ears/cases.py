@@ -200,6 +200,24 @@ CASES = {
         swim="60 s", lead={"kick": "77.7 ms"}, cues=["arm", "kick", "breath"],
         breath={"every": 2, "side": "left"},
     ),
+    # The entry of the first arm on T0 + 0.5 s, and a hair before it.
+    "start-kept": one(swim="60 s", push_off="0.5 s", pairing="opposite-side"),
+    "start-passed": one(swim="60 s", push_off="499.999999 ms", pairing="opposite-side"),
+    "start-under-a-ramp": one(
+        swim="60 s", push_off="0 s", lead="300 ms", **SIX,
+        rate={"from": "140 spm", "to": "160 spm", "by": "time"},
+    ),
+    # Walls every 25 s: 0.5 s before the end, and a hair nearer to it.
+    "chime-kept": one(
+        swim="50.5 m", pace="1:40 / 100 m", cues=["arm", "wall"],
+    ),
+    "chime-passed": one(
+        swim="50.499999999 m", pace="1:40 / 100 m", cues=["arm", "wall"],
+    ),
+    # A pool of 5 m in 0.15 s: nobody swims that, and chimes keep apart all the same.
+    "chime-after-chime": one(
+        swim="400 m", pool="5 m", pace="3 s / 100 m", glide="1 m", cues=["arm", "wall"],
+    ),
     "lead-before-the-start": one(swim="60 s", push_off="0 s", lead="300 ms"),
     "send-offs": sets(
         {"swim": "50 m", "repeats": 12, "send_off": "1:15"},

@@ -92,6 +92,11 @@ fn leads_move_what_they_name_and_nothing_else() {
 }
 
 #[test]
+fn nothing_sounds_over_the_start_and_chimes_keep_their_distance() {
+    cases(&["start-*", "chime-*"]);
+}
+
+#[test]
 fn send_offs_and_rests_hold_over_many_sets() {
     cases(&["send-off*", "rest*"]);
 }

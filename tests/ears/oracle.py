@@ -18,6 +18,8 @@ KINDS = ["arm", "kick", "fill", "breath", "wall", "count", "start", "end"]  # or
 SIDES = ["left", "right", "both"]
 LONGEST_S = 12 * 3600
 TAIL_S = 3
+ALONE_S = Fraction(1, 2)  # after a start: no cues; around start and end: no chimes
+CHIMES_APART_S = Fraction(1, 5)
 
 
 @dataclass
@@ -106,9 +108,19 @@ def rows_of_repeat(group, repeat, start, end, wall_s, hz):
     if wall_s is not None:
         walls = [start + k * wall_s for k in range(1, ceil(group.distance / group.pool))]
     if "wall" in group.cues:
-        yield from (row("wall", wall) for wall in walls)
+        yield from (row("wall", wall) for wall in chimes(start, end, walls))
     for segment in segments(group, repeat, start, end, walls):
-        yield from cues(group, repeat, segment, walls, hz)
+        yield from cues(group, repeat, segment, start, walls, hz)
+
+
+def chimes(start, end, walls):
+    """The walls whose chime sounds."""
+    sounded = None
+    for wall in walls:
+        apart = sounded is None or wall - sounded >= CHIMES_APART_S
+        if wall - start >= ALONE_S and end - wall >= ALONE_S and apart:
+            sounded = wall
+            yield wall
 
 
 def segments(group, repeat, start, end, walls):
@@ -127,7 +139,7 @@ def segments(group, repeat, start, end, walls):
         cycle += ceil(segment.phase(until))  # cycles begun
 
 
-def cues(group, repeat, segment, walls, hz):
+def cues(group, repeat, segment, start, walls, hz):
     last_u = segment.phase(segment.end)
     swum_u = [segment.phase(wall) for wall in walls]
     free_u = [(u, segment.phase(wall + group.push_off)) for u, wall in zip(swum_u, walls)]
@@ -147,8 +159,12 @@ def cues(group, repeat, segment, walls, hz):
     for kind, side, phase, first_u, step in group.progressions():
         count = max(ceil((last_u - first_u) / step), 0)
         cycle = segment.cycle + floor(first_u)
-        frames = frames_of(segment, first_u, step, count, group.lead[kind], hz)
-        for i, frame in enumerate(frames):
+        lead = group.lead[kind]
+        frames = frames_of(segment, first_u, step, count, lead, hz)
+        early = 0  # how many would sound over the start signal
+        while early < count and sound_at(segment, first_u + early * step, lead) < start + ALONE_S:
+            early += 1
+        for i, frame in enumerate(frames[early:], early):
             at = cycle + i * step
             if plain or sounds(kind, first_u + i * step, at):
                 yield Row(
@@ -165,9 +181,15 @@ def frames_of(segment, first_u, step, count, lead, hz):
         a, b = int(start * bottom), int(period * bottom)
         return [(2 * hz * (a + b * i) + bottom) // (2 * bottom) for i in range(count)]
     return [
-        floor((segment.start - lead + ramp_time(segment, first_u + i * step)) * hz + Fraction(1, 2))
+        floor(sound_at(segment, first_u + i * step, lead) * hz + Fraction(1, 2))
         for i in range(count)
     ]
+
+
+def sound_at(segment, u, lead):
+    """When the cue of a phase sounds."""
+    gone = ramp_time(segment, u) if segment.slope else u / segment.frequency
+    return segment.start - lead + gone
 
 
 def ramp_time(segment, u):

@@ -35,7 +35,7 @@ set 7:1      | xyzzy = 4             | set 1: unknown key "xyzzy" | fade, lead, 
 set 7:10     | rate = { form = "52 spm", to = "60 spm", by = "repeat" } | set 1, rate: unknown key "form" ; "from"? | from, to, by
 set 8:12     | cues = ["breath"]\nbreath = { evry = 3 } | set 1, breath: unknown key "evry" ; "every"? | every, side
 set 7:18     | fade = { on = 8, of = 4 } | set 1, fade: unknown key "of" ; "off"? | on, off, per
-set 7:24     | lead = { arm = "0 ms", kik = "9 ms" } | set 1, lead: unknown key "kik" ; "kick"? | arm, kick
+set 7:24     | lead = { arm = "0 ms", kik = "9 ms" } | set 1, lead: unknown key "kik" ; "kick"? | arm, kick, breath
 set 7:35     | catch_after_entry = { left = 0.3, rihgt = 0.3 } | catch_after_entry: unknown key "rihgt" ; "right"? | left, right
 set 7:22     | fade = { on = "été", of = 4 } | unknown key "of" ; "off"? | on, off, per
 "#;

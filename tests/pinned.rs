@@ -136,12 +136,14 @@ fn values(key: &Key, level: Level) -> Vec<String> {
         ]
         .map(String::from)
         .into(),
-        "a time, or a table of arm and kick" => [
+        "a time, or a table of arm, kick and breath" => [
             "\"0 ms\"",
             "\"40 ms\"",
             "\"-12.123456789 ms\"",
             "{ kick = \"40 ms\" }",
             "{ arm = \"10.5 ms\", kick = \"0 ms\" }",
+            "{ arm = \"10.5 ms\", kick = \"0 ms\", breath = \"-20 ms\" }",
+            "{ breath = \"40 ms\" }",
         ]
         .map(String::from)
         .into(),

@@ -55,6 +55,9 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     }
     heading(&mut sheet, "How to join in", '-');
     paragraph(&mut sheet, words::JOIN_IN, "");
+    if (job.session.sets.iter()).any(|set| set.heard_breath().is_some()) {
+        paragraph(&mut sheet, words::BREATH_SOUND, "");
+    }
     heading(&mut sheet, "Late, or crossed", '-');
     paragraph(&mut sheet, words::LATE_OR_CROSSED, "");
     heading(&mut sheet, "Cautions", '-');

@@ -150,14 +150,14 @@ impl InToml for Fade {
     }
 }
 
-/// `"40 ms"`, or a table of arm and kick; what a table does not name stays on its moment.
+/// `"40 ms"`, or a table of arm, kick and breath; what a table does not name stays on its moment.
 impl InToml for Lead {
     fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
         const EXAMPLE: &str = "lead = { arm = \"0 ms\", kick = \"40 ms\" }";
         match entry.value {
             DeValue::Table(_) => {
                 let table = section.section_of(entry, EXAMPLE)?;
-                table.only(&["arm", "kick"])?;
+                table.only(&["arm", "kick", "breath"])?;
                 let key = |key| -> Result<Time> {
                     let said = table.read(key, one_lead)?;
                     Ok(said.map_or(Time::whole_s(0), |said| said.value))
@@ -165,7 +165,7 @@ impl InToml for Lead {
                 Ok(Self {
                     arm: key("arm")?,
                     kick: key("kick")?,
-                    breath: Time::whole_s(0),
+                    breath: key("breath")?,
                 })
             }
             DeValue::String(_) | DeValue::Integer(_) | DeValue::Float(_) => {
@@ -173,11 +173,10 @@ impl InToml for Lead {
             }
             other => Err(entry
                 .refuse(format!("found {}", shown(other)))
-                .accepted("a time such as 40 ms, or a table of arm and kick")
+                .accepted("a time such as 40 ms, or a table of arm, kick and breath")
                 .example(EXAMPLE)),
         }
     }
-    /// A table leaves breath cues on their moment, so only one time for all can move them.
     fn write(&self) -> Value {
         let ms = |time: &Time| {
             let ms = print_decimal(&(time.s() * exact(1000)));
@@ -186,7 +185,12 @@ impl InToml for Lead {
         if self.arm == self.kick && self.kick == self.breath {
             ms(&self.arm)
         } else {
-            table([("arm", ms(&self.arm)), ("kick", ms(&self.kick))])
+            let (arm, kick) = (("arm", ms(&self.arm)), ("kick", ms(&self.kick)));
+            if self.breath.s().is_zero() {
+                table([arm, kick])
+            } else {
+                table([arm, kick, ("breath", ms(&self.breath))])
+            }
         }
     }
 }

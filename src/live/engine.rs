@@ -338,6 +338,8 @@ impl Engine {
             }
             DeckCommand::Mute(group, muted) => {
                 self.muted[group as usize] = muted;
+                let breath = self.muted[Group::Breath as usize];
+                self.cursor().mute_breath(breath);
                 self.set_levels();
             }
             DeckCommand::Follow(aim) => {

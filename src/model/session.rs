@@ -371,7 +371,12 @@ impl fmt::Display for Lead {
         if self.arm == self.kick && self.kick == self.breath {
             f.write_str(&early(&self.arm))
         } else {
-            write!(f, "arm {}, kick {}", early(&self.arm), early(&self.kick))
+            write!(f, "arm {}, kick {}", early(&self.arm), early(&self.kick))?;
+            if self.breath.s().is_zero() {
+                Ok(())
+            } else {
+                write!(f, ", breath {}", early(&self.breath))
+            }
         }
     }
 }

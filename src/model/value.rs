@@ -89,7 +89,7 @@ shown_as_it_is! {
     CueSet: "a list of cues";
     Breath: "a table of every and side";
     Fade: "a table of on, off and per";
-    Lead: "a time, or a table of arm and kick";
+    Lead: "a time, or a table of arm, kick and breath";
 }
 
 impl Value for StrokeLength {

@@ -60,6 +60,10 @@ pub const JOIN_IN: &str = "Push off at the long tone. Surface when you like, lis
     cycles, then let the kick finish on the low knock. High ticks are hands, low knocks are feet; \
     left is lower than right, and each sounds in its own ear.";
 
+/// What the breath sound asks for, and when.
+pub const BREATH_SOUND: &str = "The rising sound is a breath: breathe out as it rises, turn as it ends, \
+    or whenever you want.";
+
 /// What to do when late or crossed.
 pub const LATE_OR_CROSSED: &str = "Late for a start? Rest, and take the next one. Sounds and sides \
     crossed after a turn? Hold one glide and join again. The track never waits, and it need not: \

@@ -9,6 +9,8 @@ use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
 use super::signals::Signals;
 use super::tempo::{SteadyRate, Tempo};
+use crate::model::breath_sound::is_hidden;
+use crate::model::cue::CueKind;
 use crate::model::kick::{Kick, Pairing};
 use crate::units::Fix;
 
@@ -27,6 +29,18 @@ pub struct Cursor<T> {
     signals: Signals,
     pub(super) pace: Pace,
     pub(super) hand: Hand,
+    last_breath: Option<LastBreath>,
+    /// Whether nobody hears the breaths: then nothing gives way to them.
+    breath_is_mute: bool,
+}
+
+/// The breath that has sounded last in a repeat.
+#[derive(Debug, Clone, Copy)]
+struct LastBreath {
+    stretch: usize,
+    phase: Fix,
+    /// When its sound began, s.
+    at: Fix,
 }
 
 impl Timeline {
@@ -60,6 +74,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 own: true,
             },
             hand: Hand::default(),
+            last_breath: None,
+            breath_is_mute: false,
         };
         cursor.enter();
         cursor
@@ -71,6 +87,11 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.current = repeat;
         self.hand = Hand::default();
         self.enter();
+    }
+
+    /// Whether nobody hears the breaths from now on.
+    pub fn mute_breath(&mut self, muted: bool) {
+        self.breath_is_mute = muted;
     }
 
     /// Goes to the next repeat; what a hand has changed stays within its set. Whether there is one.
@@ -88,6 +109,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
 
     /// Places everything at the beginning of the current repeat.
     fn enter(&mut self) {
+        self.last_breath = None;
         let timeline = &*self.timeline;
         let Some(laid) = timeline.laid[..self.end].get(self.current) else {
             self.layer.keys = [DONE; MOST_LANES];
@@ -178,7 +200,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let lane = &pattern.lanes[at];
         let place = &mut layer.places[at];
         let (stretch, number) = (place.stretch, place.number);
-        let sounds = place.sounds(lane, laid, set);
+        let (sounds, sounds_at) = (place.sounds(lane, laid, set), place.sounds_at(lane));
         layer.advance(at, lane, laid, &self.pace, timeline.sample_rate_hz());
         if lane.is_beat() {
             let beat = StretchPhase {
@@ -194,7 +216,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 return None;
             }
         }
-        sounds.then(|| Event {
+        let event = Event {
             frame: key >> 12,
             kind: lane.kind,
             side: Some(lane.side),
@@ -204,7 +226,40 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 laid.stretches[stretch].cycles_before + lane.cycle_of(number),
                 lane.phase_micro,
             )),
-        })
+        };
+        let (kind, phase) = (lane.kind, lane.phase_of(number));
+        (sounds && self.breath_allows(kind, stretch, phase, sounds_at)).then_some(event)
+    }
+
+    /// Whether a cue may sound beside the breaths: one between the paired kicks gives way to a
+    /// breath that sounds, and no breath sounds twice, however the hand has changed what comes.
+    #[inline]
+    fn breath_allows(&mut self, kind: CueKind, stretch: usize, phase: Fix, sounds_at: Fix) -> bool {
+        match kind {
+            CueKind::Fill => self.breath_is_mute || !self.hides_breath(sounds_at),
+            CueKind::Breath => {
+                let again = (self.last_breath)
+                    .is_some_and(|last| last.stretch == stretch && last.phase >= phase);
+                if !again {
+                    self.last_breath = Some(LastBreath {
+                        stretch,
+                        phase,
+                        at: sounds_at,
+                    });
+                }
+                !again
+            }
+            _ => true,
+        }
+    }
+
+    /// Whether a cue at a time in s would hide the breath before it or the one after it.
+    fn hides_breath(&self, cue: Fix) -> bool {
+        let laid = &self.timeline.laid[self.current];
+        let set = &self.timeline.sets[laid.set];
+        let before = (self.last_breath).is_some_and(|breath| is_hidden(cue - breath.at));
+        let layers = self.hand.leaving.iter().chain([&self.layer]);
+        before || (layers.into_iter()).any(|layer| layer.next_breath_is_hidden(cue, laid, set))
     }
 
     /// Places what has not sounded at the present tempo. A cue that had gone on to a later stretch

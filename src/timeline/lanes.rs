@@ -3,6 +3,7 @@
 
 use super::schedule::Repeat;
 use super::tempo::{SteadyRate, Tempo};
+use crate::model::breath_sound::BEFORE_ENTRY_S;
 use crate::model::circle::forward;
 use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, Pairing, beats};
@@ -24,12 +25,17 @@ pub(super) struct Lane {
     /// Whole cycles in `first`.
     pub first_cycle: u64,
     pub every: u64,
-    /// Seconds by which it sounds before its moment; negative is after.
+    /// Seconds by which its sound begins before its moment; negative is after.
     pub lead: Fix,
 }
 
 impl Lane {
     fn new(set: &Set, kind: CueKind, side: Side, phase: Fix, first: Fix, every: u64) -> Self {
+        let own_lead = if kind == CueKind::Breath {
+            BEFORE_ENTRY_S
+        } else {
+            Fix::ZERO
+        };
         Self {
             kind,
             side,
@@ -37,7 +43,7 @@ impl Lane {
             first,
             first_cycle: floor_u64(&first).unwrap_or(0),
             every,
-            lead: *set.lead.of(kind).s(),
+            lead: own_lead + set.lead.of(kind).s(),
         }
     }
 
@@ -67,6 +73,7 @@ impl Lane {
 /// Every cue of one pairing and kick.
 #[derive(Debug, Clone)]
 pub(super) struct Pattern {
+    /// Breaths last.
     pub lanes: Vec<Lane>,
     /// The smallest gap between two beats of each leg, left and right, in cycles; 1 for one beat.
     pub smallest_gap: [Fix; 2],
@@ -100,6 +107,13 @@ impl Pattern {
             has_fills: set.cues.has(CueKind::Fill) && kick.has_fills(),
             lanes,
         }
+    }
+
+    /// The breaths and their places among the lanes.
+    #[inline]
+    pub fn breaths(&self) -> impl Iterator<Item = (usize, &Lane)> {
+        let lanes = self.lanes.iter().enumerate().rev();
+        lanes.take_while(|(_, lane)| lane.kind == CueKind::Breath)
     }
 }
 

@@ -4,6 +4,7 @@ use super::events::LaidRepeat;
 use super::lanes::{Lane, MOST_LANES, Pattern, SetLanes, Stretch};
 use super::run::{Even, Run};
 use super::tempo::Tempo;
+use crate::model::breath_sound::is_hidden;
 use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::session::FadePer;
@@ -201,6 +202,17 @@ impl Layer {
             }
         }
         self.keys[at] = key(frame, lane.kind, Some(lane.side), at);
+    }
+
+    /// Whether the next breath sounds, and a cue at a time in s would hide it.
+    pub fn next_breath_is_hidden(&self, cue: Fix, laid: &LaidRepeat, set: &SetLanes) -> bool {
+        self.pattern(set).breaths().any(|(at, lane)| {
+            // A copy: looking ahead moves nothing.
+            let mut place = self.places[at];
+            self.keys[at] != DONE
+                && is_hidden(cue - place.sounds_at(lane))
+                && place.sounds(lane, laid, set)
+        })
     }
 
     pub fn pattern<'t>(&self, set: &'t SetLanes) -> &'t Pattern {

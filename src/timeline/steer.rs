@@ -125,6 +125,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         };
         self.hand.forget();
         self.begin_at(entry);
+        self.leave_late_breaths(now);
         self.place_all();
     }
 
@@ -233,6 +234,23 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         for (place, lane) in self.layer.places.iter_mut().zip(&pattern.lanes) {
             place.stretch = self.pace.stretch;
             place.number = lane.first_from(entry);
+        }
+    }
+
+    /// Leaves out the breaths whose sound would have begun before a time in s: late, it would rise
+    /// as the head turns.
+    fn leave_late_breaths(&mut self, now: Fix) {
+        let timeline = &*self.timeline;
+        let Some(laid) = timeline.laid.get(self.current) else {
+            return;
+        };
+        let tempo = self.pace.tempo;
+        let pattern = self.layer.pattern(&timeline.sets[laid.set]);
+        for (at, lane) in pattern.breaths() {
+            let place = &mut self.layer.places[at];
+            while now.exceeds(tempo.time_of(place.phase(lane)) - lane.lead) {
+                place.number += 1;
+            }
         }
     }
 }

@@ -13,6 +13,10 @@ SWIMMER = {
     "pairing": "opposite-side",
 }
 SIX = {"kick": "six-beat", "cues": ["arm", "kick", "fill"]}
+BREATHING = {
+    "kick": "six-beat", "cues": ["arm", "kick", "fill", "breath"],
+    "breath": {"every": 3, "side": "right"},
+}
 UNEVEN = {
     "catch_after_entry": {"left": Fraction("0.271"), "right": Fraction("0.338")},
     "right_entry": Fraction("0.473"),
@@ -218,6 +222,34 @@ CASES = {
     "chime-after-chime": one(
         swim="400 m", pool="5 m", pace="3 s / 100 m", glide="1 m", cues=["arm", "wall"],
     ),
+    "lead-of-breaths": one(
+        swim="60 s", lead={"arm": "12.5 ms", "breath": "-60 ms"}, **BREATHING,
+    ),
+    "between-gives-way": one(swim="3 min", **BREATHING),
+    "between-gives-way-in-fades": one(
+        swim="200 m", pace="1:40 / 100 m", fade={"on": 1, "off": 1}, rate="80 spm", **BREATHING,
+    ),
+    "between-gives-way-at-walls": one(
+        swim="200 m", pace="1:10 / 100 m", walls="pause", push_off="0 s", rate="110 spm",
+        lead={"kick": "-300 ms", "breath": "300 ms"}, **BREATHING,
+    ),
+    "between-gives-way-under-a-ramp": one(
+        swim="3 min", rate={"from": "60 spm", "to": "120 spm", "by": "time"}, **BREATHING,
+    ),
+    # A kick between a sixth of a cycle before the entry of the breath, late by its lead. At 50 spm
+    # that is 0.18 s before the breath begins, at 100 spm 0.02 s after it.
+    **{
+        f"between-at-the-edge-{name}": one(
+            swim="60 s", rate=rate, pairing="opposite-side", kick="six-beat",
+            cues=["fill", "breath"], breath={"every": 2, "side": "right"}, lead={"kick": kick},
+        )
+        for name, rate, kick in [
+            ("before-kept", "50 spm", "-139.999999 ms"),
+            ("before-passed", "50 spm", "-140 ms"),
+            ("after-kept", "100 spm", "-180 ms"),
+            ("after-passed", "100 spm", "-179.999999 ms"),
+        ]
+    },
     "lead-before-the-start": one(swim="60 s", push_off="0 s", lead="300 ms"),
     "send-offs": sets(
         {"swim": "50 m", "repeats": 12, "send_off": "1:15"},

@@ -97,6 +97,11 @@ fn nothing_sounds_over_the_start_and_chimes_keep_their_distance() {
 }
 
 #[test]
+fn kicks_between_give_way_to_breaths_that_sound() {
+    cases(&["between-*"]);
+}
+
+#[test]
 fn send_offs_and_rests_hold_over_many_sets() {
     cases(&["send-off*", "rest*"]);
 }

@@ -176,7 +176,10 @@ class Draw:
                 return self.pick("300 ms", "-300 ms", "0.3 s", "-0.3 s")
             return self.pick("", "-") + self.decimal(0, 299) + " ms"
 
-        return self.pick(ms(), {"arm": ms(), "kick": ms()}, {"kick": ms()}, {"arm": ms()})
+        return self.pick(
+            ms(), {"arm": ms(), "kick": ms()}, {"kick": ms()}, {"arm": ms()},
+            {"breath": ms()}, {"arm": ms(), "kick": ms(), "breath": ms()},
+        )
 
     def keys(self, has_rate, share, own):
         """A set's keys, for a set of its own or for the session defaults."""

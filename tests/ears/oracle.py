@@ -6,6 +6,7 @@ a refusal. Nothing is shared with the program: slow, direct, and without a float
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from fractions import Fraction
@@ -20,6 +21,9 @@ LONGEST_S = 12 * 3600
 TAIL_S = 3
 ALONE_S = Fraction(1, 2)  # after a start: no cues; around start and end: no chimes
 CHIMES_APART_S = Fraction(1, 5)
+BREATH_BEFORE_S = Fraction(220, 1000)  # from the beginning of its sound to its entry
+RISE_S = Fraction(200, 1000)
+CLEAR_S = Fraction(40, 1000)
 
 
 @dataclass
@@ -109,8 +113,12 @@ def rows_of_repeat(group, repeat, start, end, wall_s, hz):
         walls = [start + k * wall_s for k in range(1, ceil(group.distance / group.pool))]
     if "wall" in group.cues:
         yield from (row("wall", wall) for wall in chimes(start, end, walls))
-    for segment in segments(group, repeat, start, end, walls):
-        yield from cues(group, repeat, segment, start, walls, hz)
+    swum = list(segments(group, repeat, start, end, walls))
+    breaths = []
+    if {"breath", "fill"} <= set(group.cues):
+        breaths = breath_sounds(group, swum, start, walls)
+    for segment in swum:
+        yield from cues(group, repeat, segment, start, walls, breaths, hz)
 
 
 def chimes(start, end, walls):
@@ -139,7 +147,10 @@ def segments(group, repeat, start, end, walls):
         cycle += ceil(segment.phase(until))  # cycles begun
 
 
-def cues(group, repeat, segment, start, walls, hz):
+def heard(group, segment, start, walls):
+    """Every cue of a segment: kind, side, phase on the circle, elapsed phase and cycle of the
+    first, cycles from one to the next, how many there are, and the numbers of those that sound,
+    kicks between not yet having given way to breaths."""
     last_u = segment.phase(segment.end)
     swum_u = [segment.phase(wall) for wall in walls]
     free_u = [(u, segment.phase(wall + group.push_off)) for u, wall in zip(swum_u, walls)]
@@ -159,17 +170,52 @@ def cues(group, repeat, segment, start, walls, hz):
     for kind, side, phase, first_u, step in group.progressions():
         count = max(ceil((last_u - first_u) / step), 0)
         cycle = segment.cycle + floor(first_u)
-        lead = group.lead[kind]
-        frames = frames_of(segment, first_u, step, count, lead, hz)
+        lead = lead_s(group, kind)
         early = 0  # how many would sound over the start signal
         while early < count and sound_at(segment, first_u + early * step, lead) < start + ALONE_S:
             early += 1
-        for i, frame in enumerate(frames[early:], early):
-            at = cycle + i * step
-            if plain or sounds(kind, first_u + i * step, at):
-                yield Row(
-                    frame, kind, side, group.number, repeat + 1, at, phase, segment.slope == 0
-                )
+        numbers = range(early, count)
+        if not plain:
+            numbers = [i for i in numbers if sounds(kind, first_u + i * step, cycle + i * step)]
+        yield kind, side, phase, first_u, cycle, step, count, numbers
+
+
+def cues(group, repeat, segment, start, walls, breaths, hz):
+    for kind, side, phase, first_u, cycle, step, count, numbers in heard(
+        group, segment, start, walls
+    ):
+        lead = lead_s(group, kind)
+        frames = frames_of(segment, first_u, step, count, lead, hz)
+        for i in numbers:
+            if kind == "fill" and breaths:
+                if hides(sound_at(segment, first_u + i * step, lead), breaths):
+                    continue
+            yield Row(
+                frames[i], kind, side, group.number, repeat + 1, cycle + i * step, phase,
+                segment.slope == 0,
+            )
+
+
+def breath_sounds(group, segments, start, walls):
+    """When the breaths of a repeat sound, in order."""
+    return sorted(
+        sound_at(segment, first_u + i * step, lead_s(group, kind))
+        for segment in segments
+        for kind, _, _, first_u, _, step, _, numbers in heard(group, segment, start, walls)
+        if kind == "breath"
+        for i in numbers
+    )
+
+
+def hides(cue, breaths):
+    """Does a cue begin from shortly before one of the breaths up to the end of its rise?"""
+    at = bisect_right(breaths, cue + CLEAR_S)
+    return at > 0 and cue < breaths[at - 1] + RISE_S
+
+
+def lead_s(group, kind):
+    """How much earlier than its moment a cue sounds: a breath rises up to it."""
+    return group.lead[kind] + (BREATH_BEFORE_S if kind == "breath" else 0)
 
 
 def frames_of(segment, first_u, step, count, lead, hz):

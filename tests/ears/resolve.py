@@ -157,8 +157,9 @@ class Set:
 
     def decide_lead(self, lead):
         if isinstance(lead, dict):
-            arm, kick = (q.time_s(lead.get(key, "0 ms")) for key in ("arm", "kick"))
-            self.lead = {"arm": arm, "kick": kick, "fill": kick, "breath": Fraction(0)}
+            kinds = ("arm", "kick", "breath")
+            self.lead = {kind: q.time_s(lead.get(kind, "0 ms")) for kind in kinds}
+            self.lead["fill"] = self.lead["kick"]
         else:
             self.lead = dict.fromkeys(("arm", "kick", "fill", "breath"), q.time_s(lead))
         for lead_s in self.lead.values():

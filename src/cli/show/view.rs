@@ -98,6 +98,7 @@ impl Report for ShowReport<'_> {
         to.fill(self.caution);
         let sets = &self.job.session.sets;
         if sets.iter().any(|set| set.heard_breath().is_some()) {
+            to.fill(words::BREATH_SOUND);
             to.fill(words::CAUTIONS[1]);
         }
     }

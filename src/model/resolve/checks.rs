@@ -1,6 +1,7 @@
 //! What must hold between the values of one set, and what a coach should know of it.
 
 use super::decide::Levels;
+use super::hidden_breath::hiding_cues;
 use super::set::Set;
 use crate::error::{Error, Result};
 use crate::model::circle::{Stroke, forward};
@@ -161,6 +162,15 @@ pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<S
         warnings.push(format!(
             "{label}: with these catches the two feet kick only {:.2} of a cycle apart",
             to_f64(&near)
+        ));
+    }
+    let hiding = hiding_cues(set);
+    if !hiding.is_empty() {
+        warnings.push(format!(
+            "{label}: at {} {} fall on the breath sound and make it hard to hear; try another \
+             rate, or leave the breath out of cues",
+            set.rate.short(),
+            hiding.join(" and ")
         ));
     }
     let measured = swimmer.and_then(|swimmer| swimmer.measured.as_ref());

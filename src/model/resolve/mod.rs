@@ -6,6 +6,7 @@
 
 mod checks;
 mod decide;
+mod hidden_breath;
 mod set;
 
 use super::keys::kinds::*;
@@ -307,6 +308,46 @@ mod tests {
                 "{far}"
             );
         }
+    }
+
+    #[test]
+    fn what_hides_a_breath_and_cannot_give_way_is_warned_of() {
+        // Catches 0.3 of a cycle after the entries, so 0.2 of one before the next entry: the breath
+        // begins 0.22 s before that, which a catch follows by 0.22 s - 0.2 cycles.
+        let warning = |rate: &str, keys: &str| {
+            let text = format!(
+                "[[set]]\nswim = \"50 m\"\nrate = {rate}\ncues = [\"arm\", \"kick\", \"breath\"]\n{keys}"
+            );
+            let session = parse_session("session.toml", &text).expect("parses");
+            let swimmer = parse_swimmer("swimmer.toml", SWIMMER).expect("parses");
+            let warnings = resolve(&session, Some(&swimmer), &Wishes::default())
+                .expect("resolves")
+                .warnings;
+            (warnings.into_iter()).find(|warning| warning.contains("breath sound"))
+        };
+        let of = |rate: &str| warning(rate, "catch_after_entry = 0.3\nlead = \"0 ms\"\n");
+        // 40 ms before it: a cycle of 1.3 s, 92.3 spm.
+        assert_eq!(of("\"92.3 spm\""), None);
+        let told = of("\"92.4 spm\"").expect("a warning");
+        assert!(
+            told.contains("at 92.4 spm arm cues and kicks fall on"),
+            "{told}"
+        );
+        let told = of("{ from = \"60 spm\", to = \"100 spm\", by = \"time\" }");
+        assert!(told.is_some_and(|told| told.contains("60 to 100 spm")));
+        // Kicks on the entries are clear of it, but for a lead of their own.
+        let entries = "pairing = \"opposite-side\"\n";
+        assert_eq!(
+            warning("\"60 spm\"", &format!("{entries}lead = \"50 ms\"\n")),
+            None
+        );
+        let early = format!("{entries}lead = {{ kick = \"50 ms\" }}\n");
+        let told = warning("\"60 spm\"", &early).expect("a warning");
+        assert!(told.contains("at 60 spm kicks fall on"), "{told}");
+        assert_eq!(
+            warning("\"60 spm\"", &format!("{early}kick = \"pull\"\n")),
+            None
+        );
     }
 
     #[test]

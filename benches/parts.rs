@@ -14,7 +14,7 @@ use cuelane::export::{Job, TrackForm, TrackReader, write_wav};
 use cuelane::files::{PRESETS, load_session, parse_session, parse_swimmer, preset_swimmer, voices};
 use cuelane::model::resolve::resolve;
 use cuelane::model::swimmer::Swimmer;
-use cuelane::model::track_format::{Channels, Division, Format};
+use cuelane::model::track_format::{Channels, Division, Fold, Format};
 use cuelane::model::wishes::Wishes;
 use cuelane::sound::Bank;
 use cuelane::units::Fix;
@@ -98,7 +98,7 @@ fn track(c: &mut Criterion) {
     group.bench_function("check", |b| {
         b.iter(|| {
             let track = TrackReader::new(Cursor::new(&file), "minute.wav").expect("a whole file");
-            let report = check_track(&job, &part, Channels::Mono, track).expect("readable");
+            let report = check_track(&job, &part, Fold::Balanced, track).expect("readable");
             assert!(report.holds());
         });
     });

@@ -1,42 +1,51 @@
-//! A bed under the cues: lowered before they come, never moving one.
+//! A bed under the cues: down before they come and until they are over, never moving one.
 
-use std::iter::Peekable;
+use std::ops::Range;
 
 use super::job::{Job, LaidBed, TrackFile};
 use crate::media::{Bed, Playing};
-use crate::render::{CEILING, FrameSource};
-use crate::timeline::{Cursor, Timeline};
+use crate::model::session::CueSet;
+use crate::model::track_format::Fold;
+use crate::render::FrameSource;
+use crate::sound::CEILING;
 
-/// Below the loudness of the cues, LU: where nothing else sounds, and under cues and speech.
-const HIGH_LU: f64 = 6.0;
+/// How loud cues are on the whole, LUFS: in between those of all presets (-27.5 to -24.4).
+const CUES_LUFS: f64 = -26.0;
+/// Below them, LU: where nothing else sounds, and under cues and speech.
+const HIGH_LU: f64 = 8.0;
 const LOW_LU: f64 = 18.0;
-/// The most of the ceiling that a lowered bed may take from the cues.
-const MOST_SHARE: f32 = 0.25;
-/// It is lowered over so many seconds before a cue, stays so after it, and comes back, s.
-const BEFORE_S: f64 = 0.25;
-const AFTER_S: f64 = 0.4;
-const BACK_S: f64 = 1.5;
+/// The most of full scale that a lowered bed takes, and what it leaves of cues and words: what
+/// coincides of these reaches 0.886, and 0.95 of it with the bed stays below -1 dBTP.
+const LOW_PEAK: f32 = 0.045;
+const LEFT_BY_BED: f32 = 0.95;
+/// It is lowered over so many seconds before a sound, stays so after it, and comes back, s.
+const BEFORE_S: f64 = 0.5;
+const AFTER_S: f64 = 1.0;
+const BACK_S: f64 = 3.0;
+/// It comes back only where nothing sounds for so long, s.
+const REST_S: f64 = 6.0;
 
 impl Job {
-    /// Lays a bed under the session, before it speaks: the cues make room for it.
+    /// Lays a bed under the session.
     pub fn lay(&mut self, bed: Bed) {
-        let cues = self.cues_lufs().unwrap_or(-30.0);
-        let gain = |below: f64| 10_f64.powf((cues - below - bed.lufs) / 20.0) as f32;
-        let high = gain(HIGH_LU).min(CEILING / bed.peak);
-        let low = gain(LOW_LU).min(MOST_SHARE * CEILING / bed.peak);
-        self.gain *= 1.0 - low * bed.peak / CEILING;
+        let factor = |below: f64| 10_f64.powf((CUES_LUFS - below - bed.lufs) / 20.0) as f32;
+        let high = factor(HIGH_LU).min(CEILING / bed.peak);
+        let low = factor(LOW_LU).min(LOW_PEAK / bed.peak).min(high);
         self.laid = Some(LaidBed { bed, high, low });
     }
 
-    /// One part as it is written: cues, speech, and the bed under them.
-    pub fn source(&self, part: &TrackFile) -> impl FrameSource + use<'_> {
+    /// One part as it is written: cues, speech, and the bed under them. `fold` is how its ears
+    /// become one channel, if they do.
+    pub fn source(&self, part: &TrackFile, fold: Option<Fold>) -> impl FrameSource + use<'_> {
         let start = part.frames.start;
+        let both_ears = fold.map_or(1.0, Fold::both_ears);
         Under {
-            mixer: self.mixer(part),
+            mixer: self.mixer(part).with_both_ears_at(both_ears),
             under: self.laid.as_ref().map(|laid| Lowered {
-                laid,
+                high: laid.high * both_ears,
+                low: laid.low * both_ears,
                 playing: laid.bed.play(start),
-                ahead: Ahead::new(self, part),
+                down: Down::of(self),
                 position: start,
                 block: Vec::new(),
             }),
@@ -47,6 +56,29 @@ impl Job {
     pub fn bed_fault(&self) -> Option<crate::error::Error> {
         self.laid.as_ref().and_then(|laid| laid.bed.fault())
     }
+
+    /// When something sounds, in frames and in order: from the first count of a swim with cues to
+    /// the end of its end signal, whatever fades in it; of another swim each signal; each word.
+    fn sounding(&self) -> Vec<Range<u64>> {
+        let mut spans = Vec::new();
+        for (index, repeat) in self.schedule.repeats.iter().enumerate() {
+            let events = self.timeline.events_of(index..index + 1);
+            let lasts = events.map(|event| {
+                let length = self.bank.voice(event.voice()).len() as u64;
+                event.frame..event.frame + length
+            });
+            if self.session.sets[repeat.set].cues == CueSet::NONE {
+                spans.extend(lasts);
+            } else {
+                let whole = lasts.reduce(|all, one| all.start..all.end.max(one.end));
+                spans.extend(whole);
+            }
+        }
+        let notes = self.spoken.speech.notes.iter();
+        spans.extend(notes.map(|note| note.frame..note.frame + note.frames as u64));
+        spans.sort_by_key(|span| span.start);
+        spans
+    }
 }
 
 /// A mixer and what is laid under it.
@@ -56,9 +88,10 @@ struct Under<'j, S> {
 }
 
 struct Lowered<'j> {
-    laid: &'j LaidBed,
+    high: f32,
+    low: f32,
     playing: Playing<'j>,
-    ahead: Ahead<'j>,
+    down: Down,
     position: u64,
     block: Vec<[f32; 2]>,
 }
@@ -80,76 +113,63 @@ impl<S: FrameSource> FrameSource for Under<'_, S> {
         let Some(under) = &mut self.under else { return };
         under.block.resize(out.len(), [0.0; 2]);
         under.playing.fill(&mut under.block);
-        let LaidBed { high, low, .. } = *under.laid;
         for (frame, bed) in out.iter_mut().zip(&under.block) {
-            let lowered = under.ahead.lowered(under.position);
-            let gain = high + (low - high) * lowered;
-            frame[0] += bed[0] * gain;
-            frame[1] += bed[1] * gain;
+            let level = match under.down.lowered(under.position) {
+                0.0 => under.high,
+                1.0 => under.low,
+                // A straight line in dB.
+                between => under.high * (under.low / under.high).powf(between),
+            };
+            for (sample, bed) in frame.iter_mut().zip(bed) {
+                *sample = *sample * LEFT_BY_BED + bed * level;
+            }
             under.position += 1;
         }
     }
 }
 
-/// When something sounds, read ahead of the mixer.
-struct Ahead<'j> {
-    events: Peekable<Cursor<&'j Timeline>>,
-    job: &'j Job,
-    note: usize,
+/// When a bed is down: a function of the frame alone, so that files joined are the one file.
+struct Down {
+    /// Stretches in which it is down, in order, further apart than it takes to come back.
+    stretches: Vec<Range<u64>>,
+    /// The first of them that a later frame can have to do with.
+    next: usize,
     before: f64,
-    after: u64,
     back: f64,
-    /// Until when what has sounded holds the bed down.
-    held: u64,
 }
 
-impl<'j> Ahead<'j> {
-    fn new(job: &'j Job, part: &TrackFile) -> Self {
+impl Down {
+    fn of(job: &Job) -> Self {
         let rate = f64::from(job.bank.sample_rate_hz());
-        let start = part.frames.start;
-        // The release after what sounded before a cut: the last end signal.
-        let mut held = 0;
-        if let Some(before) = part.repeats.start.checked_sub(1) {
-            let last = job.timeline.events_of(before..before + 1).last();
-            held = last.map_or(0, |event| {
-                event.frame + job.bank.voice(event.voice()).len() as u64
-            });
+        let rest = (REST_S * rate) as u64;
+        let mut stretches: Vec<Range<u64>> = Vec::new();
+        for span in job.sounding() {
+            match stretches.last_mut() {
+                Some(last) if span.start < last.end + rest => last.end = last.end.max(span.end),
+                _ => stretches.push(span),
+            }
         }
-        let after = (AFTER_S * rate) as u64;
+        for stretch in &mut stretches {
+            stretch.end += (AFTER_S * rate) as u64;
+        }
         Self {
-            events: job.timeline.events_of(part.repeats.clone()).peekable(),
-            job,
-            note: job.spoken.speech.first_after(start),
+            stretches,
+            next: 0,
             before: BEFORE_S * rate,
-            after,
             back: BACK_S * rate,
-            held: if held > 0 { held + after } else { 0 },
         }
     }
-    /// How far the bed is lowered at a frame, 0 to 1: it falls on a straight line before a sound,
-    /// is down while it sounds and a little longer, and comes back on a straight line.
+
+    /// How far the bed is lowered at a frame, 0 to 1; frames come in order.
     fn lowered(&mut self, frame: u64) -> f32 {
-        while let Some(event) = self.events.next_if(|event| event.frame <= frame) {
-            let length = self.job.bank.voice(event.voice()).len() as u64;
-            self.held = self.held.max(event.frame + length + self.after);
+        while (self.stretches.get(self.next)).is_some_and(|stretch| stretch.end <= frame) {
+            self.next += 1;
         }
-        let notes = &self.job.spoken.speech.notes;
-        while let Some(note) = notes.get(self.note).filter(|note| note.frame <= frame) {
-            self.held = self.held.max(note.frame + note.frames as u64 + self.after);
-            self.note += 1;
-        }
-        if frame < self.held {
-            return 1.0;
-        }
-        let coming = (self.events.peek().map(|event| event.frame))
-            .into_iter()
-            .chain(notes.get(self.note).map(|note| note.frame))
-            .min();
-        let falls = coming.map_or(0.0, |next| 1.0 - (next - frame) as f64 / self.before);
-        let back = match self.held {
-            0 => 0.0,
-            held => 1.0 - (frame - held) as f64 / self.back,
-        };
+        let falls = self.stretches.get(self.next).map_or(0.0, |coming| {
+            1.0 - coming.start.saturating_sub(frame) as f64 / self.before
+        });
+        let last = self.next.checked_sub(1).map(|at| self.stretches[at].end);
+        let back = last.map_or(0.0, |end| 1.0 - (frame - end) as f64 / self.back);
         falls.max(back).clamp(0.0, 1.0) as f32
     }
 }

@@ -11,7 +11,7 @@ use super::matching::{Ear, Extra};
 use super::reader::TrackReader;
 use super::{Job, TrackFile};
 use crate::error::Result;
-use crate::model::track_format::Channels;
+use crate::model::track_format::Fold;
 use crate::render::FrameSource;
 use crate::timeline::Event;
 
@@ -124,22 +124,21 @@ impl CheckReport {
 /// Frames compared at a time, at least.
 const WINDOW: usize = 1 << 16;
 
-/// Checks one part of a session. `job` is laid out at the track's own sample rate; `channels` is
-/// what a track of one channel holds.
+/// Checks one part of a session. `job` is laid out at the track's own sample rate; `fold` is what a
+/// track of one channel holds.
 ///
 /// # Errors
 /// When the track cannot be read to its end.
 pub fn check_track<R: Read>(
     job: &Job,
     part: &TrackFile,
-    channels: Channels,
+    fold: Fold,
     mut track: TrackReader<R>,
 ) -> Result<CheckReport> {
     let ear = Ear {
         bank: &job.bank,
-        gain: job.gain(),
         swap: job.swap,
-        single: track.is_mono().then_some(channels),
+        single: track.is_mono().then_some(fold),
     };
     let mut report = CheckReport {
         frames_expected: part.length(),
@@ -150,7 +149,7 @@ pub fn check_track<R: Read>(
     let size = WINDOW.max(ear.margin());
     let length = part.length().max(track.frames());
     let windows = length.div_ceil(size as u64);
-    let mut mixer = job.source(part);
+    let mut mixer = job.source(part, ear.single);
     let mut events = job.timeline.events_of(part.repeats.clone()).peekable();
     // Three windows are held: one is judged when what comes before and after it is known.
     let mut held: VecDeque<Window> = VecDeque::from([Window::silence(size)]);

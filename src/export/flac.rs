@@ -120,9 +120,9 @@ fn mixed(source: &mut impl FrameSource, form: TrackForm, frames: usize) -> Vec<i
         left -= quiet_block(source, left, |block, silent| {
             samples.resize(samples.len() + silent * channels, 0);
             for frame in block {
-                match channels {
-                    2 => samples.extend(frame.map(|sample| nearest(sample * full))),
-                    _ => samples.push(nearest(form.channels.single(*frame) * full)),
+                match form.channels.fold() {
+                    None => samples.extend(frame.map(|sample| nearest(sample * full))),
+                    Some(fold) => samples.push(nearest(fold.single(*frame) * full)),
                 }
             }
         });

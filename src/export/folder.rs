@@ -60,7 +60,7 @@ pub fn write_folder(
         let tags = tags(job, part, written.len() + 1, parts.len());
         let one = publish(folder, &part.name, |file| {
             let mut frames = |frames: u64| progress(frames * form.frame_bytes());
-            let mut mixer = job.source(part);
+            let mut mixer = job.source(part, form.channels.fold());
             let length = part.length();
             if !measure {
                 return write_track(file, *form, &mut mixer, length, &tags, &mut frames);

@@ -7,12 +7,10 @@ use super::names::file_name;
 use crate::error::Result;
 use crate::media::Bed;
 use crate::model::resolve::Resolved;
-use crate::model::session::{CueSet, Walls};
 use crate::model::track_format::{Division, Format};
-use crate::render::{Mixer, Overlap, track_gain};
+use crate::render::Mixer;
 use crate::sound::{Bank, Speech};
 use crate::timeline::{Event, Schedule, Timeline, TrackSpeech};
-use crate::units::to_f64;
 
 /// A session ready to be written or checked: every part of the work that comes before samples.
 #[derive(Debug)]
@@ -31,7 +29,6 @@ pub struct Job {
     pub spoken: Spoken,
     /// The bed under it, if it has one.
     pub(super) laid: Option<LaidBed>,
-    pub(super) gain: f32,
 }
 
 /// What a job says.
@@ -49,7 +46,7 @@ pub struct Spoken {
 #[derive(Debug)]
 pub(super) struct LaidBed {
     pub bed: Bed,
-    /// Its gain where nothing else sounds, and under cues and speech.
+    /// Its factor where nothing else sounds, and under cues and speech.
     pub high: f32,
     pub low: f32,
 }
@@ -62,11 +59,6 @@ impl Job {
     pub fn new(session: Resolved, bank: Bank, swap: bool) -> Result<Self> {
         let schedule = Schedule::new(&session)?;
         let timeline = Timeline::new(&session, &schedule, bank.sample_rate_hz());
-        let cues = session
-            .sets
-            .iter()
-            .fold(CueSet::NONE, |cues, set| cues.union(set.cues));
-        let gain = track_gain(&bank, cues, overlap(&session, &schedule, &bank));
         Ok(Self {
             session,
             schedule,
@@ -75,19 +67,13 @@ impl Job {
             swap,
             spoken: Spoken::default(),
             laid: None,
-            gain,
         })
-    }
-
-    /// The gain of the whole track.
-    pub fn gain(&self) -> f32 {
-        self.gain
     }
 
     /// The mixer of one part.
     pub fn mixer(&self, part: &TrackFile) -> Mixer<&Bank, impl Iterator<Item = Event> + use<'_>> {
         let events = self.timeline.events_of(part.repeats.clone());
-        Mixer::new(&self.bank, self.gain, self.swap, part.frames.start, events)
+        Mixer::new(&self.bank, self.swap, part.frames.start, events)
             .with_speech(Arc::clone(&self.spoken.speech))
     }
 
@@ -121,27 +107,6 @@ impl Job {
         };
         runs.into_iter().map(part).collect()
     }
-}
-
-/// How often a voice may overlap itself in any repeat of a session.
-fn overlap(session: &Resolved, schedule: &Schedule, bank: &Bank) -> Overlap {
-    let longest_s = bank.longest_frames() as f64 / f64::from(bank.sample_rate_hz());
-    let mut most = Overlap { body: 1, wall: 1 };
-    for repeat in schedule.repeats.iter().filter(|repeat| repeat.walls > 0) {
-        let Some(every_s) = repeat.wall_every_s.as_ref().map(to_f64) else {
-            continue;
-        };
-        // How many walls can lie within the length of a voice.
-        let walls = (longest_s / every_s)
-            .ceil()
-            .clamp(1.0, f64::from(u32::MAX - 1)) as u32;
-        most.wall = most.wall.max(walls);
-        let set = &session.sets[repeat.set];
-        if set.walls == Walls::Pause && to_f64(set.push_off.s()) < longest_s {
-            most.body = most.body.max(1 + walls);
-        }
-    }
-    most
 }
 
 /// One file of a session.

@@ -7,7 +7,7 @@
 use std::ops::{Range, RangeInclusive};
 
 use crate::model::cue::{Side, Voice};
-use crate::model::track_format::Channels;
+use crate::model::track_format::Fold;
 use crate::sound::Bank;
 use crate::timeline::Event;
 
@@ -25,13 +25,10 @@ struct Fit {
 pub struct Ear<'b> {
     /// The voices at the track's rate.
     pub bank: &'b Bank,
-    /// The gain of the track.
-    pub gain: f32,
     /// Whether the ears are exchanged.
     pub swap: bool,
-    /// What a track of one channel holds: the mean of both ears, in which each has half its
-    /// level, or one of them; none for two channels.
-    pub single: Option<Channels>,
+    /// What a track of one channel holds; none for two channels.
+    pub single: Option<Fold>,
 }
 
 /// An expected event and where its voice was found.
@@ -106,17 +103,15 @@ impl Ear<'_> {
 
     /// The level of a voice in each channel.
     fn levels(&self, voice: Voice) -> [f32; 2] {
-        let (full, half) = (self.gain, self.gain * 0.5);
-        let Some(side) = voice.side else {
-            return [full; 2];
+        let both_ears = self.single.map_or(1.0, Fold::both_ears);
+        let ears = match voice.side {
+            None => [both_ears; 2],
+            Some(side) if (side == Side::Left) != self.swap => [1.0, 0.0],
+            Some(_) => [0.0, 1.0],
         };
-        let in_left = (side == Side::Left) != self.swap;
-        match (self.single, in_left) {
-            (None | Some(Channels::Stereo), true) => [full, 0.0],
-            (None | Some(Channels::Stereo), false) => [0.0, full],
-            (Some(Channels::Mono), _) => [half; 2],
-            (Some(Channels::Left), true) | (Some(Channels::Right), false) => [full; 2],
-            (Some(Channels::Left), false) | (Some(Channels::Right), true) => [0.0; 2],
+        match self.single {
+            None => ears,
+            Some(fold) => [fold.single(ears); 2],
         }
     }
 
@@ -361,13 +356,12 @@ impl Ear<'_> {
         about: Range<usize>,
     ) -> bool {
         let heard = &sound[about.start..about.end.min(sound.len())];
-        let least = LEAST_LEVEL * LEAST_LEVEL * self.bank.peak(voice);
-        let loudest = |channel: usize| {
-            heard
-                .iter()
-                .map(|frame| frame[channel].abs())
-                .fold(0.0, f32::max)
+        let peak = |samples: &mut dyn Iterator<Item = f32>| {
+            samples.fold(0.0_f32, |max, sample| max.max(sample.abs()))
         };
+        let full = peak(&mut self.bank.voice(voice).iter().copied());
+        let least = LEAST_LEVEL * LEAST_LEVEL * full;
+        let loudest = |channel: usize| peak(&mut heard.iter().map(|frame| frame[channel]));
         (0..2).any(|channel| levels[channel] > 0.0 && loudest(channel) > least * levels[channel])
     }
 }

@@ -1,13 +1,13 @@
 //! A source that is measured on its way into a file.
 
-use crate::model::track_format::Channels;
+use crate::model::track_format::{Channels, Fold};
 use crate::render::FrameSource;
 use crate::sound::{Loudness, Meter};
 
 /// Passes a source on and measures what the file will hold.
 pub struct Metered<S> {
     source: S,
-    channels: Channels,
+    fold: Option<Fold>,
     meter: Meter,
     single: Vec<[f32; 2]>,
 }
@@ -18,7 +18,7 @@ impl<S: FrameSource> Metered<S> {
         Self {
             source,
             meter: Meter::new(channels.count() == 1, sample_rate_hz, true),
-            channels,
+            fold: channels.fold(),
             single: Vec::new(),
         }
     }
@@ -41,11 +41,11 @@ impl<S: FrameSource> FrameSource for Metered<S> {
 
     fn fill(&mut self, out: &mut [[f32; 2]]) {
         self.source.fill(out);
-        match self.channels {
-            Channels::Stereo => self.meter.add(out),
-            _ => {
+        match self.fold {
+            None => self.meter.add(out),
+            Some(fold) => {
                 self.single.clear();
-                let one = out.iter().map(|frame| [self.channels.single(*frame); 2]);
+                let one = out.iter().map(|frame| [fold.single(*frame); 2]);
                 self.single.extend(one);
                 self.meter.add(&self.single);
             }

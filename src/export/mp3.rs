@@ -47,12 +47,12 @@ pub fn write_mp3<W: Write + Seek>(
                 first.resize(first.len() + silent, 0);
                 second.resize(second.len() + silent, 0);
                 for frame in block {
-                    match form.channels.count() {
-                        2 => {
+                    match form.channels.fold() {
+                        None => {
                             first.push(sample(frame[0]));
                             second.push(sample(frame[1]));
                         }
-                        _ => first.push(sample(form.channels.single(*frame))),
+                        Some(fold) => first.push(sample(fold.single(*frame))),
                     }
                 }
             });

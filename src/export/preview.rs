@@ -58,7 +58,7 @@ impl Job {
             repeats,
         };
         part.frames.end = frames.end;
-        let mut source = self.source(&part);
+        let mut source = self.source(&part, None);
         let mut block = [[0.0; 2]; 512];
         let mut at = part.frames.start;
         while at < frames.start {

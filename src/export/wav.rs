@@ -96,19 +96,19 @@ pub fn write_wav<W: Write>(
     while left > 0 {
         let now = left.min(CHUNK as u64);
         let bytes = &mut chunk[..now as usize * frame_bytes];
-        match (form.bits, form.channels) {
-            (16, Channels::Stereo) => render(mixer, bytes, |[left, right]| {
+        match (form.bits, form.channels.fold()) {
+            (16, None) => render(mixer, bytes, |[left, right]| {
                 let (left, right) = (sample_16(left), sample_16(right));
                 (u32::from(left) | u32::from(right) << 16).to_le_bytes()
             }),
-            (16, single) => render(mixer, bytes, |frame| {
-                sample_16(single.single(frame)).to_le_bytes()
+            (16, Some(fold)) => render(mixer, bytes, |frame| {
+                sample_16(fold.single(frame)).to_le_bytes()
             }),
-            (_, Channels::Stereo) => render(mixer, bytes, |[left, right]| {
+            (_, None) => render(mixer, bytes, |[left, right]| {
                 let ([a, b, c], [d, e, f]) = (sample_24(left), sample_24(right));
                 [a, b, c, d, e, f]
             }),
-            (_, single) => render(mixer, bytes, |frame| sample_24(single.single(frame))),
+            (_, Some(fold)) => render(mixer, bytes, |frame| sample_24(fold.single(frame))),
         }
         sink.write_all(bytes)?;
         left -= now;
@@ -245,7 +245,7 @@ mod tests {
     }
 
     fn silence(bank: &Bank) -> Mixer<&Bank, std::iter::Empty<Event>> {
-        Mixer::new(bank, 0.4, false, 0, std::iter::empty())
+        Mixer::new(bank, false, 0, std::iter::empty())
     }
 
     #[test]

@@ -12,8 +12,7 @@ use super::live_events::LiveEvents;
 use crate::model::cue::CueKind;
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::CueSet;
-use crate::render::{Fader, Mixer, Overlap, track_gain};
+use crate::render::{Fader, Mixer};
 use crate::sound::{Bank, Speech};
 use crate::timeline::{Aim, Cursor, Schedule, SteadyRate, Timeline, View};
 use crate::units::{Fix, Rate, exact, fraction};
@@ -105,33 +104,21 @@ pub struct Score {
     pub timeline: Arc<Timeline>,
     bank: Arc<Bank>,
     speech: Arc<Speech>,
-    gain: f32,
-    /// What the gain is to be multiplied by where fills sound that the session does not have.
-    with_fills: f32,
     /// Frames of the whole; none for an endless set.
     pub frames: Option<u64>,
     swap: bool,
 }
 
 impl Score {
-    /// A session from its first frame to its last, at the gain of its exported track.
-    pub fn session(
-        session: &Resolved,
-        schedule: &Schedule,
-        bank: Bank,
-        gain: f32,
-        swap: bool,
-    ) -> Self {
+    /// A session from its first frame to its last, as loud as its exported track.
+    pub fn session(session: &Resolved, schedule: &Schedule, bank: Bank, swap: bool) -> Self {
         let rate = bank.sample_rate_hz();
         let timeline = Arc::new(Timeline::new(session, schedule, rate));
-        let cues = all_cues(&session.sets);
         Self {
             frames: Some(timeline.frames()),
             timeline,
-            with_fills: (most_gain(&bank, cues.with(CueKind::Fill)) / gain).min(1.0),
             bank: Arc::new(bank),
             speech: Arc::default(),
-            gain,
             swap,
         }
     }
@@ -151,8 +138,6 @@ impl Score {
         Self {
             timeline: Arc::new(Timeline::endless(set, rate, first_entry)),
             frames: None,
-            with_fills: 1.0,
-            gain: most_gain(&bank, set.cues.with(CueKind::Fill)),
             bank: Arc::new(bank),
             speech: Arc::default(),
             swap,
@@ -174,21 +159,9 @@ impl Score {
     }
 }
 
-/// Everything that any set sounds.
-fn all_cues(sets: &[Set]) -> CueSet {
-    sets.iter()
-        .fold(CueSet::NONE, |cues, set| cues.union(set.cues))
-}
-
 fn most_lead(set: &Set) -> Fix {
     let leads = [CueKind::Arm, CueKind::Kick, CueKind::Breath].map(|kind| *set.lead.of(kind).s());
     leads.into_iter().fold(Fix::ZERO, Fix::max)
-}
-
-/// A changed tempo may bring a cue back before it has ended: as often as a voice of half a
-/// second does at the fastest rate.
-fn most_gain(bank: &Bank, cues: CueSet) -> f32 {
-    track_gain(bank, cues, Overlap { body: 1, wall: 1 })
 }
 
 /// The engine.
@@ -235,14 +208,8 @@ impl Engine {
         let (to_engine, commands) = RingBuffer::new(WAITING);
         let (states, from_engine) = RingBuffer::new(WAITING);
         let source = LiveEvents::new(Arc::clone(&score.timeline), position);
-        let mut mixer = Mixer::new(
-            Arc::clone(&score.bank),
-            score.gain,
-            score.swap,
-            position,
-            source,
-        )
-        .with_speech(Arc::clone(&score.speech));
+        let mut mixer = Mixer::new(Arc::clone(&score.bank), score.swap, position, source)
+            .with_speech(Arc::clone(&score.speech));
         let fade = (score.sample_rate_hz() * FADE_MS / 1000).max(1);
         mixer.levels_mut().set_fade(fade);
         let mut engine = Self {
@@ -381,18 +348,9 @@ impl Engine {
 
     /// Sends every level to where the present wishes want it.
     fn set_levels(&mut self) {
-        let position = self.mixer.position();
-        let view = self.cursor().view(position);
-        let timeline = &self.score.timeline;
-        // Fills that the session does not sound were not in its gain.
-        let loudest = if timeline.adds_fills(view.repeat, view.wish.pairing, view.wish.kick) {
-            self.score.with_fills
-        } else {
-            1.0
-        };
         let (running, muted) = (self.running, self.muted);
         let levels = self.mixer.levels_mut();
-        levels.send_all(if running { loudest } else { 0.0 });
+        levels.send_all(if running { 1.0 } else { 0.0 });
         for (group, _) in Group::ALL
             .into_iter()
             .zip(muted)

@@ -18,4 +18,4 @@ pub use decode::{DecodedSound, Decoder, decode, open_sound};
 pub use own_sounds::{OwnSounds, open_own, own_sounds, with_own};
 pub use program::{Program, find, named};
 pub use resample::resample;
-pub use voicebox::Voicebox;
+pub use voicebox::{Voicebox, WordsFor};

@@ -8,7 +8,7 @@ use super::resample::resample;
 use crate::error::{Error, Result};
 use crate::model::cue::{Side, Voice};
 use crate::model::voice::Recipe;
-use crate::sound::Bank;
+use crate::sound::{Bank, k125, true_peak};
 
 /// What a folder holds.
 #[derive(Debug, Clone, Default)]
@@ -37,8 +37,6 @@ const ONSET: f32 = 0.0316;
 const RISE_S: f64 = 0.001;
 /// A sound that is cut fades out over so many seconds.
 const FALL_S: f64 = 0.02;
-/// No own sound peaks this much above the shipped one: it would make all others softer.
-const MOST_PEAK: f32 = 1.5;
 
 /// Reads a folder; `is_word` says which names are words of the phrase table or the session.
 ///
@@ -149,6 +147,7 @@ fn lonely(cues: &[(Voice, DecodedSound)]) -> Vec<String> {
 
 /// A bank in which a person's own sounds stand in for the shipped ones: trimmed so that what is
 /// heard first falls on the event, as loud as the sound they replace, and as short as cues are.
+/// None peaks higher than that sound, which has its share of what may sound at once.
 pub fn with_own(mut bank: Bank, own: &OwnSounds) -> Bank {
     for (voice, sound) in &own.cues {
         let rate_hz = bank.sample_rate_hz();
@@ -186,10 +185,10 @@ fn ready(sound: &DecodedSound, shipped: &[f32], rate_hz: u32) -> Vec<f32> {
     for n in 0..fall {
         samples[length - 1 - n] *= n as f32 / fall as f32;
     }
-    let energy = |sound: &[f32]| sound.iter().map(|s| f64::from(s * s)).sum::<f64>();
-    let gain = (energy(shipped) / energy(&samples).max(f64::MIN_POSITIVE)).sqrt() as f32;
-    let most = MOST_PEAK * peak(shipped) / peak(&samples).max(f32::MIN_POSITIVE);
-    let gain = gain.min(most);
+    let louder_db = k125(shipped, rate_hz) - k125(&samples, rate_hz);
+    let as_loud = 10_f64.powf(louder_db / 20.0) as f32;
+    let as_high = true_peak(shipped, rate_hz) / true_peak(&samples, rate_hz).max(f32::MIN_POSITIVE);
+    let gain = as_loud.min(as_high).min(f32::MAX);
     samples.iter().map(|sample| sample * gain).collect()
 }
 
@@ -230,9 +229,30 @@ mod tests {
             assert!(onset_ms < 2.5, "{onset_ms} ms");
             assert_eq!((samples[0], samples[samples.len() - 1]), (0.0, 0.0));
             assert!((samples.len() as f64) < 0.5 * f64::from(rate_hz));
-            let energy = |sound: &[f32]| sound.iter().map(|s| f64::from(s * s)).sum::<f64>();
-            let apart_db = 10.0 * (energy(samples) / energy(&shipped)).log10();
-            assert!(apart_db.abs() < 0.5, "{apart_db} dB");
+            let apart_db = k125(samples, rate_hz) - k125(&shipped, rate_hz);
+            assert!(apart_db.abs() < 0.1, "{apart_db} dB");
+        }
+    }
+
+    #[test]
+    fn a_click_peaks_no_higher_than_the_sound_it_stands_in_for() {
+        let mut frames = vec![[0.0; 2]; 4410];
+        frames[100..140].fill([0.9; 2]);
+        frames[140..2000].fill([0.02; 2]);
+        let click = DecodedSound {
+            rate_hz: 44_100,
+            frames,
+        };
+        let bank = Bank::new(&voices::shipped(), 44_100);
+        for voice in Voice::ALL {
+            let shipped = bank.voice(voice);
+            let samples = ready(&click, shipped, 44_100);
+            let peaks = [&samples, shipped].map(|sound| true_peak(sound, 44_100));
+            assert!(
+                (peaks[0] / peaks[1] - 1.0).abs() < 1e-3,
+                "{voice}: {peaks:?}"
+            );
+            assert!(k125(&samples, 44_100) < k125(shipped, 44_100), "{voice}");
         }
     }
 

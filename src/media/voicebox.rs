@@ -8,29 +8,57 @@ use super::program::Program;
 use super::resample::resample;
 use crate::error::{Error, Result};
 use crate::model::phrases::{Phrases, slug};
-use crate::sound::Meter;
+use crate::model::track_format::Fold;
+use crate::sound::{BOTH_EARS_DB, CEILING, k125, true_peak};
 
 /// What a session's speech is made of.
 #[derive(Debug, Clone)]
 pub struct Voicebox {
     /// What is said.
     pub phrases: Phrases,
-    /// Clips of the coach's own and of a speech program, at one loudness, by their names.
+    /// Clips of the coach's own and of a speech program, by their names.
     own: BTreeMap<String, DecodedSound>,
     /// What a person should know of how it speaks.
     pub notes: Vec<String>,
 }
 
-/// The loudness to which clips from outside are brought, LUFS in both ears: that of the shipped.
-const LOUDNESS_LUFS: f64 = -20.5;
-/// No clip is raised so far that its largest sample passes this.
-const MOST: f32 = 0.98;
+/// The K125 level of every clip in both ears, LUFS: that of the start signal, by which people set
+/// the volume. It is the same in every session.
+const WORDS_K125: f64 = -19.3;
+/// On deck words are so much louder: there they come from afar, and no cue sounds with them, dB.
+const LOUDER_ON_DECK_DB: f64 = 6.0;
 /// Softer than the loudest sample by this factor (-36 dB) is silence at the ends of a clip.
 const SILENCE: f32 = 0.016;
 /// Kept before and after what sounds, s: soft consonants begin and end there.
 const KEPT_S: f64 = 0.03;
 /// Fades at both ends, s.
 const FADE_S: f64 = 0.01;
+
+/// For whom words are said, and so how loud.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WordsFor {
+    /// Who wears a player: as loud as the start signal.
+    Tracks,
+    /// Who stands about a loudspeaker.
+    Deck,
+}
+
+impl WordsFor {
+    /// What brings a clip of mono samples to its level without a peak over the ceiling.
+    fn factor(self, samples: &[f32], rate_hz: u32) -> f32 {
+        let (louder_db, most) = match self {
+            // A track of one channel holds both ears at once.
+            Self::Tracks => {
+                let mono = Fold::Balanced;
+                (0.0, CEILING / mono.single([mono.both_ears(); 2]))
+            }
+            Self::Deck => (LOUDER_ON_DECK_DB, CEILING),
+        };
+        let missing_db = WORDS_K125 + louder_db - BOTH_EARS_DB - k125(samples, rate_hz);
+        let wanted = 10_f64.powf(missing_db / 20.0) as f32;
+        wanted.min(most / true_peak(samples, rate_hz).max(f32::MIN_POSITIVE))
+    }
+}
 
 impl Voicebox {
     /// The shipped clips alone.
@@ -65,7 +93,7 @@ impl Voicebox {
         Ok(())
     }
 
-    /// Takes a clip from outside, trimmed and brought to the common loudness. Silence is no clip.
+    /// Takes a clip from outside, trimmed. Silence is no clip.
     pub fn add(&mut self, name: String, sound: &DecodedSound) {
         if let Some(sound) = ready(sound) {
             self.own.insert(name, sound);
@@ -86,8 +114,8 @@ impl Voicebox {
         clips::lengths_ms().chain(own).collect()
     }
 
-    /// A clip as mono samples at a track's rate, from silence to silence.
-    pub fn clip(&self, name: &str, rate_hz: u32) -> Option<Vec<f32>> {
+    /// A clip as mono samples at a track's rate, from silence to silence, as loud as all others.
+    pub fn clip(&self, name: &str, rate_hz: u32, to: WordsFor) -> Option<Vec<f32>> {
         let shipped;
         let sound = match self.own.get(name) {
             Some(sound) => sound,
@@ -98,6 +126,8 @@ impl Voicebox {
         };
         let frames = resample(sound, rate_hz);
         let mut mono: Vec<f32> = frames.iter().map(|[l, r]| (l + r) * 0.5).collect();
+        let factor = to.factor(&mono, rate_hz);
+        mono.iter_mut().for_each(|sample| *sample *= factor);
         // The filter rings a little past the ends, which must be silence.
         if let [first, .., last] = &mut mono[..] {
             (*first, *last) = (0.0, 0.0);
@@ -112,7 +142,7 @@ fn first_line(error: &Error) -> String {
     text.lines().next().unwrap_or_default().to_string()
 }
 
-/// A clip without the silence at its ends, faded, at the common loudness; none where it is silent.
+/// A clip without the silence at its ends, faded; none where it is silent.
 fn ready(sound: &DecodedSound) -> Option<DecodedSound> {
     let mono = |frame: &[f32; 2]| (frame[0] + frame[1]) * 0.5;
     let mut samples: Vec<f32> = sound.frames.iter().map(mono).collect();
@@ -134,17 +164,9 @@ fn ready(sound: &DecodedSound) -> Option<DecodedSound> {
         samples[n] *= rise;
         samples[length - 1 - n] *= rise;
     }
-    let mut meter = Meter::new(false, sound.rate_hz, false);
-    let frames: Vec<[f32; 2]> = samples.iter().map(|sample| [*sample; 2]).collect();
-    meter.add(&frames);
-    // A word shorter than one block of 400 ms: with silence about it, it fills a part of one.
-    meter.silence(u64::from(sound.rate_hz));
-    let lufs = meter.read().lufs?;
-    let gain = 10_f64.powf((LOUDNESS_LUFS - lufs) / 20.0) as f32;
-    let gain = gain.min(MOST / loudest(&samples).max(f32::MIN_POSITIVE));
     Some(DecodedSound {
         rate_hz: sound.rate_hz,
-        frames: frames.iter().map(|[l, r]| [l * gain, r * gain]).collect(),
+        frames: samples.into_iter().map(|sample| [sample; 2]).collect(),
     })
 }
 
@@ -169,7 +191,8 @@ mod tests {
         let mut box_ = Voicebox::new(phrases::shipped());
         box_.add("soft".into(), &tone(0.01));
         box_.add("loud".into(), &tone(0.9));
-        let [soft, loud] = ["soft", "loud"].map(|name| box_.clip(name, 16_000).expect("added"));
+        let [soft, loud] =
+            ["soft", "loud"].map(|name| box_.clip(name, 16_000, WordsFor::Tracks).expect("added"));
         let ms = box_.lengths_ms()["soft"];
         assert!((1000..1070).contains(&ms), "{ms} ms");
         let energy = |clip: &[f32]| clip.iter().map(|s| f64::from(s * s)).sum::<f64>();
@@ -181,11 +204,59 @@ mod tests {
     #[test]
     fn a_recording_of_the_coach_stands_in_for_a_shipped_clip() {
         let mut box_ = Voicebox::new(phrases::shipped());
-        let before = box_.clip("left", 44_100).expect("shipped");
+        let before = box_
+            .clip("left", 44_100, WordsFor::Tracks)
+            .expect("shipped");
         box_.add("left".into(), &tone(0.5));
-        assert_ne!(box_.clip("left", 44_100).expect("own"), before);
+        assert_ne!(
+            box_.clip("left", 44_100, WordsFor::Tracks).expect("own"),
+            before
+        );
         box_.add("right".into(), &tone(0.0));
-        assert!(box_.clip("right", 44_100).is_some(), "silence is no clip");
-        assert!(box_.clip("no-such-words", 44_100).is_none());
+        assert!(
+            box_.clip("right", 44_100, WordsFor::Tracks).is_some(),
+            "silence is no clip"
+        );
+        assert!(
+            box_.clip("no-such-words", 44_100, WordsFor::Tracks)
+                .is_none()
+        );
+    }
+
+    #[test]
+    fn every_clip_is_as_loud_as_the_start_and_6_db_louder_on_deck() {
+        let bank = crate::sound::Bank::new(&crate::files::voices::shipped(), 48_000);
+        let start = crate::model::cue::Voice {
+            kind: crate::model::cue::CueKind::Start,
+            side: None,
+        };
+        let start = k125(bank.voice(start), 48_000) + BOTH_EARS_DB;
+        assert!((start - WORDS_K125).abs() < 0.1, "the start is at {start}");
+        let mut box_ = Voicebox::new(phrases::shipped());
+        // A coach's word of one click after another: its peaks are far above its level.
+        let mut clicks = tone(0.0);
+        clicks
+            .frames
+            .iter_mut()
+            .step_by(1600)
+            .for_each(|frame| *frame = [0.9; 2]);
+        box_.add("clicks".into(), &clicks);
+        box_.add("soft".into(), &tone(0.01));
+        for (to, louder_db) in [(WordsFor::Tracks, 0.0), (WordsFor::Deck, 6.0)] {
+            for name in box_.lengths_ms().into_keys() {
+                let clip = box_.clip(&name, 48_000, to).expect("it is there");
+                let level = k125(&clip, 48_000) + BOTH_EARS_DB;
+                let off = level - start - louder_db;
+                if name == "clicks" {
+                    assert!(off < -1.0, "{off} dB");
+                } else {
+                    assert!(off.abs() < 0.1, "{name}: {off} dB off for {to:?}");
+                }
+                // One channel has both ears at 2 x 0.7071 x 0.955 times their level.
+                let most = if to == WordsFor::Deck { 1.0 } else { 1.3506 };
+                let peak = true_peak(&clip, 48_000) * most;
+                assert!(peak <= CEILING * 1.0001, "{name}: {peak} for {to:?}");
+            }
+        }
     }
 }

@@ -98,12 +98,13 @@ impl Channels {
         }
     }
 
-    /// The sample of a single channel: the mean of both ears, or one of them.
-    pub fn single(self, [left, right]: [f32; 2]) -> f32 {
+    /// How the ears become one channel; none where there are two.
+    pub fn fold(self) -> Option<Fold> {
         match self {
-            Self::Stereo | Self::Mono => (left + right) * 0.5,
-            Self::Left => left,
-            Self::Right => right,
+            Self::Stereo => None,
+            Self::Mono => Some(Fold::Balanced),
+            Self::Left => Some(Fold::Left),
+            Self::Right => Some(Fold::Right),
         }
     }
 
@@ -114,6 +115,50 @@ impl Channels {
             Self::Mono => "mono",
             Self::Left => "left",
             Self::Right => "right",
+        }
+    }
+}
+
+/// How both ears become the one channel of a file.
+///
+/// What sounds in both ears is there twice in a sum. Two equal ears are as loud as one channel that
+/// is the square root of 2 higher (their powers add up), so that much of it keeps the balance that
+/// two channels have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fold {
+    /// A track of one channel as it is exported: the balance of two channels.
+    Balanced,
+    /// The mean of both ears, as players and programs fold a track of two channels.
+    Mean,
+    /// The left ear alone.
+    Left,
+    /// The right ear alone.
+    Right,
+}
+
+/// The level of a balanced sum: in one channel hand and foot of one side, a breath and a chime of
+/// 1.414 times its level reach 0.93 of full scale, which this brings under -1 dBTP.
+const BALANCED: f32 = 0.955;
+
+impl Fold {
+    /// Every way.
+    pub const ALL: [Self; 4] = [Self::Balanced, Self::Left, Self::Right, Self::Mean];
+
+    /// The level in each ear of what sounds in both, before they become one channel.
+    pub fn both_ears(self) -> f32 {
+        match self {
+            Self::Balanced => std::f32::consts::FRAC_1_SQRT_2,
+            Self::Mean | Self::Left | Self::Right => 1.0,
+        }
+    }
+
+    /// The sample of the one channel.
+    pub fn single(self, [left, right]: [f32; 2]) -> f32 {
+        match self {
+            Self::Balanced => (left + right) * BALANCED,
+            Self::Mean => (left + right) * 0.5,
+            Self::Left => left,
+            Self::Right => right,
         }
     }
 }

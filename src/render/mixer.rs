@@ -28,7 +28,7 @@ struct Note {
 #[derive(Debug)]
 pub struct Mixer<B, E> {
     bank: B,
-    gain: f32,
+    both_ears: f32,
     levels: Levels,
     swap: bool,
     events: E,
@@ -45,11 +45,11 @@ pub struct Mixer<B, E> {
 impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
     /// A mixer that starts at frame `position` of the track; `events` are in order and none is
     /// earlier than that. `swap` exchanges the ears.
-    pub fn new(bank: B, gain: f32, swap: bool, position: u64, mut events: E) -> Self {
+    pub fn new(bank: B, swap: bool, position: u64, mut events: E) -> Self {
         let next = events.next();
         Self {
             bank,
-            gain,
+            both_ears: 1.0,
             levels: Levels::default(),
             swap,
             events,
@@ -60,6 +60,13 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
             speech: None,
             next_note: 0,
         }
+    }
+
+    /// The same mixer with what sounds in both ears at another level: one channel holds it twice.
+    #[must_use]
+    pub fn with_both_ears_at(mut self, level: f32) -> Self {
+        self.both_ears = level;
+        self
     }
 
     /// The same mixer with speech, from its own position on.
@@ -159,7 +166,7 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
             let from = self.position.max(note.frame);
             let over = note.frame + note.frames as u64;
             let done = (from - note.frame) as usize;
-            let ears = self.ears(note.ear, note.gain);
+            let ears = self.ears(note.ear);
             let heard = &speech.clips[note.clip][done..note.frames];
             let offset = (from - self.position) as usize;
             self.put(Fader::Words, heard, ears, out, offset);
@@ -171,11 +178,11 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
     }
 
     /// The level in each ear.
-    fn ears(&self, side: Option<Side>, gain: f32) -> [f32; 2] {
+    fn ears(&self, side: Option<Side>) -> [f32; 2] {
         match (side, self.swap) {
-            (None, _) => [gain; 2],
-            (Some(Side::Left), false) | (Some(Side::Right), true) => [gain, 0.0],
-            (Some(Side::Right), false) | (Some(Side::Left), true) => [0.0, gain],
+            (None, _) => [self.both_ears; 2],
+            (Some(Side::Left), false) | (Some(Side::Right), true) => [1.0, 0.0],
+            (Some(Side::Right), false) | (Some(Side::Left), true) => [0.0, 1.0],
         }
     }
 
@@ -183,7 +190,7 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
     /// rest, if any.
     fn add(&self, note: Note, out: &mut [[f32; 2]], offset: usize) -> Option<Note> {
         let samples = &self.bank.voice(note.voice)[note.done..];
-        let ears = self.ears(note.voice.side, self.gain);
+        let ears = self.ears(note.voice.side);
         self.put(Fader::Of(note.voice.kind), samples, ears, out, offset);
         let room = out.len() - offset;
         (samples.len() > room).then_some(Note {
@@ -236,9 +243,8 @@ mod tests {
     use super::*;
     use crate::files::{parse_session, voices};
     use crate::model::resolve::resolve;
-    use crate::model::session::CueSet;
     use crate::model::wishes::Wishes;
-    use crate::render::{CEILING, Overlap, track_gain};
+    use crate::sound::CEILING;
     use crate::timeline::{Schedule, Timeline};
     use assert_no_alloc::assert_no_alloc;
     use proptest::prelude::*;
@@ -259,19 +265,15 @@ mod tests {
         rate = { from = \"80 spm\", to = \"120 spm\", by = \"time\" }
         walls = \"pause\"";
 
-    fn timeline(text: &str, sample_rate_hz: u32) -> (Timeline, CueSet) {
+    fn timeline(text: &str, sample_rate_hz: u32) -> Timeline {
         let session = parse_session("test.toml", text).expect("parses");
         let session = resolve(&session, None, &Wishes::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
-        let cues = session
-            .sets
-            .iter()
-            .fold(CueSet::NONE, |cues, set| cues.union(set.cues));
-        (Timeline::new(&session, &schedule, sample_rate_hz), cues)
+        Timeline::new(&session, &schedule, sample_rate_hz)
     }
 
     fn render_in_blocks_of(size: usize, bank: &Bank, timeline: &Timeline) -> Vec<[f32; 2]> {
-        let mut mixer = Mixer::new(bank, 0.4, false, 0, timeline.events());
+        let mut mixer = Mixer::new(bank, false, 0, timeline.events());
         let mut sound = vec![[0.0; 2]; timeline.frames() as usize];
         for block in sound.chunks_mut(size) {
             mixer.fill(block);
@@ -282,7 +284,7 @@ mod tests {
     #[test]
     fn block_size_does_not_change_the_sound() {
         let bank = Bank::new(&voices::shipped(), 8000);
-        let (timeline, _) = timeline(EVERYTHING, 8000);
+        let timeline = timeline(EVERYTHING, 8000);
         let whole = render_in_blocks_of(4096, &bank, &timeline);
         assert!(whole.iter().flatten().any(|sample| *sample != 0.0));
         for size in [1, 2, 63, 64, 511, 1023, 4095, usize::MAX] {
@@ -296,8 +298,8 @@ mod tests {
     #[test]
     fn mixing_allocates_nothing_after_set_up() {
         let bank = Bank::new(&voices::shipped(), 8000);
-        let (timeline, _) = timeline(EVERYTHING, 8000);
-        let mut mixer = Mixer::new(&bank, 0.4, false, 0, timeline.events());
+        let timeline = timeline(EVERYTHING, 8000);
+        let mut mixer = Mixer::new(&bank, false, 0, timeline.events());
         let mut block = [[0.0; 2]; 170];
         let mut done = 0;
         let mut loudest = 0.0_f32;
@@ -317,9 +319,9 @@ mod tests {
     #[test]
     fn what_is_called_silent_is_silent() {
         let bank = Bank::new(&voices::shipped(), 8000);
-        let (timeline, _) = timeline(EVERYTHING, 8000);
+        let timeline = timeline(EVERYTHING, 8000);
         let whole = render_in_blocks_of(4096, &bank, &timeline);
-        let mut mixer = Mixer::new(&bank, 0.4, false, 0, timeline.events());
+        let mut mixer = Mixer::new(&bank, false, 0, timeline.events());
         let (mut at, mut skipped) = (0_usize, 0);
         while at < whole.len() {
             let silent = mixer.silent_frames((whole.len() - at) as u64) as usize;
@@ -351,8 +353,8 @@ mod tests {
     #[test]
     fn swapping_exchanges_the_ears() {
         let bank = Bank::new(&voices::shipped(), 8000);
-        let (timeline, _) = timeline(EVERYTHING, 8000);
-        let mut swapped = Mixer::new(&bank, 0.4, true, 0, timeline.events());
+        let timeline = timeline(EVERYTHING, 8000);
+        let mut swapped = Mixer::new(&bank, true, 0, timeline.events());
         let mut sound = vec![[0.0; 2]; timeline.frames() as usize];
         swapped.fill(&mut sound);
         let usual = render_in_blocks_of(4096, &bank, &timeline);
@@ -380,9 +382,8 @@ mod tests {
                 if same { "same-side" } else { "opposite-side" },
             );
             let bank = Bank::new(&voices::shipped(), 22_050);
-            let (timeline, cues) = timeline(&text, 22_050);
-            let gain = track_gain(&bank, cues, Overlap { body: 1, wall: 1 });
-            let mut mixer = Mixer::new(&bank, gain, false, 0, timeline.events());
+            let timeline = timeline(&text, 22_050);
+            let mut mixer = Mixer::new(&bank, false, 0, timeline.events());
             let mut block = [[0.0_f32; 2]; 4096];
             let mut done = 0;
             while done < timeline.frames() {

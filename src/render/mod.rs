@@ -7,9 +7,7 @@
 mod faders;
 mod mixer;
 mod source;
-mod track_gain;
 
 pub use faders::{Fader, Levels};
 pub use mixer::Mixer;
 pub use source::FrameSource;
-pub use track_gain::{CEILING, Overlap, track_gain};

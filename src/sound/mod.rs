@@ -5,6 +5,9 @@
 //! platform. No file, clock or device is known here, and nothing is placed in time or in an ear:
 //! that is the mixer's work, which only reads the bank and so never allocates.
 
+/// What no sample of a track exceeds, on its samples and between them: -1 dBTP.
+pub const CEILING: f32 = 0.891_250_9;
+
 pub mod bank;
 mod k125;
 pub mod loudness;
@@ -14,7 +17,7 @@ pub mod voice;
 
 pub use bank::Bank;
 pub use k125::{BOTH_EARS_DB, k125};
-pub use loudness::{Loudness, Meter};
+pub use loudness::{Loudness, Meter, true_peak};
 pub use speech::{Note, Speech};
 pub use too_alike::too_alike;
 pub use voice::render;

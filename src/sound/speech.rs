@@ -13,8 +13,6 @@ pub struct Note {
     pub frames: usize,
     /// In whose ear; none is both.
     pub ear: Option<Side>,
-    /// Its level.
-    pub gain: f32,
 }
 
 /// What a track says, ready to be mixed. Notes are in order and do not overlap.

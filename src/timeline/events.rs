@@ -6,7 +6,6 @@ use super::lanes::{SetLanes, Stretch, endless, stretches};
 use super::run::nearest_frame;
 use super::schedule::Schedule;
 use crate::model::cue::{CueKind, Side, Voice};
-use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::units::{Fix, exact};
 
@@ -149,12 +148,6 @@ impl Timeline {
     pub fn repeat_at(&self, time: Fix) -> usize {
         let passed = self.laid.partition_point(|laid| laid.end <= time);
         passed.min(self.laid.len().saturating_sub(1))
-    }
-
-    /// Whether another kick than its set's own sounds beats between in a repeat.
-    pub fn adds_fills(&self, repeat: usize, pairing: Pairing, kick: Kick) -> bool {
-        let set = &self.sets[self.laid[repeat].set];
-        kick != set.kick && set.pattern(pairing, kick).has_fills
     }
 
     /// The frames that a run of repeats owns: from the cut before it to the cut after it, each 1 s

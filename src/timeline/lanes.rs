@@ -77,8 +77,6 @@ pub(super) struct Pattern {
     pub lanes: Vec<Lane>,
     /// The smallest gap between two beats of each leg, left and right, in cycles; 1 for one beat.
     pub smallest_gap: [Fix; 2],
-    /// Whether beats between the paired ones sound.
-    pub has_fills: bool,
 }
 
 impl Pattern {
@@ -104,7 +102,6 @@ impl Pattern {
         });
         Self {
             smallest_gap,
-            has_fills: set.cues.has(CueKind::Fill) && kick.has_fills(),
             lanes,
         }
     }

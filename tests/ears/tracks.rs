@@ -56,7 +56,7 @@ fn a_track_is_one_gain_times_the_sum_of_its_voices_and_silence_between() {
 }
 
 #[test]
-fn mono_is_the_mean_of_the_ears_and_swapped_is_the_other_way_round() {
+fn one_ear_is_that_ear_alone_and_swapped_is_the_other_way_round() {
     script("tracks.py", &["folds"]);
 }
 

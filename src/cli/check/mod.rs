@@ -14,7 +14,7 @@ use crate::cli::shared::report::tell;
 use crate::error::{Error, Result};
 use crate::export::check::check_track;
 use crate::export::{Job, TrackFile, TrackReader};
-use crate::model::track_format::{Channels, Division, Format};
+use crate::model::track_format::{Channels, Division, Fold, Format};
 use view::{CheckedTrack, CheckedTracks, HeardTrack};
 
 #[derive(Debug, clap::Args)]
@@ -259,7 +259,8 @@ fn heard(
     part: &TrackFile,
     reader: TrackReader<BufReader<File>>,
 ) -> Result<Result<HeardTrack>> {
-    let players = jobs.loaded.player().channels.unwrap_or(Channels::Mono);
+    let players =
+        (jobs.loaded.player().channels.and_then(Channels::fold)).unwrap_or(Fold::Balanced);
     let (rate, single) = (reader.sample_rate_hz(), reader.is_mono());
     let job = jobs.at(rate)?;
     // The same repeats at this file's own rate.
@@ -269,14 +270,13 @@ fn heard(
     };
     let mut outcome = check_track(job, &part, players, reader);
     // One channel may hold both ears or either: which one, only its sound tells.
-    let others = [Channels::Mono, Channels::Left, Channels::Right];
-    let others = others.into_iter().filter(|other| *other != players);
-    for channels in others.filter(|_| single) {
+    let others = Fold::ALL.into_iter().filter(|other| *other != players);
+    for fold in others.filter(|_| single) {
         if outcome.as_ref().map_or(true, |found| found.holds()) {
             break;
         }
         let other =
-            TrackReader::open(path).and_then(|reader| check_track(job, &part, channels, reader));
+            TrackReader::open(path).and_then(|reader| check_track(job, &part, fold, reader));
         if other.as_ref().is_ok_and(|found| found.holds()) {
             outcome = other;
         }

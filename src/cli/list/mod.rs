@@ -62,7 +62,6 @@ fn all_voices(rate_hz: u32) -> Vec<[f32; 2]> {
     for (at, voice) in Voice::ALL.into_iter().enumerate() {
         let start = apart / 2 + at * apart;
         for (frame, sample) in sound[start..].iter_mut().zip(bank.voice(voice)) {
-            let sample = sample * PLAYED_LEVEL;
             match voice.side {
                 Some(Side::Left) => frame[0] += sample,
                 Some(Side::Right) => frame[1] += sample,
@@ -72,6 +71,3 @@ fn all_voices(rate_hz: u32) -> Vec<[f32; 2]> {
     }
     sound
 }
-
-/// Well below full scale: nobody knows how loud the speakers are.
-const PLAYED_LEVEL: f32 = 0.4;

@@ -12,6 +12,7 @@ use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{append, session_text};
 use crate::live::{Engine, Group, Score};
+use crate::media::WordsFor;
 use crate::model::cue::{CUE_KINDS, CueKind};
 use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set};
@@ -75,7 +76,7 @@ pub fn run(args: &LiveArgs) -> Result<()> {
     let (score, beginning) = match args.session {
         Some(_) => {
             let sounds = Sounds::new(&args.voice, &session)?;
-            let job = sounds.without_bed(session.clone(), rate_hz, swap)?;
+            let job = sounds.without_bed(session.clone(), rate_hz, swap, WordsFor::Deck)?;
             sounds.tell(&job);
             let beginning = beginning(&job);
             (score(&job), beginning)

@@ -17,6 +17,7 @@ use crate::error::{Error, Result};
 use crate::live::{
     Deck, DeckCommand, DeckSound, Engine, PlayedTrack, Remote, Score, TrackFrames, TrackRemote,
 };
+use crate::media::WordsFor;
 
 #[derive(Debug, clap::Args)]
 #[command(
@@ -105,7 +106,7 @@ fn session(args: &PlayArgs) -> Result<()> {
     let swap = loaded.player().swapped.unwrap_or(false);
     let rate_hz = args.device.rate_hz(None)?;
     let sounds = Sounds::new(&args.voice, &loaded.session)?;
-    let job = sounds.without_bed(loaded.session, rate_hz, swap)?;
+    let job = sounds.without_bed(loaded.session, rate_hz, swap, WordsFor::Tracks)?;
     sounds.tell(&job);
     let score = score(&job);
     let (engine, mut remote) = Engine::new(score.clone(), 0);

@@ -12,7 +12,9 @@ use crate::cli::shared::swum::flag;
 use crate::error::{Error, Result};
 use crate::export::Job;
 use crate::files::{load_session, parse_session, phrases, preset, read_swimmer, voices};
-use crate::media::{self, Bed, OwnSounds, Voicebox, open_bed, open_own, own_sounds, with_own};
+use crate::media::{
+    self, Bed, OwnSounds, Voicebox, WordsFor, open_bed, open_own, own_sounds, with_own,
+};
 use crate::model::phrases::slug;
 use crate::model::resolve::{Resolved, resolve};
 use crate::model::session::RatePlan;
@@ -207,18 +209,28 @@ impl Sounds {
     /// # Errors
     /// Those of [`Job::new`], or of the bed.
     pub fn job(&self, session: Resolved, sample_rate_hz: u32, swap: bool) -> Result<Job> {
-        self.laid_out(session, sample_rate_hz, swap, self.bed.as_ref())
+        let mut job = self.laid_out(session, sample_rate_hz, swap, WordsFor::Tracks)?;
+        if let Some((path, once)) = &self.bed {
+            job.lay(Bed::open(path, sample_rate_hz, *once)?);
+        }
+        Ok(job)
     }
 
     /// A session laid out to be played now, which leaves out its bed.
     ///
     /// # Errors
     /// Those of [`Job::new`].
-    pub fn without_bed(&self, session: Resolved, sample_rate_hz: u32, swap: bool) -> Result<Job> {
+    pub fn without_bed(
+        &self,
+        session: Resolved,
+        sample_rate_hz: u32,
+        swap: bool,
+        words: WordsFor,
+    ) -> Result<Job> {
         if self.bed.is_some() {
             out::note("note: the bed is heard in exported tracks only");
         }
-        self.laid_out(session, sample_rate_hz, swap, None)
+        self.laid_out(session, sample_rate_hz, swap, words)
     }
 
     fn laid_out(
@@ -226,14 +238,11 @@ impl Sounds {
         session: Resolved,
         sample_rate_hz: u32,
         swap: bool,
-        bed: Option<&(PathBuf, bool)>,
+        words: WordsFor,
     ) -> Result<Job> {
         let mut job = Job::new(session, with_own(bank(sample_rate_hz), &self.own), swap)?;
-        if let Some((path, once)) = bed {
-            job.lay(Bed::open(path, sample_rate_hz, *once)?);
-        }
         if let Some(voicebox) = &self.voicebox {
-            job.speak(voicebox);
+            job.speak(voicebox, words);
         }
         Ok(job)
     }
@@ -287,7 +296,6 @@ pub fn bank(sample_rate_hz: u32) -> Bank {
 
 /// What the deck plays of a session.
 pub fn score(job: &Job) -> Score {
-    let (bank, gain) = (job.bank.clone(), job.gain());
-    Score::session(&job.session, &job.schedule, bank, gain, job.swap)
+    Score::session(&job.session, &job.schedule, job.bank.clone(), job.swap)
         .saying(Arc::clone(&job.spoken.speech))
 }

@@ -212,9 +212,8 @@ fn each_swim(job: &Job, to: &mut Page) {
         to.line(format_args!("Times are predicted from {first}"));
     }
     to.line(format_args!(
-        "Set 1: κ {}, ε {}; track gain {:.3}",
+        "Set 1: κ {}, ε {}",
         set.catch_after_entry.explain(),
-        to_f64(&set.right_entry),
-        job.gain()
+        to_f64(&set.right_entry)
     ));
 }

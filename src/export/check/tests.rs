@@ -7,7 +7,7 @@ use crate::export::{TrackForm, write_wav};
 use crate::files::{parse_session, voices};
 use crate::model::cue::CueKind;
 use crate::model::resolve::resolve;
-use crate::model::track_format::{Division, Format};
+use crate::model::track_format::{Channels, Division, Format};
 use crate::model::wishes::Wishes;
 use crate::sound::Bank;
 
@@ -61,7 +61,7 @@ fn check(job: &Job, samples: &[i16]) -> CheckReport {
     let reader =
         TrackReader::new(Cursor::new(file.into_inner()), "track.wav").expect("a whole file");
     let part = job.parts(Division::One, Format::Wav, None).remove(0);
-    check_track(job, &part, Channels::Mono, reader).expect("readable")
+    check_track(job, &part, Fold::Balanced, reader).expect("readable")
 }
 
 /// An event of the middle of the swim whose voice sounds with no other in its ear.
@@ -164,7 +164,7 @@ fn a_voice_nobody_asked_for_is_named_with_its_frame() {
         // In the lead-in, and on top of a busy place.
         for at in [22_050_usize, 12 * 22_050 + 777] {
             for (n, sample) in job.bank.voice(voice).iter().enumerate() {
-                let value = (sample * job.gain() * 32_768.0) as i16;
+                let value = (sample * 32_768.0) as i16;
                 for channel in 0..2 {
                     let here = voice.side.is_none_or(|side| {
                         usize::from(side == crate::model::cue::Side::Right) == channel
@@ -240,7 +240,7 @@ fn a_cue_beyond_5_ms_is_missing_whatever_swing_would_fit() {
             sound[2 * frame + channel] = 0;
         }
         for (n, sample) in voice.iter().enumerate() {
-            sound[2 * (start + moved + n) + channel] = (sample * job.gain() * 32_768.0) as i16;
+            sound[2 * (start + moved + n) + channel] = (sample * 32_768.0) as i16;
         }
         let report = check(&job, &sound);
         assert_eq!(report.missing_count, missing, "{moved} frames late");

@@ -4,7 +4,7 @@ use super::*;
 use crate::export::Job;
 use crate::files::{parse_session, phrases, voices};
 use crate::live::guarded;
-use crate::media::Voicebox;
+use crate::media::{Voicebox, WordsFor};
 use crate::model::cue::Side;
 use crate::model::resolve::resolve;
 use crate::model::track_format::{Division, Format};
@@ -38,8 +38,8 @@ fn session(text: &str) -> Resolved {
 fn score_of(text: &str, rate_hz: u32) -> (Score, Job) {
     let bank = || Bank::new(&voices::shipped(), rate_hz);
     let mut job = Job::new(session(text), bank(), false).expect("fits");
-    job.speak(&Voicebox::new(phrases::shipped()));
-    let score = Score::session(&job.session, &job.schedule, bank(), job.gain(), false)
+    job.speak(&Voicebox::new(phrases::shipped()), WordsFor::Tracks);
+    let score = Score::session(&job.session, &job.schedule, bank(), false)
         .saying(Arc::clone(&job.spoken.speech));
     (score, job)
 }

@@ -40,7 +40,7 @@ impl Deck {
         let session = resolve(&session, Some(&swimmer), &Wishes::default()).expect("resolves");
         let schedule = Schedule::new(&session).expect("fits");
         let bank = Bank::new(&voices::shipped(), RATE_HZ);
-        let score = Score::session(&session, &schedule, bank, 0.4, false);
+        let score = Score::session(&session, &schedule, bank, false);
         let programme = Programme::new(&session, &score, 0, None);
         let (engine, mut remote) = Engine::new(score, 0);
         let app = App::new(programme, remote.state(), Each::Cycle);

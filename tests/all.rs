@@ -5,6 +5,7 @@
 
 mod support;
 
+mod arms;
 mod broken_tracks;
 mod circles;
 mod ears;

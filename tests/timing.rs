@@ -346,6 +346,27 @@ fn a_cued_swim_comes_out_behind_its_sound() {
 }
 
 #[test]
+fn the_arms_are_compared_with_the_moment_and_the_arm_that_are_cued() {
+    let folder = folder();
+    let session = |keys: &str| {
+        let set = "[[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\npairing = \"same-side\"\n";
+        write(folder.path(), "cued.toml", format!("{set}{keys}"));
+    };
+    let film = ["--session", "./cued.toml", "--sync", "10.5"];
+    // A cue at 10.5 s: of an entry at 10 s or 11 s, of a catch at 10.6 s or 11.6 s.
+    session("arm_cue = \"entry\"\n");
+    let json = timing(folder.path(), &even(12, 2.0, &BOTH), &film);
+    let hand = &json["behind_sound"]["hand_ms"]["left"]["value"];
+    near(&hand.as_f64().map(f64::abs).into(), 500.0, 0.01);
+    // Only the right arm swims: the heard cue is its own, and its catch comes 900 ms before it.
+    session("arms = \"right\"\n");
+    let json = timing(folder.path(), &even(12, 2.0, &BOTH), &film);
+    let hands = &json["behind_sound"]["hand_ms"];
+    near(&hands["right"]["value"], -900.0, 0.01);
+    assert!(hands.get("left").is_none_or(Value::is_null), "{hands}");
+}
+
+#[test]
 fn a_swim_that_does_not_follow_the_cues_gets_no_lead_to_try() {
     let folder = folder();
     let session = "[[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\npairing = \"same-side\"\n";

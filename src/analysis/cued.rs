@@ -4,8 +4,9 @@ use super::kicks::{kick_period, wrapped_mean};
 use super::pass::Pass;
 use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
+use crate::model::arms::Arms;
+use crate::model::circle::ArmMoment;
 use crate::model::cue::{PerSide, Side};
-use crate::model::kick::Pairing;
 use crate::model::record::StrokeMoment;
 
 /// The cues of a steady rate, as heard.
@@ -14,7 +15,9 @@ pub struct HeardCues {
     /// One cycle of the cues, s.
     pub cycle_s: f64,
     /// Which moment the arm cues sound for.
-    pub pairing: Pairing,
+    pub arm_moment: ArmMoment,
+    /// The arms that swim: the others have no cue.
+    pub arms: Arms,
     /// Each arm's cue after the left arm's, s.
     pub arm_s: PerSide<f64>,
     /// Each foot's paired cue after the left arm's, s.
@@ -45,12 +48,16 @@ impl Behind {
     pub fn of(pass: &Pass, cues: &HeardCues) -> Option<Self> {
         let read = |heard_arm: Side| {
             let origin = cues.heard_s - cues.arm_s.of(heard_arm);
-            let moment = match cues.pairing {
-                Pairing::SameSide => StrokeMoment::Catch,
-                Pairing::OppositeSide => StrokeMoment::Entry,
+            let moment = match cues.arm_moment {
+                ArmMoment::Catch => StrokeMoment::Catch,
+                ArmMoment::Entry => StrokeMoment::Entry,
             };
             let hands = for_sides(|arm| {
-                let times = pass.of(moment, arm);
+                let times = if cues.arms.swims(arm) {
+                    pass.of(moment, arm)
+                } else {
+                    &[]
+                };
                 behind(times, origin + cues.arm_s.of(arm), cues.cycle_s, 1.0)
             });
             let feet = for_sides(|foot| {
@@ -61,7 +68,9 @@ impl Behind {
             (heard_arm, hands, feet)
         };
         let size = |hands: &Sides<Mean>| both(hands).map(|mean| mean.value.abs());
-        let (heard_arm, hands, feet) = (Side::BOTH.into_iter().map(read))
+        let (heard_arm, hands, feet) = (Side::BOTH.into_iter())
+            .filter(|arm| cues.arms.swims(*arm))
+            .map(read)
             .filter(|(_, hands, _)| size(hands).is_some())
             .min_by(|a, b| {
                 size(&a.1)

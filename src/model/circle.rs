@@ -3,6 +3,25 @@
 use super::cue::{PerSide, Side};
 use crate::units::{Fix, fraction};
 
+/// What an arm does at the moments that a kick may fall on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ArmMoment {
+    /// The hand goes in.
+    Entry,
+    /// The hand starts to press back.
+    Catch,
+}
+
+impl ArmMoment {
+    /// Its name.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Entry => "entry",
+            Self::Catch => "catch",
+        }
+    }
+}
+
 /// Where the hands enter and take hold, as fractions of a cycle.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stroke {
@@ -24,6 +43,18 @@ impl Stroke {
     /// The phase at which a hand starts to press back.
     pub fn catch(&self, hand: Side) -> Fix {
         wrap(&(self.entry(hand) + self.catch_after_entry.of(hand)))
+    }
+
+    /// The phase of a moment of each arm.
+    pub fn moments(&self, moment: ArmMoment) -> PerSide<Fix> {
+        let of = |arm| match moment {
+            ArmMoment::Entry => self.entry(arm),
+            ArmMoment::Catch => self.catch(arm),
+        };
+        PerSide {
+            left: of(Side::Left),
+            right: of(Side::Right),
+        }
     }
 
     /// κ, the mean of both arms.

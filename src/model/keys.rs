@@ -8,6 +8,7 @@ use super::value::Value;
 
 /// The kinds of value that the rows name: `use` them all where a table is read.
 pub(crate) mod kinds {
+    pub use crate::model::arms::{ArmCue, Arms};
     pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
     pub use crate::model::session::{
@@ -123,6 +124,8 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     right_entry: Fix => Fix, [Defaults Set Swimmer], Some(fraction(1, 2)), Takes::From("0.35", "0.65"), "0.5";
     /// The arm that enters first
     first_arm: Side => Side, [Defaults Set Swimmer], Some(Side::Left), Takes::All, "\"left\"";
+    /// The arms that swim; one that rests stays in front and has no cue
+    arms: Arms => Arms, [Defaults Set], Some(Arms::Both), Takes::All, "\"right\"";
     /// From a start or a wall to the first entry
     // Common practice, no source.
     push_off: Time => Time, [Defaults Set Swimmer], Some(Time::whole_s(3)),
@@ -135,6 +138,8 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     /// Which cues sound; `[]` is signals only
     cues: CueSet => CueSet, [Defaults Set], Some(CueSet::NONE.with(CueKind::Arm).with(CueKind::Kick)), Takes::All,
         "[\"arm\", \"kick\"]";
+    /// What the arm cue marks, the pairing's own moment or one of the two
+    arm_cue: ArmCue => ArmCue, [Defaults Set], Some(ArmCue::Pairing), Takes::All, "\"catch\"";
     /// Breathing cues
     breath: Option<Breath> => Option<Breath>, [Defaults Set Swimmer], Some(None), Takes::All,
         "{ every = 3, side = \"right\" }";

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::circle::{Stroke, forward, wrap};
+use super::circle::{ArmMoment, Stroke, forward, wrap};
 use super::cue::{PerSide, Side};
 use crate::units::{Fix, fraction};
 
@@ -33,29 +33,17 @@ impl Pairing {
         }
     }
 
-    /// The arm moment it listens to, in full: where the arm cue of a side falls.
-    pub fn arm_moment_in_words(self) -> &'static str {
+    /// The arm moment it listens to.
+    pub fn arm_moment(self) -> ArmMoment {
         match self {
-            Self::SameSide => "catch",
-            Self::OppositeSide => "entry",
-        }
-    }
-
-    /// The phase of the arm moment of each arm.
-    pub fn arm_moments(self, stroke: &Stroke) -> PerSide<Fix> {
-        let moment = |arm| match self {
-            Self::SameSide => stroke.catch(arm),
-            Self::OppositeSide => stroke.entry(arm),
-        };
-        PerSide {
-            left: moment(Side::Left),
-            right: moment(Side::Right),
+            Self::SameSide => ArmMoment::Catch,
+            Self::OppositeSide => ArmMoment::Entry,
         }
     }
 
     /// The phase of each foot's paired beat.
     pub fn paired_beats(self, stroke: &Stroke) -> PerSide<Fix> {
-        let PerSide { left, right } = self.arm_moments(stroke);
+        let PerSide { left, right } = stroke.moments(self.arm_moment());
         match self {
             Self::SameSide => PerSide { left, right },
             Self::OppositeSide => PerSide {
@@ -363,10 +351,10 @@ mod tests {
 
         #[test]
         fn the_arm_cue_falls_together_with_the_paired_kick(stroke in any_stroke()) {
-            let arm = Pairing::SameSide.arm_moments(&stroke);
+            let arm = stroke.moments(Pairing::SameSide.arm_moment());
             let foot = Pairing::SameSide.paired_beats(&stroke);
             prop_assert_eq!(arm, foot);
-            let arm = Pairing::OppositeSide.arm_moments(&stroke);
+            let arm = stroke.moments(Pairing::OppositeSide.arm_moment());
             let foot = Pairing::OppositeSide.paired_beats(&stroke);
             prop_assert_eq!((arm.left, arm.right), (foot.right, foot.left));
         }

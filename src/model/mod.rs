@@ -3,6 +3,7 @@
 //! In: exact quantities, and layers of wishes as a person wrote them. Out: the beats on the
 //! circle, and sets in which every value is decided. Nothing here knows files, clocks or sound.
 
+pub mod arms;
 pub mod breath_sound;
 pub mod circle;
 pub mod cue;

@@ -11,7 +11,7 @@ use super::session::RepeatSwim;
 use crate::units::{Fix, Time, exact};
 
 /// Every phrase that a table must have.
-pub const KEYS: [&str; 36] = [
+pub const KEYS: [&str; 38] = [
     "left",
     "right",
     "hand",
@@ -26,6 +26,8 @@ pub const KEYS: [&str; 36] = [
     "rate",
     "rising",
     "falling",
+    "left_arm",
+    "right_arm",
     "same_side",
     "opposite_side",
     "two_beat",

@@ -1,5 +1,6 @@
 //! What every kind of value can do; one `impl` a kind, and none for a key.
 
+use super::arms::{ArmCue, Arms};
 use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::session::{
@@ -50,6 +51,8 @@ macro_rules! word {
 }
 word! {
     Side: Side::BOTH;
+    Arms: [Self::Both, Self::Left, Self::Right];
+    ArmCue: [Self::Pairing, Self::Catch, Self::Entry];
     Pairing: [Self::SameSide, Self::OppositeSide];
     Kick: [Self::TwoBeat, Self::FourBeat, Self::SixBeat, Self::Pull];
     CueKind: CUE_KINDS;

@@ -1,5 +1,6 @@
 //! Sets and cautions in the words of the trade, for screens, sheets and speech.
 
+use super::arms::ArmCue;
 use super::cue::{CueKind, Side};
 use super::kick::Kick;
 use super::resolve::Set;
@@ -29,6 +30,21 @@ pub fn feet(set: &Set) -> String {
     }
 }
 
+/// Which arm swims, where one rests.
+pub fn arms(set: &Set) -> Option<String> {
+    let resting = set.arms.resting()?;
+    Some(format!(
+        "{} arm swims, {resting} arm rests in front",
+        resting.other()
+    ))
+}
+
+/// What the arm cue marks, where the set says it whatever the pairing and it sounds.
+pub fn arm_cue(set: &Set) -> Option<String> {
+    let said = set.arm_cue != ArmCue::Pairing && set.cues.has(CueKind::Arm);
+    said.then(|| format!("the arm cue is on the {}", set.arm_moment().word()))
+}
+
 /// The kick, with the side of its three where it has them.
 pub fn kick(set: &Set) -> String {
     match set.kick {
@@ -37,9 +53,11 @@ pub fn kick(set: &Set) -> String {
     }
 }
 
-/// What sounds: cues, fade, breath, walls, lead.
+/// What sounds: cues, for which arm, fade, breath, walls, lead.
 pub fn cues(set: &Set) -> String {
     let mut parts = vec![set.cues.to_string()];
+    parts.extend(arms(set));
+    parts.extend(arm_cue(set));
     if let Some(fade) = set.fade {
         parts.push(fade.to_string());
     }

@@ -1,6 +1,7 @@
 //! What a track says before a repeat, as parts by how soon they may be left out.
 
 use super::schedule::{Repeat, Schedule};
+use crate::model::arms::Arms;
 use crate::model::cue::{CueKind, Side, Voice};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::phrases::{CLAUSE_MS, PhrasePart, Phrases, slug};
@@ -115,6 +116,7 @@ pub(super) fn announcement(
         facts: clauses([
             swim(set, phrases),
             rate(set, repeat, phrases),
+            arms(set, phrases),
             feet(set, phrases),
             notices(set, phrases),
             late,
@@ -181,6 +183,14 @@ fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<PhrasePart> {
             phrases.say(key, &[number(&repeat.from), number(&repeat.to)])
         }
         _ => phrases.say("rate", &[number(&repeat.from)]),
+    }
+}
+
+fn arms(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
+    match set.arms {
+        Arms::Both => Vec::new(),
+        Arms::Left => phrases.say("left_arm", &[]),
+        Arms::Right => phrases.say("right_arm", &[]),
     }
 }
 

@@ -155,8 +155,10 @@ fn lanes(set: &Set) -> Vec<Lane> {
     let lane = |kind, side, phase: Fix| {
         Lane::new(set, kind, side, phase, forward(&first_entry, &phase), 1)
     };
-    let moments = set.pairing.arm_moments(&stroke);
-    let arms = Side::BOTH.map(|arm| lane(CueKind::Arm, arm, *moments.of(arm)));
+    let moments = stroke.moments(set.arm_moment());
+    let arms = (Side::BOTH.into_iter())
+        .filter(|arm| set.arms.swims(*arm))
+        .map(|arm| lane(CueKind::Arm, arm, *moments.of(arm)));
     let kicks = beats(&stroke, set.pairing, set.kick, set.three_on);
     let kicks = kicks.into_iter().map(|beat| {
         let kind = if beat.paired {
@@ -170,7 +172,7 @@ fn lanes(set: &Set) -> Vec<Lane> {
         .heard_breath()
         .map(|breath| breaths(set, breath))
         .unwrap_or_default();
-    (arms.into_iter().chain(kicks).chain(breaths))
+    (arms.chain(kicks).chain(breaths))
         .filter(|lane| set.cues.has(lane.kind))
         .collect()
 }

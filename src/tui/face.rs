@@ -1,8 +1,8 @@
 //! Everything that one frame of the screen shows, as plain data.
 
-use crate::model::circle::Stroke;
-use crate::model::cue::{PerSide, Side};
+use crate::model::cue::Side;
 use crate::model::kick::{Kick, Pairing, beats};
+use crate::model::resolve::Set;
 use crate::units::to_f64;
 
 /// One frame.
@@ -51,17 +51,18 @@ pub struct Face {
 /// Hands and feet on one cycle, as phases from 0 to 1 with their letters.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Wheel {
-    /// Entry and catch of each hand.
-    pub hands: Option<PerSide<(f64, f64)>>,
+    /// Entry and catch of each hand, left and right; none for an arm that rests.
+    pub hands: [Option<(f64, f64)>; 2],
     /// Each foot's beats; true for a paired one.
     pub feet: [Vec<(f64, bool)>; 2],
 }
 
 impl Wheel {
-    /// Of a stroke with a pairing and kick.
-    pub fn new(stroke: &Stroke, pairing: Pairing, kick: Kick, three_on: Side) -> Self {
+    /// Of a set with another pairing and kick.
+    pub fn new(set: &Set, pairing: Pairing, kick: Kick) -> Self {
+        let stroke = set.stroke();
         let hand = |side| (to_f64(&stroke.entry(side)), to_f64(&stroke.catch(side)));
-        let beats = beats(stroke, pairing, kick, three_on);
+        let beats = beats(&stroke, pairing, kick, set.three_on);
         let foot = |side| {
             let of_foot = beats.iter().filter(|beat| beat.foot == side);
             of_foot
@@ -69,10 +70,7 @@ impl Wheel {
                 .collect()
         };
         Self {
-            hands: Some(PerSide {
-                left: hand(Side::Left),
-                right: hand(Side::Right),
-            }),
+            hands: Side::BOTH.map(|side| set.arms.swims(side).then(|| hand(side))),
             feet: [foot(Side::Left), foot(Side::Right)],
         }
     }

@@ -16,14 +16,15 @@ pub fn lines(wheel: &Wheel, point: Option<f64>, columns: usize) -> [String; 5] {
     };
     let hand = |side: Side| {
         let mut cells = vec![' '; length];
-        if let Some(hands) = &wheel.hands {
-            let (entry, catch) = *hands.of(side);
+        if let Some((entry, catch)) = wheel.hands[side as usize] {
             let (from, to) = (place(entry), place(catch));
             for step in 1..(to + length - from) % length {
                 cells[(from + step) % length] = '-';
             }
             cells[from] = 'E';
             cells[to] = 'C';
+        } else {
+            cells = "rests in front".chars().collect();
         }
         named(&format!("{side} hand"), cells)
     };

@@ -10,7 +10,7 @@ const BARE: &str =
     "[[set]]\nswim = \"50 m\"\nrate = \"54 spm\"\nstroke_length = \"0.9 m/stroke\"\n";
 
 /// Key, value, source and mark.
-const BUILT_IN: [(&str, &str, &str); 17] = [
+const BUILT_IN: [(&str, &str, &str); 19] = [
     ("repeats", "1", "no source"),
     (
         "pool",
@@ -41,10 +41,16 @@ const BUILT_IN: [(&str, &str, &str); 17] = [
         "The arm cycle: arms half a cycle apart (definition)",
     ),
     ("first_arm", "left", "no source"),
+    ("arms", "both", "no source"),
     ("push_off", "3 s", "common practice, no source"),
     ("glide", "4 m", "common practice, no source"),
     ("walls", "through", "no source"),
     ("cues", "arm, kick", "no source"),
+    (
+        "arm_cue",
+        "pairing",
+        "no source: arm and foot are heard together",
+    ),
     (
         "breath",
         "none",

@@ -208,6 +208,10 @@ class Draw:
             keys["fade"] = self.fade(own and q.is_length(keys["swim"]))
         if own and q.is_length(keys["swim"]) and self.chance(0.4):
             keys["walls"] = self.pick("pause", "through")
+        if self.chance(0.15):
+            keys["arms"] = self.pick("both", "left", "right")
+        if self.chance(0.2):
+            keys["arm_cue"] = self.pick("pairing", "catch", "entry")
         if not own and self.chance(0.3):
             keys["cues"] = self.pick(["arm"], ["kick", "arm"], ["arm", "fill", "kick"])
         return keys

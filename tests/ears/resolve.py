@@ -32,6 +32,8 @@ BUILT_IN = {
     "breath": "none",
     "lead": "0 ms",
     "walls": "through",
+    "arms": "both",
+    "arm_cue": "pairing",
 }
 LEAD_IN = "60 s"
 REST = "20 s"
@@ -124,6 +126,7 @@ class Set:
         self.repeats = get("repeats")
         self.pairing, self.kick, self.three_on = get("pairing"), get("kick"), get("three_on")
         self.first, self.cues = get("first_arm"), get("cues")
+        self.arms, self.arm_cue = get("arms"), get("arm_cue")
         self.kappa, self.epsilon = catches(levels, swimmer), get("right_entry")
         self.faults.unless(Fraction(35, 100) <= self.epsilon <= Fraction(65, 100), "right_entry")
         for side in ("left", "right"):
@@ -253,10 +256,12 @@ class Set:
         entry = {"left": Fraction(0), "right": self.epsilon}
         catch = {side: entry[side] + self.kappa[side] for side in entry}
         same = self.pairing == "same-side"
-        arm = catch if same else entry
+        marked = {"catch": catch, "entry": entry, "pairing": catch if same else entry}
+        arm = marked[self.arm_cue]
         paired = catch if same else {side: entry[OTHER[side]] for side in entry}
         for side in entry:
-            yield "arm", side, arm[side] % 1
+            if self.arms in ("both", side):
+                yield "arm", side, arm[side] % 1
             if self.kick != "pull":
                 yield "kick", side, paired[side] % 1
             gap = (paired[OTHER[side]] - paired[side]) % 1

@@ -39,17 +39,26 @@ pub fn cycle(svg: &mut String, (x, y): (f64, f64), set: &Set, cycle_ms: f64) {
     let stroke = set.stroke();
     for side in Side::BOTH {
         let entry = to_f64(&stroke.entry(side));
-        mark(svg, place(entry, RING + 4.5), Shape::Round, side, 1.0);
+        let swims = set.arms.swims(side);
+        if swims {
+            mark(svg, place(entry, RING + 4.5), Shape::Round, side, 1.0);
+        }
         let (at, beside) = (place(entry, RING + 10.0), place(entry, RING + 8.5));
-        let words = format!("{side} hand in");
+        let words = if swims {
+            format!("{side} hand in")
+        } else {
+            format!("{side} arm rests")
+        };
         // At the top and the bottom the words stand over their mark, at the sides beside it.
         match at.0 - x {
             off if off > 5.0 => label(svg, beside, Anchor::Start, &words),
             off if off < -5.0 => label(svg, beside, Anchor::End, &words),
             _ => label(svg, at, Anchor::Middle, &words),
         }
-        let catch = to_f64(&stroke.catch(side));
-        mark(svg, place(catch, RING + 4.5), Shape::Square, side, 1.0);
+        if swims {
+            let catch = to_f64(&stroke.catch(side));
+            mark(svg, place(catch, RING + 4.5), Shape::Square, side, 1.0);
+        }
     }
     if set.kick == Kick::Pull {
         label(svg, (x, y), Anchor::Middle, "arms alone");

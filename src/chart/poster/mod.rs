@@ -133,7 +133,8 @@ fn circles(svg: &mut String, session: &Resolved, schedule: &Schedule) -> f64 {
     for (index, set) in session.sets.iter().enumerate() {
         let same = |other: &usize| {
             let other = &session.sets[*other];
-            (other.pairing, other.kick, other.three_on) == (set.pairing, set.kick, set.three_on)
+            (other.pairing, other.kick, other.three_on, other.arms)
+                == (set.pairing, set.kick, set.three_on, set.arms)
                 && other.stroke() == set.stroke()
         };
         if different.len() < CIRCLES && !different.iter().any(same) {

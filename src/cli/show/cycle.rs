@@ -6,6 +6,7 @@ use crate::model::kick::{Kick, beats, pairings_apart};
 use crate::model::resolve::Set;
 use crate::model::session::Going;
 use crate::model::value::Value;
+use crate::model::words;
 use crate::units::{Fix, Rate, exact, to_f64};
 
 /// Columns of the line; with the names in front it fills 78.
@@ -20,10 +21,13 @@ fn column(phase: &Fix) -> usize {
 }
 
 /// A hand's entry and catch. The reach between them is drawn, also where it passes the end of the
-/// line.
+/// line. Of an arm that rests nothing is drawn.
 fn hand(set: &Set, side: Side, ms: &dyn Fn(&Fix) -> String) -> Row {
     let (entry, catch) = (set.stroke().entry(side), set.stroke().catch(side));
     let mut row = [' '; COLUMNS];
+    if !set.arms.swims(side) {
+        return (format!("{side} hand"), row, "rests in front".into());
+    }
     let (from, until) = (column(&entry), column(&catch));
     let steps = (until + COLUMNS - from) % COLUMNS;
     for step in 1..steps {
@@ -83,7 +87,8 @@ pub fn picture(set: &Set, rate: &Rate, to: &mut Page) {
         Kick::Pull => String::new(),
         _ => format!(", K kick{fills}"),
     };
-    to.line(format_args!("  E entry, C catch{kicks}"));
+    let arm_cue = words::arm_cue(set).map_or_else(String::new, |told| format!("; {told}"));
+    to.line(format_args!("  E entry, C catch{kicks}{arm_cue}"));
     for (name, _, told) in rows.iter().filter(|(name, ..)| !name.is_empty()) {
         to.line(format_args!("  {name:<NAMES$}{told}"));
     }

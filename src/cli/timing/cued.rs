@@ -63,10 +63,10 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
     let behind = Behind::of(pass, &cues).ok_or_else(|| {
         Error::input(format!(
             "no {} is marked, and the cues of set {number} sound for it",
-            set.pairing.arm_moment_in_words()
+            set.arm_moment().word()
         ))
         .at("--session")
-        .accepted("marks of the moment that the pairing listens to")
+        .accepted("marks of the moment that the arm cue sounds for")
     })?;
     let follows = follows(pass, &cues);
     let lead = |kind: CueKind, lag: Option<Estimate>| {
@@ -105,7 +105,7 @@ fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
 
 fn cues(set: &Set, rate: &Rate, heard_s: f64) -> HeardCues {
     let cycle_s = to_f64(&rate.cycle_s());
-    let arms = set.pairing.arm_moments(&set.stroke());
+    let arms = set.stroke().moments(set.arm_moment());
     let feet = set.pairing.paired_beats(&set.stroke());
     let early = |kind| to_f64(set.lead.of(kind).s());
     let after = |phase| to_f64(&forward(&arms.left, phase)) * cycle_s;
@@ -113,7 +113,8 @@ fn cues(set: &Set, rate: &Rate, heard_s: f64) -> HeardCues {
     let foot = |side: Side| after(feet.of(side)) - early(CueKind::Kick) + early(CueKind::Arm);
     HeardCues {
         cycle_s,
-        pairing: set.pairing,
+        arm_moment: set.arm_moment(),
+        arms: set.arms,
         arm_s: PerSide {
             left: 0.0,
             right: after(&arms.right),

@@ -17,7 +17,7 @@ pub(super) fn hiding_cues(set: &Set) -> Vec<&'static str> {
         .filter(|hand| breath.every % 2 == 1 || *hand == breath.side.other())
         .map(|hand| stroke.entry(hand))
         .collect();
-    let arms = set.pairing.arm_moments(&stroke);
+    let arms = stroke.moments(set.arm_moment());
     let kicks = set.pairing.paired_beats(&stroke);
     let (from, to) = set.rate.ends();
     let sounding = [
@@ -36,6 +36,7 @@ pub(super) fn hiding_cues(set: &Set) -> Vec<&'static str> {
     (sounding.into_iter())
         .filter(|(_, kind, phases, sounds)| {
             let mut pairs = (Side::BOTH.iter())
+                .filter(|side| *kind != CueKind::Arm || set.arms.swims(**side))
                 .flat_map(|side| entries.iter().map(|entry| (phases.of(*side), entry)));
             *sounds && set.cues.has(*kind) && pairs.any(|(cue, entry)| hides(*kind, cue, entry))
         })

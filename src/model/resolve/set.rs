@@ -3,7 +3,7 @@
 use std::fmt;
 
 use crate::error::Place;
-use crate::model::circle::Stroke;
+use crate::model::circle::{ArmMoment, Stroke};
 use crate::model::keys::kinds::*;
 use crate::model::keys::{set_keys, usual_rest};
 use crate::model::session::{Gap, Going};
@@ -106,6 +106,11 @@ impl Set {
             right_entry: self.right_entry,
             catch_after_entry: self.catch_after_entry.clone(),
         }
+    }
+
+    /// The moment of an arm that its cue marks.
+    pub fn arm_moment(&self) -> ArmMoment {
+        self.arm_cue.moment(self.pairing)
     }
 
     /// Whether the catch is the built-in guess.

@@ -54,7 +54,7 @@ impl App {
             kick: wish.kick.in_words(),
             waiting: (state.view.switching && state.running)
                 .then(|| format!("from the next {} entry on", set.first_arm)),
-            wheel: Wheel::new(&set.stroke(), wish.pairing, wish.kick, set.three_on),
+            wheel: Wheel::new(set, wish.pairing, wish.kick),
             point,
             session: self.programme.lines(state),
             settings: self.settings_in_words(),

@@ -8,6 +8,7 @@ mod support;
 mod arms;
 mod broken_tracks;
 mod circles;
+mod compare;
 mod ears;
 mod faults;
 mod faults_swimmer;

@@ -108,6 +108,17 @@ set 7:8  | rate = "96 cpm"       | rate: found 192 spm (96 cycles/min), outside 
 set 7:8  | rate = "0 s/stroke"   | rate: found 0 s                     | 10 to 160 spm
 set 7:11 | repeats = 0           | repeats: found 0                    | from 1
 set 7:11 | repeats = -4          | repeats: found -4                   | from 1
+set 8:36 | repeats = 6\ncompare = { rate = "54 spm", at = [0] } | compare, at: found 0 | from 1 ; ascending
+set 8:39 | repeats = 6\ncompare = { rate = "54 spm", at = [3, 3] } | compare, at: found 3, after 3 | ascending
+set 8:36 | repeats = 6\ncompare = { rate = "54 spm", at = [2.5] } | compare, at: found 2.5 | from 1 ; ascending
+set 8:35 | repeats = 6\ncompare = { rate = "54 spm", at = [] } | compare, at: found an empty list | from 1 ; ascending
+set 8:35 | repeats = 6\ncompare = { rate = "54 spm", at = 3 } | compare, at: found 3 | from 1 ; ascending
+set 8:11 | repeats = 6\ncompare = { rate = "54 spm" } | compare: a comparison needs rate and at | "none"
+set 8:20 | repeats = 6\ncompare = { rate = 54, at = [3] } | compare, rate: found 54, a bare number ; 54 cpm | 10 to 160 spm
+set 8:11 | repeats = 6\ncompare = { rate = "54 spm", at = [7] } | compare: repeat 7 ; repeats is 6 | from 1 to 6, not all
+set 8:11 | repeats = 2\ncompare = { rate = "54 spm", at = [1, 2] } | compare: every repeat | from 1 to 2, not all
+set 7:11 | compare = { rate = "54 spm", at = [1] } | compare: every repeat | "none"
+set 8:11 | repeats = 6\ncompare = { rate = "+1 spm", at = [3] } | compare ; own rate | a rate itself
 set 7:8  | swim = "0 lengths"    | swim: found "0 lengths"             | a distance ; 2 lengths ; a time
 set 7:8  | swim = "1.5 lengths"  | swim: found "1.5 lengths" ; whole   | a distance ; 2 lengths ; a time
 set 7:8  | swim = "-2 lengths"   | swim: found "-2 lengths" ; from 1   | a distance ; 2 lengths ; a time

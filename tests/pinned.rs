@@ -127,6 +127,12 @@ fn values(key: &Key, level: Level) -> Vec<String> {
         ]
         .map(String::from)
         .into(),
+        "a table of rate and at" => [
+            "{ rate = \"54.123456789 spm\", at = [1] }",
+            "{ rate = \"-1.5 spm\", at = [1, 3] }",
+        ]
+        .map(String::from)
+        .into(),
         "a table of every and side" => ["{ every = 2 }", "{ every = 3, side = \"left\" }"]
             .map(String::from)
             .into(),

@@ -3,9 +3,10 @@
 use crate::model::keys::{Level, SET_KEYS, keys_on};
 
 /// What is no key with a value of its own: the frame of a file, and the keys inside inline tables.
-const OTHERS: [(&str, &str); 22] = [
+const OTHERS: [(&str, &str); 23] = [
     ("about", "about = \"low knock\""),
     ("arm", "arm = \"0 ms\""),
+    ("at", "at = [3, 6]"),
     ("by", "by = \"repeat\""),
     ("defaults", "[defaults]"),
     ("every", "every = 3"),

@@ -1,7 +1,7 @@
 //! How the kinds of value that are tables of a few keys stand in a file.
 
 use toml::de::DeValue;
-use toml_edit::{InlineTable, Value};
+use toml_edit::{Array, InlineTable, Value};
 
 use super::document::Section;
 use super::key_value::{KeyValue, shown};
@@ -80,6 +80,50 @@ impl InToml for RatePlan<RateWish> {
                 table([("from", text(from)), ("to", text(to)), ("by", by.write())])
             }
         }
+    }
+}
+
+impl InToml for Compare<RateWish> {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, _: Takes) -> Result<Self> {
+        const EXAMPLE: &str = "compare = { rate = \"54 spm\", at = [3, 6] }";
+        const NUMBERS: &str = "the numbers of repeats, from 1, each once and ascending";
+        let table = section.section_of(entry, EXAMPLE)?;
+        table.only(&["rate", "at"])?;
+        let (Some(rate), Some(list)) = (table.quantity("rate")?, table.entry("at")) else {
+            return Err(entry
+                .refuse("a comparison needs rate and at")
+                .accepted(format!("a rate, and {NUMBERS}; \"none\" for no comparison"))
+                .example(EXAMPLE));
+        };
+        let mut at: Vec<u64> = Vec::new();
+        for item in table.items_of(&list, NUMBERS, EXAMPLE)? {
+            let number = (item.count(1, u64::from(u32::MAX)))
+                .map_err(|error| error.accepted(NUMBERS).example(EXAMPLE))?;
+            if at.last().is_some_and(|before| *before >= number) {
+                return Err(item
+                    .refuse(format!("found {number}, after {}", at[at.len() - 1]))
+                    .accepted(NUMBERS)
+                    .example(EXAMPLE));
+            }
+            at.push(number);
+        }
+        if at.is_empty() {
+            return Err(list
+                .refuse("found an empty list")
+                .accepted(NUMBERS)
+                .example(EXAMPLE));
+        }
+        Ok(Self {
+            rate: rate.value,
+            at,
+        })
+    }
+    fn write(&self) -> Value {
+        let at = self.at.iter().map(InToml::write);
+        table([
+            ("rate", Value::from(self.rate.exactly())),
+            ("at", Value::Array(Array::from_iter(at))),
+        ])
     }
 }
 

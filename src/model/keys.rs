@@ -9,6 +9,7 @@ use super::value::Value;
 /// The kinds of value that the rows name: `use` them all where a table is read.
 pub(crate) mod kinds {
     pub use crate::model::arms::{ArmCue, Arms};
+    pub use crate::model::compare::Compare;
     pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
     pub use crate::model::session::{
@@ -108,6 +109,9 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     rest_after: Time => Option<Time>, [Defaults Set], None, Takes::All, "\"1:00\"";
     /// Stroke rate, both arms counted
     rate: RatePlan<RateWish> => RatePlan<Rate>, [Defaults Set Swimmer Flag], None, Takes::All, "\"54 spm\"";
+    /// Repeats at another rate, to compare the others with
+    compare: Option<Compare<RateWish>> => Option<Compare<Rate>>, [Defaults Set], Some(None), Takes::All,
+        "{ rate = \"54 spm\", at = [3, 6] }";
     /// What a foot's paired beat falls on
     pairing: Pairing => Pairing, [Defaults Set Swimmer Flag], Some(Pairing::SameSide), Takes::All,
         "\"same-side\"";

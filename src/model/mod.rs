@@ -6,6 +6,7 @@
 pub mod arms;
 pub mod breath_sound;
 pub mod circle;
+pub mod compare;
 pub mod cue;
 pub mod keys;
 pub mod kick;

@@ -11,7 +11,7 @@ use super::session::RepeatSwim;
 use crate::units::{Fix, Time, exact};
 
 /// Every phrase that a table must have.
-pub const KEYS: [&str; 38] = [
+pub const KEYS: [&str; 39] = [
     "left",
     "right",
     "hand",
@@ -26,6 +26,7 @@ pub const KEYS: [&str; 38] = [
     "rate",
     "rising",
     "falling",
+    "compare",
     "left_arm",
     "right_arm",
     "same_side",

@@ -1,6 +1,7 @@
 //! What every kind of value can do; one `impl` a kind, and none for a key.
 
 use super::arms::{ArmCue, Arms};
+use super::compare::Compare;
 use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::session::{
@@ -89,6 +90,8 @@ shown_as_it_is! {
     Time: "a time";
     Pace: "a pace";
     RatePlan<RateWish>: "a rate, or a table of from, to and by";
+    Compare<RateWish>: "a table of rate and at";
+    Compare<Rate>: "a table of rate and at";
     CueSet: "a list of cues";
     Breath: "a table of every and side";
     Fade: "a table of on, off and per";
@@ -215,13 +218,36 @@ impl Wish<RepeatSwim> for SwimWish {
     }
 }
 
+/// The rate that a wish names by itself.
+fn absolute(wish: &RateWish) -> Result<Rate, ()> {
+    match wish {
+        RateWish::Absolute(rate) => Ok(rate.clone()),
+        RateWish::Change(_) | RateWish::Share(_) => Err(()),
+    }
+}
+
+impl Wish<Option<Compare<Rate>>> for Option<Compare<RateWish>> {
+    fn decided(said: Option<Self>) -> Option<Option<Compare<Rate>>> {
+        match said? {
+            None => Some(None),
+            Some(compare) => {
+                let rate = absolute(&compare.rate).ok()?;
+                Some(Some(compare.with(rate)))
+            }
+        }
+    }
+    fn of(decided: &Option<Compare<Rate>>) -> Option<Self> {
+        let wish = |compare: &Compare<Rate>| {
+            let rate = RateWish::Absolute(compare.rate.clone());
+            compare.with(rate)
+        };
+        Some(decided.as_ref().map(wish))
+    }
+}
+
 impl Wish<RatePlan<Rate>> for RatePlan<RateWish> {
     fn decided(said: Option<Self>) -> Option<RatePlan<Rate>> {
-        let absolute = said?.try_map(|wish| match wish {
-            RateWish::Absolute(rate) => Ok(rate.clone()),
-            RateWish::Change(_) | RateWish::Share(_) => Err(()),
-        });
-        absolute.ok()
+        said?.try_map(absolute).ok()
     }
     fn of(decided: &RatePlan<Rate>) -> Option<Self> {
         Some(decided.map(|rate| RateWish::Absolute(rate.clone())))

@@ -1,6 +1,7 @@
 //! Sets and cautions in the words of the trade, for screens, sheets and speech.
 
 use super::arms::ArmCue;
+use super::compare::Compare;
 use super::cue::{CueKind, Side};
 use super::kick::Kick;
 use super::resolve::Set;
@@ -53,9 +54,10 @@ pub fn kick(set: &Set) -> String {
     }
 }
 
-/// What sounds: cues, for which arm, fade, breath, walls, lead.
+/// What sounds: cues, at which other rate, for which arm, fade, breath, walls, lead.
 pub fn cues(set: &Set) -> String {
     let mut parts = vec![set.cues.to_string()];
+    parts.extend(set.compare.as_ref().map(Compare::short));
     parts.extend(arms(set));
     parts.extend(arm_cue(set));
     if let Some(fade) = set.fade {

@@ -100,7 +100,9 @@ pub(super) fn announcement(
         _ => Vec::new(),
     };
     if !first {
-        let changed = before.filter(|before| before.from != repeat.from);
+        let compared = |repeat: &Repeat| set.compared(repeat.number).is_some();
+        let changed = before
+            .filter(|before| before.from != repeat.from || compared(before) || compared(repeat));
         let rate = changed.map(|_| rate(set, repeat, phrases));
         let facts = [rate.unwrap_or_default(), to_go(set, repeat, phrases), late];
         return Announcement {
@@ -173,6 +175,9 @@ fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<PhrasePart> {
     let number = |rate: &crate::units::Rate| phrases.number(rate.spm());
     if !words::has_cues(set) {
         return Vec::new();
+    }
+    if let Some(rate) = set.compared(repeat.number) {
+        return phrases.say("compare", &[number(rate)]);
     }
     match &set.rate {
         RatePlan::Ramp {

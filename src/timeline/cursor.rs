@@ -3,7 +3,7 @@
 use std::ops::{Deref, Range};
 
 use super::catch_up::catch_up;
-use super::events::{Event, Timeline};
+use super::events::{Event, LaidRepeat, Timeline};
 use super::hand::{Hand, StretchPhase};
 use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
@@ -101,6 +101,11 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             return false;
         }
         let same_set = set_of(self.current) == set_of(self.current + 1);
+        // What was set while a comparison was swum ends with it.
+        let comparison = |repeat: &LaidRepeat| repeat.is_comparison;
+        if !self.pace.own && !self.timeline.laid(self.current).is_some_and(comparison) {
+            self.hand.rate = Some(self.pace.tempo.to);
+        }
         self.current += 1;
         self.hand.begin(same_set);
         self.enter();
@@ -124,18 +129,14 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         };
         self.layer = Layer::new(pairing, kick);
         self.signals = Signals::new(set, laid, timeline.sample_rate_hz());
-        let own = !self.hand.keeps_rate();
-        let goal = self.pace.tempo.to;
+        let by_hand = self.hand.rate.filter(|_| !laid.is_comparison);
         if let Some(first) = laid.stretches.first() {
-            let tempo = if own {
-                first.tempo
-            } else {
-                Tempo::steady(first.tempo.at, Fix::ZERO, goal)
-            };
             self.pace = Pace {
-                tempo,
+                tempo: by_hand.map_or(first.tempo, |rate| {
+                    Tempo::steady(first.tempo.at, Fix::ZERO, rate)
+                }),
                 stretch: 0,
-                own,
+                own: by_hand.is_none(),
             };
         }
         self.place_all();

@@ -43,6 +43,8 @@ pub struct LaidRepeat {
     pub set: usize,
     /// Which repeat of it, from 1.
     pub number: u32,
+    /// Whether it is swum at the rate of a comparison.
+    pub is_comparison: bool,
     /// The start signal.
     pub start: Fix,
     /// The end signal; [`Fix::MAX`] for a set without end, which has no signals either.
@@ -86,6 +88,7 @@ impl Timeline {
         let laid = schedule.repeats.iter().map(|repeat| LaidRepeat {
             set: repeat.set,
             number: repeat.number as u32,
+            is_comparison: session.sets[repeat.set].compared(repeat.number).is_some(),
             start: repeat.start_s,
             end: repeat.end_s,
             walls: repeat.wall_every_s.map(|every| (every, repeat.walls)),
@@ -105,6 +108,7 @@ impl Timeline {
         let laid = LaidRepeat {
             set: 0,
             number: 1,
+            is_comparison: false,
             start: exact(0),
             end: Fix::MAX,
             walls: None,

@@ -2,6 +2,7 @@
 
 use super::catch_up::Aim;
 use super::layer::Layer;
+use super::tempo::SteadyRate;
 use crate::units::Fix;
 
 /// Cycles after a change of pairing in which a beat may come too close to one of before.
@@ -27,6 +28,8 @@ impl StretchPhase {
 pub(super) struct Hand {
     /// In this set: the rate, the pairing or kick.
     pub touched: (bool, bool),
+    /// The rate that was set in this set, for its repeats that are not for comparison.
+    pub rate: Option<SteadyRate>,
     /// The cues that sound up to the entry at which the others begin.
     pub leaving: Option<Layer>,
     /// Each leg's last beat, left and right.
@@ -40,23 +43,16 @@ pub(super) struct Hand {
 impl Hand {
     /// At the beginning of a repeat: of the same set, or of another, which is the session's again.
     pub fn begin(&mut self, same_set: bool) {
-        *self = Self {
-            touched: if same_set {
-                self.touched
-            } else {
-                (false, false)
-            },
-            ..Self::default()
-        };
+        if same_set {
+            self.forget();
+        } else {
+            *self = Self::default();
+        }
     }
 
     #[inline]
     pub fn is_idle(&self) -> bool {
         self.leaving.is_none() && self.aim.is_none()
-    }
-
-    pub fn keeps_rate(&self) -> bool {
-        self.touched.0
     }
 
     pub fn keeps_feet(&self) -> bool {
@@ -67,6 +63,7 @@ impl Hand {
     pub fn forget(&mut self) {
         *self = Self {
             touched: self.touched,
+            rate: self.rate,
             ..Self::default()
         };
     }

@@ -334,6 +334,27 @@ mod tests {
     }
 
     #[test]
+    fn a_comparison_is_said_before_it_and_the_rate_after_it() {
+        let after_the_first = |rate: &str| {
+            let (said, _) = said(&format!(
+                "[[set]]\nrepeats = 4\nswim = \"50 m\"\npace = \"2:00 / 100 m\"\nrest = \"40 s\"\n\
+                 compare = {{ rate = \"54 spm\", at = [3] }}\nrate = {rate}\n"
+            ));
+            texts(&said)[3..].join("; ")
+        };
+        let compared = "comparison, at fifty-four, same effort as the others, two to go";
+        assert_eq!(
+            after_the_first("\"58 spm\""),
+            format!("{compared}; rate fifty-eight, the last one")
+        );
+        // The same rate at the first entry is another swim all the same.
+        assert_eq!(
+            after_the_first("{ from = \"54 spm\", to = \"58 spm\", by = \"time\" }"),
+            format!("{compared}; rate fifty-four rising to fifty-eight, the last one")
+        );
+    }
+
+    #[test]
     fn the_opening_names_the_ears_the_sounds_and_the_cautions_once() {
         let text = "[[set]]\nrepeats = 2\nswim = \"45 s\"\nrate = \"54 spm\"\n";
         let (said, _) = said(text);

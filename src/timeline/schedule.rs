@@ -243,6 +243,9 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Fix) -> Result<Repeat> 
 
 /// Rate at the first entry and at the end of a repeat.
 fn rates(set: &Set, number: u64) -> (Rate, Rate) {
+    if let Some(rate) = set.compared(number) {
+        return (rate.clone(), rate.clone());
+    }
     match &set.rate {
         RatePlan::Steady(rate) => (rate.clone(), rate.clone()),
         RatePlan::Ramp {

@@ -103,6 +103,7 @@ mod tests {
         LaidRepeat {
             set: 0,
             number: 1,
+            is_comparison: false,
             start: exact(10),
             end: exact(10) + swim,
             walls: None,

@@ -2,7 +2,9 @@
 //!
 //! In: wishes, each at the frame that comes next. What has not sounded moves, and nothing else: an
 //! event is placed by its number and the present tempo. Signals and walls stay on the session's
-//! clock. What was changed holds to the end of the set. Never allocates.
+//! clock. What was changed holds to the end of the set, but
+//! for its repeats for comparison: their rate is their own, and so is what a hand makes of it.
+//! Never allocates.
 
 use std::ops::Deref;
 

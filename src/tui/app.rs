@@ -86,7 +86,7 @@ pub struct App {
     commands: Vec<DeckCommand>,
     was_lost: bool,
     set: usize,
-    rate_by_hand: bool,
+    rate_by_hand: Option<f64>,
 }
 
 impl App {
@@ -110,7 +110,7 @@ impl App {
             message: None,
             commands: Vec::new(),
             was_lost: false,
-            rate_by_hand: false,
+            rate_by_hand: None,
         }
     }
 
@@ -119,8 +119,9 @@ impl App {
         self.set
     }
 
-    /// Whether the rate of this set was set here; else the session's goes on, a ramp too.
-    pub fn rate_by_hand(&self) -> bool {
+    /// The rate of this set that was set here, strokes/min; else the session's goes on, a ramp too.
+    /// What is set in a repeat for comparison holds for that repeat alone.
+    pub fn rate_by_hand(&self) -> Option<f64> {
         self.rate_by_hand
     }
 
@@ -149,14 +150,23 @@ impl App {
             self.follow = Follow::new(self.each);
             self.last_tap = None;
         }
+        let compares =
+            [self.state, state].map(|state| self.programme.is_comparison(state.view.repeat));
+        if compares[0] != compares[1] {
+            self.asked = None;
+            self.undo.clear();
+        }
         self.state = state;
+        if self.rate_by_hand.is_some() {
+            self.note_rate(self.spm());
+        }
         let set = self.programme.set_of(state.view.repeat);
         if set != self.set {
             // The next set is the session's own.
             self.set = set;
             self.asked = None;
             self.undo.clear();
-            self.rate_by_hand = false;
+            self.rate_by_hand = None;
         }
         played
     }
@@ -285,7 +295,7 @@ impl App {
 
     fn run_or_pause(&mut self) {
         if self.state.over {
-            self.rate_by_hand = false;
+            self.rate_by_hand = None;
             self.send(DeckCommand::GoTo(0));
             self.send(DeckCommand::Run(false));
             self.say("At the beginning again. Space starts.");
@@ -304,9 +314,16 @@ impl App {
     fn set_rate(&mut self, rate: f64) {
         self.keep_for_undo(true);
         self.asked = Some(rate);
-        self.rate_by_hand = true;
+        self.note_rate(rate);
         self.following = false;
         self.send(DeckCommand::Rate(rate));
+    }
+
+    /// Keeps a rate set by hand as the set's, where it is more than a comparison's.
+    fn note_rate(&mut self, rate: f64) {
+        if !self.programme.is_comparison(self.state.view.repeat) {
+            self.rate_by_hand = Some(rate);
+        }
     }
 
     fn type_digit(&mut self, c: char) {
@@ -395,7 +412,7 @@ impl App {
             self.say("Start with Space first: there is nothing to follow with yet.");
         } else if self.follow.aim().is_some() {
             self.keep_for_undo(true);
-            self.rate_by_hand = true;
+            self.note_rate(self.spm());
             self.send_aim(moment);
             self.say("The cues follow your taps.");
         } else {

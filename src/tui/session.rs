@@ -96,6 +96,11 @@ impl Programme {
         self.laid(repeat).set
     }
 
+    /// Whether a repeat is swum at the rate of a comparison.
+    pub fn is_comparison(&self, repeat: usize) -> bool {
+        self.laid(repeat).is_comparison
+    }
+
     /// A set.
     pub fn set(&self, index: usize) -> &Set {
         &self.sets[index]
@@ -185,13 +190,14 @@ impl Programme {
         let repeat = self.laid(index);
         let set = &self.sets[repeat.set];
         let mut lines = vec![format!(
-            "Set {} of {}: {}   {}   repeat {} of {}",
+            "Set {} of {}: {}   {}   repeat {} of {}{}",
             repeat.set + 1,
             self.sets.len(),
             set.name,
             set.swim,
             repeat.number,
-            set.repeats
+            set.repeats,
+            for_comparison(repeat)
         )];
         let next = self.timeline.laid(index + 1);
         if state.over {
@@ -221,7 +227,8 @@ impl Programme {
         match next {
             Some(next) if next.set == repeat.set => {
                 let repeats = self.sets[repeat.set].repeats;
-                format!("Then: repeat {} of {repeats}", next.number)
+                let why = for_comparison(next);
+                format!("Then: repeat {} of {repeats}{why}", next.number)
             }
             Some(next) => {
                 let other = &self.sets[next.set];
@@ -234,6 +241,14 @@ impl Programme {
             }
             None => "Then: the end of the session".into(),
         }
+    }
+}
+
+fn for_comparison(repeat: &LaidRepeat) -> &'static str {
+    if repeat.is_comparison {
+        ", for comparison"
+    } else {
+        ""
     }
 }
 

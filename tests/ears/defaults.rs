@@ -10,7 +10,7 @@ const BARE: &str =
     "[[set]]\nswim = \"50 m\"\nrate = \"54 spm\"\nstroke_length = \"0.9 m/stroke\"\n";
 
 /// Key, value, source and mark.
-const BUILT_IN: [(&str, &str, &str); 19] = [
+const BUILT_IN: [(&str, &str, &str); 20] = [
     ("repeats", "1", "no source"),
     (
         "pool",
@@ -18,6 +18,7 @@ const BUILT_IN: [(&str, &str, &str); 19] = [
         "Rates, lengths, speed: 25 m, 50 m and 25 yd pools exist",
     ),
     ("rest", "20 s", "no source"),
+    ("compare", "none", "no source"),
     (
         "pairing",
         "same-side",

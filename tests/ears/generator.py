@@ -208,6 +208,8 @@ class Draw:
             keys["fade"] = self.fade(own and q.is_length(keys["swim"]))
         if own and q.is_length(keys["swim"]) and self.chance(0.4):
             keys["walls"] = self.pick("pause", "through")
+        if own and self.chance(0.25):
+            keys["compare"] = self.compare(keys.get("repeats", 1), has_rate)
         if self.chance(0.15):
             keys["arms"] = self.pick("both", "left", "right")
         if self.chance(0.2):
@@ -215,6 +217,12 @@ class Draw:
         if not own and self.chance(0.3):
             keys["cues"] = self.pick(["arm"], ["kick", "arm"], ["arm", "fill", "kick"])
         return keys
+
+    def compare(self, repeats, has_rate):
+        if repeats == 1 or self.chance(0.2):
+            return "none"
+        some = self.random.sample(range(1, repeats + 1), self.random.randint(1, repeats - 1))
+        return {"rate": self.rate(has_rate), "at": sorted(some)}
 
     def fade(self, distance):
         if self.chance(0.2):
@@ -336,6 +344,12 @@ def no_whole_lengths(draw, session, group):
     group["swim"] = draw.pick("0 lengths", "1.5 lengths", "2 Lengths", "-1 length")
 
 
+def no_comparison(draw, session, group):
+    group["repeats"] = 3
+    at = draw.pick([], [4], [0, 1], [2, 1], [1, 1], [1, 2, 3])
+    group["compare"] = {"rate": "54 spm", "at": at}
+
+
 def walls_by_time(draw, session, group):
     group["swim"], group["cues"] = "45 s", ["arm", "wall"]
 
@@ -344,5 +358,5 @@ FAULTS = (
     too_short_lead_in, too_short_rest, too_short_rest_after, too_slow, too_fast, far_apart,
     late_catch, much_lead, rare_breath, slow_breath, breath_without_cue, rivals,
     rest_and_send_off, too_short_swim, half_a_day, walls_by_time,
-    no_whole_lengths,
+    no_whole_lengths, no_comparison,
 )

@@ -11,7 +11,8 @@ const UNITS: [&str; 12] = [
     "_bytes",
 ];
 /// Whole numbers that count something and need no unit.
-const COUNTS: [&str; 20] = [
+const COUNTS: [&str; 21] = [
+    "at",
     "format",
     "repeats",
     "every",

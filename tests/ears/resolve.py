@@ -33,6 +33,7 @@ BUILT_IN = {
     "lead": "0 ms",
     "walls": "through",
     "arms": "both",
+    "compare": "none",
     "arm_cue": "pairing",
 }
 LEAD_IN = "60 s"
@@ -134,6 +135,7 @@ class Set:
         self.push_off, self.glide = q.time_s(get("push_off")), q.length_m(get("glide"))
         self.pool = q.length_m(get("pool"))
         self.decide_rate(get("rate"), levels, swimmer)
+        self.decide_compare(get("compare"), levels, swimmer)
         self.decide_lead(get("lead"))
         self.fade = None if get("fade") == "none" else {"per": "cycle", **get("fade")}
         self.decide_breath(levels)
@@ -158,6 +160,29 @@ class Set:
         for spm in self.spm:
             self.faults.unless(in_range(spm), "rate")
 
+    def decide_compare(self, table, levels, swimmer):
+        """Repeats at a rate of their own, by number from 1: each once, ascending, not all."""
+        self.compared, self.compare_spm = [], None
+        for level in levels.levels:
+            given = level.get("compare", "none")
+            if given != "none":
+                at, rate = given["at"], given["rate"]
+                ascending = bool(at) and at[0] >= 1 and all(a < b for a, b in zip(at, at[1:]))
+                self.faults.unless(ascending, "compare")
+                self.faults.unless(q.is_relative(rate) or in_range(q.rate_spm(rate)), "compare")
+        if table == "none":
+            return
+        if q.is_relative(table["rate"]) and "rate" not in swimmer:
+            raise Refused
+        own = q.rate_spm(swimmer["rate"]) if "rate" in swimmer else None
+        self.compared, self.compare_spm = table["at"], q.wished_spm(table["rate"], own)
+        self.faults.unless(in_range(self.compare_spm), "compare")
+        there = all(number <= self.repeats for number in self.compared)
+        self.faults.unless(there and len(self.compared) < self.repeats, "compare")
+
+    def lowest_spm(self):
+        return min(self.spm + ([] if self.compare_spm is None else [self.compare_spm]))
+
     def decide_lead(self, lead):
         if isinstance(lead, dict):
             kinds = ("arm", "kick", "breath")
@@ -181,9 +206,9 @@ class Set:
             every = self.breath["every"]
             self.faults.unless(2 <= every <= 5, "breath")
             half = max(self.epsilon, 1 - self.epsilon) if every % 2 else 0
-            gap_s = (every // 2 + half) * 120 / min(self.spm)
+            gap_s = (every // 2 + half) * 120 / self.lowest_spm()
             # Over 6 s between two breaths, though not on the mean:
-            self.faults.unclear |= gap_s > LONGEST_BREATH_S >= every * 60 / min(self.spm)
+            self.faults.unclear |= gap_s > LONGEST_BREATH_S >= every * 60 / self.lowest_spm()
             self.faults.unless(gap_s <= LONGEST_BREATH_S, "breath")
 
     def decide_swim(self, swim, levels):
@@ -234,6 +259,8 @@ class Set:
 
     def ends_spm(self, repeat):
         """The rate at the first entry and at the end of a repeat (from 0)."""
+        if repeat + 1 in self.compared:
+            return self.compare_spm, self.compare_spm
         start, end = self.spm
         if self.by != "repeat":
             return start, end

@@ -204,13 +204,15 @@ fn changed(mut set: Set, settings: &Settings, rate: Option<Rate>) -> Set {
 
 /// The rate that a hand has set, where it is another than the set's own.
 fn rate_by_hand(set: &Set, app: &App) -> Result<Option<Rate>> {
-    let spm = app.settings().spm;
+    let Some(spm) = app.rate_by_hand() else {
+        return Ok(None);
+    };
     let own =
         matches!(&set.rate, RatePlan::Steady(rate) if (to_f64(rate.spm()) - spm).abs() < 1e-5);
-    if app.rate_by_hand() && !own {
-        rate_of(spm).map(Some)
-    } else {
+    if own {
         Ok(None)
+    } else {
+        rate_of(spm).map(Some)
     }
 }
 

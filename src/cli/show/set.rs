@@ -21,6 +21,7 @@ pub struct SetShown<'a> {
     repeats: u64,
     rate_from_spm: Micro,
     rate_to_spm: Micro,
+    compare: Option<CompareShown<'a>>,
     pairing: &'static str,
     kick: &'static str,
     three_on: &'static str,
@@ -46,6 +47,12 @@ pub struct SetShown<'a> {
     set: &'a Set,
     #[serde(skip)]
     swims: &'a [Repeat],
+}
+
+#[derive(Serialize)]
+struct CompareShown<'a> {
+    rate_spm: Micro,
+    at: &'a [u64],
 }
 
 #[derive(Serialize)]
@@ -114,6 +121,10 @@ impl<'a> SetShown<'a> {
             repeats: set.repeats,
             rate_from_spm: from.spm().into(),
             rate_to_spm: to.spm().into(),
+            compare: set.compare.as_ref().map(|compare| CompareShown {
+                rate_spm: compare.rate.spm().into(),
+                at: &compare.at,
+            }),
             pairing: set.pairing.word(),
             kick: set.kick.word(),
             three_on: set.three_on.word(),
@@ -180,7 +191,8 @@ impl<'a> SetShown<'a> {
     fn head(&self, number: usize) -> String {
         let set = self.set;
         let clock = |s: Fix| Time::from_s(s).rounded();
-        let swims = || self.swims.iter().map(|repeat| clock(repeat.swim_s()));
+        let of_plan = |repeat: &&Repeat| set.compared(repeat.number).is_none();
+        let swims = || (self.swims.iter().filter(of_plan)).map(|repeat| clock(repeat.swim_s()));
         let each = match (&set.swim, swims().next(), swims().next_back()) {
             (RepeatSwim::Distance(_), Some(first), Some(last)) if first != last => {
                 format!("  {first} to {last} each")

@@ -89,9 +89,17 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
 
 /// The set that was swum: of those with arm cues at a steady rate, the one nearest in rate.
 fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
-    let steady = (session.sets.iter().enumerate()).filter_map(|(at, set)| match &set.rate {
-        RatePlan::Steady(rate) if set.cues.has(CueKind::Arm) => Some((at + 1, set, rate)),
-        _ => None,
+    let with_arms = (session.sets.iter().enumerate()).filter(|(_, set)| set.cues.has(CueKind::Arm));
+    let steady = with_arms.flat_map(|(at, set)| {
+        let planned = match &set.rate {
+            RatePlan::Steady(rate) => Some(rate),
+            RatePlan::Ramp { .. } => None,
+        };
+        let compared = set.compare.as_ref().map(|compare| &compare.rate);
+        [planned, compared]
+            .into_iter()
+            .flatten()
+            .map(move |rate| (at + 1, set, rate))
     });
     let off = |rate: &Rate| (to_f64(rate.spm()) - spm).abs();
     steady

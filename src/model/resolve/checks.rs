@@ -32,6 +32,7 @@ impl Levels<'_> {
 
     fn hold_together(&self, set: &Set) -> Result<()> {
         self.check_breath(set)?;
+        check_compare(set)?;
         let by_time = matches!(set.swim, RepeatSwim::Time(_));
         if by_time && set.walls == Walls::Pause {
             return Err(Error::input(format!(
@@ -107,8 +108,7 @@ impl Levels<'_> {
                     .example("breath = { every = 3, side = \"right\" }"),
             );
         };
-        let (from, to) = set.rate.ends();
-        let slowest = from.min(to);
+        let slowest = set.rates().min().expect("a plan has two ends");
         let longest = longest_breath_gap_cycles(&set.stroke(), breath) * slowest.cycle_s();
         if longest > exact(BREATH_LIMIT_S) {
             return Err(Error::input(format!(
@@ -124,6 +124,38 @@ impl Levels<'_> {
         }
         Ok(())
     }
+}
+
+/// A comparison is of repeats that there are, with others that there are.
+fn check_compare(set: &Set) -> Result<()> {
+    let Some(compare) = &set.compare else {
+        return Ok(());
+    };
+    let repeats = set.repeats;
+    let beyond = compare.at.iter().find(|number| **number > repeats);
+    let wrong = match beyond {
+        Some(number) => format!("repeat {number} is to be compared, but repeats is {repeats}"),
+        None if compare.at.len() as u64 == repeats => {
+            "every repeat is to be compared, and none is left to compare with".to_string()
+        }
+        None => return Ok(()),
+    };
+    let (accepted, example) = if repeats == 1 {
+        (
+            "\"none\", or more repeats".to_string(),
+            "compare = \"none\"".to_string(),
+        )
+    } else {
+        (
+            format!("some of the repeats from 1 to {repeats}, not all"),
+            format!("compare = {{ rate = \"54 spm\", at = [{repeats}] }}"),
+        )
+    };
+    Err(Error::input(wrong)
+        .within("compare")
+        .at_place(set.place_of("compare"))
+        .accepted(accepted)
+        .example(example))
 }
 
 /// The longest stretch between two breaths, in cycles: odd numbers end on the other hand.
@@ -178,8 +210,7 @@ pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<S
         measured.and_then(|m| Some((m.catch_after_entry.as_ref()?, m.rate.as_ref()?)))
     {
         let tenth = at.spm() / exact(10);
-        let (from, to) = set.rate.ends();
-        let far = [from, to].into_iter().find(|rate| {
+        let far = set.rates().find(|rate| {
             let off = rate.spm() - at.spm();
             off > tenth || -off > tenth
         });

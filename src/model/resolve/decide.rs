@@ -94,7 +94,7 @@ impl<'a> Levels<'a> {
                 .accepted("a distance, lengths of the pool or a time for each repeat")
                 .example("swim = \"50 m\""));
         }
-        (found.make_rate_absolute(self.swimmer)).map_err(fail)?;
+        (found.make_rates_absolute(self.swimmer)).map_err(fail)?;
         found.measured_catch(self.swimmer);
         found = found.over(Found::built_in());
         found.measure_lengths();
@@ -132,8 +132,8 @@ impl Found {
         }
     }
 
-    /// Makes a rate that is relative to the swimmer's own absolute.
-    fn make_rate_absolute(&mut self, swimmer: Option<&Swimmer>) -> Result<()> {
+    /// Makes rates that are relative to the swimmer's own absolute.
+    fn make_rates_absolute(&mut self, swimmer: Option<&Swimmer>) -> Result<()> {
         let own = swimmer.and_then(|swimmer| swimmer.rate.as_ref());
         let Some((wished, origin)) = &mut self.rate else {
             return Err(
@@ -145,22 +145,29 @@ impl Found {
                     .example("--stroke-rate \"54 spm\""),
             );
         };
-        let absolute = wished.try_map(|wish| wish.resolve(own).map(RateWish::Absolute));
-        *wished = absolute.map_err(|why| {
+        let absolute = |wish: &RateWish| wish.resolve(own).map(RateWish::Absolute);
+        let refused = |why: String, key: &str, origin: &Origin| {
             let error = match origin {
                 Origin::Flag => Error::input(why).at("--stroke-rate"),
-                _ => (Error::input(why).within("rate")).at_place(origin.place()),
+                _ => (Error::input(why).within(key)).at_place(origin.place()),
             };
-            error
-                .accepted(match own {
-                    Some(_) => RateWish::ACCEPTED,
-                    None => "a rate itself, or a swimmer whose file has one (--swimmer FILE)",
-                })
-                .example(match origin {
-                    Origin::Flag => "--stroke-rate \"54 spm\"",
-                    _ => "rate = \"54 spm\"",
-                })
+            error.accepted(match own {
+                Some(_) => RateWish::ACCEPTED,
+                None => "a rate itself, or a swimmer whose file has one (--swimmer FILE)",
+            })
+        };
+        *wished = wished.try_map(absolute).map_err(|why| {
+            refused(why, "rate", origin).example(match origin {
+                Origin::Flag => "--stroke-rate \"54 spm\"",
+                _ => "rate = \"54 spm\"",
+            })
         })?;
+        if let Some((Some(compare), origin)) = &mut self.compare {
+            compare.rate = absolute(&compare.rate).map_err(|why| {
+                let example = format!("compare = {{ rate = \"54 spm\", at = {:?} }}", compare.at);
+                refused(why, "compare", origin).example(example)
+            })?;
+        }
         Ok(())
     }
 

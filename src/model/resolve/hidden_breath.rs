@@ -1,7 +1,7 @@
 //! Which cues of a set hide its breath and cannot give way to it.
 
 use super::set::Set;
-use crate::model::breath_sound::{BEFORE_ENTRY_S, is_hidden_within};
+use crate::model::breath_sound::{BEFORE_ENTRY_S, is_hidden, is_hidden_within};
 use crate::model::circle::forward;
 use crate::model::cue::{CueKind, Side};
 use crate::model::kick::Kick;
@@ -30,7 +30,12 @@ pub(super) fn hiding_cues(set: &Set) -> Vec<&'static str> {
         (0..3).any(|back| {
             let cycles = forward(entry, cue) - exact(back);
             let after = |cycle_s: Fix| cycles.mul_div(cycle_s, Fix::ONE) + later;
+            let compared = set
+                .compare
+                .as_ref()
+                .map(|compare| after(compare.rate.cycle_s()));
             is_hidden_within(after(from.cycle_s()), after(to.cycle_s()))
+                || compared.is_some_and(is_hidden)
         })
     };
     (sounding.into_iter())

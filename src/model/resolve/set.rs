@@ -108,6 +108,22 @@ impl Set {
         }
     }
 
+    /// The rates at which it is swum: both ends of its plan, and that of its comparison.
+    pub fn rates(&self) -> impl Iterator<Item = &Rate> {
+        let (from, to) = self.rate.ends();
+        let compared = self.compare.iter().map(|compare| &compare.rate);
+        [from, to].into_iter().chain(compared)
+    }
+
+    /// The rate of repeat `number`, from 1, where it is one for comparison.
+    pub fn compared(&self, number: u64) -> Option<&Rate> {
+        let compare = self
+            .compare
+            .as_ref()
+            .filter(|compare| compare.has(number))?;
+        Some(&compare.rate)
+    }
+
     /// The moment of an arm that its cue marks.
     pub fn arm_moment(&self) -> ArmMoment {
         self.arm_cue.moment(self.pairing)

@@ -203,3 +203,32 @@ fn another_pairing_stays_for_the_set_and_no_longer() {
     assert_eq!(right_kicks(1, 2), [0]);
     assert_eq!(right_kicks(2, 1), [800_000]);
 }
+
+#[test]
+fn a_rate_set_by_hand_passes_over_a_comparison_and_one_set_in_it_ends_with_it() {
+    let text = "lead_in = \"10 s\"\n[[set]]\nrate = \"60 spm\"\nswim = \"30 s\"\nrest = \"10 s\"\n\
+                repeats = 6\ncompare = { rate = \"50 spm\", at = [2, 4, 5] }\n";
+    // Starts are 40 s apart; a hand sets 80 spm in the first swim, 100 spm in the fourth.
+    let mut asked = [false; 2];
+    let found = frames_with(text, 0, |cursor, now| {
+        for (at, (from, spm)) in [(160_000, 800), (1_120_000, 1000)].into_iter().enumerate() {
+            if now >= from && !std::mem::replace(&mut asked[at], true) {
+                cursor.change(now, tenths(spm), Fix::ZERO);
+            }
+        }
+    });
+    // Frames from left arm to left arm at the end of each swim: 120 s/spm at 8000 Hz.
+    let cycles = (1..=6).map(|repeat| {
+        let of = |event: &&Event| (event.kind, event.repeat) == (CueKind::Arm, repeat);
+        let left = found
+            .iter()
+            .filter(of)
+            .filter(|event| event.side == Some(Side::Left));
+        let frames: Vec<u64> = left.map(|event| event.frame).collect();
+        frames[frames.len() - 1] - frames[frames.len() - 2]
+    });
+    assert_eq!(
+        cycles.collect::<Vec<u64>>(),
+        [12_000, 19_200, 12_000, 9_600, 19_200, 12_000]
+    );
+}

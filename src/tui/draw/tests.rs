@@ -257,6 +257,37 @@ fn what_a_coach_changed_ends_with_the_set_and_each_repeat_is_told() {
 }
 
 #[test]
+fn a_comparison_is_told_and_keeps_its_rate_out_of_what_is_saved() {
+    let mut deck = Deck::with(
+        "[[set]]\nrepeats = 3\nswim = \"30 s\"\nrest = \"10 s\"\nrate = \"60 spm\"\n\
+         compare = { rate = \"50 spm\", at = [2] }\n",
+    );
+    deck.press(" ");
+    deck.run(70.0);
+    deck.key(KeyCode::Up);
+    deck.run(5.0);
+    assert!(
+        deck.screen(80, 24)
+            .contains("Then: repeat 2 of 3, for comparison")
+    );
+    assert_eq!(deck.app.rate_by_hand(), Some(61.0));
+    deck.run(40.0);
+    let screen = deck.screen(80, 24);
+    assert!(screen.contains("repeat 2 of 3, for comparison"), "{screen}");
+    assert_eq!(deck.app.settings().spm, 50.0);
+    deck.key(KeyCode::Up);
+    deck.run(1.0);
+    assert_eq!(deck.app.settings().spm, 51.0);
+    assert_eq!(deck.app.rate_by_hand(), Some(61.0));
+    deck.run(34.0);
+    assert_eq!(deck.app.settings().spm, 61.0);
+    // What was changed in the comparison is not taken back after it.
+    deck.press("u");
+    deck.run(1.0);
+    assert_eq!(deck.app.settings().spm, 61.0);
+}
+
+#[test]
 fn taps_give_a_rate_that_the_cues_follow() {
     let mut deck = Deck::new();
     deck.press(" ");

@@ -9,12 +9,14 @@ use std::io::Cursor;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use cuelane::analysis::paired::{hodges_lehmann, sign_flip};
+use cuelane::analysis::trial_verdict::decide_by_time;
 use cuelane::export::check::check_track;
 use cuelane::export::{Job, TrackForm, TrackReader, write_wav};
 use cuelane::files::{PRESETS, load_session, parse_session, parse_swimmer, preset_swimmer, voices};
 use cuelane::model::resolve::resolve;
 use cuelane::model::swimmer::Swimmer;
 use cuelane::model::track_format::{Channels, Division, Fold, Format};
+use cuelane::model::trial_looks::TrialLooks;
 use cuelane::model::wishes::Wishes;
 use cuelane::sound::Bank;
 use cuelane::units::Fix;
@@ -139,9 +141,12 @@ fn trial(c: &mut Criterion) {
     group.bench_function("Hodges-Lehmann", |b| {
         b.iter(|| hodges_lehmann(black_box(&differences)));
     });
-    let outcomes: Vec<Vec<Option<f64>>> = vec![differences.iter().copied().map(Some).collect(); 3];
-    group.bench_function("sign-flip of three outcomes", |b| {
-        b.iter(|| sign_flip(black_box(&outcomes)));
+    group.bench_function("sign-flip", |b| {
+        b.iter(|| sign_flip(black_box(&differences)));
+    });
+    let drawn = TrialLooks::parse("after 8 12 16 20 pairs: margin 1 %").expect("looks");
+    group.bench_function("looks and interval", |b| {
+        b.iter(|| decide_by_time(black_box(&differences), &drawn));
     });
     group.finish();
 }

@@ -37,6 +37,8 @@ mod timing;
 mod timing_simulation;
 mod track_names;
 mod trial;
+mod trial_looks;
+mod trial_simulation;
 mod unreadable;
 mod voices;
 mod wrong_tracks;

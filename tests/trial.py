@@ -3,8 +3,7 @@ the program.
 
 Usage: trial.py LOG. Prints one JSON object: for each trial and outcome the sign-flip P
 (scipy.stats.permutation_test), the signed-rank P (the same, of ranks; and scipy.stats.wilcoxon
-where nothing ties), the Hodges-Lehmann estimate, the joint P of all outcomes with six pairs or
-more, and "ends": for each end of the interval given on standard input, the signed-rank P just
+where nothing ties), the Hodges-Lehmann estimate, and "ends": for each end of the interval given on standard input, the signed-rank P just
 outside and just inside it.
 """
 
@@ -50,27 +49,9 @@ def signed_ranks(values):
     return np.sum(np.sign(values) * ranks)
 
 
-def joint(table):
-    """Step-down maximum of |sum| / root sum of squares over all signs, by brute force."""
-    signs = np.array(list(itertools.product([1, -1], repeat=len(table))))
-    sums = np.abs(signs @ table)
-    scale = np.sqrt((table**2).sum(axis=0))
-    far = np.divide(sums, scale, out=np.zeros_like(sums), where=scale > 0)
-    observed = far[0]
-    order = np.argsort(-observed, kind="stable")
-    result, least = np.ones(table.shape[1]), 0.0
-    for place, at in enumerate(order):
-        rest = far[:, order[place:]].max(axis=1)
-        least = max(least, np.mean(rest >= observed[at] - 1e-9))
-        result[at] = least
-    return result
-
-
 def read(table, ends):
     result = {}
     noted = ~np.isnan(table)
-    enough = [at for at in range(3) if noted[:, at].sum() >= 6]
-    together = joint(np.nan_to_num(table[:, enough])) if enough else []
     for at, name in enumerate(OUTCOMES):
         values = table[noted[:, at], at]
         if not len(values):
@@ -85,8 +66,6 @@ def read(table, ends):
             one["signed_rank_p"] = flipped_p(moved, signed_ranks)
             if len(np.unique(np.abs(values))) == len(values) == len(moved):
                 one["wilcoxon_p"] = stats.wilcoxon(values, mode="exact").pvalue
-        if at in enough:
-            one["p_together"] = together[enough.index(at)]
         if name in ends:
             lo, hi = (1000 * end for end in ends[name])
             points = {"outside": (lo - 1e-3, hi + 1e-3), "inside": (lo + 1e-3, hi - 1e-3)}

@@ -15,6 +15,7 @@ mod pairing;
 mod pass;
 mod passes;
 pub mod random;
+pub mod sequential;
 mod slope;
 pub mod stats;
 pub mod steps;
@@ -22,6 +23,8 @@ pub mod student;
 pub mod taps;
 pub mod timing;
 pub mod trial;
+pub mod trial_foreseen;
+pub mod trial_verdict;
 pub mod weeks;
 
 pub use kicks::{LegKick, RelativePhase};

@@ -1,9 +1,8 @@
 //! What differences between paired swims say: how large, how sure.
 //!
-//! In: differences, one a pair, and for several outcomes of the same pairs an empty place where
-//! one was not noted. Out: Hodges-Lehmann estimate with its exact interval, exact P of the
-//! sign-flip test, of each outcome alone and of all together. Nothing here is random but the
-//! sign-flip test of more than [`EXACT_PAIRS`] pairs, which starts at a fixed seed.
+//! In: differences, one a pair. Out: Hodges-Lehmann estimate with its exact interval, exact P of
+//! the sign-flip test. Nothing here is random but the sign-flip test of more than [`EXACT_PAIRS`]
+//! pairs, which starts at a fixed seed.
 //!
 //! Differences are kept as whole billionths, so that ties are ties: a log has at most 9 decimals.
 
@@ -114,171 +113,75 @@ pub fn signed_rank(differences: &[f64]) -> Option<SignedRank> {
     })
 }
 
-/// What the sign-flip test says of several outcomes of the same pairs.
-#[derive(Debug, Clone, PartialEq)]
+/// What the sign-flip test says.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Flips {
-    /// Two-sided P of each outcome by itself.
-    pub alone: Vec<f64>,
-    /// P of each outcome where all are looked at: calling an outcome when this is at most 0.05
-    /// calls anything at all, in trials without any difference, at most once in twenty.
-    pub together: Vec<f64>,
+    /// Two-sided P.
+    pub p: f64,
     /// How many ways were counted; drawn rather than counted if not `exact`.
     pub ways: u64,
     /// Whether every way to set the signs was counted.
     pub exact: bool,
 }
 
-/// The sign-flip (paired permutation) test: if the pairings make no difference, each pair's
-/// differences could as well have the other sign. P is the share of all ways to set the signs in
-/// which the sum is at least as far from nothing as the sum observed.
-///
-/// A pair flips as a whole, in all outcomes at once. `together` is the step-down maximum of the
-/// sums over their root sums of squares (Westfall & Young, Resampling-based multiple testing,
-/// 1993, from memory): it holds whatever the outcomes have to do with each other.
-///
-/// Each outcome has one place a pair, empty where it was not noted.
+/// The sign-flip (paired permutation) test: if nothing differs, each difference could as well have
+/// the other sign. P is the share of all ways to set the signs in which the sum is at least as far
+/// from nothing as the sum observed; 1 without differences.
 ///
 /// # Panics
-/// When the outcomes differ in their number of pairs, or have more than [`MOST_PAIRS`].
-pub fn sign_flip(outcomes: &[Vec<Option<f64>>]) -> Flips {
-    let pairs = outcomes.first().map_or(0, Vec::len);
+/// When there are more than [`MOST_PAIRS`].
+pub fn sign_flip(differences: &[f64]) -> Flips {
+    let pairs = differences.len();
     assert!(pairs <= MOST_PAIRS, "{pairs} pairs");
-    let columns: Vec<Vec<i64>> = (outcomes.iter())
-        .map(|outcome| {
-            assert_eq!(outcome.len(), pairs, "outcomes of the same pairs");
-            // What was not noted flips without a trace.
-            let noted: Vec<f64> = outcome.iter().map(|d| d.unwrap_or(0.0)).collect();
-            billionths(&noted)
-        })
-        .collect();
-    let mut tally = Tally::new(&columns);
+    let whole = billionths(differences);
     let exact = pairs <= EXACT_PAIRS;
-    if exact {
-        every_way(&columns, pairs, &mut tally)
+    let (as_far, ways) = if exact {
+        every_way(&whole)
     } else {
-        some_ways(&columns, pairs, &mut tally)
-    }
+        some_ways(&whole)
+    };
     Flips {
-        alone: tally.alone(),
-        together: tally.together(),
-        ways: tally.ways,
+        p: as_far as f64 / ways as f64,
+        ways,
         exact,
     }
 }
 
-/// Goes through all signs in Gray code, one flip a step. Turning all signs at once changes no
-/// distance from nothing, so the last sign can stay.
-fn every_way(columns: &[Vec<i64>], pairs: usize, tally: &mut Tally) {
-    let mut flipped = vec![false; pairs];
-    let mut sums = tally.observed.clone();
-    tally.count(&sums);
-    for step in 1..1u64 << pairs.saturating_sub(1) {
-        let pair = step.trailing_zeros() as usize;
-        for (sum, column) in sums.iter_mut().zip(columns) {
-            let change = 2 * column[pair];
-            *sum += if flipped[pair] { change } else { -change };
-        }
-        flipped[pair] = !flipped[pair];
-        tally.count(&sums);
+/// How many ways are as far out as the signs observed, and how many there are: all signs in Gray
+/// code, one flip a step. Turning all signs at once changes no distance from nothing, so the last
+/// sign can stay.
+fn every_way(differences: &[i64]) -> (u64, u64) {
+    let observed: i64 = differences.iter().sum();
+    let mut signed = differences.to_vec();
+    let (mut sum, mut as_far) = (observed, 1);
+    let ways = 1u64 << differences.len().saturating_sub(1);
+    for step in 1..ways {
+        let turned = &mut signed[step.trailing_zeros() as usize];
+        sum -= 2 * *turned;
+        *turned = -*turned;
+        as_far += u64::from(sum.abs() >= observed.abs());
     }
+    (as_far, ways)
 }
 
-/// Draws signs. The signs observed count as one draw, so that no P is ever 0 and none too small.
-fn some_ways(columns: &[Vec<i64>], pairs: usize, tally: &mut Tally) {
+/// The same of ways that are drawn. The signs observed count as one draw, so that no P is ever 0
+/// and none too small.
+fn some_ways(differences: &[i64]) -> (u64, u64) {
+    let observed: i64 = differences.iter().sum();
     let mut draw = Draw::new(DRAWS_SEED);
-    let mut sums = tally.observed.clone();
-    tally.count(&sums);
-    let mut words = vec![0u64; pairs.div_ceil(64)];
-    for _ in 0..DRAWS {
+    let mut words = vec![0u64; differences.len().div_ceil(64)];
+    let drawn = (0..DRAWS).filter(|_| {
         words.fill_with(|| draw.bits());
-        for (sum, column) in sums.iter_mut().zip(columns) {
-            *sum = (column.iter().enumerate())
-                .map(|(pair, d)| {
-                    if words[pair / 64] >> (pair % 64) & 1 == 1 {
-                        -d
-                    } else {
-                        *d
-                    }
-                })
-                .sum();
-        }
-        tally.count(&sums);
-    }
-}
-
-/// Counts how often flipped sums are as far out as those observed.
-struct Tally {
-    observed: Vec<i64>,
-    /// One over the root sum of squares, which no flip changes; 0 where all is nothing.
-    scale: Vec<f64>,
-    /// The outcomes from the clearest to the least clear.
-    order: Vec<usize>,
-    ways: u64,
-    alone: Vec<u64>,
-    /// By place in `order`.
-    together: Vec<u64>,
-}
-
-/// Two outcomes that only differ in their unit must tie, whatever the last bit says.
-const SLACK: f64 = 1.0 - 1e-12;
-
-impl Tally {
-    fn new(columns: &[Vec<i64>]) -> Self {
-        let observed: Vec<i64> = columns.iter().map(|column| column.iter().sum()).collect();
-        let scale: Vec<f64> = (columns.iter())
-            .map(|column| column.iter().map(|d| (*d as f64).powi(2)).sum::<f64>())
-            .map(|squares| {
-                if squares > 0.0 {
-                    squares.sqrt().recip()
-                } else {
-                    0.0
-                }
-            })
-            .collect();
-        let clear = |at: usize| observed[at].unsigned_abs() as f64 * scale[at];
-        let mut order: Vec<usize> = (0..columns.len()).collect();
-        order.sort_by(|one, other| clear(*other).total_cmp(&clear(*one)));
-        let none = vec![0; columns.len()];
-        Self {
-            observed,
-            scale,
-            order,
-            ways: 0,
-            alone: none.clone(),
-            together: none,
-        }
-    }
-
-    fn count(&mut self, sums: &[i64]) {
-        self.ways += 1;
-        let mut farthest = 0.0_f64;
-        for (place, &at) in self.order.iter().enumerate().rev() {
-            let (sum, observed) = (sums[at].unsigned_abs(), self.observed[at].unsigned_abs());
-            self.alone[at] += u64::from(sum >= observed);
-            farthest = farthest.max(sum as f64 * self.scale[at]);
-            let observed = observed as f64 * self.scale[at];
-            self.together[place] += u64::from(farthest >= observed * SLACK);
-        }
-    }
-
-    fn alone(&self) -> Vec<f64> {
-        let share = |count: &u64| *count as f64 / self.ways as f64;
-        self.alone.iter().map(share).collect()
-    }
-
-    fn together(&self) -> Vec<f64> {
-        let mut shares = vec![1.0; self.order.len()];
-        let mut least = 0.0_f64;
-        for (count, &at) in self.together.iter().zip(&self.order) {
-            least = least.max(*count as f64 / self.ways as f64);
-            shares[at] = least;
-        }
-        shares
-    }
+        let turned = |pair: usize| words[pair / 64] >> (pair % 64) & 1 == 1;
+        let signed = |(pair, d): (usize, &i64)| if turned(pair) { -d } else { *d };
+        let sum: i64 = differences.iter().enumerate().map(signed).sum();
+        sum.abs() >= observed.abs()
+    });
+    (1 + drawn.count() as u64, 1 + DRAWS)
 }
 
 /// Whole billionths; what is beyond ± 1e6, which no swim reaches, counts as 1e6.
-fn billionths(values: &[f64]) -> Vec<i64> {
+pub(super) fn billionths(values: &[f64]) -> Vec<i64> {
     let whole = |value: &f64| (value.clamp(-1e6, 1e6) * 1e9).round() as i64;
     values.iter().map(whole).collect()
 }

@@ -1,20 +1,16 @@
 //! A fair try of the two pairings: the order in which they are swum, and what came of it.
 //!
 //! In: swims in the order in which they were written. Out: pairs of neighbours, and for time,
-//! strokes and effort the difference same-side minus opposite-side with a verdict. Less is better
-//! for all three. No verdict ever says that a pairing is bad: only which of them was better here,
-//! or that this cannot be told.
+//! strokes and effort what the differences same-side minus opposite-side look like. All of this
+//! describes; what decides is the time alone, in `trial_verdict`.
 
-use super::paired::{Middle, SignedRank, hodges_lehmann, sign_flip, signed_rank};
+use super::paired::{Flips, Middle, SignedRank, hodges_lehmann, sign_flip, signed_rank};
 use super::random::Draw;
+use super::stats::mean;
 use crate::model::kick::Pairing;
 
 /// Below so many pairs nothing can be called: with n pairs the smallest P is 2 / 2ⁿ.
 pub const FEWEST_PAIRS: usize = 6;
-/// A verdict needs a P of at most this.
-pub const LEVEL: f64 = 0.05;
-/// Estimates of how many pairs it would take end here.
-pub const MOST_WANTED: usize = 100;
 
 /// The order of a trial: one block of four swims after another, each ABBA or BAAB, as many of one
 /// as of the other (one more of either where the number is odd), shuffled by the seed. In each,
@@ -64,7 +60,7 @@ pub struct TrialSwim {
 /// The places of [`TrialSwim::noted`] and [`Reading::outcomes`].
 pub const OUTCOMES: [&str; 3] = ["time_s", "strokes", "effort"];
 const TIME: usize = 0;
-const STROKES: usize = 1;
+const EFFORT: usize = 2;
 
 /// A swim that is in no pair, and why.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -88,6 +84,12 @@ impl Pair<'_> {
     /// Same-side minus opposite-side of one outcome, where both were noted.
     pub fn difference(&self, outcome: usize) -> Option<f64> {
         Some(self.same.noted[outcome]? - self.opposite.noted[outcome]?)
+    }
+
+    /// 100 ln (time same-side / time opposite-side), where both were noted: by how many per cent
+    /// the same-side swim was slower.
+    pub fn time_percent(&self) -> Option<f64> {
+        Some(100.0 * (self.same.noted[TIME]? / self.opposite.noted[TIME]?).ln())
     }
 }
 
@@ -172,52 +174,34 @@ fn unlike(one: &Conditions, other: &Conditions) -> Option<&'static str> {
     .find_map(|(what, differs)| differs.then_some(what))
 }
 
-/// What can be said of one outcome.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum TrialVerdict {
-    /// This pairing had less of it.
-    Better(Pairing),
-    /// It cannot be told.
-    Neither,
-    /// Fewer than [`FEWEST_PAIRS`] pairs.
-    TooFew,
-    /// Nobody saw whether the kick followed the cue.
-    NotConfirmed,
-}
-
-impl TrialVerdict {
-    /// The word in JSON.
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Better(pairing) => pairing.word(),
-            Self::Neither => "neither",
-            Self::TooFew => "too few",
-            Self::NotConfirmed => "not confirmed",
-        }
-    }
-}
-
-/// One outcome of a trial. Differences are same-side minus opposite-side.
+/// What one outcome of a trial looks like. Differences are same-side minus opposite-side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TrialOutcome {
     /// Differences, one a pair in which both swims were noted.
     pub differences: Vec<f64>,
+    /// Their mean; none without differences.
+    pub mean: Option<f64>,
     /// Where their middle lies; none without differences.
     pub middle: Option<Middle>,
-    /// Sign-flip P of this outcome alone; none without differences.
-    pub p: Option<f64>,
-    /// Sign-flip P with all outcomes looked at together; none below [`FEWEST_PAIRS`].
-    pub p_together: Option<f64>,
+    /// The sign-flip test, as if looked at once; none without differences.
+    pub flips: Option<Flips>,
     /// Wilcoxon's signed-rank test, a second opinion.
     pub signed_rank: Option<SignedRank>,
-    /// What can be said.
-    pub verdict: TrialVerdict,
-    /// Strokes only: fewer with one pairing, but its time was called the worse, or no time can be
-    /// called to compare them by. Fewer strokes count at the same time only.
-    pub not_at_the_same_time: bool,
-    /// About how many more pairs it would take, where nothing was called; none where more than
-    /// [`MOST_WANTED`] would not do, or nothing can be said of the scatter.
-    pub more_pairs: Option<usize>,
+}
+
+impl TrialOutcome {
+    fn of(pairs: &[Pair], outcome: usize) -> Self {
+        let differences: Vec<f64> = (pairs.iter())
+            .filter_map(|pair| pair.difference(outcome))
+            .collect();
+        Self {
+            mean: mean(&differences),
+            middle: hodges_lehmann(&differences),
+            flips: (!differences.is_empty()).then(|| sign_flip(&differences)),
+            signed_rank: signed_rank(&differences),
+            differences,
+        }
+    }
 }
 
 /// A trial as read.
@@ -229,92 +213,35 @@ pub struct Reading {
     pub confirmed: bool,
     /// Of the swims in pairs, same-side then opposite-side: kept at least in part, and all.
     pub kept: [(usize, usize); 2],
-    /// Whether every way to set the signs was counted; else how many were drawn.
-    pub exact: bool,
-    /// Ways counted or drawn.
-    pub ways: u64,
 }
 
-/// Reads a trial.
-///
-/// A verdict needs three things: most swims kept the cue; a P of at most [`LEVEL`] with all
-/// outcomes looked at together, so that a trial without any difference calls anything at most
-/// once in twenty; and an interval that leaves out nothing-at-all, so that sentence and interval
-/// never contradict each other.
+/// Describes the pairs of a trial.
 pub fn read(pairs: &[Pair]) -> Reading {
     let kept = [
         kept_of(pairs.iter().map(|pair| pair.same)),
         kept_of(pairs.iter().map(|pair| pair.opposite)),
     ];
-    let confirmed = kept.iter().all(|(kept, all)| 2 * kept > *all);
-    let column = |outcome: usize| -> Vec<Option<f64>> {
-        pairs.iter().map(|pair| pair.difference(outcome)).collect()
-    };
-    let columns: Vec<_> = (0..OUTCOMES.len()).map(column).collect();
-    let noted = |column: &Vec<Option<f64>>| column.iter().flatten().count();
-    let alone = sign_flip(&columns);
-    // What can never be called must not make the others harder to call.
-    let enough: Vec<usize> = (0..columns.len())
-        .filter(|at| noted(&columns[*at]) >= FEWEST_PAIRS)
-        .collect();
-    let callable: Vec<_> = enough.iter().map(|at| columns[*at].clone()).collect();
-    let together = if enough.len() == columns.len() {
-        alone.together.clone()
-    } else {
-        sign_flip(&callable).together
-    };
-    let mut outcomes = [0, 1, 2].map(|at| {
-        let differences: Vec<f64> = columns[at].iter().flatten().copied().collect();
-        let place = enough.iter().position(|callable| *callable == at);
-        let p_together = place.map(|place| together[place]);
-        let middle = hodges_lehmann(&differences);
-        let verdict = verdict(middle, p_together, confirmed);
-        TrialOutcome {
-            middle,
-            p: (!differences.is_empty()).then(|| alone.alone[at]),
-            p_together,
-            signed_rank: signed_rank(&differences),
-            verdict,
-            not_at_the_same_time: false,
-            more_pairs: None,
-            differences,
-        }
-    });
-    let time = outcomes[TIME].verdict;
-    if let TrialVerdict::Better(fewer) = outcomes[STROKES].verdict
-        && time != TrialVerdict::Better(fewer)
-        && time != TrialVerdict::Neither
-    {
-        outcomes[STROKES].verdict = TrialVerdict::Neither;
-        outcomes[STROKES].not_at_the_same_time = true;
-    }
-    want_more(&mut outcomes);
     Reading {
-        outcomes,
-        confirmed,
+        outcomes: [0, 1, 2].map(|outcome| TrialOutcome::of(pairs, outcome)),
+        confirmed: kept.iter().all(|(kept, all)| 2 * kept > *all),
         kept,
-        exact: alone.exact,
-        ways: alone.ways,
     }
 }
 
-/// Says of each outcome that nothing was called of how many more pairs it would take.
-fn want_more(outcomes: &mut [TrialOutcome; 3]) {
-    // What is the same in every pair costs the others nothing.
-    let rivals = |outcome: &&TrialOutcome| {
-        outcome.p_together.is_some() && outcome.differences.iter().any(|d| *d != 0.0)
-    };
-    let rivals = outcomes.iter().filter(rivals).count();
-    for outcome in outcomes {
-        let open = matches!(
-            outcome.verdict,
-            TrialVerdict::Neither | TrialVerdict::TooFew
-        ) && !outcome.not_at_the_same_time;
-        let wanted = open.then(|| pairs_wanted(&outcome.differences, rivals.max(1)));
-        let have = outcome.differences.len();
-        // A block of four swims is two pairs; what just missed needs one block at least.
-        outcome.more_pairs =
-            (wanted.flatten()).map(|wanted| wanted.saturating_sub(have).next_multiple_of(2).max(2));
+impl Reading {
+    /// Whether every way to set the signs was counted, of every outcome.
+    pub fn exact(&self) -> bool {
+        let flips = self.outcomes.iter().filter_map(|outcome| outcome.flips);
+        flips.into_iter().all(|flips| flips.exact)
+    }
+
+    /// How many points of effort more this pairing felt like, on average; none where effort was
+    /// not noted.
+    pub fn felt_harder(&self, pairing: Pairing) -> Option<f64> {
+        self.outcomes[EFFORT].mean.map(|mean| match pairing {
+            Pairing::SameSide => mean,
+            Pairing::OppositeSide => -mean,
+        })
     }
 }
 
@@ -322,40 +249,6 @@ fn kept_of<'a>(swims: impl Iterator<Item = &'a TrialSwim>) -> (usize, usize) {
     swims.fold((0, 0), |(kept, all), swim| {
         (kept + usize::from(swim.kept), all + 1)
     })
-}
-
-fn verdict(middle: Option<Middle>, p_together: Option<f64>, confirmed: bool) -> TrialVerdict {
-    let (Some(p), Some((lo, hi))) = (p_together, middle.and_then(|middle| middle.interval)) else {
-        return TrialVerdict::TooFew;
-    };
-    match (confirmed, p <= LEVEL) {
-        (false, _) => TrialVerdict::NotConfirmed,
-        (true, true) if hi < 0.0 => TrialVerdict::Better(Pairing::SameSide),
-        (true, true) if lo > 0.0 => TrialVerdict::Better(Pairing::OppositeSide),
-        _ => TrialVerdict::Neither,
-    }
-}
-
-/// Two-sided normal quantiles for 0.05 / k with k = 1, 2, 3 outcomes.
-const QUANTILES: [f64; 3] = [1.960, 2.241, 2.394];
-/// Four chances in five to find what is there.
-const POWER_QUANTILE: f64 = 0.842;
-
-/// How many pairs would find a difference such as the mean of these, in four trials of five, if
-/// later ones scatter as these do: ((z + z') sd / mean)² + z² / 2, the normal approximation with
-/// its correction for an estimated scatter (Guenther 1981, from memory). At least
-/// [`FEWEST_PAIRS`]; none beyond [`MOST_WANTED`], or without two differences to tell the scatter.
-pub fn pairs_wanted(differences: &[f64], outcomes: usize) -> Option<usize> {
-    let n = differences.len() as f64;
-    if differences.len() < 2 {
-        return None;
-    }
-    let mean = differences.iter().sum::<f64>() / n;
-    let squares: f64 = differences.iter().map(|d| (d - mean).powi(2)).sum();
-    let z = QUANTILES[outcomes.clamp(1, QUANTILES.len()) - 1];
-    let wanted = (z + POWER_QUANTILE).powi(2) * squares / (n - 1.0) / mean.powi(2) + z * z / 2.0;
-    // No mean at all gives infinity, or nothing over nothing: neither is within reach.
-    (wanted <= MOST_WANTED as f64).then(|| (wanted.ceil() as usize).max(FEWEST_PAIRS))
 }
 
 #[cfg(test)]

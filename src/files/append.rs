@@ -14,7 +14,7 @@ use same_file::Handle;
 use super::csv::{self, CsvForm, Short, Table};
 use super::log::{check_header, field};
 use crate::error::{Error, Result};
-use crate::model::log::{COLUMNS, Row};
+use crate::model::log::{COLUMNS, LOOKS_COLUMN, Row};
 
 /// The form of a new log.
 const NEW: CsvForm = CsvForm {
@@ -22,10 +22,14 @@ const NEW: CsvForm = CsvForm {
     line_end: "\n",
 };
 
-/// Rows as CSV with the header of a new log.
+/// Rows as CSV with the header of a new log, and that of a trial where they are a trial's.
 pub fn log_csv(rows: &[Row]) -> String {
-    let mut bytes = csv::write([new_header()], NEW);
-    bytes.extend(csv::write(records(rows, &new_header()), NEW));
+    let mut header = new_header();
+    if rows.iter().any(|row| row.trial_looks.is_some()) {
+        header.push(LOOKS_COLUMN.into());
+    }
+    let mut bytes = csv::write([header.clone()], NEW);
+    bytes.extend(csv::write(records(rows, &header), NEW));
     String::from_utf8(bytes).expect("fields are text, and so are delimiters")
 }
 

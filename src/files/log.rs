@@ -8,7 +8,8 @@ use std::io::Read;
 use super::csv::{self, Record, Short, Table};
 use super::key_value::nearest;
 use crate::error::{Error, Result};
-use crate::model::log::{Broken, COLUMNS, Kept, Log, LogLine, Row, Strokes};
+use crate::model::log::{Broken, COLUMNS, Kept, LOOKS_COLUMN, Log, LogLine, Row, Strokes};
+use crate::model::trial_looks::TrialLooks;
 use crate::model::value::words;
 use crate::units::{Length, Quantity, Rate, Time, decimal, exact, print_decimal};
 
@@ -167,7 +168,7 @@ fn header_notes(table: &Table) -> Vec<String> {
     for name in table
         .header
         .iter()
-        .filter(|name| !COLUMNS.contains(&name.as_str()))
+        .filter(|name| !COLUMNS.contains(&name.as_str()) && *name != LOOKS_COLUMN)
     {
         let near = nearest(name, &missing);
         notes.push(match near {
@@ -207,6 +208,7 @@ fn read_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> {
         "kept" => row.kept = Some(word(text, &Kept::ALL.map(|kept| (kept.word(), kept)))?),
         "trial" => row.trial = one_line(text),
         "note" => row.note = one_line(text),
+        LOOKS_COLUMN => row.trial_looks = Some(TrialLooks::parse(text)?),
         other => row.other.push((other.to_string(), text.to_string())),
     }
     Ok(())
@@ -292,6 +294,7 @@ pub(super) fn field(row: &Row, column: &str) -> String {
             .unwrap_or_default(),
         "trial" => row.trial.clone(),
         "note" => row.note.clone(),
+        LOOKS_COLUMN => text(&row.trial_looks),
         other => {
             let found = row.other.iter().find(|(name, _)| name == other);
             found.map(|(_, value)| value.clone()).unwrap_or_default()

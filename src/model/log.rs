@@ -9,6 +9,7 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::kick::{Kick, Pairing};
+use super::trial_looks::TrialLooks;
 use super::wishes::Wishes;
 use crate::units::{Fix, Length, Rate, Time, ceil_u64, decimal, exact, print_decimal, to_f64};
 
@@ -30,6 +31,9 @@ pub const COLUMNS: [&str; 15] = [
     "trial",
     "note",
 ];
+
+/// A column that only the log of a trial has, behind the others.
+pub const LOOKS_COLUMN: &str = "trial_looks";
 
 /// A log as read: the rows that hold, the lines that do not.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -95,6 +99,8 @@ pub struct Row {
     pub trial: String,
     /// Anything.
     pub note: String,
+    /// After how many pairs its trial is looked at, as `trial new` wrote it.
+    pub trial_looks: Option<TrialLooks>,
     /// Columns that are not ours, by name, empty ones left out. They are kept.
     pub other: Vec<(String, String)>,
 }

@@ -18,6 +18,7 @@ pub mod resolve;
 pub mod session;
 pub mod swimmer;
 pub mod track_format;
+pub mod trial_looks;
 pub mod value;
 pub mod visible;
 pub mod voice;

@@ -6,16 +6,11 @@ use proptest::prelude::*;
 /// The differences of docs/sources.md, "Paired trials and trends".
 const PUBLISHED: [f64; 8] = [0.012, 0.034, -0.006, 0.021, 0.018, 0.009, 0.027, -0.002];
 
-fn some(differences: &[f64]) -> Vec<Option<f64>> {
-    differences.iter().copied().map(Some).collect()
-}
-
 #[test]
 fn the_published_differences_give_the_published_figures() {
     // docs/sources.md, "Paired trials and trends": computed with scipy 1.17.1.
-    let flips = sign_flip(&[some(&PUBLISHED)]);
-    assert_eq!(flips.alone, [8.0 / 256.0]);
-    assert_eq!(flips.together, flips.alone);
+    let flips = sign_flip(&PUBLISHED);
+    assert_eq!(flips.p, 8.0 / 256.0);
     assert_eq!((flips.ways, flips.exact), (128, true));
     let middle = hodges_lehmann(&PUBLISHED).expect("differences");
     assert_eq!(middle.value, 0.0145);
@@ -29,8 +24,7 @@ fn with_n_pairs_the_smallest_p_is_2_in_2_to_the_n() {
     for n in 1..=EXACT_PAIRS {
         let differences: Vec<f64> = (1..=n).map(|d| d as f64).collect();
         let smallest = 2.0 / 2f64.powi(n as i32);
-        let flips = sign_flip(&[some(&differences)]);
-        assert_eq!(flips.alone, [smallest], "{n}");
+        assert_eq!(sign_flip(&differences).p, smallest, "{n}");
         assert_eq!(signed_rank(&differences).expect("some").p, smallest, "{n}");
         assert_eq!(smallest <= 0.05, n >= 6);
         let interval = hodges_lehmann(&differences).expect("some").interval;
@@ -42,10 +36,7 @@ fn with_n_pairs_the_smallest_p_is_2_in_2_to_the_n() {
 fn nothing_to_compare_gives_no_estimate() {
     assert_eq!(hodges_lehmann(&[]), None);
     assert_eq!(signed_rank(&[0.0, 0.0]), None);
-    assert_eq!(
-        sign_flip(&[vec![None; 7], some(&[0.0; 7])]).alone,
-        [1.0, 1.0]
-    );
+    assert_eq!([sign_flip(&[]).p, sign_flip(&[0.0; 7]).p], [1.0, 1.0]);
     let one = hodges_lehmann(&[0.4]).expect("one");
     assert_eq!((one.value, one.interval), (0.4, None));
 }
@@ -53,70 +44,36 @@ fn nothing_to_compare_gives_no_estimate() {
 #[test]
 fn decimals_that_floats_cannot_hold_still_tie() {
     // 0.3 - 0.1 - 0.2 is not 0 in floats; here all eight ways tie in pairs.
-    assert_eq!(sign_flip(&[some(&[0.1, 0.2, -0.3])]).alone, [1.0]);
+    assert_eq!(sign_flip(&[0.1, 0.2, -0.3]).p, 1.0);
     let rank = signed_rank(&[0.1 + 0.2, -0.3, 0.5]).expect("some");
     assert_eq!(rank.w, 1.5);
 }
 
 #[test]
-fn one_outcome_in_two_units_costs_nothing() {
-    let seconds = [0.7, 0.4, 0.9, 0.2, -0.1, 0.8, 0.5, 0.3];
-    let minutes = seconds.map(|s| s / 60.0);
-    let flips = sign_flip(&[some(&seconds), some(&minutes)]);
-    assert_eq!(flips.together, flips.alone);
-}
-
-#[test]
-fn looking_at_noise_beside_it_makes_an_outcome_harder_to_call() {
-    // By hand: 2 of 8 ways reach 1 + 1 + 1 alone; beside 2 - 2 + 2, whose 2 + 2 + 2 is as far
-    // out in its own scale in two other ways, 4 of 8 do.
-    let flips = sign_flip(&[some(&[1.0, 1.0, 1.0]), some(&[2.0, -2.0, 2.0])]);
-    assert_eq!(flips.alone, [2.0 / 8.0, 1.0]);
-    assert_eq!(flips.together, [4.0 / 8.0, 1.0]);
-}
-
-#[test]
 fn drawn_ways_agree_with_counted_ones() {
     let differences: Vec<f64> = (0..20).map(|n| f64::from(n * 7 % 11) - 3.6).collect();
-    let counted = sign_flip(&[some(&differences)]);
+    let counted = sign_flip(&differences);
     assert!(counted.exact);
     // A pair without any difference changes no P, and makes them 21.
-    let mut longer = some(&differences);
-    longer.push(Some(0.0));
-    let drawn = sign_flip(&[longer]);
+    let drawn = sign_flip(&[&differences[..], &[0.0]].concat());
     assert!(!drawn.exact && drawn.ways == DRAWS + 1);
-    let p = counted.alone[0];
+    let p = counted.p;
     let sd = (p * (1.0 - p) / DRAWS as f64).sqrt();
-    assert!(
-        (drawn.alone[0] - p).abs() < 4.0 * sd,
-        "{p} {}",
-        drawn.alone[0]
-    );
+    assert!((drawn.p - p).abs() < 4.0 * sd, "{p} {}", drawn.p);
 }
 
 proptest! {
     #[test]
-    fn every_way_is_counted_once(
-        pairs in proptest::collection::vec((-9i32..=9, proptest::option::of(-3i32..=3)), 1..9)
-    ) {
-        // The same shares by brute force: every mask, sums from scratch, whole numbers.
-        let columns = [
-            pairs.iter().map(|(a, _)| Some(f64::from(*a))).collect::<Vec<_>>(),
-            pairs.iter().map(|(_, b)| b.map(f64::from)).collect(),
-        ];
-        let flips = sign_flip(&columns);
-        for (column, p) in columns.iter().zip(&flips.alone) {
-            let values: Vec<i64> = column.iter().map(|d| d.unwrap_or(0.0) as i64).collect();
-            let observed = values.iter().sum::<i64>().abs();
-            let hits = (0..1u32 << values.len()).filter(|mask| {
-                let signed = |(at, d): (usize, &i64)| if mask >> at & 1 == 1 { -d } else { *d };
-                values.iter().enumerate().map(signed).sum::<i64>().abs() >= observed
-            });
-            prop_assert_eq!(hits.count() as f64 / f64::from(1u32 << values.len()), *p);
-        }
-        for (alone, together) in flips.alone.iter().zip(&flips.together) {
-            prop_assert!(together >= alone);
-        }
+    fn every_way_is_counted_once(values in proptest::collection::vec(-9i64..=9, 1..9)) {
+        // The same share by brute force: every mask, sums from scratch, whole numbers.
+        let observed = values.iter().sum::<i64>().abs();
+        let hits = (0..1u32 << values.len()).filter(|mask| {
+            let signed = |(at, d): (usize, &i64)| if mask >> at & 1 == 1 { -d } else { *d };
+            values.iter().enumerate().map(signed).sum::<i64>().abs() >= observed
+        });
+        let share = hits.count() as f64 / f64::from(1u32 << values.len());
+        let differences: Vec<f64> = values.iter().map(|d| *d as f64).collect();
+        prop_assert_eq!(share, sign_flip(&differences).p);
     }
 
     #[test]

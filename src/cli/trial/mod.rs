@@ -1,5 +1,6 @@
 //! `trial`: a fair try of the two pairings, set out and read.
 
+mod before;
 mod choose;
 mod new;
 mod new_view;

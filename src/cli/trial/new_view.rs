@@ -5,8 +5,10 @@ use std::path::Path;
 use serde::Serialize;
 
 use crate::analysis::trial::FEWEST_PAIRS;
+use crate::analysis::trial_foreseen::{Scatter, USUAL_PERCENT};
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::Page;
+use crate::model::trial_looks::TrialLooks;
 use crate::model::words::{PAIRING_CAUTION, RATE_CAUTION};
 
 /// A trial that was set out.
@@ -19,6 +21,11 @@ pub struct TrialSetOut {
     /// The pairing of each swim, day by day.
     pub days: Vec<Vec<&'static str>>,
     pub files: Vec<String>,
+    #[serde(flatten)]
+    pub foreseen: Foreseen,
+    pub warnings: Vec<String>,
+    #[serde(skip)]
+    pub looks: TrialLooks,
     #[serde(skip)]
     pub swim: String,
     #[serde(skip)]
@@ -28,11 +35,71 @@ pub struct TrialSetOut {
     pub swimmer: Option<String>,
 }
 
+/// What the trial can find, before anything is swum.
+#[derive(Debug, Serialize)]
+pub struct Foreseen {
+    /// After so many pairs it is looked at.
+    looks: Vec<usize>,
+    margin_percent: f64,
+    /// How like swims scatter, and by how many differences of the log; 0 is the usual scatter.
+    scatter_percent: f64,
+    scatter_differences: usize,
+    /// The smallest difference found in four trials of five; null for too few pairs.
+    least_percent: Option<f64>,
+    least_s: Option<f64>,
+    /// How many pairs would find half of it.
+    pairs_for_half: Option<usize>,
+    swim_s: f64,
+}
+
+impl Foreseen {
+    /// What these looks find where like swims of so many seconds scatter so.
+    pub fn new(scatter: &Scatter, looks: &TrialLooks, swim_s: f64) -> Self {
+        let least = (looks.most() >= FEWEST_PAIRS)
+            .then(|| scatter.least_percent(looks.most()))
+            .flatten();
+        Self {
+            looks: looks.at().to_vec(),
+            margin_percent: looks.margin_percent(),
+            scatter_percent: scatter.percent,
+            scatter_differences: scatter.differences,
+            least_percent: least,
+            least_s: least.map(|percent| percent / 100.0 * swim_s),
+            pairs_for_half: least.map(|percent| scatter.pairs_for(percent / 2.0)),
+            swim_s,
+        }
+    }
+
+    fn in_words(&self) -> String {
+        let whence = match self.scatter_differences {
+            0 => format!(
+                "Like swims are taken to scatter by {USUAL_PERCENT:.1} %, hand-held times included \
+                 (a default, no source)."
+            ),
+            n => format!(
+                "Like swims of this swimmer scatter by {:.1} % ({n} differences in the log).",
+                self.scatter_percent
+            ),
+        };
+        let (Some(percent), Some(s), Some(more)) =
+            (self.least_percent, self.least_s, self.pairs_for_half)
+        else {
+            return whence;
+        };
+        format!(
+            "{whence} So a difference of {percent:.1} %, {s:.1} s in {:.0} s, is found in four \
+             trials of five, and a smaller one will mostly be missed; half of it would take \
+             {more} pairs.",
+            self.swim_s
+        )
+    }
+}
+
 impl Report for TrialSetOut {
     fn words(&self, to: &mut Page) {
         let in_folder = |name: &str| Path::new(&self.folder).join(name).display().to_string();
         to.line(format_args!(
-            "Trial \"{}\" in {}: {} swims of {} at {}, {} pairs, seed {}.\n",
+            "Trial \"{}\" in {}: up to {} swims of {} at {}, {} pairs, seed {}.",
             self.trial,
             self.folder,
             2 * self.pairs,
@@ -41,6 +108,12 @@ impl Report for TrialSetOut {
             self.pairs,
             self.seed
         ));
+        to.gap();
+        to.fill(self.foreseen.in_words());
+        for warning in &self.warnings {
+            to.fill(format!("Warning: {warning}."));
+        }
+        to.gap();
         let mut step = |first: &str, text: &str| to.hang(first, "   ", text);
         step(
             "1. ",
@@ -55,7 +128,8 @@ impl Report for TrialSetOut {
             &format!(
                 "Then swim {}, each on a day of its own, after your usual warm-up. Each pair of \
                  neighbouring swims is one with each pairing; tiring along the way weighs on both \
-                 alike.",
+                 alike. An easy length without cues, in the rest before the pairing changes, keeps \
+                 the one out of the other.",
                 days.join(", ")
             ),
         );
@@ -64,12 +138,21 @@ impl Report for TrialSetOut {
             "4. ",
             &format!("cuelane trial read {}", in_folder("log.csv")),
         );
+        let at: Vec<String> = self.looks.at().iter().map(usize::to_string).collect();
+        step(
+            "   ",
+            &format!(
+                "after each day from the second, that is after {} pairs. It may end early: one \
+                 pairing is faster, or no difference worth having ({}) is left.",
+                at.join(", "),
+                self.looks.margin_in_words()
+            ),
+        );
         if self.pairs < FEWEST_PAIRS {
             step(
                 "   ",
                 &format!(
-                    "{} pairs are too few by themselves: put the rows under those of an earlier \
-                     trial of the same name.",
+                    "{} pairs are too few to call anything: {FEWEST_PAIRS} are the fewest.",
                     self.pairs
                 ),
             );

@@ -1,14 +1,16 @@
 //! `trial read`: from a filled-in log to a sentence.
 
 use super::choose::{Chosen, choose, of_trials};
-use super::read_view::TrialReport;
-use crate::analysis::paired::{DRAWS_SEED, MOST_PAIRS};
+use super::read_view::{TrialRead, TrialReport};
+use crate::analysis::paired::{DRAWS, DRAWS_SEED, MOST_PAIRS};
 use crate::analysis::trial::{Aside, Conditions, Pair, Paired, TrialSwim, pairs, read};
+use crate::analysis::trial_verdict::decide;
 use crate::cli::shared::out;
 use crate::cli::shared::report::tell;
 use crate::cli::shared::swum::{Swam, WaterArgs};
 use crate::error::{Error, Result};
 use crate::model::log::{Broken, Kept, Log, LogLine, Strokes, Water};
+use crate::model::trial_looks::TrialLooks;
 use crate::units::to_f64;
 
 #[derive(Debug, clap::Args)]
@@ -56,12 +58,13 @@ pub fn run(args: &ReadTrialArgs) -> Result<()> {
             .accepted(format!("at most {MOST_PAIRS}")));
     }
     let reading = read(&paired.pairs);
+    let drawn = drawn(&chosen);
+    let decision = decide(&paired.pairs, &drawn, &reading);
     let mut notes = notes(&log, &chosen, &paired, &water);
-    if !reading.exact {
+    if !reading.exact() {
         notes.push(format!(
-            "with {count} pairs P is no longer counted: {} ways to set the signs were drawn (seed \
-             {DRAWS_SEED})",
-            reading.ways - 1
+            "with {count} pairs P is no longer counted: {DRAWS} ways to set the signs were drawn \
+             (seed {DRAWS_SEED})"
         ));
     }
     notes.extend(of_all(&chosen, paired.open));
@@ -72,8 +75,29 @@ pub fn run(args: &ReadTrialArgs) -> Result<()> {
         let more = notes.len() - NOTES_SHOWN;
         out::note(&format!("note: and {more} more, all of them in --json"));
     }
-    let report = TrialReport::new(&chosen, &paired, &reading, &notes, args.detail);
-    tell(&report, args.json)
+    let read = TrialRead {
+        chosen: &chosen,
+        paired: &paired,
+        reading: &reading,
+        drawn: &drawn,
+        decision: &decision,
+    };
+    tell(&TrialReport::new(read, &notes, args.detail), args.json)
+}
+
+/// What the rows say about looks, each once.
+fn drawn(chosen: &Chosen) -> Vec<TrialLooks> {
+    let mut drawn: Vec<TrialLooks> = Vec::new();
+    for looks in chosen
+        .lines
+        .iter()
+        .filter_map(|line| line.row.trial_looks.as_ref())
+    {
+        if !drawn.contains(looks) {
+            drawn.push(looks.clone());
+        }
+    }
+    drawn
 }
 
 /// What is worth a word of the swims as a whole, of which so many pairs are not filled in.

@@ -4,12 +4,25 @@ use serde::Serialize;
 
 use super::choose::Chosen;
 use super::verdict::{full, headline, kept, sentences};
-use crate::analysis::paired::DRAWS_SEED;
+use crate::analysis::paired::{DRAWS, DRAWS_SEED};
+use crate::analysis::sequential::spent;
 use crate::analysis::trial::{OUTCOMES, Paired, Reading, TrialOutcome};
+use crate::analysis::trial_verdict::{Decision, TrialVerdict};
 use crate::cli::shared::report::{LeftOut, Report};
 use crate::cli::shared::words::{Page, count};
 use crate::model::kick::Pairing;
+use crate::model::trial_looks::TrialLooks;
 use crate::model::words::PAIRING_CAUTION;
+
+/// All that reading a trial gives.
+#[derive(Clone, Copy)]
+pub struct TrialRead<'a> {
+    pub chosen: &'a Chosen<'a>,
+    pub paired: &'a Paired<'a>,
+    pub reading: &'a Reading,
+    pub drawn: &'a [TrialLooks],
+    pub decision: &'a Decision,
+}
 
 /// A trial as read.
 #[derive(Serialize)]
@@ -19,6 +32,13 @@ pub struct TrialReport<'a> {
     pairs: usize,
     confirmed: bool,
     kept: KeptShown,
+    verdict: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    under_margin: Option<bool>,
+    difference_percent: Option<f64>,
+    interval_percent: Option<(f64, f64)>,
+    margin_percent: Option<f64>,
+    looks: Vec<LookShown>,
     time_s: OutcomeShown,
     strokes: OutcomeShown,
     effort: OutcomeShown,
@@ -28,11 +48,31 @@ pub struct TrialReport<'a> {
     set_aside: Vec<LeftOut>,
     notes: &'a [String],
     #[serde(skip)]
-    paired: &'a Paired<'a>,
-    #[serde(skip)]
-    reading: &'a Reading,
+    read: TrialRead<'a>,
     #[serde(skip)]
     detail: bool,
+}
+
+/// One look: after how many pairs, up to which level by then, and whether it was taken.
+#[derive(Serialize)]
+struct LookShown {
+    pairs: usize,
+    level: f64,
+    taken: bool,
+}
+
+impl LookShown {
+    fn all(drawn: &[TrialLooks], looked_at: usize) -> Vec<Self> {
+        let [looks] = drawn else {
+            return Vec::new();
+        };
+        let shown = |pairs: &usize| Self {
+            pairs: *pairs,
+            level: spent(*pairs, looks.most()),
+            taken: *pairs <= looked_at,
+        };
+        looks.at().iter().map(shown).collect()
+    }
 }
 
 #[derive(Serialize)]
@@ -58,14 +98,11 @@ struct OutcomeShown {
     hi: Option<f64>,
     n: usize,
     #[serde(skip_serializing_if = "Option::is_none")]
+    mean: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     p: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    p_together: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
     signed_rank_p: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    more_pairs: Option<usize>,
-    verdict: &'static str,
 }
 
 impl From<&TrialOutcome> for OutcomeShown {
@@ -76,24 +113,23 @@ impl From<&TrialOutcome> for OutcomeShown {
             lo: interval.map(|(lo, _)| lo),
             hi: interval.map(|(_, hi)| hi),
             n: outcome.differences.len(),
-            p: outcome.p,
-            p_together: outcome.p_together,
+            mean: outcome.mean,
+            p: outcome.flips.map(|flips| flips.p),
             signed_rank_p: outcome.signed_rank.map(|test| test.p),
-            more_pairs: outcome.more_pairs,
-            verdict: outcome.verdict.word(),
         }
     }
 }
 
 impl<'a> TrialReport<'a> {
     /// What the pairs of the chosen rows say.
-    pub fn new(
-        chosen: &Chosen<'a>,
-        paired: &'a Paired<'a>,
-        reading: &'a Reading,
-        notes: &'a [String],
-        detail: bool,
-    ) -> Self {
+    pub fn new(read: TrialRead<'a>, notes: &'a [String], detail: bool) -> Self {
+        let TrialRead {
+            chosen,
+            paired,
+            reading,
+            drawn,
+            decision,
+        } = read;
         let [same_side, opposite_side] = reading.kept.map(|(kept, swims)| KeptOf { kept, swims });
         let [time_s, strokes, effort] = reading.outcomes.each_ref().map(OutcomeShown::from);
         let aside = paired.aside.iter();
@@ -106,18 +142,26 @@ impl<'a> TrialReport<'a> {
                 same_side,
                 opposite_side,
             },
+            verdict: decision.verdict.word(),
+            under_margin: match decision.verdict {
+                TrialVerdict::Faster { under_margin, .. } => Some(under_margin),
+                _ => None,
+            },
+            difference_percent: decision.percent,
+            interval_percent: decision.interval_percent,
+            margin_percent: drawn.first().map(TrialLooks::margin_percent),
+            looks: LookShown::all(drawn, decision.looked_at),
             time_s,
             strokes,
             effort,
-            exact: reading.exact,
-            headline: headline(reading, paired.pairs.len()),
-            sentences: sentences(reading),
+            exact: reading.exact(),
+            headline: headline(decision, reading, drawn),
+            sentences: sentences(decision, reading),
             set_aside: aside
                 .map(|swim| LeftOut::new(swim.line, &swim.why))
                 .collect(),
             notes,
-            paired,
-            reading,
+            read,
             detail,
         }
     }
@@ -127,7 +171,7 @@ impl<'a> TrialReport<'a> {
         let [one, other] = [Pairing::SameSide, Pairing::OppositeSide].map(full);
         to.fill(format!("Differences, {one} minus {other}:"));
         to.line("\n  pair  lines          time_s   strokes    effort");
-        for (number, pair) in self.paired.pairs.iter().enumerate() {
+        for (number, pair) in self.read.paired.pairs.iter().enumerate() {
             let lines = format!("{}, {}", pair.same.line, pair.opposite.line);
             let differences = (0..OUTCOMES.len()).map(|at| match pair.difference(at) {
                 Some(difference) => format!(" {difference:>+9.2}"),
@@ -140,22 +184,33 @@ impl<'a> TrialReport<'a> {
             ));
         }
         self.figures(to);
-        let ways = self.reading.ways;
+        self.looks(to);
         let how = if self.exact {
-            format!("All {} ways to set the signs were counted", 2 * ways)
+            "all ways to set the signs counted".into()
         } else {
-            format!(
-                "{} ways to set the signs were drawn (seed {DRAWS_SEED}), not all counted",
-                ways - 1
-            )
+            format!("{DRAWS} ways to set the signs drawn (seed {DRAWS_SEED})")
         };
         to.gap();
         to.fill(format!(
-            "{how}. Called is what has a P of at most 0.05 with all outcomes looked at together \
-             and an interval without 0: where the pairings make no difference, at most one trial \
-             in twenty calls anything. Each interval holds by itself."
+            "The figures above describe each outcome by itself, as if looked at once ({how}). What \
+             decides is the time in per cent, looked at as it was drawn: where the pairings make no \
+             difference, at most one trial in twenty calls one faster, all looks together."
         ));
         to.gap();
+    }
+
+    /// When the trial is looked at.
+    fn looks(&self, to: &mut Page) {
+        for (number, look) in self.looks.iter().enumerate() {
+            let taken = if look.taken { "taken" } else { "not taken" };
+            let first = if number == 0 { "\n" } else { "" };
+            to.line(format_args!(
+                "{first}  look {}  after {:>2} pairs, level {:.4}, {taken}",
+                number + 1,
+                look.pairs,
+                look.level
+            ));
+        }
     }
 
     fn figures(&self, to: &mut Page) {
@@ -171,8 +226,8 @@ impl<'a> TrialReport<'a> {
         row("Hodges-Lehmann", |shown| shown.hodges_lehmann.map(signed));
         row("95 % interval, from", |shown| shown.lo.map(signed));
         row("95 % interval, to", |shown| shown.hi.map(signed));
+        row("mean", |shown| shown.mean.map(signed));
         row("sign-flip P", |shown| shown.p.map(plain));
-        row("sign-flip P, together", |shown| shown.p_together.map(plain));
         row("signed-rank P", |shown| shown.signed_rank_p.map(plain));
     }
 }
@@ -204,7 +259,7 @@ impl Report for TrialReport<'_> {
         for sentence in &self.sentences {
             to.hang("  ", "    ", sentence);
         }
-        to.hang("  ", "    ", kept(self.reading));
+        to.hang("  ", "    ", kept(self.read.reading));
         to.gap();
         if self.detail {
             self.details(to);

@@ -9,6 +9,7 @@ use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::RepeatSwim;
 use crate::model::swimmer::Swimmer;
+use crate::model::trial_looks::TrialLooks;
 use crate::model::wishes::Wishes;
 use crate::timeline::{Schedule, Timeline};
 
@@ -95,10 +96,11 @@ pub fn practise(name: &str, base: &Resolved, pairing: Pairing) -> TrialFile {
 }
 
 /// What stands at the top of each day's file.
-pub fn day_comment(seed: u64) -> [String; 2] {
+pub fn day_comment(seed: u64, looks: &TrialLooks) -> [String; 3] {
     [
         format!("Blocks of four swims, there and back again, their order drawn with seed {seed}."),
         "Change nothing: same rate, same rest, and note every swim in log.csv.".into(),
+        format!("Looked at {looks}."),
     ]
 }
 
@@ -123,6 +125,7 @@ pub fn day_rows(
     swimmer: Option<&Swimmer>,
     day: &Resolved,
     date: &str,
+    looks: &TrialLooks,
 ) -> Result<Vec<Row>> {
     let row = |set: &Set| {
         let mut row = Row {
@@ -140,6 +143,7 @@ pub fn day_rows(
             pairing: Some(set.pairing),
             kick: Some(set.kick),
             trial: name.to_string(),
+            trial_looks: Some(looks.clone()),
             ..Row::default()
         };
         set_field(&mut row, "date", date)

@@ -1,8 +1,12 @@
 //! What a trial says, in sentences that a coach can read out.
 
-use crate::analysis::trial::{FEWEST_PAIRS, MOST_WANTED, Reading, TrialOutcome, TrialVerdict};
+use crate::analysis::trial::{Reading, TrialOutcome};
+use crate::analysis::trial_foreseen::Scatter;
+use crate::analysis::trial_verdict::{Decision, TrialVerdict};
+use crate::cli::shared::words::count;
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
+use crate::model::trial_looks::TrialLooks;
 
 /// A pairing in full, told by one foot: `right foot with right catch`.
 pub fn full(pairing: Pairing) -> String {
@@ -27,12 +31,8 @@ fn capital(text: &str) -> String {
 struct Manner {
     /// At the head of its line.
     title: &'static str,
-    /// Inside a sentence.
-    what: &'static str,
     /// What a pairing did: `was` 0.3 s faster.
     verb: &'static str,
-    /// `was faster`: less of it, without a number.
-    less: &'static str,
     /// The bare words for less and more of it.
     words: [&'static str; 2],
     /// No difference at all.
@@ -43,38 +43,39 @@ struct Manner {
     places: usize,
 }
 
-const MANNERS: [Manner; 3] = [
-    Manner {
-        title: "Time",
-        what: "time",
-        verb: "was",
-        less: "was faster",
-        words: ["faster", "slower"],
-        equal: "was as fast",
-        units: ["s", "s"],
-        places: 2,
-    },
-    Manner {
-        title: "Strokes",
-        what: "strokes",
-        verb: "took",
-        less: "took fewer",
-        words: ["fewer", "more"],
-        equal: "took as many",
-        units: ["stroke", "strokes"],
-        places: 1,
-    },
-    Manner {
-        title: "Effort, 0 to 10",
-        what: "effort",
-        verb: "felt",
-        less: "felt easier",
-        words: ["easier", "harder"],
-        equal: "felt the same",
-        units: ["point", "points"],
-        places: 1,
-    },
-];
+const TIME: Manner = Manner {
+    title: "Time",
+    verb: "was",
+    words: ["faster", "slower"],
+    equal: "was as fast",
+    units: ["s", "s"],
+    places: 2,
+};
+
+/// The same of time by its share.
+const TIME_SHARE: Manner = Manner {
+    units: ["%", "%"],
+    places: 1,
+    ..TIME
+};
+
+const STROKES: Manner = Manner {
+    title: "Strokes",
+    verb: "took",
+    words: ["fewer", "more"],
+    equal: "took as many",
+    units: ["stroke", "strokes"],
+    places: 1,
+};
+
+const EFFORT: Manner = Manner {
+    title: "Effort, 0 to 10",
+    verb: "felt",
+    words: ["easier", "harder"],
+    equal: "felt the same",
+    units: ["point", "points"],
+    places: 1,
+};
 
 impl Manner {
     /// A size without its sign: `0.6 s`, `1 stroke`.
@@ -110,177 +111,172 @@ impl Manner {
     }
 }
 
-/// The first sentence: what came of the trial as a whole.
-pub fn headline(reading: &Reading, pairs: usize) -> String {
-    if pairs == 0 {
-        return format!(
-            "No pair of swims is filled in yet; at least {FEWEST_PAIRS} are needed to call anything."
-        );
-    }
-    let is_too_few = |outcome: &TrialOutcome| outcome.verdict == TrialVerdict::TooFew;
-    if reading.outcomes.iter().all(is_too_few) {
-        let confirmed = if reading.confirmed {
-            ""
-        } else {
-            " And cued, not confirmed: on most swims nobody saw the kick follow the cue."
-        };
-        return format!(
-            "Too few pairs to call anything: {pairs}. From {FEWEST_PAIRS} on a result can stand out \
-             from chance; at least {} more are needed.{confirmed}",
-            missing(reading)
-        );
-    }
-    if !reading.confirmed {
-        return "Cued, not confirmed: no verdict. Cued is not kicked, and whether the kick followed \
-                the cue was not seen on most swims of both pairings."
-            .into();
-    }
-    called(reading)
-}
+/// A difference in effort from which a faster pairing is one to talk about.
+const MUCH_HARDER: f64 = 2.0;
 
-/// Which pairing was better at what, where the kick was seen to follow.
-fn called(reading: &Reading) -> String {
-    let votes: Vec<(Pairing, String)> = (reading.outcomes.iter().zip(&MANNERS))
-        .filter_map(|(outcome, manner)| {
-            let TrialVerdict::Better(pairing) = outcome.verdict else {
-                return None;
-            };
-            let by = manner.size(outcome.middle?.value);
-            Some((pairing, format!("{} by {by}", manner.words[0])))
-        })
-        .collect();
-    let of = |pairing| {
-        let votes = votes.iter().filter(|(vote, _)| *vote == pairing);
-        let votes: Vec<&str> = votes.map(|(_, how)| how.as_str()).collect();
-        votes.join(", ")
-    };
-    let (same, opposite) = (of(Pairing::SameSide), of(Pairing::OppositeSide));
-    let better = |pairing, how| format!("{} was better: {how}.", capital(&full(pairing)));
-    match (same.is_empty(), opposite.is_empty()) {
-        (true, true) => {
-            let nearest = (reading.outcomes.iter().zip(&MANNERS))
-                .filter_map(|(outcome, manner)| Some((outcome.more_pairs?, manner.what)))
-                .min();
-            let more = match nearest {
-                Some((more, what)) => {
-                    format!("It would take about {more} more pairs, and {what} would tell first.")
-                }
-                None => format!("It would take more than {MOST_WANTED} pairs."),
-            };
-            format!("Neither pairing can be called the better one. {more}")
+/// The first sentence: what came of the trial. `drawn` is what its rows say about looks.
+pub fn headline(decision: &Decision, reading: &Reading, drawn: &[TrialLooks]) -> String {
+    let looks = drawn.first();
+    let margin = looks.map(TrialLooks::margin_in_words).unwrap_or_default();
+    let most = looks.map_or(0, TrialLooks::most);
+    let timed = reading.outcomes[0].differences.len();
+    let after = count(decision.looked_at, "pair");
+    match decision.verdict {
+        TrialVerdict::NotDrawn => "Numbers, no verdict: this log does not say how many pairs were \
+            drawn. Looked at again and again, chance alone stands out too often; trial new writes \
+            into the log when it is looked at."
+            .into(),
+        TrialVerdict::DrawnTwice => {
+            let all: Vec<String> = drawn.iter().map(TrialLooks::to_string).collect();
+            format!(
+                "Numbers, no verdict: the rows were drawn as different trials ({}). Each trial \
+                 has a name of its own.",
+                all.join("; ")
+            )
         }
-        (false, true) => better(Pairing::SameSide, same),
-        (true, false) => better(Pairing::OppositeSide, opposite),
-        (false, false) => format!(
-            "Each has something for it: {} was {same}; {} was {opposite}. Comfort counts: the \
-             swimmer chooses.",
-            full(Pairing::SameSide),
-            full(Pairing::OppositeSide)
+        TrialVerdict::TooMany => format!(
+            "Numbers, no verdict: {timed} pairs, and {most} were drawn. More pairs are a new \
+             trial, with a name and a log of its own."
         ),
+        TrialVerdict::NotConfirmed => "Cued, not confirmed: no verdict. Cued is not kicked, and \
+            whether the kick followed the cue was not seen on most swims of both pairings."
+            .into(),
+        TrialVerdict::NotYet { next } if timed == 0 => {
+            format!("No pair of swims is timed yet; the first look is after {next} pairs.")
+        }
+        TrialVerdict::NotYet { next } => {
+            let so_far = match decision.looked_at {
+                0 => "Not yet".to_string(),
+                _ => format!("Not yet: looked at after {after}, nothing is called"),
+            };
+            format!(
+                "{so_far}. {timed} of {} timed; the next look is after {next}, {} more.",
+                count(most, "pair"),
+                next - timed
+            )
+        }
+        TrialVerdict::Undecided => {
+            let percent = looks.map_or(1.0, TrialLooks::margin_percent);
+            let scatter = Scatter::of(&decision.differences_percent);
+            format!(
+                "Undecided after {after}, the last look. As these swims scatter, a difference of \
+                 {margin} takes about {} pairs: a new trial, or swim the one that feels easier.",
+                scatter.pairs_for(percent)
+            )
+        }
+        TrialVerdict::NoDifference => format!(
+            "No difference worth having: less than {margin} either way, after {after}. Swim the \
+             one that feels easier{}.",
+            easier(reading)
+        ),
+        TrialVerdict::Faster {
+            pairing,
+            under_margin,
+        } => faster(pairing, under_margin.then_some(margin), decision, reading),
     }
 }
 
-/// Pairs that lack to the fewest that can be called, of the outcome that has most.
-fn missing(reading: &Reading) -> usize {
-    let pairs = reading
-        .outcomes
-        .iter()
-        .map(|outcome| outcome.differences.len());
-    let most = pairs.max();
-    FEWEST_PAIRS.saturating_sub(most.unwrap_or(0))
+/// `: right foot with right catch, by 0.5 points`, where effort says so.
+fn easier(reading: &Reading) -> String {
+    let by = |pairing| {
+        let harder = reading.felt_harder(pairing)?;
+        (EFFORT.number(harder) != "0" && harder < 0.0).then(|| EFFORT.size(harder))
+    };
+    let told = |pairing| by(pairing).map(|by| format!(": {}, by {by}", full(pairing)));
+    told(Pairing::SameSide)
+        .or_else(|| told(Pairing::OppositeSide))
+        .unwrap_or_default()
+}
+
+fn faster(
+    pairing: Pairing,
+    under: Option<String>,
+    decision: &Decision,
+    reading: &Reading,
+) -> String {
+    let size = |value: f64| match TIME_SHARE.number(value).as_str() {
+        "0" => "less than 0.1 %".to_string(),
+        _ => TIME_SHARE.size(value),
+    };
+    let least = (decision.interval_percent)
+        .map(|(lo, hi)| lo.abs().min(hi.abs()))
+        .filter(|least| TIME_SHARE.number(*least) != "0")
+        .map(|least| format!(", by at least {}", size(least)))
+        .unwrap_or_default();
+    let under = under
+        .map(|margin| format!(", but by less than {margin}"))
+        .unwrap_or_default();
+    let measured = (decision.percent)
+        .map(|percent| {
+            format!(
+                " Measured: {}, and what is called comes out too large on average.",
+                size(percent)
+            )
+        })
+        .unwrap_or_default();
+    let harder = (reading.felt_harder(pairing))
+        .filter(|harder| *harder >= MUCH_HARDER)
+        .map(|harder| {
+            format!(
+                " It felt {} harder: faster and harder, so talk to your coach.",
+                EFFORT.size(harder)
+            )
+        })
+        .unwrap_or_default();
+    format!(
+        "{} was faster{least}{under} ({}).{measured}{harder}",
+        capital(&full(pairing)),
+        count(decision.looked_at, "pair")
+    )
 }
 
 /// A sentence for each outcome, in the order of the readings.
-pub fn sentences(reading: &Reading) -> [String; 3] {
-    [0, 1, 2].map(|at| {
-        let manner = &MANNERS[at];
-        format!(
-            "{}: {}",
-            manner.title,
-            sentence(&reading.outcomes[at], manner)
-        )
-    })
+pub fn sentences(decision: &Decision, reading: &Reading) -> [String; 3] {
+    let [time, strokes, effort] = &reading.outcomes;
+    let line = |manner: &Manner, outcome, value, rest: String| {
+        format!("{}: {}{rest}", manner.title, told(manner, outcome, value))
+    };
+    let middle = |outcome: &TrialOutcome| outcome.middle.map(|middle| middle.value);
+    let p = effort.flips.map(|flips| format!("P {:.2}, ", flips.p));
+    let pairs = |outcome: &TrialOutcome, p: &str| match outcome.differences.len() {
+        0 => ".".to_string(),
+        n => format!(" ({p}{}).", count(n, "pair")),
+    };
+    let shares = shares(decision);
+    [
+        line(&TIME, time, middle(time), pairs(time, "") + &shares),
+        line(&STROKES, strokes, middle(strokes), {
+            pairs(strokes, "") + " At one cued rate strokes follow time: no news beside it."
+        }),
+        line(&EFFORT, effort, effort.mean, {
+            pairs(effort, &p.unwrap_or_default())
+                + " Felt, not measured: the swimmer knows which pairing it is."
+        }),
+    ]
 }
 
-fn sentence(outcome: &TrialOutcome, manner: &Manner) -> String {
-    let n = outcome.differences.len();
-    let Some(middle) = outcome.middle else {
-        return "not noted for both swims of any pair.".into();
+/// What the same-side pairing did, by this middle of its differences.
+fn told(manner: &Manner, outcome: &TrialOutcome, value: Option<f64>) -> String {
+    let Some(value) = value else {
+        return "not noted for both swims of any pair".into();
     };
     if outcome.differences.iter().all(|one| *one == 0.0) {
-        return format!("the same with both in every pair ({n}).");
+        return "the same with both in every pair".into();
     }
-    let same = full(Pairing::SameSide);
-    let Some((lo, hi)) = middle.interval else {
-        return format!(
-            "too few pairs ({n}). So far {same} {}; {}.",
-            manner.did(middle.value),
-            more_in_words(outcome)
-        );
-    };
-    let seen = format!(
-        "{same} {}, and it could be anything from {} to {}",
-        manner.did(middle.value),
-        manner.against(lo),
-        manner.against(hi)
-    );
-    match outcome.verdict {
-        TrialVerdict::Better(pairing) => {
-            let (near, far) = if lo > 0.0 { (lo, hi) } else { (hi, lo) };
-            format!(
-                "{} {}, by {} a swim (95 % interval {} to {}, {n} pairs).",
-                full(pairing),
-                manner.less,
-                manner.size(middle.value),
-                manner.number(near),
-                manner.size(far)
-            )
-        }
-        TrialVerdict::NotConfirmed | TrialVerdict::TooFew => {
-            format!("cued, not confirmed. On paper {seen} ({n} pairs).")
-        }
-        TrialVerdict::Neither if outcome.not_at_the_same_time => format!(
-            "neither can be called. {}; but fewer strokes count at the same time only, and here \
-             the time was slower or not noted.",
-            capital(&seen)
-        ),
-        TrialVerdict::Neither => {
-            let alone = outcome.p.is_some_and(|p| p <= 0.05) && (lo > 0.0 || hi < 0.0);
-            let alone = if alone {
-                " Looked at alone it could be called; of several things looked at, one \
-                     stands out by chance too often."
-            } else {
-                ""
-            };
-            format!(
-                "neither can be called. {} ({n} pairs).{alone} {}.",
-                capital(&seen),
-                capital(&more_in_words(outcome))
-            )
-        }
-    }
+    format!("{} {}", full(Pairing::SameSide), manner.did(value))
 }
 
-/// How many more pairs it would take.
-fn more_in_words(outcome: &TrialOutcome) -> String {
-    let lacking = FEWEST_PAIRS.saturating_sub(outcome.differences.len());
-    let least = match lacking {
-        0 => String::new(),
-        n => format!("at least {n} more pairs are needed, and "),
+/// What the looks taken so far leave open.
+fn shares(decision: &Decision) -> String {
+    let Some((lo, hi)) = decision.interval_percent else {
+        return String::new();
     };
-    match outcome.more_pairs {
-        Some(more) => {
-            let more = more.max(lacking.next_multiple_of(2));
-            format!("{least}about {more} more pairs would tell, if swims go on like these")
-        }
-        None if lacking > 0 => {
-            format!("at least {lacking} more pairs are needed before anything can be said")
-        }
-        None => format!(
-            "if swims go on like these, even {MOST_WANTED} pairs would not tell: the difference is \
-             too small beside the scatter"
-        ),
-    }
+    format!(
+        " After {} it could be anything from {} to {}.",
+        count(decision.looked_at, "pair"),
+        TIME_SHARE.against(lo),
+        TIME_SHARE.against(hi)
+    )
 }
 
 /// How many swims kept the cue, for both pairings.

@@ -653,6 +653,34 @@ fn what_a_trial_can_find_is_said_before_it_is_swum() {
 }
 
 #[test]
+fn the_arm_sound_may_mark_one_moment_in_both_pairings() {
+    let folder = tempfile::tempdir().unwrap();
+    let phases = |more: &[&str]| -> std::collections::BTreeSet<String> {
+        ok(folder.path(), &[&NEW[..], &["--force"], more].concat());
+        let events = ok(folder.path(), &["show", "spring/day-1.toml", "--events"]);
+        (events.lines())
+            .map(|line| line.split(',').collect::<Vec<_>>())
+            .filter(|fields| fields[2] == "arm" && fields[3] == "left")
+            .map(|fields| fields[7].to_string())
+            .collect()
+    };
+    // The left entry is nothing on the circle, the catch comes after it.
+    assert_eq!(phases(&[]).len(), 2);
+    assert_eq!(
+        phases(&["--arm-cue", "entry"]),
+        ["0.000000".to_string()].into()
+    );
+    let catch = phases(&["--arm-cue", "catch"]);
+    assert!(catch.len() == 1 && !catch.contains("0.000000"), "{catch:?}");
+    let why = refused(
+        folder.path(),
+        &[&NEW[..], &["--arm-cue", "exit"]].concat(),
+        2,
+    );
+    assert!(why.contains("pairing, catch, entry"), "{why}");
+}
+
+#[test]
 fn swims_take_long_enough_for_a_stopwatch_unless_asked_otherwise() {
     let folder = tempfile::tempdir().unwrap();
     let new = |more: &[&str]| {

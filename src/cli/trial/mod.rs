@@ -6,6 +6,7 @@ mod new;
 mod new_view;
 mod read;
 mod read_view;
+mod shared;
 mod sheets;
 mod verdict;
 

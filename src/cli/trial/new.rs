@@ -6,24 +6,18 @@ use std::time::{SystemTime, UNIX_EPOCH};
 
 use super::before::{Before, before};
 use super::new_view::{Foreseen, TrialSetOut};
+use super::shared::{LONG_ENOUGH_S, SharedArgs, swim_s};
 use super::sheets::{TrialFile, day, day_comment, day_rows, lay_out, practise, sheet, spread};
 use super::verdict::full;
 use crate::analysis::trial::order;
 use crate::analysis::trial_foreseen::PAIRS_A_DAY;
-use crate::cli::shared::load::{in_any_folder, word};
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::{may_write, save};
-use crate::cli::shared::swum::{flag, quantity};
 use crate::error::{Error, Result};
 use crate::files::{log_csv, read_swimmer};
-use crate::model::kick::{Kick, Pairing};
-use crate::model::resolve::{Resolved, resolve};
-use crate::model::session::{RatePlan, RepeatSwim, SwimWish};
-use crate::model::swimmer::Swimmer;
+use crate::model::kick::Pairing;
 use crate::model::trial_looks::{MOST_DRAWN, TrialLooks};
-use crate::model::wishes::{Session, Wishes, said};
-use crate::timeline::Schedule;
-use crate::units::{Fix, Length, Quantity, Rate, RateWish, decimal, exact, to_f64};
+use crate::units::{Fix, decimal};
 
 #[derive(Debug, clap::Args)]
 pub struct NewTrialArgs {
@@ -36,24 +30,8 @@ pub struct NewTrialArgs {
     /// The swimmer's file, or the name of an invented swimmer
     #[arg(long, value_name = "FILE")]
     swimmer: Option<String>,
-    /// The one stroke rate of all swims: "54 spm", "27 cpm", "-2 spm" [default: the swimmer's]
-    #[arg(long, value_name = "RATE", allow_hyphen_values = true)]
-    stroke_rate: Option<String>,
-    /// two-beat, four-beat or six-beat [default: the swimmer's, or two-beat]
-    #[arg(long)]
-    kick: Option<String>,
-    /// The distance of each swim [default: as many lengths as take 45 s]
-    #[arg(long, value_name = "DISTANCE")]
-    swim: Option<String>,
-    /// The pool [default: the swimmer's, or 25 m]
-    #[arg(long, value_name = "LENGTH")]
-    pool: Option<String>,
-    /// A clock pace, to tell how long a swim takes: "2:05 / 100 m" [default: the swimmer's]
-    #[arg(long)]
-    pace: Option<String>,
-    /// The rest after every swim
-    #[arg(long, value_name = "TIME", default_value = "60 s")]
-    rest: String,
+    #[command(flatten)]
+    shared: SharedArgs,
     /// The most pairs of swims, an even number: two a block of four swims
     #[arg(long, value_name = "N", default_value = "20", value_parser = clap::value_parser!(u8).range(4..=MOST_DRAWN as i64))]
     pairs: u8,
@@ -85,7 +63,7 @@ pub fn run(args: &NewTrialArgs) -> Result<()> {
     let swimmer = args.swimmer.as_deref().map(read_swimmer).transpose()?;
     let name = name(args)?;
     check_numbers(args)?;
-    let base = base(args, swimmer.as_ref())?;
+    let base = args.shared.resolve(swimmer.as_ref())?;
     let before = before(args.log.as_deref(), swimmer.as_ref())?;
     let seed = args.seed.unwrap_or_else(by_the_clock);
     let days = spread(&order(usize::from(args.pairs) / 2, seed), args.days());
@@ -170,17 +148,6 @@ fn margin_refused(why: String) -> Error {
         .example("--margin \"1 %\"")
 }
 
-/// How long a swim of the trial takes, s.
-fn swim_s(base: &Resolved) -> Result<f64> {
-    let schedule = Schedule::new(base)?;
-    Ok(schedule
-        .repeats
-        .first()
-        .map_or(0.0, |swim| to_f64(&swim.swim_s())))
-}
-
-/// Swims that take so long are timed by hand to a few tenths of a per cent.
-const LONG_ENOUGH_S: f64 = 45.0;
 /// What a hand-held time is off by, s (common practice, no source).
 const HAND_HELD_S: f64 = 0.2;
 
@@ -248,105 +215,6 @@ fn check_numbers(args: &NewTrialArgs) -> Result<()> {
             .example("--on 2026-11-27 --on 2026-11-30"));
     }
     Ok(())
-}
-
-/// The kicks that have a pairing.
-const WITH_PAIRING: &str = "two-beat, four-beat, six-beat";
-
-/// What every swim shares, decided from flags and swimmer as any set is.
-fn base(args: &NewTrialArgs, swimmer: Option<&Swimmer>) -> Result<Resolved> {
-    let asked: Option<RepeatSwim> = flag("--swim", args.swim.as_deref())?;
-    let swim = (asked.clone()).unwrap_or(RepeatSwim::Distance(Length::from_metres(exact(50))));
-    if matches!(swim, RepeatSwim::Time(_)) {
-        return Err(
-            Error::input(format!("found {swim}, a time: times are what is compared"))
-                .at("--swim")
-                .accepted("a distance")
-                .example("--swim \"50 m\""),
-        );
-    }
-    let kick = args.kick.as_deref().map(|text| word("--kick", text));
-    let kick: Option<Kick> = kick
-        .transpose()
-        .map_err(|error| error.accepted(WITH_PAIRING))?;
-    let own = swimmer.and_then(|swimmer| swimmer.rate.as_ref());
-    let rate = match &args.stroke_rate {
-        Some(text) => quantity::<RateWish>("--stroke-rate", text)?
-            .resolve(own)
-            .map_err(|why| rate_needed(&why))?,
-        None => own
-            .cloned()
-            .ok_or_else(|| rate_needed("no stroke rate is known"))?,
-    };
-    let has_going = swimmer.is_some_and(|swimmer| {
-        swimmer.wishes.pace.is_some() || swimmer.wishes.stroke_length.is_some()
-    });
-    if args.pace.is_none() && !has_going {
-        return Err(Error::input(
-            "how long a swim takes is not known: neither pace nor stroke_length",
-        )
-        .at("--pace")
-        .accepted("a pace, or a swimmer's file that has either")
-        .example("--pace \"2:05 / 100 m\""));
-    }
-    let layer = Wishes {
-        swim: said(SwimWish::Swim(swim)),
-        rate: said(RatePlan::Steady(RateWish::Absolute(writable(rate)?))),
-        kick: kick.and_then(said),
-        pool: flag("--pool", args.pool.as_deref())?.and_then(said),
-        pace: flag("--pace", args.pace.as_deref())?.and_then(said),
-        ..Wishes::default()
-    };
-    let session = Session {
-        source: "trial new".into(),
-        defaults: layer,
-        sets: said(Wishes::default()).into_iter().collect(),
-        ..Session::default()
-    };
-    let mut resolved = resolve(&session, swimmer, &Wishes::default())?;
-    resolved.sets[0].rest = Some(quantity("--rest", &args.rest)?);
-    if asked.is_none() {
-        resolved = long_enough(resolved)?;
-    }
-    match resolved.sets[0].kick {
-        Kick::Pull => Err(
-            Error::input("found pull: without a kick there is no pairing")
-                .at("--kick")
-                .accepted(WITH_PAIRING)
-                .example("--kick two-beat"),
-        ),
-        _ => in_any_folder(&resolved),
-    }
-}
-
-/// Swims as many lengths as take [`LONG_ENOUGH_S`]; in a short pool an even number, which end
-/// where the watch is.
-fn long_enough(mut base: Resolved) -> Result<Resolved> {
-    let pool = base.sets[0].pool.clone();
-    let step = if *pool.metres() < exact(50) { 2 } else { 1 };
-    for lengths in (step..).step_by(step) {
-        base.sets[0].swim = RepeatSwim::Distance(pool.times(lengths as u64));
-        if swim_s(&base)? >= LONG_ENOUGH_S {
-            break;
-        }
-    }
-    Ok(base)
-}
-
-fn rate_needed(why: &str) -> Error {
-    Error::input(format!("{why}; all swims of a trial have one rate"))
-        .at("--stroke-rate")
-        .accepted("a rate, or a swimmer's file that has one")
-        .example("--stroke-rate \"54 spm\"")
-}
-
-/// A rate that reads back from its own text: a share of another may have no short decimal in any
-/// unit, and is then taken to hundredths.
-fn writable(rate: Rate) -> Result<Rate> {
-    let short = || Rate::parse(&rate.short());
-    Rate::parse(&rate.to_string())
-        .or_else(|_| short())
-        .map_err(|why| rate_needed(&why))
 }
 
 /// Any seed will do; six digits are easily kept and typed.

@@ -35,7 +35,7 @@ const UNFINISHED: &str = ".cuelane-unfinished-";
 /// Writes every part and then the sheet beside them. Each file is written under a passing name,
 /// synced, and renamed, one after another: some players play in the order of the directory.
 ///
-/// `measure` has the loudness of each file measured; that takes longer than writing it.
+/// `measure` has the loudness of each file measured.
 /// `progress` hears how many bytes of samples have been written since it was last called, and
 /// may stop the work.
 ///

@@ -24,7 +24,7 @@ impl<S: FrameSource> Metered<S> {
     }
 
     /// What was measured.
-    pub fn read(mut self) -> Loudness {
+    pub fn read(self) -> Loudness {
         self.meter.read()
     }
 }

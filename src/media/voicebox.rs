@@ -56,7 +56,7 @@ impl WordsFor {
         };
         let missing_db = WORDS_K125 + louder_db - BOTH_EARS_DB - k125(samples, rate_hz);
         let wanted = 10_f64.powf(missing_db / 20.0) as f32;
-        wanted.min(most / true_peak(samples, rate_hz).max(f32::MIN_POSITIVE))
+        wanted.min(most / true_peak(samples).max(f32::MIN_POSITIVE))
     }
 }
 
@@ -254,7 +254,7 @@ mod tests {
                 }
                 // One channel has both ears at 2 x 0.7071 x 0.955 times their level.
                 let most = if to == WordsFor::Deck { 1.0 } else { 1.3506 };
-                let peak = true_peak(&clip, 48_000) * most;
+                let peak = true_peak(&clip) * most;
                 assert!(peak <= CEILING * 1.0001, "{name}: {peak} for {to:?}");
             }
         }

@@ -127,7 +127,7 @@ mod tests {
         // Tracks are exported at the first two; a deck's device has one of these.
         for rate_hz in [44_100, 48_000, 88_200, 96_000, 192_000] {
             let bank = Bank::new(&voices::shipped(), rate_hz);
-            let peak = |kind, side| true_peak(bank.voice(Voice { kind, side }), rate_hz);
+            let peak = |kind, side| true_peak(bank.voice(Voice { kind, side }));
             let sided = |kind| {
                 let [left, right] = Side::BOTH.map(|side| peak(kind, Some(side)));
                 left.max(right)

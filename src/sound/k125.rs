@@ -4,12 +4,10 @@
 //! mean of its K-weighted power over 125 ms instead (the filters are those of BS.1770-5, annex 1;
 //! an exponential mean of 125 ms is the "fast" one of sound level meters, IEC 61672-1, from memory).
 
-use std::f64::consts::PI;
+use super::k_weighting::{KWeighting, Memory, OFFSET_DB};
 
 /// The time constant of the mean, s.
 const FAST_S: f64 = 0.125;
-/// The offset of BS.1770, dB: a sine of 997 Hz in both ears at full scale reads 0 LUFS.
-const OFFSET_DB: f64 = -0.691;
 /// A sound in both ears lies so much above the same sound in one: the powers of the ears add up, dB.
 pub const BOTH_EARS_DB: f64 = 3.010_299_956_639_812;
 
@@ -19,74 +17,17 @@ pub const BOTH_EARS_DB: f64 = 3.010_299_956_639_812;
 /// `samples` are mono at `rate_hz` (8 kHz to 192 kHz), from silence to silence.
 pub fn k125(samples: &[f32], rate_hz: u32) -> f64 {
     let rate = f64::from(rate_hz);
-    let (mut shelf, mut high_pass) = (Biquad::shelf(rate), Biquad::high_pass(rate));
+    let (filters, mut memory) = (KWeighting::new(rate_hz), Memory::default());
     let share = 1.0 - (-1.0 / (FAST_S * rate)).exp();
     // What the filters still ring with after the last sample counts too.
-    let silence = std::iter::repeat_n(0.0, (FAST_S * rate) as usize);
+    let silence = std::iter::repeat_n(&0.0, (FAST_S * rate) as usize);
     let (mut mean, mut largest) = (0.0, 0.0_f64);
-    for sample in samples
-        .iter()
-        .map(|sample| f64::from(*sample))
-        .chain(silence)
-    {
-        let weighted = high_pass.next(shelf.next(sample));
+    for sample in samples.iter().chain(silence) {
+        let [weighted, _] = filters.next(&mut memory, [*sample, 0.0]);
         mean += (weighted * weighted - mean) * share;
         largest = largest.max(mean);
     }
     OFFSET_DB + 10.0 * largest.log10()
-}
-
-/// A filter of second order, transposed direct form II.
-struct Biquad {
-    /// What comes in, now and before.
-    b: [f64; 3],
-    /// What came out before.
-    a: [f64; 2],
-    state: [f64; 2],
-}
-
-impl Biquad {
-    /// The first filter of K-weighting, a high shelf: the analogue filter behind the table of
-    /// BS.1770 for 48 kHz, at any rate (as libebur128 has it).
-    fn shelf(rate: f64) -> Self {
-        let (hz, q, gain_db) = (
-            1681.974_450_955_533,
-            0.707_175_236_955_419_6,
-            3.999_843_853_973_347,
-        );
-        let k = (PI * hz / rate).tan();
-        let high = 10_f64.powf(gain_db / 20.0);
-        let band = high.powf(0.499_666_774_154_541_6);
-        let over = 1.0 + k / q + k * k;
-        let b = [
-            (high + band * k / q + k * k) / over,
-            2.0 * (k * k - high) / over,
-            (high - band * k / q + k * k) / over,
-        ];
-        Self::new(b, k, q)
-    }
-
-    /// The second filter of K-weighting, a high-pass, likewise.
-    fn high_pass(rate: f64) -> Self {
-        let (hz, q) = (38.135_470_876_024_44, 0.500_327_037_323_877_3);
-        Self::new([1.0, -2.0, 1.0], (PI * hz / rate).tan(), q)
-    }
-
-    fn new(b: [f64; 3], k: f64, q: f64) -> Self {
-        let over = 1.0 + k / q + k * k;
-        Self {
-            b,
-            a: [2.0 * (k * k - 1.0) / over, (1.0 - k / q + k * k) / over],
-            state: [0.0; 2],
-        }
-    }
-
-    fn next(&mut self, sample: f64) -> f64 {
-        let out = self.b[0] * sample + self.state[0];
-        self.state[0] = self.b[1] * sample - self.a[0] * out + self.state[1];
-        self.state[1] = self.b[2] * sample - self.a[1] * out;
-        out
-    }
 }
 
 #[cfg(test)]

@@ -10,14 +10,18 @@ pub const CEILING: f32 = 0.891_250_9;
 
 pub mod bank;
 mod k125;
+mod k_weighting;
+mod known;
 pub mod loudness;
 pub mod speech;
 mod too_alike;
+mod true_peak;
 pub mod voice;
 
 pub use bank::Bank;
 pub use k125::{BOTH_EARS_DB, k125};
-pub use loudness::{Loudness, Meter, true_peak};
+pub use loudness::{Loudness, Meter};
 pub use speech::{Note, Speech};
 pub use too_alike::too_alike;
+pub use true_peak::true_peak;
 pub use voice::render;

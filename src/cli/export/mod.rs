@@ -57,7 +57,7 @@ pub struct ExportArgs {
     /// Replace tracks that are there
     #[arg(long)]
     pub force: bool,
-    /// Do not measure loudness and true peak, which takes longer than writing
+    /// Do not measure loudness and true peak
     #[arg(long)]
     pub no_loudness: bool,
     /// Print the result as JSON

@@ -247,7 +247,7 @@ mod tests {
         for voice in Voice::ALL {
             let shipped = bank.voice(voice);
             let samples = ready(&click, shipped, 44_100);
-            let peaks = [&samples, shipped].map(|sound| true_peak(sound));
+            let peaks = [&samples, shipped].map(true_peak);
             assert!(
                 (peaks[0] / peaks[1] - 1.0).abs() < 1e-3,
                 "{voice}: {peaks:?}"

@@ -317,6 +317,31 @@ mod tests {
     }
 
     #[test]
+    fn after_the_silence_of_a_fade_the_cues_are_whole_at_once() {
+        // A cycle of 2 s, catches and kicks at 0.3 and 0.8 of it: each has rung out before the next.
+        let bank = Bank::new(&voices::shipped(), 8000);
+        let with = |fade: &str| {
+            let text = format!(
+                "lead_in = \"5 s\"\n[[set]]\nswim = \"60 s\"\nrate = \"60 spm\"\n\
+                 catch_after_entry = 0.3\n{fade}"
+            );
+            render_in_blocks_of(4096, &bank, &timeline(&text, 8000))
+        };
+        let (faded, whole) = (with("fade = { on = 2, off = 3 }\n"), with(""));
+        for cycle in 0..25 {
+            let entry = (5 + 3 + 2 * cycle) * 8000;
+            let of_cycle = entry + 4000..entry + 16_000;
+            let (found, due) = (&faded[of_cycle.clone()], &whole[of_cycle]);
+            if cycle % 5 < 2 {
+                assert!(found == due, "cycle {cycle} is another sound");
+            } else {
+                assert!(found.iter().flatten().all(|sample| *sample == 0.0));
+            }
+            assert!(due.iter().flatten().any(|sample| *sample != 0.0));
+        }
+    }
+
+    #[test]
     fn what_is_called_silent_is_silent() {
         let bank = Bank::new(&voices::shipped(), 8000);
         let timeline = timeline(EVERYTHING, 8000);

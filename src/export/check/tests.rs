@@ -159,10 +159,13 @@ fn a_track_later_than_5_ms_has_every_cue_missing_and_as_many_extra() {
 #[test]
 fn a_voice_nobody_asked_for_is_named_with_its_frame() {
     let job = job(SESSION);
+    // 92 ms after a tick and a knock, while they still ring. Right before a breath a louder voice
+    // would hide its soft beginning, and the breath would be missed as well.
+    let busy = 12 * 22_050 + 19_668;
     for voice in crate::model::cue::Voice::ALL {
         let mut sound = samples(&job);
         // In the lead-in, and on top of a busy place.
-        for at in [22_050_usize, 12 * 22_050 + 777] {
+        for at in [22_050_usize, busy] {
             for (n, sample) in job.bank.voice(voice).iter().enumerate() {
                 let value = (sample * 32_768.0) as i16;
                 for channel in 0..2 {
@@ -184,7 +187,7 @@ fn a_voice_nobody_asked_for_is_named_with_its_frame() {
                 .any(|extra| extra.voice == voice && extra.frame.abs_diff(frame) <= 1)
         };
         assert!(
-            near(22_050) && near(12 * 22_050 + 777),
+            near(22_050) && near(busy as u64),
             "{voice}: {:?}",
             report.extra
         );

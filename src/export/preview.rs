@@ -3,7 +3,7 @@
 use super::Job;
 use crate::model::track_format::{Channels, Format};
 use crate::render::FrameSource;
-use crate::timeline::frame_at;
+use crate::timeline::{COUNTS, frame_at};
 use crate::units::{exact, to_f64};
 
 use super::wav::{TrackForm, WriteError, write_wav};
@@ -12,7 +12,7 @@ use super::wav::{TrackForm, WriteError, write_wav};
 const MOST_SETS: usize = 12;
 const CYCLES: i64 = 4;
 /// Before the first count, after the last cycle, s.
-const BEFORE_S: f64 = 3.2;
+const BEFORE_S: f64 = 0.2;
 const AFTER_S: f64 = 0.1;
 /// Each stretch ends in a fade, s.
 const FADE_S: f64 = 0.05;
@@ -41,7 +41,8 @@ impl Job {
                     self.stretch(index, frames, &mut sound);
                 }
             }
-            let from = ((start_s - BEFORE_S) * rate).max(0.0) as u64;
+            let counts_s = to_f64(&repeat.count_s().times(COUNTS.into()));
+            let from = ((start_s - counts_s - BEFORE_S) * rate).max(0.0) as u64;
             self.stretch(index, from..(end_s * rate) as u64, &mut sound);
         }
         sound
@@ -140,8 +141,9 @@ mod tests {
         let bank = Bank::new(&voices::shipped(), 8000);
         let job = Job::new(session, bank, false).expect("fits");
         let sound = job.sample();
-        // 3.2 s before the start, 3 s of push-off, four cycles of 2 s and of 1.5 s, 0.1 s more.
-        let seconds = 2.0 * (3.2 + 3.0 + 0.1) + 8.0 + 6.0;
+        // Three counts a stroke apart and 0.2 s before them, 3 s of push-off, four cycles of 2 s and
+        // of 1.5 s, 0.1 s more.
+        let seconds = 3.0 * (1.0 + 0.75) + 2.0 * (0.2 + 3.0 + 0.1) + 8.0 + 6.0;
         let found = sound.len() as f64 / 8000.0;
         assert!((found - seconds).abs() < 0.01, "{found} s of {seconds}");
         // The first count comes 0.2 s in, as it stands in the whole track.

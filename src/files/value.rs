@@ -177,7 +177,7 @@ macro_rules! word {
         }
     )*};
 }
-word! { Side Arms ArmCue Pairing Kick Walls RampBy FadePer Format Channels Division }
+word! { Side Arms ArmCue Pairing Kick Walls Count RampBy FadePer Format Channels Division }
 
 /// `"none"` switches it off.
 impl<T: InToml> InToml for Option<T> {

@@ -13,7 +13,7 @@ pub(crate) mod kinds {
     pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
     pub use crate::model::session::{
-        BedWish, Breath, CueSet, Fade, Lead, RatePlan, RepeatSwim, SwimWish, Walls,
+        BedWish, Breath, Count, CueSet, Fade, Lead, RatePlan, RepeatSwim, SwimWish, Walls,
     };
     pub use crate::model::track_format::{Channels, Division, Format};
     pub use crate::units::{
@@ -152,6 +152,8 @@ macro_rules! set_keys { ($with:ident) => { $with! {
         "{ on = 8, off = 4, per = \"cycle\" }";
     /// How much earlier cues sound
     lead: Lead => Lead, [Defaults Set Swimmer], Some(Lead::none()), Takes::All, "\"40 ms\"";
+    /// What the three counts before a start carry: the stroke rate, or seconds
+    count: Count => Count, [Defaults Set], Some(Count::Rate), Takes::All, "\"rate\"";
     /// Spoken before it
     say: String => Option<String>, [Defaults Set], None, Takes::All,
         "\"Easy. Finish the kick on the sound.\"";

@@ -254,6 +254,25 @@ impl Walls {
     }
 }
 
+/// What the three counts before a start carry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Count {
+    /// The stroke rate: from count to count is one stroke.
+    Rate,
+    /// Seconds.
+    Seconds,
+}
+
+impl Count {
+    /// The word in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Rate => "rate",
+            Self::Seconds => "seconds",
+        }
+    }
+}
+
 /// Breathing cues: every so many strokes, first to `side`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Breath {

@@ -5,7 +5,8 @@ use super::compare::Compare;
 use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
 use super::session::{
-    BedWish, Breath, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, SwimWish, Walls,
+    BedWish, Breath, Count, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, SwimWish,
+    Walls,
 };
 use super::track_format::{Channels, Division, Format};
 use crate::units::{Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};
@@ -58,6 +59,7 @@ word! {
     Kick: [Self::TwoBeat, Self::FourBeat, Self::SixBeat, Self::Pull];
     CueKind: CUE_KINDS;
     Walls: [Self::Through, Self::Pause];
+    Count: [Self::Rate, Self::Seconds];
     RampBy: [Self::Repeat, Self::Time];
     FadePer: [Self::Cycle, Self::Length];
     Format: Self::ALL;

@@ -5,7 +5,7 @@ use super::compare::Compare;
 use super::cue::{CueKind, Side};
 use super::kick::Kick;
 use super::resolve::Set;
-use super::session::{Gap, RepeatSwim, Walls};
+use super::session::{Count, Gap, RepeatSwim, Walls};
 
 /// Swim-set notation: `4 x 50 m on 1:30`, `6 min, 20 s rest`.
 pub fn notation(set: &Set) -> String {
@@ -54,7 +54,8 @@ pub fn kick(set: &Set) -> String {
     }
 }
 
-/// What sounds: cues, at which other rate, for which arm, fade, breath, walls, lead.
+/// What sounds: cues, at which other rate, for which arm, fade, breath, walls, lead, counts that are
+/// seconds.
 pub fn cues(set: &Set) -> String {
     let mut parts = vec![set.cues.to_string()];
     parts.extend(set.compare.as_ref().map(Compare::short));
@@ -71,6 +72,9 @@ pub fn cues(set: &Set) -> String {
     }
     if set.lead != super::session::Lead::none() {
         parts.push(set.lead.to_string());
+    }
+    if set.count == Count::Seconds {
+        parts.push("counts in seconds".into());
     }
     parts.join("; ")
 }

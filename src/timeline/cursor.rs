@@ -7,6 +7,7 @@ use super::events::{Event, LaidRepeat, Timeline};
 use super::hand::{Hand, StretchPhase};
 use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
+use super::schedule::count_s;
 use super::signals::Signals;
 use super::tempo::{SteadyRate, Tempo};
 use crate::model::breath_sound::is_hidden;
@@ -26,7 +27,7 @@ pub struct Cursor<T> {
     pub(super) current: usize,
     pub(super) end: usize,
     pub(super) layer: Layer,
-    signals: Signals,
+    pub(super) signals: Signals,
     pub(super) pace: Pace,
     pub(super) hand: Hand,
     last_breath: Option<LastBreath>,
@@ -51,8 +52,8 @@ impl Timeline {
 
     /// The events of a run of repeats, in order.
     ///
-    /// Repeats never overlap: 5 s lie between an end and the next start, the counts take 3 of
-    /// them, and no lead moves a cue by more than 0.3.
+    /// Repeats never overlap: the counts begin 1 s or more after the end before, and no lead moves
+    /// a cue by more than 0.3.
     pub fn events_of(&self, repeats: Range<usize>) -> Cursor<&Self> {
         Cursor::new(self, repeats)
     }
@@ -128,8 +129,9 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             (set.pairing, set.kick)
         };
         self.layer = Layer::new(pairing, kick);
-        self.signals = Signals::new(set, laid, timeline.sample_rate_hz());
         let by_hand = self.hand.rate.filter(|_| !laid.is_comparison);
+        let count_s = by_hand.map_or(laid.count_s, |rate| count_s(rate, laid.longest_count_s));
+        self.signals = Signals::new(set, laid, count_s, timeline.sample_rate_hz());
         if let Some(first) = laid.stretches.first() {
             self.pace = Pace {
                 tempo: by_hand.map_or(first.tempo, |rate| {

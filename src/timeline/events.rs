@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::lanes::{SetLanes, Stretch, endless, stretches};
 use super::run::nearest_frame;
-use super::schedule::Schedule;
+use super::schedule::{CUT_S, Schedule};
 use crate::model::cue::{CueKind, Side, Voice};
 use crate::model::resolve::{Resolved, Set};
 use crate::units::{Fix, exact};
@@ -51,6 +51,10 @@ pub struct LaidRepeat {
     pub end: Fix,
     /// From one predicted wall to the next, and how many it meets before its end.
     pub(super) walls: Option<(Fix, u64)>,
+    /// Seconds from one count before its start to the next, and the longest that they may be where
+    /// a hand sets the rate; 0 where they are seconds at any rate.
+    pub(super) count_s: Fix,
+    pub(super) longest_count_s: Fix,
     pub(super) stretches: Vec<Stretch>,
 }
 
@@ -92,6 +96,8 @@ impl Timeline {
             start: repeat.start_s,
             end: repeat.end_s,
             walls: repeat.wall_every_s.map(|every| (every, repeat.walls)),
+            count_s: repeat.count_s(),
+            longest_count_s: repeat.longest_count_s,
             stretches: stretches(&session.sets[repeat.set], repeat),
         });
         Self {
@@ -112,6 +118,8 @@ impl Timeline {
             start: exact(0),
             end: Fix::MAX,
             walls: None,
+            count_s: Fix::ONE,
+            longest_count_s: Fix::ZERO,
             stretches: vec![endless(set, first_entry)],
         };
         Self {
@@ -157,8 +165,9 @@ impl Timeline {
     /// The frames that a run of repeats owns: from the cut before it to the cut after it, each 1 s
     /// after an end signal. The first run starts at 0, the last one ends with the track.
     pub fn frames_of(&self, repeats: &Range<usize>) -> Range<u64> {
-        let cut =
-            |repeat: usize| nearest_frame(self.laid[repeat].end + exact(1), self.sample_rate_hz);
+        let cut = |repeat: usize| {
+            nearest_frame(self.laid[repeat].end + exact(CUT_S), self.sample_rate_hz)
+        };
         let start = match repeats.start {
             0 => 0,
             first => cut(first - 1),
@@ -262,6 +271,22 @@ mod tests {
     }
 
     #[test]
+    fn counts_are_a_stroke_apart_up_to_one_and_a_half_seconds() {
+        for (rate, keys, apart_ms) in [
+            ("80 spm", "", 750),
+            ("40 spm", "", 1500),
+            ("39.9 spm", "", 1000),
+            ("80 spm", "count = \"seconds\"\n", 1000),
+        ] {
+            let text = format!("[[set]]\nswim = \"30 s\"\nrate = \"{rate}\"\n{keys}");
+            let counts: Vec<u64> = (of(&timeline(&text, 8000), CueKind::Count).iter())
+                .map(|event| 60_000 - event.frame / 8)
+                .collect();
+            assert_eq!(counts, [3, 2, 1].map(|back| back * apart_ms), "{text}");
+        }
+    }
+
+    #[test]
     fn cues_pause_at_walls_and_start_anew_with_the_first_arm() {
         // 100 m by a pace of 25 s a length: walls 25, 50, 75 s after the start.
         let timeline = timeline(
@@ -332,8 +357,9 @@ mod tests {
         assert_eq!(breaths[1].beat, Some((2, 500_000)));
         assert_eq!(breaths[1].side, Some(Side::Left));
         for breath in breaths {
-            let into_length = (breath.frame / 8 - 60_000) % 25_000;
-            let first_length = breath.frame / 8 < 85_000;
+            // Its sound begins 220 ms before the entry that all this is about.
+            let entry = breath.frame / 8 + 220 - 60_000;
+            let (into_length, first_length) = (entry % 25_000, entry < 25_000);
             assert!(
                 first_length || into_length >= 3000,
                 "{into_length} ms after a wall"

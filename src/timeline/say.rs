@@ -10,11 +10,11 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::announce::{Announcement, announcement, clauses, opening};
-use super::schedule::Schedule;
+use super::schedule::{COUNTS, CUT_S, Schedule};
 use crate::model::cue::Side;
 use crate::model::phrases::{PhrasePart, Phrases, in_words};
 use crate::model::resolve::Resolved;
-use crate::units::{ceil_u64, exact, floor_u64, fraction};
+use crate::units::{Fix, ceil_u64, exact, floor_u64};
 
 /// How long each clip lasts, ms, by [`PhrasePart::clip`]'s names.
 pub type Lengths = BTreeMap<String, u64>;
@@ -72,9 +72,8 @@ pub struct TrackSpeech {
     pub notes: Vec<String>,
 }
 
-/// Where speech may stand before a start: after 1 s of quiet, and until 0.5 s before the counts.
-const AFTER_S: i64 = 1;
-const BEFORE_START_S: (i64, i64) = (35, 10);
+/// The quiet between what is said and the counts.
+const BEFORE_COUNTS_S: Fix = Fix::HALF;
 /// From the start of the track to the opening, ms, where there is room: play, earpieces, goggles.
 const SETTLE_MS: u64 = 10_000;
 /// Between the opening and what follows it, ms.
@@ -169,10 +168,11 @@ fn left_out(
 /// The free time before a repeat, ms.
 fn room_ms(schedule: &Schedule, index: usize) -> Range<u64> {
     let after = match index.checked_sub(1) {
-        Some(before) => schedule.repeats[before].end_s + exact(AFTER_S),
-        None => exact(AFTER_S),
+        Some(before) => schedule.repeats[before].end_s + exact(CUT_S),
+        None => exact(CUT_S),
     };
-    let before = schedule.repeats[index].start_s - fraction(BEFORE_START_S.0, BEFORE_START_S.1);
+    let repeat = &schedule.repeats[index];
+    let before = repeat.start_s - repeat.count_s().times(COUNTS.into()) - BEFORE_COUNTS_S;
     let start = ceil_u64(&(after * exact(1000))).unwrap_or(0);
     let end = floor_u64(&(before * exact(1000))).unwrap_or(0);
     start..end.max(start)
@@ -286,6 +286,7 @@ mod tests {
     use crate::files::{parse_session, phrases};
     use crate::model::resolve::resolve;
     use crate::model::wishes::Wishes;
+    use crate::units::fraction;
     use proptest::prelude::*;
 
     /// Every clip lasts as long as its name has letters, 50 ms each.
@@ -431,7 +432,7 @@ mod tests {
     fn a_sentence_that_is_too_long_is_cut_within() {
         let own = "say = \"One sentence without any end that goes on and on for a good while\"\n";
         let (said, _) = said(&format!(
-            "opening = false\nlead_in = \"6.5 s\"\n[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\n{own}"
+            "opening = false\nlead_in = \"6.5 s\"\n[[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\n{own}"
         ));
         assert_eq!(said.says[0].length_ms, 2000);
         assert_eq!(said.says[0].clips[0].most_ms, Some(2000));
@@ -453,7 +454,9 @@ mod tests {
             for say in &said.says {
                 let index = say.repeat as usize - 1;
                 let end = say.at_ms + say.length_ms;
-                prop_assert!(end + 3500 <= ms(&schedule.repeats[index].start_s), "{say:?}");
+                let repeat = &schedule.repeats[index];
+                let counts = repeat.count_s().times(3) + fraction(1, 2);
+                prop_assert!(end <= ms(&(repeat.start_s - counts)), "{say:?}");
                 let quiet = index.checked_sub(1).map_or(0, |n| ms(&schedule.repeats[n].end_s));
                 prop_assert!(say.at_ms >= quiet + 1000, "{say:?}");
             }

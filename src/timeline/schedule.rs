@@ -2,9 +2,10 @@
 //!
 //! All exact, no sample rate yet: `show` reads this, [`super::Timeline`] is compiled from it.
 
+use super::tempo::SteadyRate;
 use crate::error::{Error, Place, Result};
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{Gap, Going, RampBy, RatePlan, RepeatSwim};
+use crate::model::session::{Count, Gap, Going, RampBy, RatePlan, RepeatSwim};
 use crate::units::{Fix, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
 
 /// One repeat of a set, on the track's clock.
@@ -26,12 +27,30 @@ pub struct Repeat {
     pub wall_every_s: Option<Fix>,
     /// How many predicted walls it meets before its end.
     pub walls: u64,
+    /// The longest stroke in s that the counts before its start carry; 0 where they are seconds.
+    pub longest_count_s: Fix,
 }
 
 impl Repeat {
     /// Swim time in s.
     pub fn swim_s(&self) -> Fix {
         self.end_s - self.start_s
+    }
+
+    /// Seconds from one count before its start to the next.
+    pub fn count_s(&self) -> Fix {
+        count_s(SteadyRate::of(&self.from), self.longest_count_s)
+    }
+}
+
+/// Seconds from one count to the next: a stroke at a rate, or a second where strokes are longer
+/// than counts may be.
+pub(super) fn count_s(rate: SteadyRate, longest_s: Fix) -> Fix {
+    let stroke_s = rate.cycle_s.mul_div(Fix::HALF, Fix::ONE);
+    if stroke_s.exceeds(longest_s) {
+        Fix::ONE
+    } else {
+        stroke_s
     }
 }
 
@@ -52,6 +71,12 @@ const SHORTEST_REST_S: i64 = 5;
 const LONGEST_S: i64 = 12 * 3600;
 /// From the last end signal to the end of the track, s.
 const TAIL_S: i64 = 3;
+/// How many counts there are before a start.
+pub const COUNTS: i64 = 3;
+/// The longest stroke that counts carry, s: slower ones nobody would wait for.
+const LONGEST_COUNT_S: (i64, i64) = (15, 10);
+/// From an end signal to where the files are cut, s: what comes before the next start is after it.
+pub(super) const CUT_S: i64 = 1;
 /// Rest below this share of the swim is worth a word.
 const SHORT_REST: (i64, i64) = (15, 100);
 
@@ -113,7 +138,13 @@ impl Schedule {
         }
         let mut shortest: Option<(Fix, Fix)> = None;
         for number in 1..=set.repeats {
-            let repeat = repeat(index, set, number, start_s)?;
+            let mut repeat = repeat(index, set, number, start_s)?;
+            if set.count == Count::Rate {
+                let free_s =
+                    (self.repeats.last()).map_or(Fix::ZERO, |before| before.end_s + exact(CUT_S));
+                let share = (start_s - free_s) / exact(COUNTS);
+                repeat.longest_count_s = share.min(fraction(LONGEST_COUNT_S.0, LONGEST_COUNT_S.1));
+            }
             if repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
                 return Err(Error::input(format!(
                     "repeat {number} of {} would end at {}: the session is over 12 h (720:00)",
@@ -223,6 +254,7 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Fix) -> Result<Repeat> 
         to,
         wall_every_s,
         walls,
+        longest_count_s: Fix::ZERO,
     };
     let after_push_off = swim_s - set.push_off.s();
     let mean = (repeat.from.cycles_per_second() + repeat.to.cycles_per_second()) / exact(2);

@@ -4,11 +4,14 @@ use super::events::{Event, LaidRepeat};
 use super::lanes::SetLanes;
 use super::layer::{DONE, key};
 use super::run::Even;
+use super::schedule::COUNTS;
 use crate::model::cue::CueKind;
 use crate::units::{Fix, ceil_u64, exact, floor_u64};
 
 /// Counts, start, end, walls.
 const SIGNALS: usize = 4;
+/// The place of the counts among them.
+const COUNT: usize = 0;
 const SIGNAL_KINDS: [CueKind; SIGNALS] =
     [CueKind::Count, CueKind::Start, CueKind::End, CueKind::Wall];
 
@@ -32,7 +35,8 @@ impl Signals {
         }
     }
 
-    pub fn new(set: &SetLanes, laid: &LaidRepeat, sample_rate_hz: u32) -> Self {
+    /// With so many seconds from one count to the next.
+    pub fn new(set: &SetLanes, laid: &LaidRepeat, count_s: Fix, sample_rate_hz: u32) -> Self {
         if laid.end == Fix::MAX {
             return Self::none();
         }
@@ -40,7 +44,7 @@ impl Signals {
         let walls = laid.walls.filter(|_| set.has_walls);
         let chimes = walls.map_or((laid.start, second, 0), |walls| chimes(laid, walls));
         let runs = [
-            (laid.start - exact(3), second, 3),
+            counts(laid, count_s),
             (laid.start, second, 1),
             (laid.end, second, 1),
             chimes,
@@ -53,6 +57,17 @@ impl Signals {
         };
         (0..SIGNALS).for_each(|at| signals.key(at));
         signals
+    }
+
+    /// Places the counts anew, so many seconds apart, at time `now` in s. They stay where they are
+    /// once the first has sounded, or where it would have had to: they are even, whatever happens.
+    pub fn count_again(&mut self, laid: &LaidRepeat, count_s: Fix, now: Fix, sample_rate_hz: u32) {
+        let (first, step, all) = counts(laid, count_s);
+        let (_, left) = self.runs[COUNT];
+        if left == all && !now.exceeds(first) {
+            self.runs[COUNT] = (Even::new(first, step, Fix::ZERO, sample_rate_hz), all);
+            self.key(COUNT);
+        }
     }
 
     #[inline]
@@ -83,6 +98,12 @@ impl Signals {
     }
 }
 
+/// The counts: the first, in s, seconds from one to the next, and how many.
+fn counts(laid: &LaidRepeat, count_s: Fix) -> (Fix, Fix, u64) {
+    let before = count_s.times(COUNTS.into());
+    (laid.start - before, count_s, COUNTS as u64)
+}
+
 /// The chimes that sound: the first, in s, seconds from one to the next, and how many.
 fn chimes(laid: &LaidRepeat, (every, walls): (Fix, u64)) -> (Fix, Fix, u64) {
     let walls_in = |time: Fix| ceil_u64(&(time / every)).unwrap_or(u64::MAX).max(1);
@@ -107,6 +128,8 @@ mod tests {
             start: exact(10),
             end: exact(10) + swim,
             walls: None,
+            count_s: Fix::ONE,
+            longest_count_s: Fix::ZERO,
             stretches: Vec::new(),
         }
     }

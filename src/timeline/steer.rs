@@ -12,6 +12,7 @@ use super::catch_up::Aim;
 use super::cursor::Cursor;
 use super::events::{LaidRepeat, Timeline};
 use super::layer::Layer;
+use super::schedule::count_s;
 use super::tempo::{SteadyRate, Tempo};
 use crate::model::kick::{Kick, Pairing};
 use crate::units::{Fix, exact, to_f64};
@@ -217,13 +218,27 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
 
     fn set_rate(&mut self, now: Fix, to: SteadyRate, bend: Fix) {
         self.pace.own = false;
-        let tempo = &self.pace.tempo;
+        let tempo = self.pace.tempo;
         self.pace.tempo = if tempo.phase_at(now).is_negative() {
+            self.count_at(now, to);
             Tempo::steady(tempo.time_of(Fix::ZERO), Fix::ZERO, to)
         } else {
             tempo.change(now, to, bend)
         };
         self.place_again();
+    }
+
+    /// Has the counts carry a rate that is set before they begin.
+    fn count_at(&mut self, now: Fix, rate: SteadyRate) {
+        let timeline = &*self.timeline;
+        let Some(laid) = timeline.laid.get(self.current) else {
+            return;
+        };
+        let (count_s, hz) = (
+            count_s(rate, laid.longest_count_s),
+            timeline.sample_rate_hz(),
+        );
+        self.signals.count_again(laid, count_s, now, hz);
     }
 
     /// Sets every cue of the layer to its first event at a phase of the present stretch or later.

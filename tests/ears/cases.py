@@ -230,7 +230,7 @@ CASES = {
         swim="200 m", pace="1:40 / 100 m", fade={"on": 1, "off": 1}, rate="80 spm", **BREATHING,
     ),
     "between-gives-way-at-walls": one(
-        swim="200 m", pace="1:10 / 100 m", walls="pause", push_off="0 s", rate="110 spm",
+        swim="200 m", pace="1:10 / 100 m", walls="pause", push_off="0 s", rate="100 spm",
         lead={"kick": "-300 ms", "breath": "300 ms"}, **BREATHING,
     ),
     "between-gives-way-under-a-ramp": one(
@@ -250,6 +250,19 @@ CASES = {
             ("after-passed", "100 spm", "-179.999999 ms"),
         ]
     },
+    # A stroke of 1.5 s, the longest that counts carry, and a hair longer.
+    "count-kept": one(swim="60 s", rate="40 spm"),
+    "count-passed": one(swim="60 s", rate="39.999999999 spm"),
+    # 1 s of quiet, three counts of 1.5 s: 5.5 s of rest, and a hair less.
+    "count-between-kept": one(swim="60 s", rate="40 spm", repeats=2, rest="5.5 s"),
+    "count-between-passed": one(swim="60 s", rate="40 spm", repeats=2, rest="5.499999999 s"),
+    "count-seconds": sets(
+        {"swim": "45 s", "count": "rate", "rate": "71.3 spm"}, {"swim": "45 s"}, count="seconds",
+    ),
+    "count-of-a-ramp": sets(
+        {"swim": "45 s", "rate": {"from": "52 spm", "to": "77 spm", "by": "time"}},
+        {"swim": "45 s", "rate": {"from": "36 spm", "to": "77 spm", "by": "repeat"}, "repeats": 5},
+    ),
     "lead-before-the-start": one(swim="60 s", push_off="0 s", lead="300 ms"),
     "send-offs": sets(
         {"swim": "50 m", "repeats": 12, "send_off": "1:15"},

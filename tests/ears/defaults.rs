@@ -10,7 +10,7 @@ const BARE: &str =
     "[[set]]\nswim = \"50 m\"\nrate = \"54 spm\"\nstroke_length = \"0.9 m/stroke\"\n";
 
 /// Key, value, source and mark.
-const BUILT_IN: [(&str, &str, &str); 20] = [
+const BUILT_IN: [(&str, &str, &str); 21] = [
     ("repeats", "1", "no source"),
     (
         "pool",
@@ -67,6 +67,7 @@ const BUILT_IN: [(&str, &str, &str); 20] = [
         "0 ms",
         "Timing and cues: tapping is early, memory; none at first",
     ),
+    ("count", "rate", "no source"),
     ("name", "Set 1", "no source"),
 ];
 

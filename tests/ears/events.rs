@@ -102,6 +102,11 @@ fn kicks_between_give_way_to_breaths_that_sound() {
 }
 
 #[test]
+fn counts_carry_the_rate_where_there_is_time_for_it() {
+    cases(&["count-*"]);
+}
+
+#[test]
 fn send_offs_and_rests_hold_over_many_sets() {
     cases(&["send-off*", "rest*"]);
 }

@@ -214,6 +214,8 @@ class Draw:
             keys["arms"] = self.pick("both", "left", "right")
         if self.chance(0.2):
             keys["arm_cue"] = self.pick("pairing", "catch", "entry")
+        if self.chance(share / 2):
+            keys["count"] = self.pick("rate", "seconds")
         if not own and self.chance(0.3):
             keys["cues"] = self.pick(["arm"], ["kick", "arm"], ["arm", "fill", "kick"])
         return keys

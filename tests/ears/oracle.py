@@ -20,6 +20,8 @@ SIDES = ["left", "right", "both"]
 LONGEST_S = 12 * 3600
 TAIL_S = 3
 ALONE_S = Fraction(1, 2)  # after a start: no cues; around start and end: no chimes
+LONGEST_COUNT_S = Fraction(3, 2)
+CUT_S = 1  # after an end
 CHIMES_APART_S = Fraction(1, 5)
 BREATH_BEFORE_S = Fraction(220, 1000)  # from the beginning of its sound to its entry
 RISE_S = Fraction(200, 1000)
@@ -72,7 +74,9 @@ def rows_of(session, swimmer, flags, hz):
 
 
 def schedule(sets, start, faults):
-    """Every repeat: its set, number from 0, start, end, time from wall to wall."""
+    """Every repeat: its set, number from 0, start, end, time from wall to wall, from count to
+    count."""
+    free = 0  # from when on there may be counts
     for group in sets:
         for repeat in range(group.repeats):
             swim, wall_s = group.predicted(repeat)
@@ -81,7 +85,8 @@ def schedule(sets, start, faults):
             if end + TAIL_S > LONGEST_S:
                 faults.unless(False, "12 h")
                 return
-            yield group, repeat, start, end, wall_s
+            yield group, repeat, start, end, wall_s, count_s(group, repeat, start, free)
+            free = end + CUT_S
             last = repeat == group.repeats - 1
             if last and group.rest_after is not None:
                 start = end + group.rest_after
@@ -89,6 +94,13 @@ def schedule(sets, start, faults):
                 start += group.send_off
             else:
                 start = end + group.rest
+
+
+def count_s(group, repeat, start, free):
+    """A stroke at the repeat's first rate, or a second."""
+    stroke = 60 / group.ends_spm(repeat)[0]
+    carried = stroke <= LONGEST_COUNT_S and start - 3 * stroke >= free
+    return stroke if group.count == "rate" and carried else 1
 
 
 def check_swim(group, repeat, swim, faults):
@@ -100,12 +112,12 @@ def check_swim(group, repeat, swim, faults):
     faults.unless(all(holds), "push-off")
 
 
-def rows_of_repeat(group, repeat, start, end, wall_s, hz):
+def rows_of_repeat(group, repeat, start, end, wall_s, count, hz):
     def row(kind, time, side="both"):
         return Row(floor(time * hz + Fraction(1, 2)), kind, side, group.number, repeat + 1)
 
     for back in (3, 2, 1):
-        yield row("count", start - back)
+        yield row("count", start - back * count)
     yield row("start", start)
     yield row("end", end)
     walls = []

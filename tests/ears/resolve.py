@@ -35,6 +35,7 @@ BUILT_IN = {
     "arms": "both",
     "compare": "none",
     "arm_cue": "pairing",
+    "count": "rate",
 }
 LEAD_IN = "60 s"
 REST = "20 s"
@@ -140,7 +141,7 @@ class Set:
         self.fade = None if get("fade") == "none" else {"per": "cycle", **get("fade")}
         self.decide_breath(levels)
         self.decide_swim(get("swim"), levels)
-        self.walls = get("walls")
+        self.walls, self.count = get("walls"), get("count")
         self.check_walls(own)
         self.decide_rest(levels)
 

@@ -37,6 +37,7 @@ pub struct SetShown<'a> {
     breath: Option<BreathShown>,
     fade: Option<FadeShown>,
     lead_ms: LeadShown,
+    count: &'static str,
     rest_after_s: Option<Micro>,
     say: Option<&'a str>,
     starts_s: Vec<Micro>,
@@ -151,6 +152,7 @@ impl<'a> SetShown<'a> {
                 kick: lead_ms(CueKind::Kick),
                 breath: lead_ms(CueKind::Breath),
             },
+            count: set.count.word(),
             rest_after_s: set.rest_after.as_ref().map(|rest| rest.s().into()),
             say: set.say.as_deref(),
             starts_s: swims

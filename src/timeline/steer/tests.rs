@@ -232,3 +232,159 @@ fn a_rate_set_by_hand_passes_over_a_comparison_and_one_set_in_it_ends_with_it() 
         [12_000, 19_200, 12_000, 9_600, 19_200, 12_000]
     );
 }
+
+const RESTING: &str = "lead_in = \"10 s\"\n[[set]]\nrepeats = 2\nrate = \"60 spm\"\nswim = \"20 s\"\n\
+    rest = \"10 s\"\n";
+
+/// When the counts and the start of a repeat sound, in ms, after a change of rate at a time in ms.
+fn counts_after(text: &str, repeat: u32, at_ms: u64, tenths_of_spm: i64) -> Vec<u64> {
+    let mut asked = false;
+    let found = frames_with(text, at_ms * 8, |cursor, now| {
+        if !std::mem::replace(&mut asked, true) {
+            cursor.change(now, tenths(tenths_of_spm), exact(0));
+        }
+    });
+    (found.iter())
+        .filter(|event| event.repeat == repeat)
+        .filter(|event| matches!(event.kind, CueKind::Count | CueKind::Start))
+        .map(|event| event.frame / 8)
+        .collect()
+}
+
+#[test]
+fn counts_carry_the_rate_that_a_hand_sets_before_the_first_of_them() {
+    assert_eq!(
+        counts_after(RESTING, 1, 2000, 800),
+        [7750, 8500, 9250, 10_000]
+    );
+    assert_eq!(
+        counts_after(RESTING, 1, 2000, 500),
+        [6400, 7600, 8800, 10_000]
+    );
+    // Of a stroke of 2 s nobody waits for three.
+    assert_eq!(
+        counts_after(RESTING, 1, 2000, 300),
+        [7000, 8000, 9000, 10_000]
+    );
+    // In the rest, and in the swim before it: the start stays where it is.
+    assert_eq!(
+        counts_after(RESTING, 2, 33_000, 800),
+        [37_750, 38_500, 39_250, 40_000]
+    );
+    assert_eq!(
+        counts_after(RESTING, 2, 15_000, 800),
+        [37_750, 38_500, 39_250, 40_000]
+    );
+    let seconds = RESTING.replace("rest", "count = \"seconds\"\nrest");
+    assert_eq!(
+        counts_after(&seconds, 1, 2000, 800),
+        [7000, 8000, 9000, 10_000]
+    );
+}
+
+#[test]
+fn counts_stay_even_whatever_a_hand_does() {
+    let own = [7000, 8000, 9000, 10_000];
+    // After the first; and before it, where a slower first would be in the past.
+    assert_eq!(counts_after(RESTING, 1, 7100, 800), own);
+    assert_eq!(counts_after(RESTING, 1, 8500, 1200), own);
+    assert_eq!(counts_after(RESTING, 1, 6900, 500), own);
+    // A faster one has still to come.
+    assert_eq!(
+        counts_after(RESTING, 1, 6900, 800),
+        [7750, 8500, 9250, 10_000]
+    );
+}
+
+const BREATHING: &str = "lead_in = \"5 s\"\n[[set]]\nrate = \"60 spm\"\nswim = \"60 s\"\n\
+    kick = \"six-beat\"\ncatch_after_entry = 0.3\ncues = [\"arm\", \"kick\", \"fill\", \"breath\"]\n\
+    breath = { every = 3 }\n";
+
+fn breaths(found: &[Event]) -> Vec<(u64, (u64, u32))> {
+    (found.iter())
+        .filter(|event| event.kind == CueKind::Breath)
+        .filter_map(|event| Some((event.frame, event.beat?)))
+        .collect()
+}
+
+#[test]
+fn no_breath_sounds_twice_or_is_lost_where_the_pairing_changes() {
+    let own = breaths(&frames_with(BREATHING, u64::MAX, |_, _| {}));
+    assert!(own.len() > 15, "{own:?}");
+    // Around the breath before the entry at 14 s, the beginning of a cycle.
+    for at in (13 * 8000..15 * 8000).step_by(192) {
+        for back in [u64::MAX, at + 640, at + 4000] {
+            let mut wishes = vec![
+                (back, Pairing::SameSide, Kick::SixBeat),
+                (at, Pairing::OppositeSide, Kick::TwoBeat),
+            ];
+            let found = frames_with(BREATHING, at, |cursor, now| {
+                if let Some((_, pairing, kick)) = wishes.pop_if(|(at, ..)| *at <= now) {
+                    cursor.switch(now, pairing, kick);
+                }
+            });
+            assert_eq!(breaths(&found), own, "a switch at {at}, back at {back}");
+        }
+    }
+}
+
+#[test]
+fn no_breath_is_late_where_the_cycle_begins_anew() {
+    for at in (13 * 8000..19 * 8000).step_by(576) {
+        let mut anew = None;
+        let found = frames_with(BREATHING, at, |cursor, now| {
+            if anew.is_none() {
+                anew = Some(now);
+                cursor.restart(now);
+            }
+        });
+        let anew = anew.expect("a moment to begin at");
+        let after: Vec<u64> = (breaths(&found).iter())
+            .map(|(frame, _)| *frame)
+            .filter(|frame| *frame >= anew)
+            .collect();
+        assert!(after.len() > 10, "{after:?}");
+        for frame in after {
+            // Strokes of a second; the sound begins 220 ms before the entry.
+            assert_eq!(
+                (frame + 1760 - anew) % 8000,
+                0,
+                "at {frame}, anew at {anew}"
+            );
+        }
+    }
+}
+
+#[test]
+fn kicks_between_give_way_to_breaths_as_they_really_sound() {
+    let near = |found: &[Event], from: i64, to: i64| {
+        let fills = found.iter().filter(|event| event.kind == CueKind::Fill);
+        let breaths = breaths(found);
+        (fills.map(|fill| fill.frame as i64))
+            .filter(|fill| {
+                let mut after = breaths.iter().map(|(frame, _)| fill - *frame as i64);
+                after.any(|after| (from..to).contains(&after))
+            })
+            .count()
+    };
+    let own = frames_with(BREATHING, u64::MAX, |_, _| {});
+    assert_eq!(near(&own, -320, 1600), 0);
+    // Nobody hears a breath that is silenced, and nothing gives way to it.
+    let muted = frames_with(BREATHING, 0, |cursor, _| cursor.mute_breath(true));
+    assert_eq!(muted.len(), own.len() + near(&muted, -320, 1600));
+    assert!(near(&muted, -320, 1600) > 15);
+    let mut rng = fastrand::Rng::with_seed(7);
+    for _ in 0..40 {
+        let found = frames_with(BREATHING, 8 * 8000, |cursor, now| {
+            if rng.u32(..100) == 0 {
+                cursor.change(now, tenths(rng.i64(400..1400)), exact(rng.i64(0..3)));
+            }
+            if rng.u32(..300) == 0 {
+                let pairing = rng.choice([Pairing::SameSide, Pairing::OppositeSide]);
+                cursor.switch(now, pairing.expect("one of two"), Kick::SixBeat);
+            }
+        });
+        assert!(breaths(&found).len() > 5);
+        assert_eq!(near(&found, 0, 1600), 0, "after changes");
+    }
+}

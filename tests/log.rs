@@ -280,7 +280,7 @@ fn a_broken_line_is_named_kept_and_costs_nothing_else() {
     let folder = folder();
     let written = format!(
         "{}\n2026-03-14,Alex,,,1,50 m,48.1 s,44,,,,,yes,,\n\
-         2026-03-14,Alex,,,2,50 m,48.1,44,,,,,yes,,\n\
+         2026-03-14,Alex,,,2,50 m,48.1 s,44,54,,,,yes,,\n\
          2026-13-14,Alex,,,3,50 m,48.1 s,44,,,,,yes,,\n\
          2026-03-14,Alex,,,4,50 m\n\
          2026-03-14,\"Alex,,,5,50 m,48.1 s,44,,,,,yes,,\n\
@@ -302,7 +302,7 @@ fn a_broken_line_is_named_kept_and_costs_nothing_else() {
     let broken: Vec<_> = log.broken.iter().map(|broken| broken.line).collect();
     assert_eq!(broken, [3, 4, 5, 6, 7, 8, 9, 11]);
     for (index, words) in [
-        "\"48.1 s\"",
+        "\"54 cpm\"",
         "not a date",
         "6 fields",
         "quote",
@@ -335,8 +335,41 @@ fn a_broken_line_is_named_kept_and_costs_nothing_else() {
     let listed = crate::support::run(folder.path(), &["log", "list"]);
     assert!(
         String::from_utf8_lossy(&listed.stderr)
-            .contains("log.csv:3: left out: time: found 48.1, a bare number")
+            .contains("log.csv:3: left out: rate_cued: found 54, a bare number")
     );
+}
+
+#[test]
+fn a_log_takes_bare_times_and_distances_as_people_write_them() {
+    let folder = folder();
+    let rows = "distance;time_s;rate_cued\n50;55,4;54 spm\n50 m;1:02.4;\n50;48 s;\n";
+    write(folder.path(), "log.csv", rows);
+    let listed = |more: &[&str]| -> Value {
+        let args = [&["log", "list", "--json"], more].concat();
+        serde_json::from_str(&ok(folder.path(), &args)).expect("JSON")
+    };
+    let of = |found: &Value, key: &str| -> Vec<f64> {
+        let rows = found["rows"].as_array().expect("rows");
+        rows.iter()
+            .map(|row| row[key].as_f64().expect("a number"))
+            .collect()
+    };
+    let found = listed(&[]);
+    assert_eq!(of(&found, "time_s"), [55.4, 62.4, 48.0]);
+    assert_eq!(of(&found, "distance_m"), [50.0, 50.0, 50.0]);
+    assert_eq!(found["left_out"], serde_json::json!([]));
+    // In a pool of yards a bare distance is yards: 0.9144 m each, and it is said.
+    let yards = crate::support::run(folder.path(), &["log", "list", "--json", "--pool", "25 yd"]);
+    let told = String::from_utf8_lossy(&yards.stderr);
+    assert!(
+        told.contains("distances without a unit are taken as yd"),
+        "{told}"
+    );
+    let yards: Value = serde_json::from_slice(&yards.stdout).expect("JSON");
+    assert_eq!(of(&yards, "distance_m"), [45.72, 50.0, 45.72]);
+    // A new row goes under the same header.
+    ok(folder.path(), &["log", "add", "50", "47.9"]);
+    assert_eq!(of(&listed(&[]), "time_s"), [55.4, 62.4, 48.0, 47.9]);
 }
 
 #[test]

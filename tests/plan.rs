@@ -369,14 +369,30 @@ fn logs_that_are_empty_or_anothers_are_told_apart() {
         "sam.csv",
         log(2, "yes").replace("Alex Example", "Sam Sample"),
     );
-    let message = refused(
+    // A squad's log, in which this swimmer has no row yet, is no error.
+    let found = show(
         folder.path(),
-        &["plan", "show", "plan.toml", "--log", "sam.csv"],
-        2,
+        &["--today", "2027-03-08", "--log", "sam.csv"],
     );
+    let notes = found["notes"].to_string();
     assert!(
-        message.contains("no row is Alex Example's; found Sam Sample"),
-        "{message}"
+        notes.contains("no row is Alex Example's yet; found Sam Sample"),
+        "{notes}"
+    );
+    write(
+        folder.path(),
+        "refused.csv",
+        log(2, "yes").replace(",5,yes,", ",11,yes,"),
+    );
+    let found = show(
+        folder.path(),
+        &["--today", "2027-03-08", "--log", "refused.csv"],
+    );
+    let notes = found["notes"].to_string();
+    assert!(
+        notes.contains("no row of Alex Example that could be read")
+            && !notes.contains("no row yet"),
+        "{notes}"
     );
     write(
         folder.path(),

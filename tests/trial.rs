@@ -798,7 +798,7 @@ fn what_is_no_trial_is_refused_with_what_would_do() {
 fn faults_of_a_log_are_named_and_the_rest_is_used() {
     let folder = tempfile::tempdir().unwrap();
     let good = rows("spring", "yes", &by_time(&[-1.0; 7]));
-    let broken = good.replacen("39.000 s", "39", 1);
+    let broken = good.replacen("39.000 s", "39 spm", 1);
     write(folder.path(), "log.csv", format!("{HEADER}{broken}"));
     let output = run(folder.path(), &["trial", "read", "log.csv", "--json"]);
     let notes = String::from_utf8(output.stderr).unwrap();
@@ -822,7 +822,7 @@ fn faults_of_a_log_are_named_and_the_rest_is_used() {
     assert_eq!(aside, [4, 5]);
 
     // Faults without end do not bury the result.
-    let faulty = good.replace("40.000 s", "40").repeat(20);
+    let faulty = good.replace("40.000 s", "40 spm").repeat(20);
     write(folder.path(), "log.csv", format!("{HEADER}{faulty}"));
     let output = run(folder.path(), &["trial", "read", "log.csv"]);
     let notes = String::from_utf8(output.stderr).unwrap();
@@ -839,6 +839,18 @@ fn faults_of_a_log_are_named_and_the_rest_is_used() {
     let why = refused(folder.path(), &["trial", "read", "log.csv"], 2);
     assert!(
         why.contains("no row of this log belongs to a trial"),
+        "{why}"
+    );
+    // Where every row was refused, it is the rows that are to blame, and each says why.
+    let refused_rows = good.replace("54 spm", "54");
+    write(folder.path(), "log.csv", format!("{HEADER}{refused_rows}"));
+    let why = refused(folder.path(), &["trial", "read", "log.csv"], 2);
+    assert!(
+        why.contains("14 lines left out") && !why.contains("belongs"),
+        "{why}"
+    );
+    assert!(
+        why.contains("log.csv:2: left out: rate_cued: found 54"),
         "{why}"
     );
     let two =

@@ -11,8 +11,8 @@ use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-use super::csv::{self, CsvForm, Short, Table};
-use super::log::{check_header, field};
+use super::csv::{self, CsvForm, Table};
+use super::log::{check_header, field, log_table};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, LOOKS_COLUMN, Row};
 
@@ -45,7 +45,7 @@ pub fn append(file: &str, rows: &[Row]) -> Result<()> {
     let path = fs::canonicalize(file).unwrap_or_else(|_| PathBuf::from(file));
     let held = lock(&path).map_err(io)?;
     let mut bytes = csv::whole(file, held.as_file())?;
-    let known = match Table::of(file, &bytes[..], Short::Broken)? {
+    let known = match log_table(file, &bytes[..])? {
         Some(table) => {
             check_header(&table)?;
             check_room(&table, rows)?;

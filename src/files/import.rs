@@ -5,7 +5,7 @@
 //! or of both; a guess would double or halve every rate.
 
 use super::csv::{self, Record, Short, Table};
-use super::log::{Rows, set_field};
+use super::log::{Rows, is_bare, set_field};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row, Strokes};
 use crate::units::exact;
@@ -95,7 +95,10 @@ pub fn import_log(file: &str, map: &[Mapped], arms: Option<u8>) -> Result<Rows<'
         );
     }
     let one_arm = arms == Some(1);
-    let row_of = move |record: &Record| row_of(record, &columns, one_arm);
+    let row_of = move |record: &Record, _: &str| {
+        // The person says the units of a file that is not ours.
+        row_of(record, &columns, one_arm).map(|row| (row, false))
+    };
     Ok(Rows::of_table(table, Box::new(row_of)))
 }
 
@@ -121,11 +124,4 @@ fn row_of(record: &Record, columns: &[(Mapped, usize)], one_arm: bool) -> Result
         });
     }
     Ok(row)
-}
-
-fn is_bare(text: &str) -> bool {
-    !text.is_empty()
-        && text
-            .bytes()
-            .all(|byte| byte.is_ascii_digit() || byte == b'.')
 }

@@ -24,10 +24,14 @@ pub struct Rows<'a> {
     /// None at the end.
     table: Option<Table<'a>>,
     row_of: RowOf,
+    /// The unit of a distance without one.
+    bare: &'static str,
+    /// Whether a distance had none.
+    had_bare: bool,
 }
 
-/// What a record says as a row.
-pub(super) type RowOf = Box<dyn Fn(&Record) -> Result<Row, String>>;
+/// What a record says as a row, its bare distances in this unit; and whether there was one.
+pub(super) type RowOf = Box<dyn Fn(&Record, &str) -> Result<(Row, bool), String>>;
 
 impl<'a> Rows<'a> {
     /// The rows of a log that is open; a file without a line has none.
@@ -49,7 +53,9 @@ impl<'a> Rows<'a> {
             broken: Vec::new(),
             notes,
             table,
-            row_of: Box::new(move |record| row_of(record, &columns)),
+            row_of: Box::new(move |record, bare| row_of(record, &columns, bare)),
+            bare: "m",
+            had_bare: false,
         })
     }
 
@@ -61,7 +67,16 @@ impl<'a> Rows<'a> {
             notes: table.separator_note().into_iter().collect(),
             table: Some(table),
             row_of,
+            bare: "m",
+            had_bare: false,
         }
+    }
+
+    /// Takes distances without a unit in that of this pool; else they are metres.
+    #[must_use]
+    pub fn in_pool(mut self, pool: &Length) -> Self {
+        self.bare = if pool.in_yards() { "yd" } else { "m" };
+        self
     }
 
     /// The next row that holds; nothing at the end.
@@ -74,15 +89,24 @@ impl<'a> Rows<'a> {
         };
         while let Some(found) = table.read()? {
             let (line, row) = match found {
-                Ok(record) => (record.line, (self.row_of)(&record)),
+                Ok(record) => (record.line, (self.row_of)(&record, self.bare)),
                 Err(slip) => (slip.line, Err(slip.why.to_string())),
             };
             match row {
-                Ok(row) => return Ok(Some(LogLine { line, row })),
+                Ok((row, had_bare)) => {
+                    self.had_bare |= had_bare;
+                    return Ok(Some(LogLine { line, row }));
+                }
                 Err(why) => self.broken.push(Broken { line, why }),
             }
         }
         self.notes.extend(table.comma_note());
+        if self.had_bare {
+            let bare = self.bare;
+            (self.notes).push(format!(
+                "distances without a unit are taken as {bare}, the pool's"
+            ));
+        }
         self.table = None;
         Ok(None)
     }
@@ -123,20 +147,48 @@ pub fn parse_log(file: &str, bytes: &[u8]) -> Result<Log> {
 }
 
 fn of_log<'a>(file: &str, from: impl Read + 'a) -> Result<Rows<'a>> {
-    Rows::of_log(file, Table::of(file, from, Short::Broken)?)
+    Rows::of_log(file, log_table(file, from)?)
 }
 
-/// A record as a row: of each column its name, and whether it holds free text.
-fn row_of(record: &Record, columns: &[(String, bool)]) -> Result<Row, String> {
-    let mut row = Row::default();
+/// A log's table. Its times may stand in a column `time_s`.
+///
+/// # Errors
+/// Those of [`Table::of`].
+pub(super) fn log_table<'a>(file: &str, from: impl Read + 'a) -> Result<Option<Table<'a>>> {
+    let mut table = Table::of(file, from, Short::Broken)?;
+    let names = table.iter_mut().flat_map(|table| &mut table.header);
+    for name in names.filter(|name| *name == "time_s") {
+        *name = "time".into();
+    }
+    Ok(table)
+}
+
+/// A record as a row: of each column its name, and whether it holds free text. A bare time is in
+/// seconds, a bare distance in the unit given; whether there was one is told.
+fn row_of(record: &Record, columns: &[(String, bool)], unit: &str) -> Result<(Row, bool), String> {
+    let (mut row, mut bare) = (Row::default(), false);
     for (at, (column, is_text)) in columns.iter().enumerate() {
         if *is_text {
             set_field(&mut row, column, record.field(at))?;
-        } else {
-            set_field(&mut row, column, &record.number(at))?;
+            continue;
         }
+        let number = record.number(at);
+        let text = match column.as_str() {
+            "time" if is_bare(&number) => format!("{number} s"),
+            "distance" if is_bare(&number) => {
+                bare = true;
+                format!("{number} {unit}")
+            }
+            _ => number.into_owned(),
+        };
+        set_field(&mut row, column, &text)?;
     }
-    Ok(row)
+    Ok((row, bare))
+}
+
+/// A number without a unit.
+pub(super) fn is_bare(text: &str) -> bool {
+    !text.is_empty() && (text.bytes()).all(|byte| byte.is_ascii_digit() || byte == b'.')
 }
 
 /// Columns of free text, where a comma is a comma.

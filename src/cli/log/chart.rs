@@ -27,9 +27,9 @@ pub struct LogChartArgs {
 
 /// Runs `log chart`.
 pub fn run(args: &LogChartArgs) -> Result<()> {
-    let mut log = open_log(&args.wanted.log)?;
     let picked = Picked::new(&args.wanted)?;
     let water = &picked.swam.water;
+    let mut log = open_log(&args.wanted.log)?.in_pool(&water.pool);
     let (mut dots, mut swims, mut rows) = (Vec::new(), Vec::new(), 0);
     while let Some(LogLine { row, .. }) = picked.read(&mut log)? {
         rows += 1;

@@ -38,8 +38,9 @@ pub enum Counted {
 
 /// Runs `log list`.
 pub fn run(args: &LogListArgs) -> Result<()> {
+    let picked = Picked::new(&args.wanted)?;
     let mut rows = match &args.import {
-        None => open_log(&args.wanted.log)?,
+        None => open_log(&args.wanted.log)?.in_pool(&picked.swam.water.pool),
         Some(file) => {
             let map = args.map.iter().map(|text| Mapped::parse(text));
             let map = map.collect::<Result<Vec<_>>>()?;
@@ -50,7 +51,6 @@ pub fn run(args: &LogListArgs) -> Result<()> {
             import_log(file, &map, arms)?
         }
     };
-    let picked = Picked::new(&args.wanted)?;
     if args.json {
         print_json(&picked, rows)
     } else {

@@ -11,7 +11,7 @@ use crate::analysis::weeks::{DpsLine, LoggedSwim, OfLog, Standing, Timed, WhatIf
 use crate::cli::shared::out;
 use crate::cli::shared::save::save;
 use crate::cli::shared::swum::say_broken;
-use crate::cli::shared::words::fill;
+use crate::cli::shared::words::{count, fill};
 use crate::error::{Error, Result};
 use crate::files::{
     RateSpeed, StepFile, open_log, preset_swimmer, read_plan, read_steps, read_swimmer,
@@ -132,29 +132,14 @@ impl Given {
     }
 
     fn take_log(&mut self, file: &str) -> Result<()> {
-        let mut log = open_log(file)?;
         let (name, water) = (&self.swimmer.name, Water::of(&self.swimmer.wishes));
+        let mut log = open_log(file)?.in_pool(&water.pool);
         let mut taken = OfLog::new(name, &water);
         while let Some(line) = log.read()? {
             taken.take(&line.row);
         }
         say_broken(&log.file, &log.broken);
         let (swims, untaken) = taken.in_order();
-        if swims.is_empty() && untaken.of_others > 0 {
-            return Err(Error::input(format!(
-                "no row is {name}'s; found {}",
-                untaken.others.join(", ")
-            ))
-            .at(&log.file)
-            .accepted(format!(
-                "the log of {name}, or the name that the log uses in {}",
-                self.swimmer.source
-            ))
-            .example(format!(
-                "cuelane plan show {} --log log.csv",
-                self.plan.source
-            )));
-        }
         let early = swims.iter().filter(|swim| swim.date < self.plan.start);
         for (rows, which) in [
             (untaken.of_others, "of other swimmers"),
@@ -167,7 +152,20 @@ impl Given {
             }
         }
         if swims.is_empty() {
-            self.notes.push(format!("{}: no row yet.", log.file));
+            let source = &self.swimmer.source;
+            let why = match (log.broken.len(), untaken.of_others) {
+                (0, 0) => "no row yet".to_string(),
+                // A squad keeps one log, in which someone has the first row.
+                (0, _) => format!(
+                    "no row is {name}'s yet; found {}. The name is that of {source}",
+                    untaken.others.join(", ")
+                ),
+                (broken, _) => format!(
+                    "no row of {name} that could be read; {} left out for their form",
+                    count(broken, "line")
+                ),
+            };
+            self.notes.push(format!("{}: {why}.", log.file));
         }
         self.log = Some(log.file);
         self.swims = swims;

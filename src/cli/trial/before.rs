@@ -35,12 +35,13 @@ const FEWEST_LENGTHS: u64 = 4;
 pub fn before(log: Option<&str>, swimmer: Option<&Swimmer>) -> Result<Before> {
     const USUAL: &str = "log.csv";
     let usual = Path::new(USUAL).is_file().then_some(USUAL);
+    let water = swimmer.map(|swimmer| Water::of(&swimmer.wishes));
+    let water = water.unwrap_or_default();
     let rows = match log.or(usual) {
-        Some(file) => own_rows(file, swimmer)?,
+        Some(file) => own_rows(file, swimmer, &water)?,
         None => Vec::new(),
     };
-    let water = swimmer.map(|swimmer| Water::of(&swimmer.wishes));
-    let days = kept_days(&rows, &water.unwrap_or_default());
+    let days = kept_days(&rows, &water);
     let not_yet = |pairing: &Pairing| {
         days.get(pairing.word())
             .is_none_or(|days| *days < DAYS_KEPT)
@@ -56,8 +57,8 @@ pub fn before(log: Option<&str>, swimmer: Option<&Swimmer>) -> Result<Before> {
 
 /// The swimmer's rows, in written order. Without a swimmer the rows of whoever the log is of, if
 /// it is of one.
-fn own_rows(file: &str, swimmer: Option<&Swimmer>) -> Result<Vec<Row>> {
-    let log = open_log(file)?.all()?;
+fn own_rows(file: &str, swimmer: Option<&Swimmer>, water: &Water) -> Result<Vec<Row>> {
+    let log = open_log(file)?.in_pool(&water.pool).all()?;
     say_broken(&log.file, &log.broken);
     let mut rows: Vec<Row> = log.rows.into_iter().map(|line| line.row).collect();
     match swimmer {

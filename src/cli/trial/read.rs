@@ -45,7 +45,7 @@ pub fn run(args: &ReadTrialArgs) -> Result<()> {
         push_off: None,
         glide: None,
     })?;
-    let (log, near) = of_trials(&args.log)?;
+    let (log, near) = of_trials(&args.log, &water.pool)?;
     let chosen = choose(&log, args.trial.as_deref(), name.as_deref())?;
     let mut swims: Vec<TrialSwim> = chosen.lines.iter().map(|line| swim(line, &water)).collect();
     swims.extend(broken_swims(&log.broken, &near, &chosen));

@@ -28,7 +28,7 @@ enum TrialCommand {
         after_help = "Example:\n  cuelane trial new --out trial-alex --swimmer alex.toml\n\n\
                       The folder gets practise-*.toml, one day-N.toml a day, and log.csv."
     )]
-    New(new::NewTrialArgs),
+    New(Box<new::NewTrialArgs>),
     /// Read a filled-in log: which pairing was better, by how much, or that it cannot be told
     #[command(after_help = "Example:\n  cuelane trial read trial-alex/log.csv")]
     Read(read::ReadTrialArgs),

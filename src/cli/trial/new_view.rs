@@ -95,25 +95,13 @@ impl Foreseen {
     }
 }
 
-impl Report for TrialSetOut {
-    fn words(&self, to: &mut Page) {
-        let in_folder = |name: &str| Path::new(&self.folder).join(name).display().to_string();
-        to.line(format_args!(
-            "Trial \"{}\" in {}: up to {} swims of {} at {}, {} pairs, seed {}.",
-            self.trial,
-            self.folder,
-            2 * self.pairs,
-            self.swim,
-            self.rate,
-            self.pairs,
-            self.seed
-        ));
-        to.gap();
-        to.fill(self.foreseen.in_words());
-        for warning in &self.warnings {
-            to.fill(format!("Warning: {warning}."));
-        }
-        to.gap();
+impl TrialSetOut {
+    fn in_folder(&self, name: &str) -> String {
+        Path::new(&self.folder).join(name).display().to_string()
+    }
+
+    /// What to do, one after another.
+    fn steps(&self, to: &mut Page) {
         let mut step = |first: &str, text: &str| to.hang(first, "   ", text);
         step(
             "1. ",
@@ -136,7 +124,7 @@ impl Report for TrialSetOut {
         step("3. ", FILL_IN);
         step(
             "4. ",
-            &format!("cuelane trial read {}", in_folder("log.csv")),
+            &format!("cuelane trial read {}", self.in_folder("log.csv")),
         );
         let at: Vec<String> = self.looks.at().iter().map(usize::to_string).collect();
         step(
@@ -157,13 +145,35 @@ impl Report for TrialSetOut {
                 ),
             );
         }
+    }
+}
+
+impl Report for TrialSetOut {
+    fn words(&self, to: &mut Page) {
+        to.line(format_args!(
+            "Trial \"{}\" in {}: up to {} swims of {} at {}, {} pairs, seed {}.",
+            self.trial,
+            self.folder,
+            2 * self.pairs,
+            self.swim,
+            self.rate,
+            self.pairs,
+            self.seed
+        ));
+        to.gap();
+        to.fill(self.foreseen.in_words());
+        for warning in &self.warnings {
+            to.fill(format!("Warning: {warning}."));
+        }
+        to.gap();
+        self.steps(to);
         let with = self
             .swimmer
             .as_ref()
             .map(|file| format!(" --swimmer {file}"));
         to.line(format_args!(
             "\nNext:\n  cuelane export {}{} \\\n    --files one --out tracks\n",
-            in_folder("practise-same-side.toml"),
+            self.in_folder("practise-same-side.toml"),
             with.unwrap_or_default()
         ));
         to.fill(RATE_CAUTION);

@@ -78,29 +78,10 @@ impl SharedArgs {
         let arm_cue = (self.arm_cue.as_deref())
             .map(|text| word::<ArmCue>("--arm-cue", text))
             .transpose()?;
-        let own = swimmer.and_then(|swimmer| swimmer.rate.as_ref());
-        let rate = match &self.stroke_rate {
-            Some(text) => quantity::<RateWish>("--stroke-rate", text)?
-                .resolve(own)
-                .map_err(|why| rate_needed(&why))?,
-            None => own
-                .cloned()
-                .ok_or_else(|| rate_needed("no stroke rate is known"))?,
-        };
-        let has_going = swimmer.is_some_and(|swimmer| {
-            swimmer.wishes.pace.is_some() || swimmer.wishes.stroke_length.is_some()
-        });
-        if self.pace.is_none() && !has_going {
-            return Err(Error::input(
-                "how long a swim takes is not known: neither pace nor stroke_length",
-            )
-            .at("--pace")
-            .accepted("a pace, or a swimmer's file that has either")
-            .example("--pace \"2:05 / 100 m\""));
-        }
+        self.check_going(swimmer)?;
         let layer = Wishes {
             swim: said(SwimWish::Swim(swim)),
-            rate: said(RatePlan::Steady(RateWish::Absolute(writable(rate)?))),
+            rate: said(RatePlan::Steady(RateWish::Absolute(self.rate(swimmer)?))),
             kick: kick.and_then(said),
             arm_cue: arm_cue.and_then(said),
             pool: flag("--pool", self.pool.as_deref())?.and_then(said),
@@ -127,6 +108,36 @@ impl SharedArgs {
             ),
             _ => in_any_folder(&resolved),
         }
+    }
+
+    /// The one rate of all swims.
+    fn rate(&self, swimmer: Option<&Swimmer>) -> Result<Rate> {
+        let own = swimmer.and_then(|swimmer| swimmer.rate.as_ref());
+        let rate = match &self.stroke_rate {
+            Some(text) => quantity::<RateWish>("--stroke-rate", text)?
+                .resolve(own)
+                .map_err(|why| rate_needed(&why))?,
+            None => own
+                .cloned()
+                .ok_or_else(|| rate_needed("no stroke rate is known"))?,
+        };
+        writable(rate)
+    }
+
+    /// How long a swim takes must be known.
+    fn check_going(&self, swimmer: Option<&Swimmer>) -> Result<()> {
+        let has_going = swimmer.is_some_and(|swimmer| {
+            swimmer.wishes.pace.is_some() || swimmer.wishes.stroke_length.is_some()
+        });
+        if self.pace.is_none() && !has_going {
+            return Err(Error::input(
+                "how long a swim takes is not known: neither pace nor stroke_length",
+            )
+            .at("--pace")
+            .accepted("a pace, or a swimmer's file that has either")
+            .example("--pace \"2:05 / 100 m\""));
+        }
+        Ok(())
     }
 }
 

@@ -56,14 +56,14 @@ fn which_repeats_compare_stands_on_the_screen_and_on_the_sheets() {
     assert!(shown.contains(SAID), "{shown}");
     // The swims of the plan: the comparison is slower than any of them.
     assert!(
-        shown.contains("56 to 60 spm by repeat 49 s to 47 s each"),
+        shown.contains("56 to 60 spm by repeat 48.9 s to 46.7 s each"),
         "{shown}"
     );
     ok(at, &["export", "hold.toml", "--out", "tracks"]);
     let sheet = words(&fs::read_to_string(at.join("tracks/contents.txt")).expect("a sheet"));
     assert!(sheet.contains(SAID), "{sheet}");
     assert!(
-        sheet.contains("each swim is cued for 49 s, 56 s, 47 s, 47 s, 56 s"),
+        sheet.contains("each swim is cued for 48.9 s, 56 s, 47.4 s, 46.7 s, 56 s"),
         "{sheet}"
     );
 }

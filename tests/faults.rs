@@ -118,7 +118,7 @@ set 8:20 | repeats = 6\ncompare = { rate = 54, at = [3] } | compare, rate: found
 set 8:11 | repeats = 6\ncompare = { rate = "54 spm", at = [7] } | compare: repeat 7 ; repeats is 6 | from 1 to 6, not all
 set 8:11 | repeats = 2\ncompare = { rate = "54 spm", at = [1, 2] } | compare: every repeat | from 1 to 2, not all
 set 7:11 | compare = { rate = "54 spm", at = [1] } | compare: every repeat | "none"
-set 8:11 | repeats = 6\ncompare = { rate = "+1 spm", at = [3] } | compare ; own rate | a rate itself
+set 8:11 | repeats = 6\ncompare = { rate = "+1 spm", at = [3] } | compare: found "+1 spm" ; no swimmer's rate | a rate itself
 set 7:8  | swim = "0 lengths"    | swim: found "0 lengths"             | a distance ; 2 lengths ; a time
 set 7:8  | swim = "1.5 lengths"  | swim: found "1.5 lengths" ; whole   | a distance ; 2 lengths ; a time
 set 7:8  | swim = "-2 lengths"   | swim: found "-2 lengths" ; from 1   | a distance ; 2 lengths ; a time

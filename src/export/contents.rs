@@ -8,6 +8,7 @@ use crate::model::resolve::Set;
 use crate::model::track_format::Format;
 use crate::model::visible::visible;
 use crate::model::words;
+use crate::timeline::off_the_wall;
 use crate::units::{Fix, Time};
 
 const WIDTH: usize = 78;
@@ -19,6 +20,7 @@ pub const SHEET: &str = "contents.txt";
 pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     let session = &job.session;
     let mut sheet = String::new();
+    paragraph(&mut sheet, words::LOUDER, "");
     heading(&mut sheet, &session.title, '=');
     let swimmer = session.swimmer.as_deref().unwrap_or("any swimmer");
     paragraph(&mut sheet, &format!("Made for {swimmer}."), "");
@@ -53,15 +55,19 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     for part in parts {
         file(&mut sheet, job, part, form);
     }
-    heading(&mut sheet, "How to join in", '-');
-    paragraph(&mut sheet, words::JOIN_IN, "");
+    if session.sets.iter().any(words::has_cues) {
+        heading(&mut sheet, "How to join in", '-');
+        paragraph(&mut sheet, words::JOIN_IN, "");
+    }
     if (job.session.sets.iter()).any(|set| set.heard_breath().is_some()) {
         paragraph(&mut sheet, words::BREATH_SOUND, "");
     }
-    heading(&mut sheet, "Late, or crossed", '-');
+    heading(&mut sheet, "Early, late, or crossed", '-');
+    paragraph(&mut sheet, words::EARLY, "");
     paragraph(&mut sheet, words::LATE_OR_CROSSED, "");
     heading(&mut sheet, "Cautions", '-');
-    for caution in words::CAUTIONS.into_iter().chain([words::RATE_CAUTION]) {
+    let more = [words::HIDDEN_ALARMS, words::RATE_CAUTION];
+    for caution in words::CAUTIONS.into_iter().chain(more) {
         let wrapped = textwrap::fill(
             caution,
             textwrap::Options::new(WIDTH)
@@ -106,11 +112,19 @@ fn file(sheet: &mut String, job: &Job, part: &TrackFile, form: &TrackForm) {
         } else {
             swims.join(", ")
         };
+        let lasts = if words::has_cues(set) {
+            "is cued for"
+        } else {
+            "lasts"
+        };
         let times = format!(
-            "starts at {} of this file; each swim is cued for {swims}",
+            "starts at {} of this file; each swim {lasts} {swims}",
             starts.join(", ")
         );
         paragraph(sheet, &times, "  ");
+        if let Some(told) = off_the_wall(set, &run[0]) {
+            paragraph(sheet, &told, "  ");
+        }
     }
 }
 
@@ -121,22 +135,29 @@ fn describe(sheet: &mut String, set: &Set, which: Option<String>) {
         &format!("{}{which}: {}", set.name, words::notation(set)),
         "",
     );
-    let rate = match set.rate.ends() {
-        (from, to) if from == to => from.both_ways(),
-        _ => set.rate.short(),
-    };
-    let lines = [
-        format!("{rate}, {}", words::kick(set)),
-        words::feet(set),
-        format!("sounds: {}", words::cues(set)),
-    ];
-    for line in lines {
+    for line in heard(set) {
         let _ = writeln!(sheet, "{}", textwrap::fill(&line, indented("  ")));
     }
     match &set.say {
         Some(say) => paragraph(sheet, &format!("\"{say}\""), "  "),
         None => sheet.push('\n'),
     }
+}
+
+/// What sounds in a set, line by line.
+fn heard(set: &Set) -> Vec<String> {
+    if !words::has_cues(set) {
+        return vec![words::NO_CUES.into()];
+    }
+    let rate = match set.rate.ends() {
+        (from, to) if from == to => from.both_ways(),
+        _ => set.rate.short(),
+    };
+    vec![
+        format!("{rate}, {}", words::kick(set)),
+        words::feet(set),
+        format!("sounds: {}", words::cues(set)),
+    ]
 }
 
 fn heading(sheet: &mut String, text: &str, line: char) {

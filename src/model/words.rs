@@ -88,6 +88,10 @@ pub const JOIN_IN: &str = "Push off at the long tone. Surface when you like, lis
 pub const BREATH_SOUND: &str = "The rising sound is a breath: breathe out as it rises, turn as it ends, \
     or whenever you want.";
 
+/// What to do when early.
+pub const EARLY: &str =
+    "In before the end tone? Rest at the wall, and wait for the next long tone.";
+
 /// What to do when late or crossed.
 pub const LATE_OR_CROSSED: &str = "Late for a start? Rest, and take the next one. Sounds and sides \
     crossed after a turn? Hold one glide and join again. The track never waits, and it need not: \
@@ -103,6 +107,17 @@ pub const CAUTIONS: [&str; 4] = [
      it is at your ear.",
     "Shoulder pain: stop, and raise no rate. Dizzy: out of the water. Open water: never alone.",
 ];
+
+/// The caution of a track that is louder than those of before.
+pub const LOUDER: &str = "Louder than tracks of before by 4 to 8 dB: turn the player down before the \
+    first one, up at the wall.";
+
+/// The caution of cues that are heard well.
+pub const HIDDEN_ALARMS: &str = "Cues that are heard well hide whistle and alarm: tell the lifeguard who \
+    wears a player, agree on a tap on the shoulder, and in busy lanes wear one ear or bone conduction.";
+
+/// What stands for the cues of a swim that has none.
+pub const NO_CUES: &str = "no cues: swim on your own between the start and the end";
 
 /// The caution of a bed.
 pub const BED_CAUTION: &str = "A bed in the ears hides whistles, traffic and voices: use it only where \

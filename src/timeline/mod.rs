@@ -24,6 +24,6 @@ pub use catch_up::Aim;
 pub use cursor::Cursor;
 pub use events::{Event, LaidRepeat, Timeline};
 pub use say::{Lengths, PlacedClip, Say, TrackSpeech, frame_at, say};
-pub use schedule::{COUNTS, Repeat, Schedule};
+pub use schedule::{COUNTS, Repeat, Schedule, off_the_wall};
 pub use steer::{HandWish, View};
 pub use tempo::{SteadyRate, Tempo};

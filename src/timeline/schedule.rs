@@ -5,8 +5,8 @@
 use super::tempo::SteadyRate;
 use crate::error::{Error, Place, Result};
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{Count, Gap, Going, RampBy, RatePlan, RepeatSwim};
-use crate::units::{Fix, Length, Rate, Time, ceil_u64, exact, fraction, to_f64};
+use crate::model::session::{Count, Gap, Going, RampBy, RatePlan, RepeatSwim, SwimWish};
+use crate::units::{Fix, Length, Rate, Time, ceil_u64, exact, floor_u64, fraction, to_f64};
 
 /// One repeat of a set, on the track's clock.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,7 +61,7 @@ pub struct Schedule {
     pub repeats: Vec<Repeat>,
     /// Length of the whole track, s.
     pub total_s: Fix,
-    /// What a coach should know: short rests.
+    /// What a coach should know: short rests, ends away from the wall.
     pub warnings: Vec<String>,
 }
 
@@ -79,6 +79,29 @@ const LONGEST_COUNT_S: (i64, i64) = (15, 10);
 pub(super) const CUT_S: i64 = 1;
 /// Rest below this share of the swim is worth a word.
 const SHORT_REST: (i64, i64) = (15, 100);
+
+/// An end tone so far from the wall, s, is worth a word: a swimmer stands and waits, or swims on.
+const OFF_THE_WALL_S: i64 = 3;
+
+/// Where the end tone of a set's first repeat is not at a wall: by how much, and the line that mends it.
+pub fn off_the_wall(set: &Set, repeat: &Repeat) -> Option<String> {
+    let (RepeatSwim::Distance(distance), Some(wall_s)) = (&set.swim, &repeat.wall_every_s) else {
+        return None;
+    };
+    let lengths = distance.metres() / set.pool.metres();
+    let nearest = floor_u64(&(lengths + fraction(1, 2)))?.max(1);
+    let apart = lengths - Fix::from_integer(nearest.into());
+    let apart_s = apart.max(-apart) * wall_s;
+    apart_s.exceeds(exact(OFF_THE_WALL_S)).then(|| {
+        format!(
+            "{distance} in a pool of {} ends {:.0} s of swimming from a wall; \
+             swim = \"{}\" ends at one",
+            set.pool,
+            to_f64(&apart_s),
+            SwimWish::Lengths(u32::try_from(nearest).unwrap_or(u32::MAX))
+        )
+    })
+}
 
 impl Schedule {
     /// Lays out the repeats of a session.
@@ -102,6 +125,7 @@ impl Schedule {
         for (index, set) in session.sets.iter().enumerate() {
             let label = set.label(index + 1);
             let last_set = index + 1 == session.sets.len();
+            let first = schedule.repeats.len();
             start_s = schedule
                 .add_set(index, set, start_s, last_set)
                 .map_err(|error| {
@@ -110,6 +134,10 @@ impl Schedule {
                         .at_place(set.at.as_ref())
                         .at(&session.source)
                 })?;
+            if let Some(told) = off_the_wall(set, &schedule.repeats[first]) {
+                let label = set.label(index + 1);
+                schedule.warnings.push(format!("{label}: {told}"));
+            }
         }
         if let Some(last) = schedule.repeats.last() {
             schedule.total_s = last.end_s + exact(TAIL_S);

@@ -81,7 +81,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
     check_sizes(&job, &parts, &form, player.largest_mb)?;
 
     let folder = Folder::hold(&args.out)?;
-    let stray = look_around(folder.path(), &parts, args.force)?;
+    let (stray, replaced) = look_around(folder.path(), &parts, args.force)?;
     let sheet = contents(&job, &parts, &form);
     let sizes = parts.iter().map(|part| form.file_bytes(part.length()));
     let bytes = sizes.sum::<u64>() + sheet.len() as u64;
@@ -117,6 +117,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         speech: sounds.speak(),
         warnings: warnings.chain(notes).cloned().collect(),
         total,
+        louder: !stray.is_empty() || replaced,
         stray,
         has_bed: job.session.bed.is_some(),
         session: job.session.title,
@@ -137,15 +138,16 @@ fn form(args: &ExportArgs, player: &Player) -> Result<TrackForm> {
     })
 }
 
-/// Refuses to replace files unless told to; gives the other tracks in the folder.
-fn look_around(folder: &Path, parts: &[TrackFile], force: bool) -> Result<Vec<String>> {
+/// Refuses to replace files unless told to; gives the other tracks in the folder, and whether some
+/// of this session are there too.
+fn look_around(folder: &Path, parts: &[TrackFile], force: bool) -> Result<(Vec<String>, bool)> {
     let entries = std::fs::read_dir(folder).map_err(|error| {
         Error::io("this folder cannot be read", folder.display(), &error)
             .accepted("a folder that you may read and write")
             .example("--out tracks")
     })?;
     let ours = |name: &str| name == SHEET || parts.iter().any(|part| part.name == name);
-    let mut stray = Vec::new();
+    let (mut stray, mut replaced) = (Vec::new(), false);
     for entry in entries.flatten() {
         let name = entry.file_name().to_string_lossy().into_owned();
         if ours(&name) && !force {
@@ -154,12 +156,14 @@ fn look_around(folder: &Path, parts: &[TrackFile], force: bool) -> Result<Vec<St
                 .accepted("another folder, or --force to replace what is there")
                 .example("--out tracks-2"));
         }
-        if !ours(&name) && Format::of_name(&name).is_some() {
+        if ours(&name) {
+            replaced = true;
+        } else if Format::of_name(&name).is_some() {
             stray.push(name);
         }
     }
     stray.sort();
-    Ok(stray)
+    Ok((stray, replaced))
 }
 
 /// The format that is asked for, where this build can write it.
@@ -193,8 +197,19 @@ fn plan(parts: &[TrackFile], form: &TrackForm, bytes: u64, folder: &Path) -> Str
         .map(|free| format!("; {} free on this disk", bytes_in_words(free)))
         .unwrap_or_default();
     let most = if form.size_is_known() { "" } else { "at most " };
-    page.text() + &format!("  {most}{} in all{free}", bytes_in_words(bytes))
+    let smaller = if form.format == Format::Wav && bytes > MUCH_BYTES {
+        SMALLER
+    } else {
+        ""
+    };
+    page.text() + &format!("  {most}{} in all{free}{smaller}", bytes_in_words(bytes))
 }
+
+/// Tracks of WAV above this are worth a smaller format.
+const MUCH_BYTES: u64 = 300_000_000;
+/// 1411 kbit/s of a CD's form against 192 of MP3; FLAC of cues is smaller still.
+const SMALLER: &str = "\n  Much for a player: --format flac holds the same exactly in a tenth or less, \
+    --format mp3\n  in about a seventh, for a player that takes no FLAC";
 
 fn write(
     args: &ExportArgs,
@@ -244,4 +259,27 @@ fn check_written(written: &[Written], folder: &Path, largest_mb: Option<u64>) ->
 fn style() -> ProgressStyle {
     ProgressStyle::with_template("  {bar:40} {percent:>3} %, {eta} left")
         .unwrap_or_else(|_| ProgressStyle::default_bar())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn smaller_formats_are_named_where_wav_is_much() {
+        let told = |format, bytes| {
+            let form = TrackForm {
+                format,
+                ..TrackForm::of(&Player::default())
+            };
+            plan(&[], &form, bytes, Path::new("."))
+        };
+        let much = told(Format::Wav, 300_000_001);
+        assert!(
+            much.contains("--format flac") && much.contains("--format mp3"),
+            "{much}"
+        );
+        assert!(!told(Format::Wav, 300_000_000).contains("--format"));
+        assert!(!told(Format::Flac, 300_000_001).contains("--format"));
+    }
 }

@@ -30,6 +30,9 @@ pub struct ExportReport {
     /// Other tracks in the folder.
     #[serde(skip)]
     pub stray: Vec<String>,
+    /// Whether there were tracks in the folder before.
+    #[serde(skip)]
+    pub louder: bool,
     #[serde(skip)]
     pub has_bed: bool,
 }
@@ -100,6 +103,9 @@ impl Report for ExportReport {
         }
         if let Some(told) = loudness(&self.files) {
             to.line(told);
+        }
+        if self.louder {
+            to.fill(words::LOUDER);
         }
         to.line(format_args!(
             "Next: copy the folder onto the player, play the files in the order of their\n\

@@ -89,7 +89,11 @@ pub fn run(args: &PlanExportArgs) -> Result<u8> {
         Some(cores) => cores as usize,
         None => std::thread::available_parallelism().map_or(1, usize::from),
     };
-    let outcomes = write_all(&athletes, &tasks, cores)?;
+    let outcomes = write_all(&athletes, &tasks, cores, |told| {
+        if !args.json {
+            out::note(told);
+        }
+    })?;
     if alone && let Some(Err(error)) = outcomes.iter().find(|outcome| outcome.is_err()) {
         return Err(error.clone());
     }

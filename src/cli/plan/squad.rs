@@ -16,8 +16,9 @@ use crate::cli::shared::room::room_for;
 use crate::cli::shared::save::save;
 use crate::cli::shared::stop;
 use crate::error::{Error, Result};
-use crate::export::{Folder, SHEET, write_folder};
+use crate::export::{Folder, SHEET, bytes_in_words, write_folder};
 use crate::model::plan::Day;
+use crate::units::Time;
 
 /// One day of one swimmer.
 #[derive(Debug, Clone, Copy)]
@@ -36,7 +37,7 @@ pub struct SquadOutcome {
 }
 
 /// Writes every task, at most `cores` at a time; outcomes in the order of the tasks. One that
-/// fails does not stop the others; a signal stops all.
+/// fails does not stop the others; a signal stops all. `tell` hears beforehand how much it will be.
 ///
 /// # Errors
 /// When the disk has no room for all of them, before the first byte.
@@ -44,10 +45,15 @@ pub fn write_all(
     athletes: &[Result<Athlete>],
     tasks: &[Task],
     cores: usize,
+    tell: impl FnOnce(&str),
 ) -> Result<Vec<Result<SquadOutcome>>> {
     stop::listen();
     let sizes = work(tasks, cores, |task| size(athletes, task));
     check_room(athletes, tasks, &sizes)?;
+    let bytes: u64 = sizes.iter().flatten().sum();
+    if bytes > 0 {
+        tell(&copying(bytes));
+    }
     for (task, size) in tasks.iter().zip(&sizes) {
         if let (Ok(athlete), Ok(bytes)) = (&athletes[task.athlete], size)
             && *bytes > 0
@@ -60,6 +66,18 @@ pub fn write_all(
         Err(error) => Err(error.clone()),
         Ok(athlete) => write(athlete, &athlete.days[task.day]),
     }))
+}
+
+/// Bytes a second that reach a player over its cable (common practice, no source).
+const COPIED_BYTES_S: u64 = 3_000_000;
+
+/// What is about to be written, and how long it takes to copy.
+fn copying(bytes: u64) -> String {
+    let time = Time::whole_s(bytes.div_ceil(COPIED_BYTES_S) as i64).rounded();
+    format!(
+        "Writing up to {}; copying that to a player takes about {time} at 3 MB/s.",
+        bytes_in_words(bytes)
+    )
 }
 
 /// Does something for every task on a few threads; the results in the order of the tasks.
@@ -149,4 +167,16 @@ fn replace(folder: &Path, prepared: &Prepared) -> Result<()> {
         &mut progress,
     )?;
     save(&session, text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_week_is_told_with_the_time_that_copying_takes() {
+        // 270 MB at 3 MB/s are 90 s.
+        let told = copying(270_000_000);
+        assert!(told.contains("270.0 MB") && told.contains("1:30"), "{told}");
+    }
 }

@@ -6,6 +6,7 @@
 mod support;
 
 mod arms;
+mod at_the_pool;
 mod broken_tracks;
 mod circles;
 mod compare;

@@ -298,6 +298,7 @@ fn what_a_new_swimmers_file_leaves_open_can_still_be_filled_in_after_saving() {
     assert!(saved.starts_with(&new), "{saved}");
     // As it was once written: what is open comes after [measured].
     let (known, open) = new.split_at(new.find("# pool").expect("an open line"));
+    let (open, _) = open.split_at(open.find("\n[player]").expect("the player"));
     let measured = &saved[new.len()..];
     let mut texts = vec![saved.clone()];
     for wrong in [

@@ -10,6 +10,7 @@ use crate::error::{Error, Result};
 use crate::model::keys::Level;
 use crate::model::session::RatePlan;
 use crate::model::swimmer::{Player, Swimmer};
+use crate::model::track_format::Format;
 use crate::model::wishes::{Said, Wishes};
 use crate::units::RateWish;
 
@@ -101,7 +102,7 @@ pub fn parse_swimmer(file: &str, text: &str) -> Result<Swimmer> {
 }
 
 /// What `swimmer new` writes down, each as the person said it and already known to parse.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct NewSwimmer {
     /// Name.
     pub name: String,
@@ -117,6 +118,24 @@ pub struct NewSwimmer {
     pub pairing: Option<String>,
     /// Kick.
     pub kick: Option<String>,
+    /// Format of the player's files.
+    pub format: Format,
+}
+
+fn quoted(text: &str) -> String {
+    toml::Value::from(text).to_string()
+}
+
+/// A line that was said, or an open one as a comment; their remarks stand in one column.
+fn line(key: &str, said: &Option<String>, example: &str, why: &str) -> String {
+    let (sign, value) = match said {
+        Some(said) => ("", quoted(said)),
+        None => ("# ", quoted(example)),
+    };
+    format!(
+        "{:<40}  # {why}\n",
+        format!("{:<13} = {value}", format!("{sign}{key}"))
+    )
 }
 
 /// The text of a new swimmer's file, commented so that it can be edited by hand.
@@ -124,18 +143,6 @@ pub struct NewSwimmer {
 /// # Errors
 /// When a value does not hold; the message is that of the file itself.
 pub fn new_swimmer(file: &str, new: &NewSwimmer) -> Result<String> {
-    let quoted = |text: &str| toml::Value::from(text).to_string();
-    // Said lines and open ones (in comments) have their remarks in one column.
-    let line = |key: &str, said: &Option<String>, example: &str, why: &str| {
-        let (sign, value) = match said {
-            Some(said) => ("", quoted(said)),
-            None => ("# ", quoted(example)),
-        };
-        format!(
-            "{:<40}  # {why}\n",
-            format!("{:<13} = {value}", format!("{sign}{key}"))
-        )
-    };
     let text = [
         "format        = 1\n".to_string(),
         format!("name          = {}\n", quoted(&new.name)),
@@ -174,6 +181,13 @@ pub fn new_swimmer(file: &str, new: &NewSwimmer) -> Result<String> {
             &new.kick,
             "two-beat",
             "or \"four-beat\", \"six-beat\", \"pull\"",
+        ),
+        "\n[player]\n".to_string(),
+        line(
+            "format",
+            &Some(new.format.word().into()),
+            "",
+            "or \"wav\", \"flac\", \"mp3\": what the player takes",
         ),
     ]
     .concat();

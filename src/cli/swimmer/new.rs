@@ -3,11 +3,14 @@
 use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 
+use crate::cli::shared::args::one_of;
 use crate::cli::shared::out;
 use crate::cli::shared::save::{may_write, save};
 use crate::error::{Error, Result};
 use crate::files::{NewSwimmer, new_swimmer};
-use crate::units::{Length, Pace, Quantity, Rate};
+use crate::model::log::{Row, Strokes, Water};
+use crate::model::track_format::Format;
+use crate::units::{Length, Pace, Quantity, Rate, Time};
 
 #[derive(Debug, clap::Args)]
 pub struct NewSwimmerArgs {
@@ -34,6 +37,12 @@ pub struct NewSwimmerArgs {
     /// two-beat, four-beat, six-beat or pull
     #[arg(long)]
     pub kick: Option<String>,
+    /// What beginners know: strokes of both arms and the time of one length: "22 in 30 s"
+    #[arg(long, value_name = "STROKES in TIME", conflicts_with_all = ["rate", "pace", "stroke_length"])]
+    pub one_length: Option<String>,
+    /// Format of the player's files [default: mp3, or wav where this build writes no MP3]
+    #[arg(long, value_parser = one_of::<Format>())]
+    pub format: Option<Format>,
     /// Replace a file that is there
     #[arg(long)]
     pub force: bool,
@@ -56,9 +65,20 @@ pub fn run(args: &NewSwimmerArgs) -> Result<()> {
         stroke_length: args.stroke_length.clone(),
         pairing: args.pairing.clone(),
         kick: args.kick.clone(),
+        format: args.format.unwrap_or(if cfg!(feature = "mp3") {
+            Format::Mp3
+        } else {
+            Format::Wav
+        }),
     };
+    let mut one_length = args.one_length.clone();
     if io::stdin().is_terminal() {
-        ask_for_the_rest(&mut new)?;
+        ask_for_the_rest(&mut new, &mut one_length)?;
+    }
+    if let Some(told) = &one_length {
+        let pool = new.pool.as_deref();
+        let (rate, pace) = rate_and_pace(told, pool).map_err(|why| one_length_refused(&why))?;
+        (new.rate, new.pace) = (Some(rate), Some(pace));
     }
     if new.name.is_empty() {
         new.name = stem.to_string();
@@ -86,12 +106,23 @@ pub fn run(args: &NewSwimmerArgs) -> Result<()> {
 }
 
 /// Asks at the terminal for what no flag gave. An empty answer leaves a thing open.
-fn ask_for_the_rest(new: &mut NewSwimmer) -> Result<()> {
+fn ask_for_the_rest(new: &mut NewSwimmer, one_length: &mut Option<String>) -> Result<()> {
     if new.name.is_empty() {
         new.name = ask("Name", |_| Ok(()))?.unwrap_or_default();
     }
     if new.pool.is_none() {
         new.pool = ask("Pool, such as 25 m or 25 yd", known::<Length>)?;
+    }
+    let knows_neither = new.rate.is_none() && new.pace.is_none() && new.stroke_length.is_none();
+    if knows_neither && one_length.is_none() {
+        let pool = new.pool.clone();
+        *one_length = ask(
+            "Strokes of both arms and seconds for one length, such as 22 in 30 s",
+            |answer| rate_and_pace(answer, pool.as_deref()).map(|_| ()),
+        )?;
+    }
+    if one_length.is_some() {
+        return Ok(());
     }
     if new.rate.is_none() {
         new.rate = ask(
@@ -103,6 +134,40 @@ fn ask_for_the_rest(new: &mut NewSwimmer) -> Result<()> {
         new.pace = ask("Easy pace, such as 2:05 / 100 m", known::<Pace>)?;
     }
     Ok(())
+}
+
+/// The own rate and the easy pace of a swimmer who counted one length: `22 in 30 s`.
+///
+/// The rate leaves the push-off out, as that of the log does; the pace is by the clock.
+fn rate_and_pace(told: &str, pool: Option<&str>) -> Result<(String, String), String> {
+    let odd = || format!("found {told:?}, not strokes and a time");
+    let (strokes, time) = told.split_once(" in ").ok_or_else(odd)?;
+    let strokes = Strokes::parse(strokes)?;
+    let time = Time::parse(time.trim())?;
+    let usual = Water::default();
+    let pool = pool.map_or(Ok(usual.pool.clone()), Length::parse)?;
+    let row = Row {
+        distance: Some(pool.clone()),
+        time: Some(time.clone()),
+        strokes: Some(strokes),
+        ..Row::default()
+    };
+    let water = Water {
+        pool: pool.clone(),
+        ..usual
+    };
+    let spm = row.swum(&water).rate_spm.ok_or_else(odd)?;
+    // To halves: a stroke more or less in the count is far more than that.
+    let rate = format!("{} spm", (spm * 2.0).round() / 2.0);
+    Rate::parse(&rate)?;
+    Ok((rate, format!("{time} / {pool}")))
+}
+
+fn one_length_refused(why: &str) -> Error {
+    Error::input(why.to_string())
+        .at("--one-length")
+        .accepted("strokes of both arms, \"in\", and the time of one length of the pool")
+        .example("--one-length \"22 in 30 s\"")
 }
 
 fn known<Q: Quantity>(answer: &str) -> Result<(), String> {

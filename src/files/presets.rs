@@ -21,6 +21,7 @@ macro_rules! inside {
 /// The sessions, in the order in which a swimmer meets them.
 pub const PRESETS: &[Preset] = inside!(
     "presets",
+    "first-sounds",
     "deck-march",
     "kick-with-board",
     "one-arm",

@@ -40,9 +40,10 @@ test:
 	@sh .ci/setup test
 	@echo "== format"
 	@cargo fmt --check
-	@echo "== lints, with the sound device and MP3, and without"
+	@echo "== lints, with the sound device and MP3, without both, and a build without MP3 alone"
 	@cargo clippy --quiet --all-targets --locked -- -D warnings
 	@cargo clippy --quiet --all-targets --locked --no-default-features -- -D warnings
+	@cargo check --quiet --locked --no-default-features --features live
 	@echo "== documentation: no link leads nowhere"
 	@RUSTDOCFLAGS="-D warnings" cargo doc --quiet --no-deps --locked --document-private-items
 	@echo "== tests"

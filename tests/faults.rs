@@ -31,7 +31,7 @@ top 1:2      | [default]             | unknown key "default" ; "defaults"? | def
 defaults 5:1 | paec = "2:05 / 100 m" | defaults: unknown key "paec" ; "pace"? | pool, pace, stroke_length
 set 7:1      | repeets = 4           | set 1: unknown key "repeets" ; "repeats"? | name, repeats, swim
 set 8:1      | name = "a"\nkik = "pull" | set 1: unknown key "kik" ; "kick"? | pairing, kick, three_on
-set 7:1      | xyzzy = 4             | set 1: unknown key "xyzzy" | fade, lead, say
+set 7:1      | xyzzy = 4             | set 1: unknown key "xyzzy" | fade, lead, count, say
 set 7:10     | rate = { form = "52 spm", to = "60 spm", by = "repeat" } | set 1, rate: unknown key "form" ; "from"? | from, to, by
 set 8:12     | cues = ["breath"]\nbreath = { evry = 3 } | set 1, breath: unknown key "evry" ; "every"? | every, side
 set 7:18     | fade = { on = 8, of = 4 } | set 1, fade: unknown key "of" ; "off"? | on, off, per

@@ -43,6 +43,19 @@ impl Repeat {
     }
 }
 
+/// The longest stroke that the counts before a start carry, s: there is room for three of them
+/// behind the cut after the repeat before.
+fn longest_count_s(set: &Set, start_s: Fix, before: Option<&Repeat>) -> Fix {
+    match set.count {
+        Count::Seconds => Fix::ZERO,
+        Count::Rate => {
+            let free_s = before.map_or(Fix::ZERO, |before| before.end_s + exact(CUT_S));
+            let share = (start_s - free_s) / exact(COUNTS);
+            share.min(fraction(LONGEST_COUNT_S.0, LONGEST_COUNT_S.1))
+        }
+    }
+}
+
 /// Seconds from one count to the next: a stroke at a rate, or a second where strokes are longer
 /// than counts may be.
 pub(super) fn count_s(rate: SteadyRate, longest_s: Fix) -> Fix {
@@ -166,13 +179,7 @@ impl Schedule {
         }
         let mut shortest: Option<(Fix, Fix)> = None;
         for number in 1..=set.repeats {
-            let mut repeat = repeat(index, set, number, start_s)?;
-            if set.count == Count::Rate {
-                let free_s =
-                    (self.repeats.last()).map_or(Fix::ZERO, |before| before.end_s + exact(CUT_S));
-                let share = (start_s - free_s) / exact(COUNTS);
-                repeat.longest_count_s = share.min(fraction(LONGEST_COUNT_S.0, LONGEST_COUNT_S.1));
-            }
+            let repeat = repeat(index, set, number, start_s, self.repeats.last())?;
             if repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
                 return Err(Error::input(format!(
                     "repeat {number} of {} would end at {}: the session is over 12 h (720:00)",
@@ -262,8 +269,14 @@ fn check_send_off(send_off: &Time, swim_s: &Fix, set: &Set) -> Result<()> {
     .example(format!("send_off = \"{}\"", Time::whole_s(enough))))
 }
 
-/// Lays out one repeat from its start signal on.
-fn repeat(index: usize, set: &Set, number: u64, start_s: Fix) -> Result<Repeat> {
+/// Lays out one repeat from its start signal on, after the one before.
+fn repeat(
+    index: usize,
+    set: &Set,
+    number: u64,
+    start_s: Fix,
+    before: Option<&Repeat>,
+) -> Result<Repeat> {
     let (from, to) = rates(set, number);
     let (swim_s, wall_every_s, walls) = match &set.swim {
         RepeatSwim::Time(time) => (*time.s(), None, 0),
@@ -282,7 +295,7 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Fix) -> Result<Repeat> 
         to,
         wall_every_s,
         walls,
-        longest_count_s: Fix::ZERO,
+        longest_count_s: longest_count_s(set, start_s, before),
     };
     let after_push_off = swim_s - set.push_off.s();
     let mean = (repeat.from.cycles_per_second() + repeat.to.cycles_per_second()) / exact(2);

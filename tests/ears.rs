@@ -5,6 +5,7 @@
 
 mod defaults;
 mod events;
+mod hearing;
 mod keys;
 mod readme;
 mod screen;

@@ -199,12 +199,13 @@ fn a_build_without_mp3_says_how_to_get_it() {
     assert!(message.contains("[player], format"), "{message}");
 }
 
-/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder.
+/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder. It lies
+/// over breaths and signals, which are softer and rise slowly.
 #[cfg(feature = "mp3")]
 fn onsets(samples: &[i32], channel: usize) -> Vec<usize> {
     let (mut found, mut quiet) = (Vec::new(), 2000);
     for (frame, sample) in samples.iter().skip(channel).step_by(2).enumerate() {
-        let loud = sample.abs() > 2500;
+        let loud = sample.abs() > 5000;
         if loud && quiet > 880 {
             found.push(frame);
         }

@@ -257,6 +257,66 @@ fn a_bed_is_lowered_under_cues_and_moves_none() {
     assert!(joined == whole, "the files joined are the one file");
 }
 
+/// Level in dB of the left ear of a stereo track at 44 100 Hz.
+fn level_db(sound: &[i16], from_s: f64, to_s: f64) -> f64 {
+    let frames = (from_s * 44_100.0) as usize..(to_s * 44_100.0) as usize;
+    let length = frames.len() as f64;
+    let sum: f64 = frames.map(|at| f64::from(sound[2 * at]).powi(2)).sum();
+    10.0 * (sum / length).log10()
+}
+
+#[test]
+fn a_bed_stays_down_through_a_swim_and_its_fades_and_comes_back_in_a_rest() {
+    let session = "opening = false\nbed = \"bed.wav\"\nlead_in = \"20 s\"\n[[set]]\nname = \"Hold\"\n\
+        swim = \"60 s\"\nrepeats = 2\nrest = \"20 s\"\nrate = \"40 spm\"\nfade = { on = 4, off = 4 }\n";
+    let folder = stage(session);
+    let here = folder.path();
+    // A steady tone: what its level does in the track is the program's doing.
+    sox(here, "-n -r 44100 -c 2 bed.wav synth 10 sine 300 vol 0.4");
+    let plain = ["--speech", "off", "--channels", "stereo"];
+    let output = run(here, &[&EXPORT[..], &plain].concat());
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.success(), "{told}");
+    assert!(told.contains("a fade with a bed"), "{told}");
+    ok(here, &[&CHECK[..], &["--speech", "off"]].concat());
+    let sound = samples(&here.join("tracks/01-hold-2x60s.wav"));
+    let events = ok(
+        here,
+        &["show", "evening.toml", "--events", "--speech", "off"],
+    );
+    let times: Vec<f64> = (events.lines().skip(1))
+        .filter(|row| !row.contains(",say,"))
+        .map(|row| row.split(',').nth(1).unwrap().parse().unwrap())
+        .collect();
+    let end = times.len();
+    // Between any two sounds of one swim it is as far down as between any others.
+    let gaps = times
+        .windows(2)
+        .filter(|pair| (1.0..15.0).contains(&(pair[1] - pair[0])));
+    let between: Vec<f64> = gaps
+        .map(|pair| level_db(&sound, pair[0] + 0.5, pair[1] - 0.02))
+        .collect();
+    assert!(between.len() > 40, "{} gaps in {end} sounds", between.len());
+    let longest = times
+        .windows(2)
+        .map(|pair| pair[1] - pair[0])
+        .filter(|gap| *gap < 16.0);
+    assert!(longest.fold(0.0, f64::max) > 10.0, "no silence of a fade");
+    let (least, most) = (between.iter()).fold((f64::MAX, f64::MIN), |(least, most), level| {
+        (least.min(*level), most.max(*level))
+    });
+    assert!(most - least < 0.2, "{least} to {most} dB between cues");
+    // In the rest it is back, 10 dB higher (18 less 8 LU), and in the lead-in.
+    let rest = times.iter().position(|time| *time > 75.0).unwrap();
+    let free = [
+        level_db(&sound, 2.0, 10.0),
+        level_db(&sound, times[rest - 1] + 6.0, times[rest] - 1.0),
+    ];
+    for level in free {
+        assert!((level - least - 10.0).abs() < 0.3, "{level} and {least} dB");
+    }
+}
+
 #[test]
 fn a_bed_that_is_missing_short_silent_or_no_sound_is_named() {
     let folder = stage(&SESSION.replace("sounds = \"my\"", "bed = \"bed.wav\""));

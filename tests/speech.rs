@@ -275,46 +275,6 @@ fn loudness_and_true_peak_are_those_of_ffmpeg() {
     assert!(!told.contains("loudness_lufs"), "{told}");
 }
 
-#[test]
-fn speech_is_as_loud_as_the_cues_for_every_preset() {
-    let folder = tempdir().unwrap();
-    let here = folder.path();
-    for preset in [
-        "deck-march",
-        "six-beat",
-        "pull",
-        "try-both-pairings",
-        "breathe-every-three",
-    ] {
-        let swimmer = ["--swimmer", "adult-learner"];
-        let export = [
-            "export", preset, "--quiet", "--files", "one", "--force", "--out", preset,
-        ];
-        ok(here, &[&export[..], &swimmer].concat());
-        let shown = ok(here, &[&["show", preset, "--json"][..], &swimmer].concat());
-        let shown: Value = serde_json::from_str(&shown).unwrap();
-        let track = std::fs::read_dir(here.join(preset)).unwrap().flatten();
-        let track = track.map(|entry| entry.path());
-        let track = track
-            .into_iter()
-            .find(|path| path.extension().is_some_and(|e| e == "wav"))
-            .unwrap();
-        let says = shown["says"].as_array().unwrap();
-        let say = says
-            .iter()
-            .find(|say| say["text"].as_str().unwrap().contains("rate"))
-            .unwrap();
-        let at = say["at_s"].as_f64().unwrap();
-        let (speech, _) = ffmpeg(&track, at, at + say["length_s"].as_f64().unwrap());
-        let start = shown["sets"][0]["starts_s"][0].as_f64().unwrap();
-        let (cues, _) = ffmpeg(&track, start + 3.0, start + 20.0);
-        assert!(
-            (speech - cues).abs() <= 2.0,
-            "{preset}: speech {speech}, cues {cues} LUFS"
-        );
-    }
-}
-
 /// A program of a few lines, called as PROGRAM TEXT-FILE WAV-FILE.
 #[cfg(unix)]
 fn program(folder: &Path, name: &str, lines: &str) -> String {

@@ -39,9 +39,11 @@ def measure(samples, rate):
     band = in_band(np.fft.rfftfreq(FFT, 1 / rate))
     level = envelope(samples)
     peak = level.max()
-    begins, high = np.argmax(level >= 0.05 * peak), np.argmax(level >= 0.9 * peak)
+    # A signal's second tone may be the louder one: its onset is the first one's.
+    first = level[: 2000 + round(0.060 * rate)].max()
+    begins, high = np.argmax(level >= 0.05 * first), np.argmax(level >= 0.9 * first)
     loud = np.nonzero(level >= 0.1 * peak)[0]
-    late = level[2000 + round(0.060 * rate) :].max(initial=0.0)
+    late = level[2000 + round(0.120 * rate) :].max(initial=0.0)
     audible = samples[: loud[-1] - 2000]
     half = len(audible) // 2
     yield "length_ms", len(samples) / rate * 1000
@@ -50,7 +52,7 @@ def measure(samples, rate):
     yield "pitch_late_hz", strongest_hz(audible[half:], rate)
     yield "attack_ms", (high - begins) / rate * 1000
     yield "within_20_db_ms", (loud[-1] - loud[0]) / rate * 1000
-    yield "after_60_ms_db", 20 * np.log10(max(late / peak, 1e-9))
+    yield "after_120_ms_db", 20 * np.log10(max(late / peak, 1e-9))
     yield "band_share", power[band].sum() / power.sum()
     yield "band_energy_db", 10 * np.log10(power[band].sum() / rate)
 

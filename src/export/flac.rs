@@ -121,8 +121,8 @@ fn mixed(source: &mut impl FrameSource, form: TrackForm, frames: usize) -> Vec<i
             samples.resize(samples.len() + silent * channels, 0);
             for frame in block {
                 match form.channels.fold() {
-                    None => samples.extend(frame.map(|sample| nearest(sample * full))),
-                    Some(fold) => samples.push(nearest(fold.single(*frame) * full)),
+                    None => samples.extend(frame.map(|sample| nearest(sample, full))),
+                    Some(fold) => samples.push(nearest(fold.single(*frame), full)),
                 }
             }
         });

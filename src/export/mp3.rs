@@ -107,7 +107,7 @@ fn encoder(form: TrackForm) -> io::Result<Encoder> {
 }
 
 fn sample(value: f32) -> i16 {
-    nearest(value * FULL) as i16
+    nearest(value, FULL) as i16
 }
 
 fn odd(error: impl std::fmt::Display) -> io::Error {

@@ -8,9 +8,13 @@ pub const BLOCK: usize = 512;
 
 /// Nearest whole number, halves away from zero. Written out because `f32::round` is a call into
 /// the maths library on machines without the instruction, which costs half the speed.
+///
+/// `full` is full scale, 2^15 or 2^23. What an own sound may bring beyond it stays at it: going
+/// round to the other end would be a crack.
 #[inline]
-pub fn nearest(value: f32) -> i32 {
-    (value + 0.5_f32.copysign(value)) as i32
+pub fn nearest(value: f32, full: f32) -> i32 {
+    let scaled = value * full;
+    ((scaled + 0.5_f32.copysign(scaled)) as i32).clamp(-full as i32, full as i32 - 1)
 }
 
 /// Gives `take` how many frames are silent, and the block that sounds after them; both together

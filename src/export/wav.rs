@@ -200,12 +200,12 @@ const FULL_24: f32 = 8_388_608.0;
 
 /// A sample of 16 bits, as the bits are.
 fn sample_16(value: f32) -> u16 {
-    nearest(value * FULL_16) as u16
+    nearest(value, FULL_16) as u16
 }
 
 /// A sample of 24 bits, the lowest byte first.
 fn sample_24(value: f32) -> [u8; 3] {
-    let [low, middle, high, _] = nearest(value * FULL_24).to_le_bytes();
+    let [low, middle, high, _] = nearest(value, FULL_24).to_le_bytes();
     [low, middle, high]
 }
 
@@ -377,7 +377,7 @@ mod tests {
             (1.6, 2),
             (-1.6, -2),
         ] {
-            assert_eq!(nearest(value), step, "{value}");
+            assert_eq!(nearest(value / FULL_16, FULL_16), step, "{value}");
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The recipe of a cue voice: a few decaying partials under one envelope.
 
-/// How one voice is made. Levels are relative; one gain for the whole track is set later.
+/// How one voice is made. Its level is final: nothing in a track is raised or lowered later.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recipe {
     /// What it is for and how it sounds, one line for `list sounds`.

@@ -11,6 +11,10 @@ use crate::timeline::Event;
 /// More voices than can sound together: fourteen tracks, each voice shorter than its own gap.
 const MOST_NOTES: usize = 32;
 
+/// A voice does not begin again within this time, s: a wall may ask for it, and a hand on the deck.
+/// Nobody hears two there, and both at once would pass what may sound together.
+const APART_S: f64 = 0.2;
+
 /// A voice that is sounding.
 #[derive(Debug, Clone, Copy)]
 struct Note {
@@ -37,6 +41,8 @@ pub struct Mixer<B, E> {
     position: u64,
     notes: [Option<Note>; MOST_NOTES],
     sounding: usize,
+    /// The frame from which on each voice may begin, by [`Voice::index`].
+    free_from: [u64; Voice::ALL.len()],
     speech: Option<Arc<Speech>>,
     /// The first note of the speech that is not over.
     next_note: usize,
@@ -57,6 +63,7 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
             position,
             notes: [None; MOST_NOTES],
             sounding: 0,
+            free_from: [0; Voice::ALL.len()],
             speech: None,
             next_note: 0,
         }
@@ -97,6 +104,7 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
         self.position = position;
         self.next_note = (self.speech.as_ref()).map_or(0, |speech| speech.first_after(position));
         self.sounding = 0;
+        self.free_from = [0; Voice::ALL.len()];
         self.next = None;
     }
 
@@ -139,13 +147,7 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
         }
         while let Some(event) = self.next.filter(|event| event.frame < end) {
             let offset = event.frame.saturating_sub(self.position) as usize;
-            let note = Note {
-                voice: event.voice(),
-                done: 0,
-            };
-            if let Some(rest) = self.add(note, out, offset) {
-                self.keep(rest);
-            }
+            self.begin(event, out, offset);
             self.next = self.events.next();
         }
         if let Some(speech) = self.speech.take() {
@@ -154,6 +156,20 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
         }
         self.position = end;
         self.levels.pass(out.len());
+    }
+
+    /// Adds the voice of an event, from frame `offset` of `out` on, unless it began a moment ago.
+    fn begin(&mut self, event: Event, out: &mut [[f32; 2]], offset: usize) {
+        let voice = event.voice();
+        let apart = APART_S * f64::from(self.bank.sample_rate_hz());
+        let free_from = &mut self.free_from[voice.index()];
+        if event.frame < *free_from {
+            return;
+        }
+        *free_from = event.frame + apart as u64;
+        if let Some(rest) = self.add(Note { voice, done: 0 }, out, offset) {
+            self.keep(rest);
+        }
     }
 
     /// Adds what is said in the next frames. Speech stands alone: no cue sounds with it.

@@ -1,6 +1,6 @@
 //! How it sounds: events in, samples out.
 //!
-//! In: events in order, the rendered voices, one gain. Out: stereo frames, any number at a time,
+//! In: events in order, the rendered voices. Out: stereo frames, any number at a time,
 //! the same samples whatever the number. After set-up nothing here allocates, locks, logs or
 //! blocks: the audio callback runs this code. No limiter: it would move onsets and pump.
 

@@ -2,6 +2,7 @@
 
 mod cycle;
 mod files;
+mod hearing;
 mod says;
 mod set;
 mod view;

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::cycle::{apart, catch_in_words, going_in_words, picture};
+use super::hearing::{self, Hearing};
 use super::says::{self, SayShown};
 use super::set::{SetShown, repeats_of};
 use crate::cli::shared::report::{Micro, Report};
@@ -28,6 +29,7 @@ pub struct ShowReport<'a> {
     sets: Vec<SetShown<'a>>,
     says: Vec<SayShown<'a>>,
     speech_notes: &'a [String],
+    hearing: Vec<Hearing>,
     warnings: Vec<&'a String>,
     caution: &'static str,
     #[serde(skip)]
@@ -58,6 +60,7 @@ impl<'a> ShowReport<'a> {
                 .collect(),
             says: SayShown::of(job),
             speech_notes: &job.spoken.said.notes,
+            hearing: Hearing::of(&session.sets),
             warnings: warnings.collect(),
             caution: words::RATE_CAUTION,
             job,
@@ -93,6 +96,7 @@ impl Report for ShowReport<'_> {
         self.cycles(to);
         if self.detail {
             each_swim(self.job, to);
+            hearing::words(&self.hearing, to);
         }
         to.gap();
         to.fill(self.caution);

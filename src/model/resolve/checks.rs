@@ -170,10 +170,21 @@ fn longest_breath_gap_cycles(stroke: &Stroke, breath: Breath) -> Fix {
     }
 }
 
-/// What a coach should know of one set before it is swum.
-pub(super) fn warn(number: usize, set: &Set, swimmer: Option<&Swimmer>) -> Vec<String> {
+/// What a coach should know of one set before it is swum; `has_bed` where the session has one.
+pub(super) fn warn(
+    number: usize,
+    set: &Set,
+    swimmer: Option<&Swimmer>,
+    has_bed: bool,
+) -> Vec<String> {
     let mut warnings = Vec::new();
     let label = set.label(number);
+    if has_bed && set.fade.is_some() {
+        warnings.push(format!(
+            "{label}: a fade with a bed: music has a beat of its own, so the silence no longer shows \
+             whether the stroke holds; leave one of them out"
+        ));
+    }
     if set.cues.has(CueKind::Fill) && !set.kick.has_fills() {
         warnings.push(format!(
             "{label}: cues has \"fill\", but a {} has no beats between",

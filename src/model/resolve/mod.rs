@@ -70,7 +70,12 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Wishes) -> 
         let resolved = (levels.decide(number, set.at.clone()))
             .and_then(|decided| levels.check(number, decided))
             .map_err(|error| error.at_place(set.at.as_ref()))?;
-        warnings.extend(checks::warn(number, &resolved, swimmer));
+        warnings.extend(checks::warn(
+            number,
+            &resolved,
+            swimmer,
+            session.bed.is_some(),
+        ));
         sets.push(resolved);
     }
     let sounds = [&session.sounds]

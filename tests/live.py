@@ -1,6 +1,7 @@
 """Onsets in a recording: the first sample over a threshold after silence, in each ear.
 
-Prints JSON: {"left": [s, ...], "right": [s, ...]}. The recording is read with Python's own wave
+Prints JSON: {"left": [s, ...], "right": [s, ...], "loudest_db": [left, right]}, the last of them the
+loudest 100 ms of each ear, by their mean power. The recording is read with Python's own wave
 module. A voice rises within 5 ms, the same way each time, so that the crossing is constant for
 one and the same sound; voices that begin together count once.
 """
@@ -28,4 +29,12 @@ def onsets(ear):
     return (loud[first] / rate).tolist()
 
 
-print(json.dumps({"left": onsets(samples[:, 0]), "right": onsets(samples[:, 1])}))
+def loudest_db(ear):
+    power = numpy.concatenate(([0], numpy.cumsum(ear**2)))
+    step = rate // 10
+    return 10 * numpy.log10((power[step:] - power[:-step]).max() / step + 1e-12)
+
+
+left, right = samples.T
+print(json.dumps({"left": onsets(left), "right": onsets(right),
+                  "loudest_db": [loudest_db(left), loudest_db(right)]}))

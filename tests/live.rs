@@ -30,10 +30,15 @@ fn sleep(s: f64) {
     std::thread::sleep(Duration::from_secs_f64(s));
 }
 
+/// What numpy makes of a recording.
+fn measured(recording: &std::path::Path) -> Value {
+    let printed = python_script("live.py", &[recording.to_str().expect("a path is text")]);
+    serde_json::from_str(&printed).expect("JSON")
+}
+
 /// Onsets of each ear in s of the recording, by numpy.
 fn onsets(recording: &std::path::Path) -> [Vec<f64>; 2] {
-    let printed = python_script("live.py", &[recording.to_str().expect("a path is text")]);
-    let value: Value = serde_json::from_str(&printed).expect("JSON");
+    let value = measured(recording);
     ["left", "right"].map(|ear| {
         let times = value[ear].as_array().expect("a list").iter();
         times.map(|time| time.as_f64().expect("a number")).collect()

@@ -50,7 +50,19 @@ fn played_as_exported(plays_track: bool) {
         .expect("the program starts");
     let message = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success() && message.is_empty(), "{message}");
-    check_heard(what, &onsets(&recording.stop()), &exported, 1e-3);
+    let recording = recording.stop();
+    check_heard(what, &onsets(&recording), &exported, 1e-3);
+    // One level for all: what comes out of the device is as loud as the track.
+    for ear in 0..2 {
+        let [heard, due] = [&recording, &track].map(|path| {
+            let levels = &measured(path)["loudest_db"];
+            levels[ear].as_f64().expect("a number")
+        });
+        assert!(
+            (heard - due).abs() < 0.1,
+            "ear {ear}: {heard}, in the track {due} dB"
+        );
+    }
 }
 
 /// What was heard has the onsets of a track, each as far from the first one.

@@ -274,9 +274,8 @@ fn a_bed_stays_down_through_a_swim_and_its_fades_and_comes_back_in_a_rest() {
     // A steady tone: what its level does in the track is the program's doing.
     sox(here, "-n -r 44100 -c 2 bed.wav synth 10 sine 300 vol 0.4");
     let plain = ["--speech", "off", "--channels", "stereo"];
-    let output = run(here, &[&EXPORT[..], &plain].concat());
-    let told = String::from_utf8_lossy(&output.stderr).into_owned();
-    assert!(output.status.success(), "{told}");
+    ok(here, &[&EXPORT[..], &plain].concat());
+    let told = ok(here, &["show", "evening.toml", "--json"]);
     assert!(told.contains("a fade with a bed"), "{told}");
     ok(here, &[&CHECK[..], &["--speech", "off"]].concat());
     let sound = samples(&here.join("tracks/01-hold-2x60s.wav"));

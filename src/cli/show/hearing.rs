@@ -68,10 +68,12 @@ impl Hearing {
 }
 
 fn in_words(more_db: i32) -> &'static str {
-    match more_db {
-        ..=EASILY_DB => "easily",
-        ..=MOSTLY_DB => "mostly",
-        _ => "hardly",
+    if more_db <= EASILY_DB {
+        "easily"
+    } else if more_db <= MOSTLY_DB {
+        "mostly"
+    } else {
+        "hardly"
     }
 }
 
@@ -93,6 +95,6 @@ pub fn words(heard: &[Hearing], to: &mut Page) {
         "  ",
         "  ",
         "A loudspeaker on deck does not reach swimmers in a loud pool: use players, and do not turn it \
-         up. Leave out what is hardly heard, or look for a better seal.",
+         up. Where much is hardly heard, look for a better seal.",
     );
 }

@@ -199,13 +199,12 @@ fn a_build_without_mp3_says_how_to_get_it() {
     assert!(message.contains("[player], format"), "{message}");
 }
 
-/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder. It lies
-/// over breaths and signals, which are softer and rise slowly.
+/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder.
 #[cfg(feature = "mp3")]
 fn onsets(samples: &[i32], channel: usize) -> Vec<usize> {
     let (mut found, mut quiet) = (Vec::new(), 2000);
     for (frame, sample) in samples.iter().skip(channel).step_by(2).enumerate() {
-        let loud = sample.abs() > 5000;
+        let loud = sample.abs() > 2500;
         if loud && quiet > 880 {
             found.push(frame);
         }
@@ -230,14 +229,19 @@ fn cues_of_an_mp3_stand_within_1_ms_after_one_constant_delay() {
         }
         let found = samples(&out);
         for channel in 0..2 {
-            let [expected, found] = [&expected, &found].map(|sound| onsets(sound, channel));
-            assert!(
-                expected.len() > 30 && expected.len() == found.len(),
-                "{decoder}"
-            );
-            let delays: Vec<i64> = (found.iter().zip(&expected))
-                .map(|(found, expected)| *found as i64 - *expected as i64)
+            // A breath or a signal is softer and rises slowly: where it passes the threshold, a hair of
+            // noise moves by whole swings. Hands and feet pass it at once.
+            let is_sharp = |at: usize| {
+                let mut rise = expected.iter().skip(2 * at + channel).step_by(2).take(220);
+                rise.any(|sample| sample.abs() > 8000)
+            };
+            let [due, found] = [&expected, &found].map(|sound| onsets(sound, channel));
+            assert!(due.len() > 30 && due.len() == found.len(), "{decoder}");
+            let delays: Vec<i64> = (found.iter().zip(&due))
+                .filter(|(_, due)| is_sharp(**due))
+                .map(|(found, due)| *found as i64 - *due as i64)
                 .collect();
+            assert!(delays.len() > 15, "{} sharp onsets", delays.len());
             let (least, most) = (delays.iter().min().unwrap(), delays.iter().max().unwrap());
             assert!(most - least <= 44, "{decoder}: {least} to {most} frames");
         }

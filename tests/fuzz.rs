@@ -14,7 +14,7 @@ use std::time::{Duration, Instant};
 use crate::support::edits::{Edit, SESSION, SWIMMER, apply};
 use crate::support::wavs;
 use cuelane::analysis::timing::Timing;
-use cuelane::analysis::weeks::{DpsLine, follow};
+use cuelane::analysis::weeks::follow;
 use cuelane::error::Error;
 use cuelane::export::TrackReader;
 use cuelane::files::{
@@ -290,7 +290,7 @@ fn plans() {
         if !deep {
             return true;
         }
-        let standing = follow(&plan, &swims, DpsLine::LastHeld, &[], plan.last_day(), None);
+        let standing = follow(&plan, &swims, None, &[], plan.last_day(), None);
         let placed: Vec<_> = standing.weeks.iter().map(|week| week.placed).collect();
         let path = plan.path();
         for day in days_of(&plan, &placed).iter().take(9) {

@@ -17,10 +17,16 @@ pub fn factor_95(df: f64) -> f64 {
         // The first term of the expansion in 1/df; the next is below 1e-6 here.
         return Z + (Z * Z * Z + Z) / (4.0 * df);
     }
+    quantile(0.975, df)
+}
+
+/// The t below which Student's distribution with `df` degrees of freedom has a share of a half or
+/// more; by halving.
+pub fn quantile(share: f64, df: f64) -> f64 {
     let (mut low, mut high) = (0.0, 1e4);
     for _ in 0..100 {
         let middle = 0.5 * (low + high);
-        if cdf(middle, df) < 0.975 {
+        if cdf(middle, df) < share {
             low = middle
         } else {
             high = middle

@@ -36,7 +36,7 @@ pub use marks::{parse_marks, read_film_time, read_marks};
 pub use measured::{read_swimmer_text, with_measured};
 pub use plan::{
     DATE_ACCEPTED, DAYS_ACCEPTED, check_end, iso_date, parse_plan, read_plan, time_of_day,
-    training_days, zone_name,
+    training_days, with_decision, zone_name,
 };
 pub use plan_text::{NewPlan, new_plan};
 pub use presets::{PRESETS, Preset, SWIMMERS, preset, preset_swimmer};

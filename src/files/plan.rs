@@ -1,23 +1,26 @@
 //! Plan files: read, and written once by `plan new`.
 
+mod decisions;
 mod when;
 
 use super::document::{Section, SourceText};
 use super::key_value::{KeyValue, quoted};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
-use crate::model::plan::{MOST_WEEKS, Path, Rules, TrainingPlan, Work, far};
+use crate::model::plan::{MOST_WEEKS, Path, Rules, TrainingPlan, Work, far, shown};
 use crate::model::session::RepeatSwim;
 use crate::model::wishes::Said;
-use crate::units::{Fix, Rate, Time, decimal, exact, print_decimal};
+use crate::units::{Fix, Rate, Time, decimal, exact, fraction, print_decimal};
 
+use decisions::decisions;
+pub use decisions::with_decision;
 pub use when::{
     DATE_ACCEPTED, DAYS_ACCEPTED, check_end, iso_date, time_of_day, training_days, zone_name,
 };
 use when::{clock, days, written_date, zone};
 
 /// The keys of a plan.
-const KEYS: [&str; 16] = [
+const KEYS: [&str; 18] = [
     "format",
     "swimmer",
     "from",
@@ -32,11 +35,13 @@ const KEYS: [&str; 16] = [
     "log",
     "steps",
     "confirmed",
+    "compare",
     "written",
     "session",
+    "decision",
 ];
-const WITH_RULES: [&str; 17] = {
-    let mut keys = ["rules"; 17];
+const WITH_RULES: [&str; 19] = {
+    let mut keys = ["rules"; 19];
     let mut at = 0;
     while at < KEYS.len() {
         keys[at] = KEYS[at];
@@ -45,6 +50,8 @@ const WITH_RULES: [&str; 17] = {
     keys
 };
 const SESSION_KEYS: [&str; 3] = ["repeats", "swim", "rest"];
+/// A rule of the earlier verdict. By it a file of that time is known.
+const EARLIER_RULE: &str = "effort_weeks";
 const RULE_KEYS: [&str; 13] = [
     "step_least",
     "step_share",
@@ -55,7 +62,7 @@ const RULE_KEYS: [&str; 13] = [
     "rate_within",
     "speed_loss",
     "length_loss",
-    "effort_weeks",
+    EARLIER_RULE,
     "away_weeks",
     "fewest_swims",
     "fewest_days",
@@ -103,6 +110,10 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
     check_end(start.value, weeks.value).map_err(|error| {
         (error.within("start").at_place(start.at.as_ref())).example("start = \"2027-03-01\"")
     })?;
+    let (rules, earlier_rules) = match top.section("rules", "[rules]")? {
+        Some(section) => (rules(&section)?, section.entry(EARLIER_RULE).is_some()),
+        None => (Rules::default(), false),
+    };
     let plan = TrainingPlan {
         source: file.to_string(),
         swimmer: needed(
@@ -128,13 +139,14 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
         log: value(top.text("log")?),
         steps: value(top.text("steps")?),
         confirmed: value(top.switch("confirmed")?).unwrap_or(false),
+        compare: value(top.switch("compare")?).unwrap_or(true),
         written: value(top.read("written", |entry| written(&top, entry))?).unwrap_or_default(),
-        rules: match top.section("rules", "[rules]")? {
-            Some(section) => rules(&section)?,
-            None => Rules::default(),
-        },
+        decisions: Vec::new(),
+        rules,
+        earlier_rules,
     };
-    Ok((plan, to.at))
+    let decisions = decisions(&top, &plan)?;
+    Ok((TrainingPlan { decisions, ..plan }, to.at))
 }
 
 /// What must hold between from, to and weeks. `flags`: the examples are flags, not lines of a file.
@@ -162,7 +174,7 @@ pub fn check(plan: &TrainingPlan, flags: bool) -> Result<()> {
         .example(example("to", quoted(&from.to_string()))));
     }
     if far < *to.spm() && !plan.confirmed {
-        let most = print_decimal(&crate::model::plan::shown(&far)).unwrap_or_default();
+        let most = print_decimal(&shown(&far)).unwrap_or_default();
         return Err(Error::input(format!(
             "to: from {both} is more than 20 % of the first rate: so far, the stroke has to be \
              learnt anew, and a shoulder carries a fifth more strokes a minute (common practice, \
@@ -174,7 +186,7 @@ pub fn check(plan: &TrainingPlan, flags: bool) -> Result<()> {
         ))
         .example(example("to", format!("\"{most} spm\""))));
     }
-    let needed = Path::weeks_needed(from, to, &plan.rules);
+    let needed = Path::weeks_needed(from, to, &plan.rules, plan.grid());
     match needed {
         Some(needed) if needed <= plan.weeks => Ok(()),
         Some(needed) => Err(Error::input(format!(
@@ -271,6 +283,7 @@ fn rules(section: &Section) -> Result<Rules> {
     let count = |key: &str, least: u64, most: u64, usual: u64| {
         Ok::<_, Error>(value(section.count(key, least, most)?).unwrap_or(usual))
     };
+    count(EARLIER_RULE, 1, 12, 1)?;
     let rules = Rules {
         step_least: spm("step_least", usual.step_least, "1 spm")?,
         step_share: percent("step_share", usual.step_share, 5, "2 %")?,
@@ -282,9 +295,14 @@ fn rules(section: &Section) -> Result<Rules> {
         )
         .unwrap_or(usual.uncued_after_days),
         rate_within: spm("rate_within", usual.rate_within, "1 spm")?,
-        speed_loss: percent("speed_loss", usual.speed_loss, 10, "1 %")?,
+        speed_loss: match percent("speed_loss", usual.speed_loss, 10, "0.7 %")? {
+            // What was built in then, written down by the program.
+            loss if section.entry(EARLIER_RULE).is_some() && loss == fraction(1, 100) => {
+                usual.speed_loss
+            }
+            loss => loss,
+        },
         length_loss: percent("length_loss", usual.length_loss, 10, "2 %")?,
-        effort_weeks: count("effort_weeks", 1, 12, usual.effort_weeks)?,
         away_weeks: count("away_weeks", 1, 12, usual.away_weeks)?,
         fewest_swims: count("fewest_swims", 3, 1000, usual.fewest_swims)?,
         fewest_days: count("fewest_days", 1, 7, usual.fewest_days)?,

@@ -39,6 +39,8 @@ pub struct NewPlan {
     pub steps: Option<String>,
     /// Whether a far goal was confirmed.
     pub confirmed: bool,
+    /// Whether comparison swims are left out.
+    pub no_compare: bool,
 }
 
 /// The text of a new plan, and the plan that it is.
@@ -155,12 +157,15 @@ fn what_is_planned(new: &NewPlan) -> String {
         let why = "one for each training day, in turn";
         line("sessions", list(&new.sessions), why);
     }
-    if new.confirmed {
-        line(
-            "confirmed",
-            "true".into(),
-            "a goal more than 20 % away, agreed on",
-        );
+    let far = "a goal more than 20 % away, agreed on";
+    let blind = "no swims at the first rate: a loss is seen later";
+    for (key, value, is_said, why) in [
+        ("confirmed", "true", new.confirmed, far),
+        ("compare", "false", new.no_compare, blind),
+    ] {
+        if is_said {
+            line(key, value.into(), why);
+        }
     }
     text
 }
@@ -183,13 +188,12 @@ cued_last  = "25 %"             # in the last week
 # for ten (Front Sports Act Living 2025, 7:1588758). The days: common practice.
 uncued_after_days = [1, 3, 10]
 
-# Going on: common practice, no source. Intervals decide, not single swims.
+# Going on, unless a loss is more likely than not: from judgement and simulation, no source.
 rate_within  = "1 spm"          # the rate swum, from the rate cued
-speed_loss   = "1 %"            # at equal effort
-length_loss  = "2 %"            # of distance per stroke, beyond the swimmer's own line
-effort_weeks = 3                # effort that has risen so many weeks running holds the rate
+speed_loss   = "0.7 %"          # of speed by the clock, against the fastest rate so far
+length_loss  = "2 %"            # of distance per stroke, beyond a step test's line
 away_weeks   = 2                # after so many weeks away, one step down first
-fewest_swims = 6                # with cues, time and strokes, in a week
+fewest_swims = 6                # at the week's rate, with a time, in a week
 fewest_days  = 2
 "#;
 

@@ -2,10 +2,10 @@
 
 use jiff::civil::Date;
 
-use super::judge::{Timed, WeekVerdict};
+use super::LoggedSwim;
 use super::path_walk::Walk;
+use super::verdict::{Timed, WeekVerdict};
 use super::week::{Week, WeekTense};
-use super::{DpsLine, LoggedSwim};
 use crate::model::plan::{TrainingPlan, WEEKS_BEYOND};
 
 /// What could happen in the coming weeks.
@@ -30,11 +30,13 @@ pub struct Standing {
     pub goal_week: Option<usize>,
 }
 
-/// Follows a plan through a log up to today. `filmed` has the weeks of which films were read.
+/// Follows a plan through a log up to today; later rows are not looked at. `line` is how distance
+/// per stroke falls with rate by the swimmer's step test, m a stroke/min, where there is one;
+/// `filmed` has the weeks of which films were read.
 pub fn follow(
     plan: &TrainingPlan,
     swims: &[LoggedSwim],
-    line: DpsLine,
+    line: Option<f64>,
     filmed: &[(usize, Timed)],
     today: Date,
     what_if: Option<WhatIf>,
@@ -47,7 +49,7 @@ pub fn follow(
     for number in 1..=plan.weeks + WEEKS_BEYOND {
         let first = plan.first_day(number);
         let next = plan.first_day(number + 1);
-        let in_week = |swim: &&LoggedSwim| (first..next).contains(&swim.date);
+        let in_week = |swim: &&LoggedSwim| (first..next).contains(&swim.date) && swim.date <= today;
         let swam: Vec<&LoggedSwim> = swims.iter().filter(in_week).collect();
         let film = filmed.iter().find(|(week, _)| *week == number);
         let mut week = walk.week(number, first, &swam, film.map(|(_, timed)| *timed));
@@ -58,17 +60,16 @@ pub fn follow(
                 let (verdict, findings) = walk.judge(&mut week, &swam);
                 week.verdict = Some(verdict);
                 week.findings = findings;
-                walk.remember(&week, &swam);
                 walk.move_on(&week, verdict);
             }
             WeekTense::Now if !swam.is_empty() => {
                 walk.measure(&mut week, &swam);
-                walk.place_as_if(WeekVerdict::GoOn, false, true);
+                walk.place_as_if(number, WeekVerdict::GoOn, false, true);
             }
             WeekTense::Now | WeekTense::Ahead => {
                 let (verdict, missed, is_supposed) = suppose(&mut supposed);
                 week.supposed = is_supposed;
-                walk.place_as_if(verdict, missed, true);
+                walk.place_as_if(number, verdict, missed, true);
             }
         }
         let ended = number >= plan.weeks && walk.done();
@@ -77,7 +78,7 @@ pub fn follow(
             break;
         }
     }
-    let goal = path.rate(plan.weeks);
+    let goal = path.rate(walk.last());
     let goal_week = weeks
         .iter()
         .find(|week| path.rate(week.placed.rate) == goal)

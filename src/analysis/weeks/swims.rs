@@ -16,6 +16,8 @@ pub struct LoggedSwim {
     pub distance_m: f64,
     /// The rate cued, strokes/min; none without cues.
     pub cued_spm: Option<f64>,
+    /// Strokes, both arms.
+    pub strokes: Option<f64>,
     /// The rate swum, push-offs out.
     pub rate_spm: Option<f64>,
     /// Speed by the clock, m/s.
@@ -44,6 +46,8 @@ impl LoggedSwim {
             date,
             distance_m: row.distance.as_ref().map_or(0.0, |d| to_f64(d.metres())),
             cued_spm: row.rate_cued.as_ref().map(|rate| to_f64(rate.spm())),
+            strokes: (row.strokes.as_ref().zip(row.distance.as_ref()))
+                .map(|(strokes, distance)| to_f64(&strokes.total(water.lengths(distance)))),
             rate_spm: swum.rate_spm,
             speed_m_s: swum.speed_m_s,
             length_m: swum.stroke_length_m,

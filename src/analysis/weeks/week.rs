@@ -2,8 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::compare::Figures;
-use super::judge::{Finding, Timed, WeekVerdict};
+use super::verdict::{Figures, Finding, Timed, WeekVerdict};
 use crate::model::plan::WeekPlaces;
 
 /// Where a week lies, seen from today.
@@ -46,4 +45,12 @@ pub struct Week {
     pub timed: Timed,
     /// Whether it is only supposed (`--what-if`).
     pub supposed: bool,
+}
+
+impl Week {
+    /// What decided: the first finding that says what the verdict says.
+    pub fn decided_by(&self) -> Option<Finding> {
+        let verdict = self.verdict?;
+        (self.findings.iter().copied()).find(|finding| finding.verdict() == verdict)
+    }
 }

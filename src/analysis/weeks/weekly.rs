@@ -4,8 +4,9 @@ use jiff::Span;
 use jiff::civil::Date;
 
 use super::LoggedSwim;
-use super::compare::{Days, Figures, Scatter};
-use super::path_walk::commonest;
+use super::days::{Days, Scatter};
+use super::observed::commonest;
+use super::verdict::Figures;
 
 /// A calendar week, Monday to Sunday.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,6 +90,7 @@ mod tests {
             date: date.parse().expect("a date"),
             distance_m: 50.0,
             cued_spm: cued,
+            strokes: None,
             rate_spm: Some(rate),
             speed_m_s: Some(1.0),
             length_m: Some(0.9),

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::film::WeekFilm;
 use super::flags::today_of;
 use crate::analysis::steps::{Step, step_test};
-use crate::analysis::weeks::{DpsLine, LoggedSwim, OfLog, Standing, Timed, WhatIf, follow};
+use crate::analysis::weeks::{LoggedSwim, OfLog, Standing, Timed, WhatIf, follow};
 use crate::cli::shared::out;
 use crate::cli::shared::save::save;
 use crate::cli::shared::swum::say_broken;
@@ -50,13 +50,21 @@ pub struct Given {
     /// The log's name, where there is one.
     pub log: Option<String>,
     pub swims: Vec<LoggedSwim>,
-    pub line: DpsLine,
+    /// How distance per stroke falls with rate, m a stroke/min, by a step test.
+    pub line: Option<f64>,
     /// Films, a week each.
     pub films: Vec<WeekFilm>,
     pub today: Date,
     /// What is worth saying once.
     pub notes: Vec<String>,
 }
+
+/// What is said of a plan whose rules are of the time before.
+const EARLIER_RULES: &str = "The plan was written when a week went on only once a loss of speed was \
+    ruled out. Now all weeks are weighed together, and it goes on unless a loss is more likely than \
+    not: speed_loss = \"1 %\" counts as 0.7 %, effort_weeks is not used any more, and two swims of a \
+    day are swum at the first rate, for comparison. Take the line effort_weeks out of the file and \
+    this is no longer said.";
 
 impl Given {
     /// Reads everything.
@@ -69,7 +77,7 @@ impl Given {
         let swimmer = swimmer_of(&plan, None)?;
         let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;
         if let Some(file) = args.steps.clone().or(given.steps_of_plan()) {
-            given.line = line_of(&file, &Water::of(&given.swimmer.wishes))?;
+            given.line = Some(line_of(&file, &Water::of(&given.swimmer.wishes))?);
         }
         let fps = args.fps.as_deref();
         given.films = (args.marks.iter())
@@ -119,12 +127,15 @@ impl Given {
                  one that the file was made with. Everything here is computed anew."
             ));
         }
+        if plan.earlier_rules {
+            notes.push(EARLIER_RULES.into());
+        }
         Self {
             plan,
             swimmer,
             log: None,
             swims: Vec::new(),
-            line: DpsLine::LastHeld,
+            line: None,
             films: Vec::new(),
             today,
             notes,
@@ -227,7 +238,7 @@ pub fn beside(plan: &str, name: &str) -> String {
 }
 
 /// The slope of a step test, m a stroke/min.
-fn line_of(file: &str, water: &Water) -> Result<DpsLine> {
+fn line_of(file: &str, water: &Water) -> Result<f64> {
     let steps: Vec<Step> = match read_steps(file)? {
         StepFile::Numbers(rows, broken, _) => {
             say_broken(file, &broken);
@@ -244,7 +255,7 @@ fn line_of(file: &str, water: &Water) -> Result<DpsLine> {
         }
     };
     match step_test(&steps).robust_length_slope {
-        Some(slope) => Ok(DpsLine::Steps(slope)),
+        Some(slope) => Ok(slope),
         None => Err(Error::input("found no two different rates")
             .at(file)
             .accepted("a step test of three rates or more")

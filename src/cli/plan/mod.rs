@@ -2,6 +2,7 @@
 
 mod calendar;
 mod chart;
+mod decide;
 mod export;
 mod export_view;
 mod film;
@@ -10,6 +11,7 @@ mod inputs;
 mod new;
 mod old_weeks;
 mod prepare;
+mod reasons;
 mod report;
 mod show;
 mod show_view;
@@ -31,6 +33,8 @@ pub enum PlanCommand {
     New(new::NewArgs),
     /// Show the weeks, and where the swimmer stands by the log
     Show(show::PlanShowArgs),
+    /// Write down what is decided once nothing is gained: keep the rate, go back, or go on
+    Decide(decide::DecideArgs),
     /// Write the tracks of a week, only what changed
     Export(export::PlanExportArgs),
     /// Write the training days as a calendar (.ics)
@@ -46,6 +50,7 @@ pub fn run(args: &PlanArgs) -> Result<u8> {
     match &args.command {
         PlanCommand::New(args) => new::run(args).map(|()| 0),
         PlanCommand::Show(args) => show::run(args).map(|()| 0),
+        PlanCommand::Decide(args) => decide::run(args).map(|()| 0),
         PlanCommand::Export(args) => export::run(args),
         PlanCommand::Calendar(args) => calendar::run(args).map(|()| 0),
         PlanCommand::Chart(args) => chart::run(args).map(|()| 0),

@@ -72,6 +72,9 @@ pub struct NewArgs {
     /// A goal more than 20 % above the first rate is meant, and a coach agrees
     #[arg(long)]
     pub confirm: bool,
+    /// Leave out the swims at the first rate, for comparison: a loss, or a gain, is seen later
+    #[arg(long)]
+    pub no_compare: bool,
     /// Replace a file that is there
     #[arg(long)]
     pub force: bool,
@@ -107,6 +110,7 @@ pub fn run(args: &NewArgs) -> Result<()> {
         log: args.log.as_ref().map(here),
         steps: args.steps.as_ref().map(here),
         confirmed: args.confirm,
+        no_compare: args.no_compare,
     };
     let (text, plan) = new_plan(&file, &new)?;
     refuse_overlap(args, &plan, &swimmer)?;

@@ -6,7 +6,8 @@ use super::calendar::set_list;
 use super::chart::{IN_WORDS, picture};
 use super::inputs::{Given, PlanFileArgs, days, write_and_tell};
 use super::prepare::{decided, written_sessions};
-use super::verdict::{last_judged, reasons, to_swim, today, verdict};
+use super::reasons::reasons_and_next;
+use super::verdict::{last_judged, to_swim, today, verdict};
 use crate::analysis::weeks::Standing;
 use crate::chart::report::{AthletePage, page};
 use crate::error::Result;
@@ -52,7 +53,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         verdict: judged.map_or(String::new(), |week| {
             format!("Week {}: {}", week.week, verdict(week))
         }),
-        reasons: judged.map_or(Vec::new(), |week| reasons(&given, week)),
+        reasons: judged.map_or(Vec::new(), |week| reasons_and_next(&given, &standing, week)),
         notes: given.notes.clone(),
         chart: picture(&given, &standing)?,
         chart_in_words: IN_WORDS.into(),

@@ -3,7 +3,8 @@
 use serde::Serialize;
 
 use super::inputs::Given;
-use super::verdict::{last_judged, moved, reasons, to_swim, today, verdict};
+use super::reasons::{reasons, reasons_and_next};
+use super::verdict::{last_judged, moved, to_swim, today, verdict};
 use super::week_view::{WeekShown, cued_percent, rate_spm};
 use crate::analysis::weeks::{Standing, Week, WeekTense, WeekVerdict};
 use crate::cli::shared::report::{Micro, Report};
@@ -72,7 +73,7 @@ impl TodayShown {
             week: standing.now,
             verdict: judged.and_then(|week| week.verdict).map(WeekVerdict::words),
             judged_week: judged.map(|week| week.week),
-            reasons: judged.map(|week| reasons(given, week)),
+            reasons: judged.map(|week| reasons_and_next(given, standing, week)),
             next: to_swim(standing).map(|week| NextWeek {
                 next_week: week.week,
                 rate_spm: rate_spm(&path, week.week),
@@ -143,7 +144,13 @@ impl Report for PlanReport<'_> {
         };
         for week in judged.skip(passed_over) {
             to.fill(format!("Week {}, {}:", week.week, verdict(week)));
-            for reason in reasons(given, week) {
+            let is_last = last_judged(self.standing).is_some_and(|last| last.week == week.week);
+            let reasons = if is_last {
+                reasons_and_next(given, self.standing, week)
+            } else {
+                reasons(given, week)
+            };
+            for reason in reasons {
                 to.hang("  - ", "    ", reason);
             }
         }

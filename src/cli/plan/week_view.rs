@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::film::WeekFilm;
 use super::inputs::Given;
-use super::verdict::{moved, reasons};
+use super::verdict::moved;
 use crate::analysis::Estimate;
-use crate::analysis::weeks::{Week, WeekTense, WeekVerdict};
+use crate::analysis::weeks::{Difference, Week, WeekTense, WeekVerdict, Weighed};
 use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::cli::shared::table::{
     self,
@@ -47,14 +47,36 @@ struct WeekSwum {
     figures: Known<Estimated>,
     #[serde(skip_serializing_if = "Option::is_none")]
     distance_m: Option<f64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    compared_with_week: Option<usize>,
+    #[serde(flatten)]
+    weighed: Option<WeighedShown>,
     days: usize,
     kept: KeptSwims,
     timing: &'static str,
     #[serde(flatten)]
     film: Option<FilmShown>,
-    reasons: Vec<String>,
+}
+
+/// What the speed was weighed by: how likely a loss is, here and at the next rate.
+#[derive(Serialize)]
+struct WeighedShown {
+    fastest_rate_spm: Micro,
+    loss_likely_percent: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    next_loss_likely_percent: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gain_over_spm: Option<Micro>,
+}
+
+impl From<&Weighed> for WeighedShown {
+    fn from(weighed: &Weighed) -> Self {
+        let tenths = |share: f64| (share * 1000.0).round() / 10.0;
+        Self {
+            fastest_rate_spm: weighed.fastest_spm.into(),
+            loss_likely_percent: tenths(weighed.loss_here),
+            next_loss_likely_percent: weighed.loss_next.map(tenths),
+            gain_over_spm: weighed.gain.map(|(spm, _)| spm.into()),
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -162,8 +184,14 @@ impl<'a> WeekShown<'a> {
 impl WeekSwum {
     fn new(given: &Given, week: &Week) -> Self {
         let figures = &week.figures;
-        let percent =
-            |change: Option<Estimate>| change.map(|change| change.map(|share| share * 100.0));
+        let swims = figures.speed_m_s.map_or(0, |speed| speed.n);
+        let percent = |change: Option<Difference>| {
+            let estimate = change.map(|change| change.estimate(swims));
+            estimate.map(|estimate| estimate.map(|log| log.exp_m1() * 100.0))
+        };
+        let weighed = figures.weighed.as_ref();
+        let below = weighed.and_then(|weighed| weighed.below_fastest);
+        let gain = weighed.and_then(|weighed| weighed.gain);
         let known = [
             ("rate_swum_spm", figures.rate_spm),
             ("rate_error_spm", figures.rate_error_spm),
@@ -171,7 +199,16 @@ impl WeekSwum {
             ("speed_m_s", figures.speed_m_s),
             ("distance_per_stroke_m", figures.length_m),
             ("effort", figures.effort),
-            ("speed_change_percent", percent(figures.speed_change)),
+            (
+                "effort_change",
+                figures.effort_change.map(|change| change.estimate(swims)),
+            ),
+            (
+                "speed_change_percent",
+                percent(below.map(Difference::turned)),
+            ),
+            ("same_day_change_percent", percent(figures.same_day)),
+            ("gain_percent", percent(gain.map(|(_, gain)| gain))),
             (
                 "distance_per_stroke_change_percent",
                 percent(figures.length_change),
@@ -182,12 +219,11 @@ impl WeekSwum {
         Self {
             figures: Known::of(known.map(|(key, found)| (key, found.map(Estimated)))),
             distance_m: figures.distance_m,
-            compared_with_week: figures.compared_with,
+            weighed: weighed.map(WeighedShown::from),
             days: week.days,
             kept: KeptSwims { yes, part, no },
             timing: week.timed.words(),
             film: film.map(FilmShown::from),
-            reasons: reasons(given, week),
         }
     }
 }

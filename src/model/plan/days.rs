@@ -73,6 +73,19 @@ pub enum Uncued {
     },
 }
 
+/// Which swims of a day are swum at the plan's first rate, counted from 1: two of six or more, one
+/// of four or five, none of fewer. They lie evenly about the middle, so that tiring cancels.
+pub fn comparison_places(swims: usize) -> Vec<usize> {
+    match swims {
+        0..=3 => Vec::new(),
+        4 | 5 => vec![swims.div_ceil(2)],
+        _ => {
+            let first = (2 * (swims + 1) + 3) / 6;
+            vec![first, swims + 1 - first]
+        }
+    }
+}
+
 /// Every training day of a plan whose weeks swim `placed`. For every hold week, swims without cues
 /// fall on the first training days on or after so many days from its Monday (the first Monday of
 /// the week's seven days), none past the last week; two that fall on one day are one swim.
@@ -135,6 +148,24 @@ pub fn week_of(plan: &TrainingPlan, date: Date) -> Option<usize> {
 mod tests {
     use super::super::tests_of::plan;
     use super::*;
+
+    #[test]
+    fn comparison_swims_lie_evenly_about_the_middle_of_a_day() {
+        let places: Vec<Vec<usize>> = (3..=12).map(comparison_places).collect();
+        let wanted: [&[usize]; 10] = [
+            &[],
+            &[2],
+            &[3],
+            &[2, 5],
+            &[3, 5],
+            &[3, 6],
+            &[3, 7],
+            &[4, 7],
+            &[4, 8],
+            &[4, 9],
+        ];
+        assert_eq!(places, wanted);
+    }
 
     #[test]
     fn a_hold_weeks_swims_without_cues_fall_on_the_days_of_the_rule() {

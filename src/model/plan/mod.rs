@@ -9,8 +9,10 @@ mod path;
 mod rules;
 mod sessions;
 
-pub use days::{Day, Uncued, WEEKDAYS, WeekPlaces, days_of, placed, week_of, weekday_word};
-pub use path::{MOST_WEEKS, Path, shown};
+pub use days::{
+    Day, Uncued, WEEKDAYS, WeekPlaces, comparison_places, days_of, placed, week_of, weekday_word,
+};
+pub use path::{Grid, MOST_WEEKS, Path, is_half, shown};
 pub use rules::Rules;
 pub use sessions::{fade_for, session_of};
 
@@ -53,10 +55,35 @@ pub struct TrainingPlan {
     pub steps: Option<String>,
     /// Whether a goal more than 20 % from the first rate was confirmed.
     pub confirmed: bool,
+    /// Whether two swims of a day are swum at the first rate, for comparison.
+    pub compare: bool,
+    /// What the swimmer decided on the way, in the order of the weeks.
+    pub decisions: Vec<Decision>,
+    /// Whether the file's rules are those of the earlier verdict, which asked each week for proof
+    /// that nothing was lost.
+    pub earlier_rules: bool,
     /// The rates of the path when the file was written, to 0.1 spm; empty where it does not say.
     pub written: Vec<Fix>,
     /// The rules.
     pub rules: Rules,
+}
+
+/// What a swimmer decides once the weeks have said that nothing is gained, or at any time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Decision {
+    /// After which week, from 1.
+    pub week: usize,
+    /// What.
+    pub choice: Choice,
+}
+
+/// See [`Decision`].
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Choice {
+    /// The rate rises no farther than this one of the path; the cues are thinned out on it.
+    Keep(Rate),
+    /// The rate rises although nothing is gained; a loss still holds it or takes it back.
+    GoOn,
 }
 
 /// A goal farther from the first rate than this share of it needs a confirmation (common
@@ -98,7 +125,38 @@ pub const LATEST_END: Date = jiff::civil::date(9998, 12, 31);
 impl TrainingPlan {
     /// The rate and the share of cues, week by week.
     pub fn path(&self) -> Path {
-        Path::new(&self.from, &self.to, self.weeks, &self.rules)
+        Path::new(&self.from, &self.to, self.weeks, &self.rules, self.grid())
+    }
+
+    /// The rates that the path may take. One that was written in tenths stays in tenths.
+    pub fn grid(&self) -> Grid {
+        let is_end = |rate: &&Fix| *rate == self.from.spm() || *rate == self.to.spm();
+        let inside = self.written.iter().filter(|rate| !is_end(rate));
+        if inside.copied().all(is_half) {
+            Grid::Halves
+        } else {
+            Grid::Any
+        }
+    }
+
+    /// The last of what was decided up to a week.
+    fn decided(&self, week: usize) -> Option<&Choice> {
+        let so_far = |decision: &&Decision| decision.week <= week;
+        let last = self.decisions.iter().rev().find(so_far);
+        last.map(|decision| &decision.choice)
+    }
+
+    /// The rate that is kept after a week, by what was decided so far.
+    pub fn kept_rate(&self, week: usize) -> Option<&Rate> {
+        match self.decided(week)? {
+            Choice::Keep(rate) => Some(rate),
+            Choice::GoOn => None,
+        }
+    }
+
+    /// Whether the swimmer goes on after a week knowing that nothing is gained.
+    pub fn goes_on_knowing(&self, week: usize) -> bool {
+        self.decided(week) == Some(&Choice::GoOn)
     }
 
     /// The first day of a week, numbered from 1.
@@ -160,6 +218,9 @@ pub(crate) mod tests_of {
             log: None,
             steps: None,
             confirmed: false,
+            compare: true,
+            decisions: Vec::new(),
+            earlier_rules: false,
             written: Vec::new(),
             rules: Rules::default(),
         }

@@ -23,12 +23,12 @@ pub struct Rules {
     pub uncued_after_days: Vec<u64>,
     /// How far the rate swum may be from the cue, strokes/min: 1.
     pub rate_within: Fix,
-    /// The loss of speed at equal effort that is still none, as a share: 1 %.
+    /// The loss of speed that is still none, as a share: 0.7 %, of speed by the clock. A step that
+    /// costs 1 % of swimming speed costs 0.8 % of it, since the push-offs cost nothing.
     pub speed_loss: Fix,
-    /// The loss of distance per stroke beyond the swimmer's own line that is still none: 2 %.
+    /// The loss of distance per stroke beyond the line of the swimmer's step test that is still
+    /// none: 2 %.
     pub length_loss: Fix,
-    /// Effort that has risen for so many weeks running holds the rate: 3.
-    pub effort_weeks: u64,
     /// After so many weeks away the path takes one step down: 2.
     pub away_weeks: u64,
     /// The fewest swims with cues that a week is judged by: 6.
@@ -47,9 +47,8 @@ impl Default for Rules {
             cued_last: fraction(25, 100),
             uncued_after_days: vec![1, 3, 10],
             rate_within: exact(1),
-            speed_loss: fraction(1, 100),
+            speed_loss: fraction(7, 1000),
             length_loss: fraction(2, 100),
-            effort_weeks: 3,
             away_weeks: 2,
             fewest_swims: 6,
             fewest_days: 2,

@@ -259,7 +259,7 @@ mod tests {
         let set = |at: usize| &session.sets[at].value;
         let rate = |at: usize| set(at).rate.as_ref().map(|said| said.value.to_string());
         assert_eq!(rate(0), Some("53 spm".into()), "held in week 2");
-        assert_eq!(rate(2), Some("52.1 spm".into()), "two below week 3's 54.1");
+        assert_eq!(rate(2), Some("52 spm".into()), "two below week 3's 54");
         assert_eq!(set(2).repeats.as_ref().map(|said| said.value), Some(5));
         assert_eq!(set(2).fade.as_ref().map(|said| said.value), Some(None));
         assert!(matches!(

@@ -13,10 +13,10 @@ use crate::analysis::Estimate;
 use crate::analysis::stats::{median, t_quantile};
 
 /// Standard deviation of a normal sample from its median absolute deviation.
-const FROM_MAD: f64 = 1.4826;
+pub const FROM_MAD: f64 = 1.4826;
 /// Standard error of the middle over that of a mean in normal samples: √(π/3) = 1.023 in large
 /// ones, 0.99 to 1.045 for two to eight values (numpy, 20 000 samples each). The most is taken.
-const OF_MIDDLE: f64 = 1.045;
+pub const OF_MIDDLE: f64 = 1.045;
 
 /// The median of the means of all pairs; none of nothing.
 pub fn middle(values: &[f64]) -> Option<f64> {
@@ -75,22 +75,13 @@ impl Days {
         }
     }
 
-    /// These days and others.
-    pub fn with(&self, others: &Self) -> Self {
-        Self {
-            middles: [&self.middles[..], &others.middles].concat(),
-            inner: f64::midpoint(self.inner, others.inner),
-            swims: self.swims + others.swims,
-        }
-    }
-
     /// The week's value: the middle of its days.
     pub fn value(&self) -> Option<f64> {
         middle(&self.middles)
     }
 
     /// Squared standard error of the value for a day-to-day variance.
-    fn error2(&self, variance: f64) -> f64 {
+    pub fn error2(&self, variance: f64) -> f64 {
         let days = self.middles.len() as f64;
         OF_MIDDLE * OF_MIDDLE * variance.max(self.inner) / days
     }
@@ -99,8 +90,10 @@ impl Days {
 /// The variance from day to day within weeks, pooled over weeks, with its degrees of freedom.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Scatter {
-    squares: f64,
-    df: usize,
+    /// Squares about each week's mean.
+    pub squares: f64,
+    /// Degrees of freedom.
+    pub df: usize,
 }
 
 impl Scatter {
@@ -118,26 +111,30 @@ impl Scatter {
         self.squares / self.df.max(1) as f64
     }
 
+    /// The variance where a default counts as much as so many values.
+    pub fn variance_with(&self, weight: usize, sd: f64) -> f64 {
+        (weight as f64 * sd * sd + self.squares) / (weight + self.df) as f64
+    }
+
+    /// These squares and others.
+    #[must_use]
+    pub fn with(self, other: Self) -> Self {
+        Self {
+            squares: self.squares + other.squares,
+            df: self.df + other.df,
+        }
+    }
+
     /// A week's value with its interval.
     pub fn estimate(&self, week: &Days) -> Option<Estimate> {
         let value = week.value()?;
-        Some(self.around(value, week.error2(self.variance()), week.swims))
-    }
-
-    /// A week's value less another's, with its interval.
-    pub fn difference(&self, week: &Days, before: &Days) -> Option<Estimate> {
-        let value = week.value()? - before.value()?;
-        let error2 = week.error2(self.variance()) + before.error2(self.variance());
-        Some(self.around(value, error2, week.swims + before.swims))
-    }
-
-    fn around(&self, value: f64, error2: f64, n: usize) -> Estimate {
+        let error2 = week.error2(self.variance());
         let half = quantile(self.df).map(|t| t * error2.sqrt());
-        Estimate {
+        Some(Estimate {
             value,
             interval: half.map(|half| (value - half, value + half)),
-            n,
-        }
+            n: week.swims,
+        })
     }
 }
 
@@ -148,31 +145,6 @@ fn quantile(df: usize) -> Option<f64> {
         Some(known) => *known.get_or_init(|| t_quantile(df)),
         None => t_quantile(df),
     }
-}
-
-/// What a week swam, with intervals; nothing where the log does not say.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Figures {
-    /// Rate swum, strokes/min, cued swims.
-    pub rate_spm: Option<Estimate>,
-    /// Rate swum less the rate cued, strokes/min.
-    pub rate_error_spm: Option<Estimate>,
-    /// Rate swum without cues less the rate that was asked for.
-    pub uncued_error_spm: Option<Estimate>,
-    /// Speed by the clock, m/s, of the distance that is compared.
-    pub speed_m_s: Option<Estimate>,
-    /// Distance per stroke, m, of the same swims.
-    pub length_m: Option<Estimate>,
-    /// Effort, 0 to 10.
-    pub effort: Option<Estimate>,
-    /// Speed against the week it is compared with, as a share of it.
-    pub speed_change: Option<Estimate>,
-    /// Distance per stroke against what the line foretells, as a share of that.
-    pub length_change: Option<Estimate>,
-    /// The weeks it was compared with.
-    pub compared_with: Option<usize>,
-    /// The distance that is compared, m.
-    pub distance_m: Option<f64>,
 }
 
 #[cfg(test)]
@@ -193,12 +165,12 @@ mod tests {
         let (first, second) = (days(&[1.0, 1.1, 1.2]), days(&[1.3, 1.4, 1.5]));
         scatter.add(&first);
         scatter.add(&second);
-        // By hand: variance (0.02 + 0.02) / 4 = 0.01; error of the difference of two middles of
-        // three days 1.045 sqrt(2 x 0.01 / 3) = 0.08532; t with 4 degrees of freedom 2.77645.
-        let found = scatter.difference(&second, &first).expect("both have days");
-        assert!((found.value - 0.3).abs() < 1e-12);
+        // By hand: variance (0.02 + 0.02) / 4 = 0.01; error of the middle of three days
+        // 1.045 sqrt(0.01 / 3) = 0.060333; t with 4 degrees of freedom 2.77645.
+        let found = scatter.estimate(&second).expect("it has days");
+        assert!((found.value - 1.4).abs() < 1e-12);
         let half = found.half_width().expect("four degrees of freedom");
-        assert!((half - 2.77645 * 0.085324).abs() < 1e-4, "{half}");
+        assert!((half - 2.77645 * 0.060333).abs() < 1e-4, "{half}");
     }
 
     #[test]
@@ -216,6 +188,7 @@ mod tests {
             date: Date::constant(2027, 3, day),
             distance_m: 50.0,
             cued_spm: None,
+            strokes: None,
             rate_spm: None,
             speed_m_s: Some(speed),
             length_m: None,

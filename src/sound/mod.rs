@@ -9,6 +9,8 @@
 pub const CEILING: f32 = 0.891_250_9;
 
 pub mod bank;
+mod biquad;
+mod clear;
 mod k125;
 mod k_weighting;
 mod known;
@@ -19,6 +21,7 @@ mod true_peak;
 pub mod voice;
 
 pub use bank::Bank;
+pub use clear::clear;
 pub use k125::{BOTH_EARS_DB, k125};
 pub use loudness::{Loudness, Meter};
 pub use speech::{Note, Speech};

@@ -1,12 +1,16 @@
 //! What a track says, and how loud it is: rows, places, levels, speech programs; ffmpeg as the ear.
 #![allow(clippy::unwrap_used)]
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::process::Command;
 
 #[cfg(unix)]
 use crate::support::system::copy_program;
 use crate::support::{ok, refused, run, write};
+use cuelane::files::{PRESETS, SWIMMERS, parse_session, phrases};
+use cuelane::model::phrases::slug;
+use cuelane::timeline::sentences;
 use serde_json::Value;
 use tempfile::tempdir;
 
@@ -76,7 +80,64 @@ fn show_tells_what_will_be_said_and_when() {
         assert_eq!((cells[3], cells[6], cells[7]), ("both", "", ""));
     }
     let shown = ok(folder.path(), &["show", "evening.toml"]);
-    assert!(shown.contains("own words are left out"), "{shown}");
+    let missing =
+        "own words are left out, as nothing here speaks them: \"Easy now.\" \"Finish the kick.\"";
+    let shown = shown.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(shown.matches(missing).count(), 1, "{shown}");
+}
+
+#[test]
+fn every_word_of_every_preset_is_said_to_both_invented_swimmers_without_a_speech_program() {
+    let folder = tempdir().unwrap();
+    for preset in PRESETS {
+        for swimmer in SWIMMERS {
+            let asked = ["show", preset.name, "--swimmer", swimmer.name, "--json"];
+            let shown: Value = serde_json::from_str(&ok(folder.path(), &asked)).unwrap();
+            let about = format!("{} for {}", preset.name, swimmer.name);
+            assert_eq!(shown["speech_notes"], serde_json::json!([]), "{about}");
+            let session = parse_session(preset.name, preset.text).unwrap();
+            for (set, wishes) in session.sets.iter().enumerate() {
+                let say = &wishes.value.say.as_ref().expect("a preset speaks").value;
+                let says = shown["says"].as_array().unwrap().iter();
+                let before = says.filter(|say| say["set"] == set + 1 && say["repeat"] == 1);
+                let said = before.last().unwrap()["text"].as_str().unwrap();
+                let sentences = sentences(say).0;
+                assert!(said.contains(&sentences.join(" ")), "{about}: {said}");
+            }
+        }
+    }
+}
+
+#[test]
+fn every_word_of_table_and_presets_is_a_clip_spoken_as_written() {
+    let sounds = Path::new(env!("CARGO_MANIFEST_DIR")).join("sounds/en");
+    let mut rows = csv::Reader::from_path(sounds.join("clips.csv")).unwrap();
+    let spoken: BTreeMap<String, String> = (rows.records().map(Result::unwrap))
+        .map(|row| (row[0].to_string(), row[1].to_string()))
+        .collect();
+    let phrases = phrases::shipped();
+    let mut wanted: BTreeSet<&str> = phrases.clips().into_iter().collect();
+    let sessions = PRESETS.iter();
+    let sessions: Vec<_> = sessions
+        .map(|one| parse_session(one.name, one.text).unwrap())
+        .collect();
+    for set in sessions.iter().flat_map(|session| &session.sets) {
+        wanted.extend(set.value.name.as_ref().map(|name| name.value.as_str()));
+        wanted.extend(sentences(&set.value.say.as_ref().unwrap().value).0);
+    }
+    assert!(wanted.len() > 150, "{}", wanted.len());
+    // A phrase and a sentence may be one clip: a capital and a full stop are not heard.
+    let heard = |words: &str| words.to_lowercase().trim_end_matches('.').to_string();
+    for words in &wanted {
+        let clip = slug(words);
+        let spoken = spoken.get(&clip).map(|spoken| heard(spoken));
+        assert_eq!(spoken, Some(heard(words)), "make-clips.py speaks it");
+        assert!(sounds.join(format!("{clip}.ogg")).is_file(), "{clip}");
+    }
+    let wanted: BTreeSet<String> = wanted.into_iter().map(slug).collect();
+    let clips = std::fs::read_dir(&sounds).unwrap().flatten();
+    let clips = clips.filter(|file| file.path().extension().is_some_and(|ogg| ogg == "ogg"));
+    assert_eq!(clips.count(), wanted.len(), "and no clip that nothing says");
 }
 
 #[test]
@@ -289,12 +350,12 @@ fn a_speech_program_speaks_what_no_clip_holds() {
     let folder = tempdir().unwrap();
     let here = folder.path();
     write(here, "evening.toml", SESSION);
-    let clip = Path::new(env!("CARGO_MANIFEST_DIR")).join("sounds/en/look-ahead.wav");
-    std::fs::copy(clip, here.join("clip.wav")).unwrap();
+    let clip = Path::new(env!("CARGO_MANIFEST_DIR")).join("sounds/en/look-ahead.ogg");
+    std::fs::copy(clip, here.join("clip.ogg")).unwrap();
     let speaks = program(
         here,
         "speaks",
-        "/bin/cat \"$1\" >> heard.txt; /bin/cp clip.wav \"$2\"",
+        "/bin/cat \"$1\" >> heard.txt; /bin/cp clip.ogg \"$2\"",
     );
     let said = says(here, &["--speech", &speaks]);
     let text = said[4]["text"].as_str().unwrap();
@@ -375,6 +436,13 @@ fn words_that_cannot_be_spoken_are_left_out_and_said() {
         let told = String::from_utf8_lossy(&output.stderr).into_owned();
         assert!(
             output.status.success() && told.contains("own words are left out"),
+            "{say}: {told}"
+        );
+        // What has no word in it no program speaks either.
+        let is_words = say.chars().any(char::is_alphanumeric);
+        assert_eq!(
+            told.contains("install a program"),
+            is_words,
             "{say}: {told}"
         );
     }

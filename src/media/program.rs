@@ -50,6 +50,17 @@ pub fn find() -> Option<Program> {
     })
 }
 
+/// The line that installs one on this system.
+pub fn installed_by() -> &'static str {
+    if cfg!(windows) {
+        "pacman -S mingw-w64-ucrt-x86_64-espeak-ng, in MSYS2's UCRT64 shell"
+    } else if cfg!(target_os = "macos") {
+        "brew install espeak-ng"
+    } else {
+        "sudo apt-get install flite (Fedora: sudo dnf install flite, Arch: sudo pacman -S flite)"
+    }
+}
+
 /// The program of a name or path.
 ///
 /// # Errors

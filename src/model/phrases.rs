@@ -11,12 +11,13 @@ use super::session::RepeatSwim;
 use crate::units::{Fix, Time, exact};
 
 /// Every phrase that a table must have.
-pub const KEYS: [&str; 39] = [
+pub const KEYS: [&str; 43] = [
     "left",
     "right",
     "hand",
     "foot",
     "safety",
+    "safety_dry",
     "bed",
     "set",
     "repeats",
@@ -29,8 +30,10 @@ pub const KEYS: [&str; 39] = [
     "compare",
     "left_arm",
     "right_arm",
-    "same_side",
-    "opposite_side",
+    "right_catch",
+    "left_catch",
+    "left_entry",
+    "right_entry",
     "two_beat",
     "four_beat_left",
     "four_beat_right",
@@ -39,6 +42,7 @@ pub const KEYS: [&str; 39] = [
     "no_cues",
     "fade",
     "by_time",
+    "by_time_dry",
     "breath",
     "late",
     "metres",

@@ -7,8 +7,8 @@
 use std::f64::consts::{PI, SQRT_2, TAU};
 
 use super::biquad::Biquad;
-use super::k125::k125;
 use super::k_weighting::OFFSET_DB;
+use super::k125::k125;
 
 /// Below it there is rumble and no word, Hz.
 const HIGH_PASS_HZ: f64 = 180.0;

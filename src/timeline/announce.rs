@@ -8,6 +8,7 @@ use crate::model::phrases::{CLAUSE_MS, PhrasePart, Phrases, slug};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::session::{RampBy, RatePlan, RepeatSwim};
 use crate::model::words;
+use crate::units::{Rate, exact};
 
 /// The announcement of one repeat.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -16,12 +17,34 @@ pub(super) struct Announcement {
     pub say: Vec<Vec<PhrasePart>>,
     /// The set's name, or its number.
     pub name: Vec<PhrasePart>,
-    /// Swim, rate, pairing and what must be known before it.
-    pub facts: Vec<PhrasePart>,
+    /// How many times how far.
+    pub swim: Vec<PhrasePart>,
+    /// The rate, where it is said.
+    pub rate: Vec<PhrasePart>,
+    /// The number of the rate alone, where it is another than before.
+    pub new_rate: Vec<PhrasePart>,
+    /// Pairing and what must be known beforehand, or how many are to go.
+    pub rest: Vec<PhrasePart>,
     /// The kick.
     pub kick: Vec<PhrasePart>,
-    /// Whether a sentence has no clip.
-    pub unspoken: bool,
+    /// Sentences that have no clip.
+    pub unspoken: Vec<String>,
+}
+
+impl Announcement {
+    /// All but names, the coach's own words and the kick.
+    pub fn facts(&self) -> Vec<PhrasePart> {
+        clauses([self.swim.clone(), self.rate.clone(), self.rest.clone()])
+    }
+
+    /// The rate where it is new, in full: what must not be lost.
+    pub fn news(&self) -> Vec<PhrasePart> {
+        if self.new_rate.is_empty() {
+            Vec::new()
+        } else {
+            self.rate.clone()
+        }
+    }
 }
 
 /// Clauses one after another, with pauses between.
@@ -76,7 +99,8 @@ pub(super) fn opening(session: &Resolved, phrases: &Phrases) -> [Vec<PhrasePart>
             check.push(PhrasePart::Pause(2 * CLAUSE_MS));
         }
     }
-    let mut safety = phrases.say("safety", &[]);
+    let is_dry = session.sets.iter().all(has_no_push_off);
+    let mut safety = phrases.say(if is_dry { "safety_dry" } else { "safety" }, &[]);
     if session.bed.is_some() {
         safety = clauses([safety, phrases.say("bed", &[])]);
     }
@@ -99,14 +123,21 @@ pub(super) fn announcement(
         1 => phrases.say("late", &[]),
         _ => Vec::new(),
     };
+    let compared = |repeat: &Repeat| set.compared(repeat.number).is_some();
+    let is_new = before.is_none_or(|before| before.from != repeat.from)
+        || !first && before.is_some_and(compared)
+        || compared(repeat);
+    let rate = rate(set, repeat, phrases);
+    let new_rate = if is_new && !rate.is_empty() {
+        spoken_rate(&repeat.from, phrases)
+    } else {
+        Vec::new()
+    };
     if !first {
-        let compared = |repeat: &Repeat| set.compared(repeat.number).is_some();
-        let changed = before
-            .filter(|before| before.from != repeat.from || compared(before) || compared(repeat));
-        let rate = changed.map(|_| rate(set, repeat, phrases));
-        let facts = [rate.unwrap_or_default(), to_go(set, repeat, phrases), late];
         return Announcement {
-            facts: clauses(facts),
+            rate: if is_new { rate } else { Vec::new() },
+            new_rate,
+            rest: clauses([to_go(set, repeat, phrases), late]),
             ..Announcement::default()
         };
     }
@@ -115,9 +146,10 @@ pub(super) fn announcement(
         say,
         unspoken,
         name: name(set, repeat.set + 1, phrases, known),
-        facts: clauses([
-            swim(set, phrases),
-            rate(set, repeat, phrases),
+        swim: swim(set, phrases),
+        rate,
+        new_rate,
+        rest: clauses([
             arms(set, phrases),
             feet(set, phrases),
             notices(set, phrases),
@@ -127,16 +159,22 @@ pub(super) fn announcement(
     }
 }
 
-/// The sentences that have a clip, and whether any has none.
-fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<PhrasePart>>, bool) {
+/// The sentences that have a clip, and those that have none.
+fn spoken(say: Option<&str>, known: &impl Fn(&str) -> bool) -> (Vec<Vec<PhrasePart>>, Vec<String>) {
     let (with_words, without) = sentences(say.unwrap_or_default());
-    let all = with_words.len() + without.len();
-    let spoken: Vec<Vec<PhrasePart>> = (with_words.into_iter())
-        .filter(|sentence| known(&slug(sentence)))
-        .map(|sentence| vec![PhrasePart::words(sentence)])
-        .collect();
-    let unspoken = spoken.len() < all;
-    (spoken, unspoken)
+    let (spoken, unspoken): (Vec<&str>, Vec<&str>) =
+        (with_words.into_iter()).partition(|sentence| known(&slug(sentence)));
+    let spoken = spoken.into_iter();
+    (
+        spoken
+            .map(|sentence| vec![PhrasePart::words(sentence)])
+            .collect(),
+        unspoken
+            .into_iter()
+            .chain(without)
+            .map(String::from)
+            .collect(),
+    )
 }
 
 fn name(
@@ -148,7 +186,7 @@ fn name(
     if known(&slug(&set.name)) {
         vec![PhrasePart::words(&set.name)]
     } else {
-        let number = crate::units::exact(number as i64);
+        let number = exact(number as i64);
         phrases.say("set", &[phrases.number(&number)])
     }
 }
@@ -158,7 +196,7 @@ fn swim(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     match set.repeats {
         1 => phrases.say("once", &[swim]),
         n => {
-            let number = phrases.number(&crate::units::exact(n as i64));
+            let number = phrases.number(&exact(n as i64));
             phrases.say("repeats", &[number, swim])
         }
     }
@@ -167,27 +205,32 @@ fn swim(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
 fn to_go(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<PhrasePart> {
     match set.repeats - repeat.number + 1 {
         1 => phrases.say("last", &[]),
-        n => phrases.say("to_go", &[phrases.number(&crate::units::exact(n as i64))]),
+        n => phrases.say("to_go", &[phrases.number(&exact(n as i64))]),
     }
 }
 
+/// A rate to the nearest half: nobody hears or swims finer steps.
+fn spoken_rate(rate: &Rate, phrases: &Phrases) -> Vec<PhrasePart> {
+    let halves = i64::try_from((rate.spm() * exact(2)).nearest()).unwrap_or(0);
+    phrases.number(&(exact(halves) / exact(2)))
+}
+
 fn rate(set: &Set, repeat: &Repeat, phrases: &Phrases) -> Vec<PhrasePart> {
-    let number = |rate: &crate::units::Rate| phrases.number(rate.spm());
     if !words::has_cues(set) {
         return Vec::new();
     }
     if let Some(rate) = set.compared(repeat.number) {
-        return phrases.say("compare", &[number(rate)]);
+        return phrases.say("compare", &[spoken_rate(rate, phrases)]);
     }
+    let [from, to] = [&repeat.from, &repeat.to].map(|rate| spoken_rate(rate, phrases));
     match &set.rate {
         RatePlan::Ramp {
             by: RampBy::Time, ..
-        } if repeat.from != repeat.to => {
+        } if from != to => {
             let rises = repeat.to.spm() > repeat.from.spm();
-            let key = if rises { "rising" } else { "falling" };
-            phrases.say(key, &[number(&repeat.from), number(&repeat.to)])
+            phrases.say(if rises { "rising" } else { "falling" }, &[from, to])
         }
-        _ => phrases.say("rate", &[number(&repeat.from)]),
+        _ => phrases.say("rate", &[from]),
     }
 }
 
@@ -199,16 +242,21 @@ fn arms(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     }
 }
 
+/// Which foot goes with which arm; an arm that rests, or that no cue tells of, goes with none.
 fn feet(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     if set.kick == Kick::Pull {
         return phrases.say("pull", &[]);
     }
-    let sounds = [CueKind::Arm, CueKind::Kick].map(|kind| set.cues.has(kind));
-    match (sounds.contains(&true), set.pairing) {
-        (false, _) => Vec::new(),
-        (true, Pairing::SameSide) => phrases.say("same_side", &[]),
-        (true, Pairing::OppositeSide) => phrases.say("opposite_side", &[]),
-    }
+    let keys = match set.pairing {
+        Pairing::SameSide => [(Side::Right, "right_catch"), (Side::Left, "left_catch")],
+        Pairing::OppositeSide => [(Side::Left, "left_entry"), (Side::Right, "right_entry")],
+    };
+    let arms_sound = set.cues.has(CueKind::Arm);
+    clauses(
+        (keys.into_iter())
+            .filter(|(arm, _)| arms_sound && set.arms.swims(*arm))
+            .map(|(_, key)| phrases.say(key, &[])),
+    )
 }
 
 fn kick(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
@@ -226,12 +274,20 @@ fn kick(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
     }
 }
 
+/// Whether a set starts without a push-off: on land, or with a board in hand.
+fn has_no_push_off(set: &Set) -> bool {
+    set.push_off.s().is_zero()
+}
+
 /// What a swimmer must know beforehand: silence, a swim by time, breath.
 fn notices(set: &Set, phrases: &Phrases) -> Vec<PhrasePart> {
+    let by_time = matches!(set.swim, RepeatSwim::Time(_));
     let wanted = [
         ("no_cues", !words::has_cues(set)),
         ("fade", set.fade.is_some()),
-        ("by_time", matches!(set.swim, RepeatSwim::Time(_))),
+        // On land there is no length to finish.
+        ("by_time", by_time && !has_no_push_off(set)),
+        ("by_time_dry", by_time && has_no_push_off(set)),
         ("breath", set.heard_breath().is_some()),
     ];
     clauses(

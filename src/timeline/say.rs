@@ -4,7 +4,7 @@
 //! and when, to the millisecond, at no particular sample rate. Speech begins 1 s or more after
 //! the end before it, where files are cut, and ends 0.5 s or more before the first count; what
 //! does not fit is shortened: the name goes first, then the kick, then all but the coach's own
-//! words, which are cut last.
+//! words, which are cut next; a rate that is new stays to the end.
 
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -14,6 +14,7 @@ use super::schedule::{COUNTS, CUT_S, Schedule};
 use crate::model::cue::Side;
 use crate::model::phrases::{PhrasePart, Phrases, in_words};
 use crate::model::resolve::Resolved;
+use crate::model::visible::visible;
 use crate::units::{Fix, ceil_u64, exact, floor_u64};
 
 /// How long each clip lasts, ms, by [`PhrasePart::clip`]'s names.
@@ -74,8 +75,6 @@ pub struct TrackSpeech {
 
 /// The quiet between what is said and the counts.
 const BEFORE_COUNTS_S: Fix = Fix::HALF;
-/// From the start of the track to the opening, ms, where there is room: play, earpieces, goggles.
-const SETTLE_MS: u64 = 10_000;
 /// Between the opening and what follows it, ms.
 const APART_MS: u64 = 1_000;
 /// What is left of a sentence that is cut lasts at least so long, ms.
@@ -89,47 +88,45 @@ pub fn say(
     lengths: &Lengths,
 ) -> TrackSpeech {
     let mut said = TrackSpeech::default();
-    let mut unspoken = Vec::new();
+    let mut unspoken: Vec<String> = Vec::new();
     let mut shortened: BTreeMap<(usize, &'static str), u64> = BTreeMap::new();
     for (index, repeat) in schedule.repeats.iter().enumerate() {
-        let mut room = room_ms(schedule, index);
+        let room = room_ms(schedule, index);
         let known = |clip: &str| lengths.contains_key(clip);
         let what = announcement(session, schedule, index, phrases, &known);
-        if what.unspoken {
-            unspoken.push((repeat.set + 1).to_string());
-        }
-        let (set, number) = (repeat.set as u32 + 1, repeat.number as u32);
-        if index == 0 && session.opening {
-            let versions = [
-                clauses(opening(session, phrases)),
-                opening(session, phrases)[1].clone(),
-            ];
-            // Where the announcement would not fit after the whole of it, the sounds go.
-            let needed = shortest_ms(&what, lengths) + APART_MS;
-            let space = room.end.saturating_sub(room.start);
-            let fits = |parts: &&Vec<PhrasePart>| length_ms(parts, lengths) + needed <= space;
-            match versions.iter().find(fits) {
-                Some(parts) => {
-                    let length = length_ms(parts, lengths);
-                    let spare = space - length - needed;
-                    let at = room.start + spare.min(SETTLE_MS.saturating_sub(room.start));
-                    said.says
-                        .push(placed(parts, at, None, &room, set, number, lengths));
-                    room.start = at + length + APART_MS;
-                }
-                None => said
-                    .notes
-                    .push("the lead-in is too short for the opening".into()),
+        for sentence in &what.unspoken {
+            if !unspoken.contains(sentence) {
+                unspoken.push(sentence.clone());
             }
         }
-        let space = room.end.saturating_sub(room.start);
+        let (set, number) = (repeat.set as u32 + 1, repeat.number as u32);
+        let mut space = room.end.saturating_sub(room.start);
+        let mut before = None;
+        if index == 0 && session.opening {
+            let [sounds, safety] = opening(session, phrases);
+            // Where the announcement would not fit after the whole of it, the sounds go.
+            let versions = [clauses([sounds, safety.clone()]), safety];
+            let needed = length_ms(&what.facts(), lengths) + APART_MS;
+            before =
+                (versions.into_iter()).find(|parts| length_ms(parts, lengths) + needed <= space);
+            match &before {
+                Some(parts) => space -= length_ms(parts, lengths) + APART_MS,
+                None => (said.notes).push("the lead-in is too short for the opening".into()),
+            }
+        }
         let (parts, cut, lost) = fitting(&what, space, lengths);
         if let Some(lost) = lost {
             *shortened.entry((repeat.set, lost)).or_default() += 1;
         }
         let length = cut.unwrap_or_else(|| length_ms(&parts, lengths));
+        let at = room.end - length;
+        // Next to the announcement, when the player is worn: a lead-in is time to put it on.
+        if let Some(parts) = before {
+            let at = at - APART_MS - length_ms(&parts, lengths);
+            let say = placed(&parts, at, None, &room, set, number, lengths);
+            said.says.push(say);
+        }
         if length > 0 {
-            let at = room.end - length;
             let say = placed(&parts, at, cut, &room, set, number, lengths);
             said.says.push(say);
         }
@@ -138,8 +135,8 @@ pub fn say(
     said
 }
 
-/// What was shortened or left out before the repeats, in sentences: `unspoken` names the sets
-/// whose own words nothing speaks, `shortened` counts what was lost in each set.
+/// What was shortened or left out before the repeats, in sentences: `unspoken` are own words that
+/// nothing speaks, `shortened` counts what was lost in each set.
 fn left_out(
     session: &Resolved,
     unspoken: &[String],
@@ -147,9 +144,12 @@ fn left_out(
 ) -> Vec<String> {
     let mut notes = Vec::new();
     if !unspoken.is_empty() {
+        let quoted: Vec<String> = (unspoken.iter())
+            .map(|sentence| format!("\"{}\"", visible(sentence)))
+            .collect();
         notes.push(format!(
-            "set {}: own words are left out, all or some; no speech program speaks them",
-            unspoken.join(", ")
+            "own words are left out, as nothing here speaks them: {}",
+            quoted.join(" ")
         ));
     }
     for ((set, lost), repeats) in shortened {
@@ -186,11 +186,6 @@ fn length_ms(parts: &[PhrasePart], lengths: &Lengths) -> u64 {
     parts.iter().map(one).sum()
 }
 
-/// What can be said of an announcement when hardly anything can.
-fn shortest_ms(what: &Announcement, lengths: &Lengths) -> u64 {
-    length_ms(&what.facts, lengths)
-}
-
 /// As much of an announcement as there is room for, where it is cut (ms), and what was lost.
 fn fitting(
     what: &Announcement,
@@ -198,47 +193,67 @@ fn fitting(
     lengths: &Lengths,
 ) -> (Vec<PhrasePart>, Option<u64>, Option<&'static str>) {
     let fits = |parts: &Vec<PhrasePart>| length_ms(parts, lengths) <= space_ms;
+    let found = longest(what).into_iter().find(|(parts, _)| fits(parts));
+    if let Some((parts, lost)) = found {
+        return (parts, None, lost);
+    }
+    // A new rate is never silent; else a single sentence that is too long is cut within.
+    if !what.new_rate.is_empty() {
+        return if fits(&what.new_rate) {
+            (
+                what.new_rate.clone(),
+                None,
+                Some("only the number of the rate is said"),
+            )
+        } else {
+            (
+                Vec::new(),
+                None,
+                Some("nothing is said, and the rate is new"),
+            )
+        };
+    }
+    match what.say.first() {
+        Some(sentence) if space_ms >= LEAST_CUT_MS => (
+            sentence.clone(),
+            Some(space_ms),
+            Some("its own words are cut"),
+        ),
+        _ => (Vec::new(), None, Some("nothing is said")),
+    }
+}
+
+/// An announcement whole, then shorter and shorter, and what each way loses. What changed goes
+/// last and is said first: the name goes before the rate, and so does all that a coach wrote.
+fn longest(what: &Announcement) -> Vec<(Vec<PhrasePart>, Option<&'static str>)> {
+    let (facts, kick, news) = (what.facts(), what.kick.clone(), what.news());
     let own = clauses(what.say.iter().cloned());
     let named = if own.is_empty() {
         what.name.clone()
     } else {
         own.clone()
     };
-    let (facts, kick) = (what.facts.clone(), what.kick.clone());
-    let whole = clauses([named, facts.clone(), kick.clone()]);
-    if fits(&whole) {
-        return (whole, None, None);
-    }
-    // A coach's own words stand where the name would, and stay as long as they can.
-    let shorter = if own.is_empty() {
-        [
-            (clauses([facts.clone(), kick]), "the name is left out"),
-            (facts, "name and kick are left out"),
-            (Vec::new(), "nothing is said"),
-        ]
+    let mut ways = vec![(clauses([named, facts.clone(), kick.clone()]), None)];
+    if own.is_empty() {
+        ways.push((clauses([facts.clone(), kick]), Some("the name is left out")));
+        ways.push((facts, Some("name and kick are left out")));
     } else {
-        [
-            (clauses([own.clone(), facts]), "the kick is left out"),
-            (own.clone(), "only its own words are said"),
-            (Vec::new(), ""),
-        ]
-    };
-    for (parts, lost) in shorter {
-        if fits(&parts) && !lost.is_empty() {
-            return (parts, None, Some(lost));
+        // A coach's own words stand where the name would, and stay as long as they can.
+        ways.push((clauses([own, facts]), Some("the kick is left out")));
+        for kept in (1..=what.say.len()).rev() {
+            let lost = match (kept == what.say.len(), news.is_empty()) {
+                (false, _) => "its own words are cut",
+                (true, true) => "only its own words are said",
+                (true, false) => "only the rate and its own words are said",
+            };
+            let own = what.say[..kept].iter().cloned();
+            ways.push((clauses([news.clone()].into_iter().chain(own)), Some(lost)));
         }
     }
-    // Whole sentences first; a single one that is too long is cut within.
-    let mut kept = what.say.clone();
-    while kept.len() > 1 && !fits(&clauses(kept.iter().cloned())) {
-        kept.pop();
+    if !news.is_empty() {
+        ways.push((news, Some("only the rate is said")));
     }
-    let parts = clauses(kept);
-    match (fits(&parts), space_ms >= LEAST_CUT_MS) {
-        (true, _) => (parts, None, Some("its own words are cut")),
-        (false, true) => (parts, Some(space_ms), Some("its own words are cut")),
-        (false, false) => (Vec::new(), None, Some("nothing is said")),
-    }
+    ways
 }
 
 fn placed(
@@ -327,7 +342,7 @@ mod tests {
             [
                 "set one, three times fifty metres, rate fifty-four, right foot with right catch, \
                  left foot with left catch, two-beat kick",
-                "rate fifty-five point two five, two to go, late? rest, take the next one",
+                "rate fifty-five point five, two to go, late? rest, take the next one",
                 "rate fifty-six point five, the last one",
             ]
         );
@@ -366,7 +381,10 @@ mod tests {
         );
         let ears: Vec<_> = said.says[0].clips.iter().map(|clip| clip.ear).collect();
         assert_eq!(ears[..2], [Some(Side::Left), Some(Side::Right)]);
-        assert_eq!(said.says[0].at_ms, SETTLE_MS);
+        // Next to the announcement, which ends half a second before the first count.
+        let [opening, first] = [&said.says[0], &said.says[1]];
+        assert_eq!(opening.at_ms + opening.length_ms + APART_MS, first.at_ms);
+        assert_eq!(first.at_ms + first.length_ms, 56_166);
         let without = format!("opening = false\n{text}");
         let (quiet, _) = super::tests::said(&without);
         assert_eq!(quiet.says.len(), said.says.len() - 1);
@@ -395,7 +413,7 @@ mod tests {
         let set = |lead_in: &str, say: &str| {
             let (said, _) = said(&format!(
                 "opening = false\nlead_in = \"{lead_in}\"\n[[set]]\nswim = \"50 m\"\n\
-                 pace = \"2:00 / 100 m\"\nrate = \"54 spm\"\n{say}"
+                 pace = \"2:00 / 100 m\"\nrate = \"54 spm\"\ncount = \"seconds\"\n{say}"
             ));
             let text = said.says.first().map(|say| say.text.clone());
             (text.unwrap_or_default(), said.notes.join("; "))
@@ -412,31 +430,78 @@ mod tests {
         let (shorter, notes) = set("9.8 s", "");
         assert!(shorter.ends_with("left catch"), "{shorter}");
         assert!(notes.contains("name and kick are left out"), "{notes}");
-        let (nothing, notes) = set("6 s", "");
-        assert_eq!(nothing, "");
-        assert!(notes.contains("nothing is said"), "{notes}");
+        let (rate, notes) = set("6 s", "");
+        assert_eq!(rate, "rate fifty-four");
+        assert!(notes.contains("only the rate is said"), "{notes}");
+        let (number, notes) = set("5 s", "");
+        assert_eq!(number, "fifty-four");
+        assert!(notes.contains("only the number"), "{notes}");
         let own = "say = \"Easy now. And again, a sentence of some length to be sure of it.\"\n";
         assert!(set("60 s", own).0.starts_with("Easy now. And again"));
+        // The rate is new: it is said before words that are cut for it.
         let (only, notes) = set("9.6 s", own);
-        assert_eq!(
-            only,
-            "Easy now. And again, a sentence of some length to be sure of it."
-        );
-        assert!(notes.contains("only its own words"), "{notes}");
-        let (cut, notes) = set("6 s", own);
-        assert_eq!(cut, "Easy now.");
+        assert_eq!(only, "rate fifty-four, Easy now.");
         assert!(notes.contains("its own words are cut"), "{notes}");
+        let (rate, notes) = set("6 s", own);
+        assert_eq!(rate, "rate fifty-four");
+        assert!(notes.contains("only the rate is said"), "{notes}");
     }
 
     #[test]
     fn a_sentence_that_is_too_long_is_cut_within() {
-        let own = "say = \"One sentence without any end that goes on and on for a good while\"\n";
-        let (said, _) = said(&format!(
-            "opening = false\nlead_in = \"6.5 s\"\n[[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\n{own}"
-        ));
-        assert_eq!(said.says[0].length_ms, 2000);
-        assert_eq!(said.says[0].clips[0].most_ms, Some(2000));
+        let (said, _) = said(
+            "opening = false\n[[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\nrest = \"6.5 s\"\n\
+             [[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\n\
+             say = \"One sentence without any end that goes on and on for a good while\"\n",
+        );
+        assert_eq!(said.says[1].length_ms, 2000);
+        assert_eq!(said.says[1].clips[0].most_ms, Some(2000));
         assert!(said.notes[0].contains("cut"), "{:?}", said.notes);
+    }
+
+    #[test]
+    fn a_new_rate_is_said_before_anything_else_where_the_rest_is_tight() {
+        let (said, _) = said(
+            "opening = false\n[[set]]\nrepeats = 3\nswim = \"45 s\"\nrest = \"7 s\"\ncount = \"seconds\"\n\
+             rate = { from = \"54 spm\", to = \"56 spm\", by = \"repeat\" }\n",
+        );
+        assert_eq!(
+            texts(&said)[1..],
+            ["rate fifty-five", "rate fifty-six, the last one"]
+        );
+        assert!(said.notes[0].contains("only the rate is said (once)"));
+        let (unsaid, _) = super::tests::said(
+            "opening = false\nlead_in = \"5 s\"\n[[set]]\nswim = \"45 s\"\nrate = \"77.5 spm\"\n\
+             count = \"seconds\"\n",
+        );
+        assert!(unsaid.says.is_empty());
+        assert!(unsaid.notes[0].contains("nothing is said, and the rate is new"));
+    }
+
+    #[test]
+    fn fixed_words_fit_a_set_on_land_or_with_a_board() {
+        let set = |keys: &str| {
+            let (said, _) = said(&format!(
+                "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\n{keys}\n"
+            ));
+            (said.says[0].text.clone(), said.says[1].text.clone())
+        };
+        let (opening, swum) = set("");
+        assert!(opening.contains("look before you push off"), "{opening}");
+        assert!(swum.contains("finish the length") && swum.contains("catch"));
+        let (opening, dry) = set("push_off = \"0 s\"");
+        assert!(!opening.contains("push off") && opening.ends_with("stop for the whistle"));
+        assert!(!dry.contains("finish the length") && dry.contains("until the end tone"));
+        assert!(dry.contains("catch"), "both arms sound: {dry}");
+        for pairing in ["same-side", "opposite-side"] {
+            let keys = format!("cues = [\"kick\"]\npush_off = \"0 s\"\npairing = \"{pairing}\"");
+            let (_, board) = set(&keys);
+            assert!(
+                !board.contains("catch") && !board.contains("hand"),
+                "{board}"
+            );
+            assert!(board.contains("two-beat kick"), "{board}");
+        }
     }
 
     proptest! {

@@ -159,8 +159,10 @@ impl Sounds {
         for (name, sound) in &own.words {
             voicebox.add(name.clone(), sound);
         }
-        if let Some(program) = &program {
-            voicebox.learn(&own_words, program, is_asked)?;
+        match &program {
+            Some(program) => voicebox.learn(&own_words, program, is_asked)?,
+            None if args.speech == "auto" => voicebox.miss(says_of(session)),
+            None => {}
         }
         Ok(Self {
             own,
@@ -258,6 +260,12 @@ impl Sounds {
         }
         Ok(job)
     }
+}
+
+/// The sentences that a coach has said.
+fn says_of(session: &Resolved) -> impl Iterator<Item = &str> {
+    let says = session.sets.iter().filter_map(|set| set.say.as_deref());
+    says.flat_map(|say| sentences(say).0)
 }
 
 /// A path as a file means it: from the folder in which that file is.

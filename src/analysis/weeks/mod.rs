@@ -4,6 +4,7 @@
 //! that a wild swim or a wild day moves little. All weeks together say how fast each rate of the
 //! path is (`levels`), and the rate goes up unless a loss is more likely than not (`gate`).
 
+mod ahead;
 mod beside;
 mod days;
 mod gate;
@@ -17,8 +18,8 @@ mod verdict;
 mod week;
 mod weekly;
 
+pub use ahead::Ahead;
 pub use levels::Difference;
-pub use observed::own_scatter;
 pub use standing::{Standing, WhatIf, follow};
 pub use swims::{LoggedSwim, OfLog, Untaken};
 pub use verdict::{Figures, Finding, Timed, WeekVerdict, Weighed};

@@ -51,7 +51,7 @@ pub fn run(args: &CalendarArgs) -> Result<()> {
     let sessions = written_sessions(plan)?;
     let mut entries = Vec::new();
     for day in days(plan, &standing) {
-        let session = decided(plan, &given.swimmer, &sessions, &day)?;
+        let session = decided(plan, &given.swimmer, &sessions, given.line, &day)?;
         entries.push(entry(&given, &day, &session, time)?);
     }
     let name = format!("Plan of {}", given.swimmer.name);

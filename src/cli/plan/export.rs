@@ -203,11 +203,12 @@ fn athlete(
 ) -> Result<Athlete> {
     let plan = read_plan(&member.plan)?;
     let swimmer = swimmer_of(&plan, member.swimmer.as_deref())?;
-    let given = match (alone, &member.log, &plan.log) {
+    let mut given = match (alone, &member.log, &plan.log) {
         // A squad's swimmers do not share the one log.csv that may lie about.
         (false, None, None) => Given::without_log(plan, swimmer, today),
         (_, log, _) => Given::of(plan, swimmer, log.as_deref(), today)?,
     };
+    given.take_steps(None)?;
     if alone && !args.json {
         say_notes(&given);
     }
@@ -220,6 +221,7 @@ fn athlete(
         plan: given.plan,
         swimmer: given.swimmer,
         sessions,
+        line: given.line,
         folder: Folder::hold(Path::new(&member.folder))?,
         days,
         speech: args.voice.clone(),

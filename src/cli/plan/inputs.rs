@@ -76,9 +76,7 @@ impl Given {
         let plan = read_plan(&args.plan)?;
         let swimmer = swimmer_of(&plan, None)?;
         let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;
-        if let Some(file) = args.steps.clone().or(given.steps_of_plan()) {
-            given.line = Some(line_of(&file, &Water::of(&given.swimmer.wishes))?);
-        }
+        given.take_steps(args.steps.clone())?;
         let fps = args.fps.as_deref();
         given.films = (args.marks.iter())
             .map(|text| WeekFilm::read(text, fps))
@@ -140,6 +138,17 @@ impl Given {
             today,
             notes,
         }
+    }
+
+    /// Reads a step test: this one, else the plan's.
+    ///
+    /// # Errors
+    /// When it does not hold.
+    pub fn take_steps(&mut self, steps: Option<String>) -> Result<()> {
+        if let Some(file) = steps.or(self.steps_of_plan()) {
+            self.line = Some(line_of(&file, &Water::of(&self.swimmer.wishes))?);
+        }
+        Ok(())
     }
 
     fn take_log(&mut self, file: &str) -> Result<()> {

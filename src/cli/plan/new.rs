@@ -4,7 +4,9 @@ use std::io::{self, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
 use super::flags::{clock, date, refused, zone};
-use super::inputs::{beside, overlap, overlapping, write_and_tell};
+use super::inputs::{Given, beside, overlap, overlapping, write_and_tell};
+use super::verdict::takes;
+use crate::cli::shared::date::today;
 use crate::cli::shared::out;
 use crate::cli::shared::save::may_write;
 use crate::cli::shared::swum::{flag, quantity};
@@ -118,6 +120,12 @@ pub fn run(args: &NewArgs) -> Result<()> {
         "; edit it by hand whenever you like.\n\n{}\n",
         path_in_words(&plan)
     );
+    let swims = match args.log.as_deref().filter(|log| Path::new(log).is_file()) {
+        Some(log) => Given::of(plan.clone(), athlete.clone(), Some(log), today())?.swims,
+        None => Vec::new(),
+    };
+    told += &fill(&takes(&plan, &swims));
+    told.push('\n');
     let own = athlete.rate.as_ref();
     let differs = |own: &&Rate| (to_f64(own.spm()) / to_f64(plan.from.spm()) - 1.0).abs() > 0.05;
     if let Some(own) = own.filter(differs) {

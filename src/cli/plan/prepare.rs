@@ -9,7 +9,7 @@ use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
 use crate::export::{Folder, Job, SHEET, TrackFile, TrackForm, check_sizes, contents};
 use crate::files::{load_session, session_text};
-use crate::model::plan::{Day, TrainingPlan, session_of, weekday_word};
+use crate::model::plan::{Day, OwnSpeed, TrainingPlan, session_of, weekday_word};
 use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::swimmer::Swimmer;
 use crate::model::track_format::{Division, Format};
@@ -23,6 +23,8 @@ pub struct Athlete {
     pub plan: TrainingPlan,
     pub swimmer: Swimmer,
     pub sessions: Vec<Session>,
+    /// How distance per stroke falls with rate, m a stroke/min, by a step test.
+    pub line: Option<f64>,
     /// Where its days go, held for the whole run.
     pub folder: Folder,
     pub days: Vec<Day>,
@@ -109,7 +111,8 @@ pub fn written_sessions(plan: &TrainingPlan) -> Result<Vec<Session>> {
         .collect()
 }
 
-/// The session of a day with every value decided.
+/// The session of a day with every value decided; `line` is that of the swimmer's step test, where
+/// there is one.
 ///
 /// # Errors
 /// Those of the session and of the swimmer.
@@ -117,6 +120,7 @@ pub fn decided(
     plan: &TrainingPlan,
     swimmer: &Swimmer,
     sessions: &[Session],
+    line: Option<f64>,
     day: &Day,
 ) -> Result<Resolved> {
     let path = plan.path();
@@ -124,18 +128,27 @@ pub fn decided(
         0 => None,
         n => Some(&sessions[day.number % n]),
     };
-    let decide = |cycles: Option<f64>| -> Result<Resolved> {
-        let session = session_of(plan, &path, day, written, cycles)?;
-        // The plan's own session has no place in a file.
-        resolve(&session, Some(swimmer), &Wishes::default()).map_err(|error| error.at(&plan.source))
+    let own = OwnSpeed {
+        rate: swimmer.rate.as_ref().unwrap_or(&plan.from),
+        line,
     };
-    let first = decide(None)?;
+    let decide = |session: &Session| {
+        // The plan's own session has no place in a file.
+        resolve(session, Some(swimmer), &Wishes::default()).map_err(|error| error.at(&plan.source))
+    };
+    let at_its_pace = |cycles: Option<f64>| -> Result<Resolved> {
+        let mut session = session_of(plan, &path, day, written, cycles)?;
+        let decided = decide(&session)?;
+        own.follow(&mut session, &decided);
+        decide(&session)
+    };
+    let first = at_its_pace(None)?;
     if *path.share(day.placed.share) >= exact(1) {
         return Ok(first);
     }
     match cycles(&first)? {
         None => Ok(first),
-        cycles => decide(cycles),
+        cycles => at_its_pace(cycles),
     }
 }
 
@@ -165,10 +178,11 @@ pub fn prepare(athlete: &Athlete, day: &Day, depth: Depth) -> Result<Prepared> {
         plan,
         swimmer,
         sessions,
+        line,
         speech,
         ..
     } = athlete;
-    let resolved = decided(plan, swimmer, sessions, day)?;
+    let resolved = decided(plan, swimmer, sessions, *line, day)?;
     let player = swimmer.player;
     let form = TrackForm::of(&player);
     let division = player.files.unwrap_or(Division::PerSet);

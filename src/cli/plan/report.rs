@@ -81,7 +81,7 @@ fn days_to_swim(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<S
     let days = days(plan, standing);
     (days.iter().filter(|day| day.week == week.week))
         .map(|day| {
-            let session = decided(plan, &given.swimmer, &sessions, day)?;
+            let session = decided(plan, &given.swimmer, &sessions, given.line, day)?;
             let total = Time::from_s(Schedule::new(&session)?.total_s).rounded();
             Ok((format!("{}, {total}", session.title), set_list(&session)))
         })

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::inputs::Given;
 use super::reasons::{reasons, reasons_and_next};
-use super::verdict::{last_judged, moved, to_swim, today, verdict};
+use super::verdict::{last_judged, moved, takes, to_swim, today, verdict};
 use super::week_view::{WeekShown, cued_percent, rate_spm};
 use crate::analysis::weeks::{Standing, Week, WeekTense, WeekVerdict};
 use crate::cli::shared::report::{Micro, Report};
@@ -131,6 +131,9 @@ impl Report for PlanReport<'_> {
         }
         to.gap();
         to.fill(today(plan, &path, self.standing, given.today));
+        if self.standing.now.is_none() {
+            to.fill(takes(plan, &given.swims));
+        }
         if self.log.is_none() && self.standing.now.is_some() {
             to.line("There is no log: nothing can be judged. --log FILE names it.");
         }

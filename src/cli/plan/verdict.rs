@@ -1,6 +1,6 @@
 //! Where the swimmer stands, in a sentence or two.
 
-use crate::analysis::weeks::{Standing, Week, WeekTense, WeekVerdict};
+use crate::analysis::weeks::{Ahead, LoggedSwim, Standing, Week, WeekTense, WeekVerdict};
 use crate::cli::shared::words::count;
 use crate::model::plan::{Path, TrainingPlan, shown};
 use crate::units::to_f64;
@@ -100,4 +100,27 @@ pub fn rate(path: &Path, place: usize) -> String {
 /// A place's share of cues: `86 %`.
 pub fn share(path: &Path, place: usize) -> String {
     format!("{:.0} %", to_f64(path.share(place)) * 100.0)
+}
+
+/// How many swims a verdict takes at the swimmer's own scatter.
+pub fn takes(plan: &TrainingPlan, swims: &[LoggedSwim]) -> String {
+    let ahead = Ahead::of(plan, swims);
+    let whose = if ahead.own > 0 {
+        format!("by {} swims of the log", ahead.own)
+    } else {
+        "a default, no source; a log gives your own".into()
+    };
+    let blind = if plan.compare {
+        ""
+    } else {
+        " Without comparison swims a loss is seen later, and a gain too."
+    };
+    format!(
+        "At a scatter of {:.1} % from swim to swim ({whose}) a new rate's speed against the first \
+         one's is known to {:.1} %, eight times in ten, after {}: {} of these days.{blind}",
+        ahead.scatter * 100.0,
+        to_f64(&plan.rules.speed_loss) * 100.0,
+        count(ahead.weeks, "week"),
+        count(ahead.swims, "swim"),
+    )
 }

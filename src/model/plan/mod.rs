@@ -5,6 +5,7 @@
 //! looks at a clock; where the athlete stands is [`crate::analysis::weeks`]'s.
 
 mod days;
+mod pace;
 mod path;
 mod rules;
 mod sessions;
@@ -12,6 +13,7 @@ mod sessions;
 pub use days::{
     Day, Uncued, WEEKDAYS, WeekPlaces, comparison_places, days_of, placed, week_of, weekday_word,
 };
+pub use pace::OwnSpeed;
 pub use path::{Grid, MOST_WEEKS, Path, is_half, shown};
 pub use rules::Rules;
 pub use sessions::{fade_for, session_of};

@@ -1,9 +1,10 @@
 //! The session of a training day: swims without cues first, then the week's rate and fade.
 
-use super::days::{Day, Uncued};
+use super::days::{Day, Uncued, comparison_places};
 use super::path::{Path, shown};
 use super::{TrainingPlan, weekday_word};
 use crate::error::{Error, Result};
+use crate::model::compare::Compare;
 use crate::model::cue::{CUE_KINDS, CueKind};
 use crate::model::session::{CueSet, Fade, FadePer, RatePlan, SwimWish, WishedRate};
 use crate::model::wishes::{Said, Session, Wishes, said};
@@ -32,7 +33,10 @@ pub fn session_of(
     let fade = fade_for(path.share(day.placed.share), cycles);
     settle(&mut session, &rate, fade)?;
     let taken = day.uncued.len() as u64;
-    let from = take_off(&mut session, taken, &plan.source)?;
+    let (at, from) = take_off(&mut session, taken, &plan.source)?;
+    if plan.compare && path.rate(day.placed.rate) > path.rate(1) {
+        compare(&mut session, at, taken, (&rate, &rate_at(path, 1)?));
+    }
     let uncued = (day.uncued.iter()).map(|swim| uncued_set(swim, path, day, &from));
     let uncued = uncued.collect::<Result<Vec<_>>>()?;
     session.sets.splice(0..0, uncued);
@@ -85,6 +89,14 @@ fn settle(session: &mut Session, own: &Rate, fade: Option<Fade>) -> Result<()> {
         if let Some(rate) = &mut layer.rate {
             rate.value = absolute(&rate.value)?;
         }
+        if let Some(Said {
+            value: Some(compare),
+            ..
+        }) = &mut layer.compare
+        {
+            let rate = compare.rate.resolve(Some(own)).map_err(Error::input)?;
+            *compare = compare.with(RateWish::Absolute(rate));
+        }
     }
     if session.defaults.rate.is_none() {
         session.defaults.rate = said(RatePlan::Steady(RateWish::Absolute(own.clone())));
@@ -95,8 +107,32 @@ fn settle(session: &mut Session, own: &Rate, fade: Option<Fade>) -> Result<()> {
     Ok(())
 }
 
-/// Takes swims off the first cued set with more repeats than that; gives the set as it was.
-fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Wishes> {
+/// Lets the set of the week's cues swim some of its repeats at the plan's first rate. Places are
+/// those of the whole day, so that they stay whatever is taken off. A set that says what it
+/// compares, or that swims another rate than the week's, stays as it is.
+fn compare(session: &mut Session, at: usize, taken: u64, (week, first): (&Rate, &Rate)) {
+    let defaults = &session.defaults;
+    let set = &session.sets[at].value;
+    let says = set.compare.is_some() || defaults.compare.is_some();
+    let rate = set.rate.as_ref().or(defaults.rate.as_ref());
+    let steady = RatePlan::Steady(RateWish::Absolute(week.clone()));
+    let is_week = rate.is_some_and(|rate| rate.value == steady);
+    let left = set.repeats.as_ref().map_or(1, |said| said.value);
+    let places = comparison_places((left + taken) as usize).into_iter();
+    let at_repeat = |place: usize| (place as u64).checked_sub(taken).filter(|at| *at > 0);
+    let places: Vec<u64> = places.filter_map(at_repeat).collect();
+    if says || !is_week || places.is_empty() || places.len() as u64 >= left {
+        return;
+    }
+    session.sets[at].value.compare = said(Some(Compare {
+        rate: RateWish::Absolute(first.clone()),
+        at: places,
+    }));
+}
+
+/// Takes swims off the first cued set with more repeats than that; gives its place and the set as
+/// it was. What it compares moves along.
+fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<(usize, Wishes)> {
     let cued = |layer: &Wishes| {
         let cues = layer.cues.as_ref().or(session.defaults.cues.as_ref());
         cues.is_none_or(|cues| {
@@ -127,7 +163,19 @@ fn take_off(session: &mut Session, taken: u64, source: &str) -> Result<Wishes> {
     let set = &mut session.sets[at].value;
     let before = set.clone();
     set.repeats = said(left);
-    Ok(before)
+    if let Some(Said {
+        value: own @ Some(_),
+        ..
+    }) = &mut set.compare
+    {
+        let moved = |compare: Compare<RateWish>| {
+            let at = compare.at.iter().filter_map(|at| at.checked_sub(taken));
+            let at: Vec<u64> = at.filter(|at| *at > 0).collect();
+            (!at.is_empty() && (at.len() as u64) < left).then_some(Compare { at, ..compare })
+        };
+        *own = own.take().and_then(moved);
+    }
+    Ok((at, before))
 }
 
 fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Wishes) -> Result<Said<Wishes>> {
@@ -152,6 +200,7 @@ fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Wishes) -> Result<Sa
             cues: said(CueSet::NONE),
             fade: said(None),
             breath: said(None),
+            compare: said(None),
             rest_after: None,
             rate: said(RatePlan::Steady(RateWish::Absolute(rate))),
             say: said(format!(
@@ -237,6 +286,58 @@ mod tests {
             Some(7)
         );
         assert_eq!(sessions[4].sets.len(), 1, "only the first session opens so");
+    }
+
+    #[test]
+    fn two_swims_of_a_day_are_swum_at_the_first_rate_for_comparison() {
+        let sessions = sessions(5, "mon wed fri");
+        let compared = |session: &Session| -> Vec<Option<String>> {
+            (session.sets.iter())
+                .map(|set| Some(set.value.compare.as_ref()?.value.as_ref()?.to_string()))
+                .collect()
+        };
+        assert_eq!(
+            compared(&sessions[0]),
+            [None, None],
+            "week 1 is the first rate"
+        );
+        // The third and the sixth of the day's eight; the first has no cues on Monday.
+        assert_eq!(
+            compared(&sessions[3]),
+            [None, Some("repeats 2 and 5 at 52 spm".into())]
+        );
+        assert_eq!(
+            compared(&sessions[4]),
+            [Some("repeats 3 and 6 at 52 spm".into())]
+        );
+        let mut plan = plan(5, "mon wed fri");
+        plan.compare = false;
+        let day = &days_of(&plan, &placed(&plan))[4];
+        let without = session_of(&plan, &plan.path(), day, None, None).expect("holds");
+        assert_eq!(compared(&without), [None]);
+    }
+
+    #[test]
+    fn a_set_that_says_what_it_compares_keeps_that_and_one_at_another_rate_compares_nothing() {
+        let plan = plan(6, "mon wed fri");
+        // A Monday: its first swim has no cues.
+        let day = &days_of(&plan, &placed(&plan))[3];
+        let of = |keys: &str| {
+            let text = format!("[[set]]\nrepeats = 6\nswim = \"50 m\"\n{keys}\n");
+            let written = crate::files::parse_session("own.toml", &text).expect("parses");
+            let session = session_of(&plan, &plan.path(), day, Some(&written), None);
+            let session = session.expect("holds");
+            let said = session.sets[1].value.compare.clone();
+            Some(said?.value?.to_string())
+        };
+        assert_eq!(
+            of("rate = \"+0 spm\""),
+            Some("repeats 1 and 4 at 52 spm".into())
+        );
+        assert_eq!(of("rate = \"-1 spm\""), None);
+        assert_eq!(of("compare = \"none\""), None);
+        let own = "compare = { rate = \"-2 spm\", at = [1, 4] }";
+        assert_eq!(of(own), Some("repeat 3 at 51 spm".into()));
     }
 
     #[test]

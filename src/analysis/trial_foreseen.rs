@@ -5,7 +5,7 @@
 
 use super::stats::median;
 
-/// Scatter of the times of like swims, per cent, of a swimmer of whom no log tells it (common
+/// SwimScatter of the times of like swims, per cent, of a swimmer of whom no log tells it (common
 /// practice, no source). It holds the 0.2 s of a hand-held time, 0.7 % of 30 s.
 pub const USUAL_PERCENT: f64 = 1.0;
 /// Fewer differences than that tell nothing about a scatter.
@@ -23,14 +23,14 @@ pub const PAIRS_A_DAY: usize = 4;
 
 /// How the times of like swims scatter: the standard deviation of one swim, per cent of its time.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Scatter {
+pub struct SwimScatter {
     /// Per cent.
     pub percent: f64,
     /// So many differences of neighbours tell it; 0 where it is the usual one.
     pub differences: usize,
 }
 
-impl Scatter {
+impl SwimScatter {
     /// From 100 ln (time / time of the swim before), of neighbours that are alike: by the median
     /// distance from their median, together with the usual scatter. Too few give the usual one.
     pub fn of(differences: &[f64]) -> Self {
@@ -76,10 +76,10 @@ mod tests {
 
     #[test]
     fn what_pairs_find_is_arithmetic() {
-        let usual = Scatter::of(&[]);
+        let usual = SwimScatter::of(&[]);
         assert_eq!(
             usual,
-            Scatter {
+            SwimScatter {
                 percent: 1.0,
                 differences: 0
             }
@@ -97,7 +97,7 @@ mod tests {
         assert_eq!(usual.least_percent(2), None);
         // By hand: 1.08 x (2 x 5.6² + 1.92) = 69.8; 1.08 x 17.6 = 19.01; 1.08 x 5.84 = 6.3.
         assert_eq!([0.5, 1.0, 2.0].map(|d| usual.pairs_for(d)), [72, 20, 8]);
-        let steady = Scatter {
+        let steady = SwimScatter {
             percent: 0.6,
             ..usual
         };
@@ -110,16 +110,16 @@ mod tests {
         let own: Vec<f64> = (0..16)
             .map(|n| if n % 2 == 0 { 0.7 } else { -0.7 })
             .collect();
-        let found = Scatter::of(&own);
+        let found = SwimScatter::of(&own);
         assert_eq!(found.differences, 16);
         assert!(
             (found.percent - 0.692_4_f64.sqrt()).abs() < 1e-4,
             "{found:?}"
         );
-        assert_eq!(Scatter::of(&own[..11]).differences, 0, "too few");
+        assert_eq!(SwimScatter::of(&own[..11]).differences, 0, "too few");
         // Tiring along the way moves all differences alike, and one wild time is one.
         let mut tired: Vec<f64> = own.iter().map(|d| d + 0.5).collect();
         tired[0] = 40.0;
-        assert!((Scatter::of(&tired).percent - found.percent).abs() < 0.2);
+        assert!((SwimScatter::of(&tired).percent - found.percent).abs() < 0.2);
     }
 }

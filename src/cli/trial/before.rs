@@ -6,7 +6,7 @@ use std::path::Path;
 
 use jiff::civil::Date;
 
-use crate::analysis::trial_foreseen::Scatter;
+use crate::analysis::trial_foreseen::SwimScatter;
 use crate::cli::shared::swum::say_broken;
 use crate::error::Result;
 use crate::files::open_log;
@@ -18,7 +18,7 @@ use crate::units::to_f64;
 /// What is known of the swimmer before the first swim.
 pub struct Before {
     /// How like swims scatter.
-    pub scatter: Scatter,
+    pub scatter: SwimScatter,
     /// Pairings that the log does not say were kept on [`DAYS_KEPT`] days.
     pub not_yet_kept: Vec<Pairing>,
 }
@@ -47,7 +47,7 @@ pub fn before(log: Option<&str>, swimmer: Option<&Swimmer>) -> Result<Before> {
             .is_none_or(|days| *days < DAYS_KEPT)
     };
     Ok(Before {
-        scatter: Scatter::of(&neighbours(&rows)),
+        scatter: SwimScatter::of(&neighbours(&rows)),
         not_yet_kept: [Pairing::SameSide, Pairing::OppositeSide]
             .into_iter()
             .filter(not_yet)

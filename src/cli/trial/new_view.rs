@@ -5,7 +5,7 @@ use std::path::Path;
 use serde::Serialize;
 
 use crate::analysis::trial::FEWEST_PAIRS;
-use crate::analysis::trial_foreseen::{Scatter, USUAL_PERCENT};
+use crate::analysis::trial_foreseen::{SwimScatter, USUAL_PERCENT};
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::Page;
 use crate::model::trial_looks::TrialLooks;
@@ -54,7 +54,7 @@ pub struct Foreseen {
 
 impl Foreseen {
     /// What these looks find where like swims of so many seconds scatter so.
-    pub fn new(scatter: &Scatter, looks: &TrialLooks, swim_s: f64) -> Self {
+    pub fn new(scatter: &SwimScatter, looks: &TrialLooks, swim_s: f64) -> Self {
         let least = (looks.most() >= FEWEST_PAIRS)
             .then(|| scatter.least_percent(looks.most()))
             .flatten();

@@ -78,10 +78,11 @@ impl SharedArgs {
         let arm_cue = (self.arm_cue.as_deref())
             .map(|text| word::<ArmCue>("--arm-cue", text))
             .transpose()?;
+        let rate = self.rate(swimmer)?;
         self.check_going(swimmer)?;
         let layer = Wishes {
             swim: said(SwimWish::Swim(swim)),
-            rate: said(RatePlan::Steady(RateWish::Absolute(self.rate(swimmer)?))),
+            rate: said(RatePlan::Steady(RateWish::Absolute(rate))),
             kick: kick.and_then(said),
             arm_cue: arm_cue.and_then(said),
             pool: flag("--pool", self.pool.as_deref())?.and_then(said),

@@ -1,7 +1,7 @@
 //! What a trial says, in sentences that a coach can read out.
 
 use crate::analysis::trial::{Reading, TrialOutcome};
-use crate::analysis::trial_foreseen::Scatter;
+use crate::analysis::trial_foreseen::SwimScatter;
 use crate::analysis::trial_verdict::{Decision, TrialVerdict};
 use crate::cli::shared::words::count;
 use crate::model::cue::Side;
@@ -157,7 +157,7 @@ pub fn headline(decision: &Decision, reading: &Reading, drawn: &[TrialLooks]) ->
         }
         TrialVerdict::Undecided => {
             let percent = looks.map_or(1.0, TrialLooks::margin_percent);
-            let scatter = Scatter::of(&decision.differences_percent);
+            let scatter = SwimScatter::of(&decision.differences_percent);
             format!(
                 "Undecided after {after}, the last look. As these swims scatter, a difference of \
                  {margin} takes about {} pairs: a new trial, or swim the one that feels easier.",

@@ -342,7 +342,8 @@ fn a_broken_line_is_named_kept_and_costs_nothing_else() {
 #[test]
 fn a_log_takes_bare_times_and_distances_as_people_write_them() {
     let folder = folder();
-    let rows = "distance;time_s;rate_cued\n50;55,4;54 spm\n50 m;1:02.4;\n50;48 s;\n";
+    let rows =
+        "date;distance;time_s;rate_cued\n2026-03-14;50;55,4;54 spm\n;50 m;1:02.4;\n;50;48 s;\n";
     write(folder.path(), "log.csv", rows);
     let listed = |more: &[&str]| -> Value {
         let args = [&["log", "list", "--json"], more].concat();

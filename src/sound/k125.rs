@@ -4,7 +4,7 @@
 //! mean of its K-weighted power over 125 ms instead (the filters are those of BS.1770-5, annex 1;
 //! an exponential mean of 125 ms is the "fast" one of sound level meters, IEC 61672-1, from memory).
 
-use super::k_weighting::{KWeighting, Memory, OFFSET_DB};
+use super::k_weighting::{FilterMemory, KWeighting, OFFSET_DB};
 
 /// The time constant of the mean, s.
 const FAST_S: f64 = 0.125;
@@ -17,7 +17,7 @@ pub const BOTH_EARS_DB: f64 = 3.010_299_956_639_812;
 /// `samples` are mono at `rate_hz` (8 kHz to 192 kHz), from silence to silence.
 pub fn k125(samples: &[f32], rate_hz: u32) -> f64 {
     let rate = f64::from(rate_hz);
-    let (filters, mut memory) = (KWeighting::new(rate_hz), Memory::default());
+    let (filters, mut memory) = (KWeighting::new(rate_hz), FilterMemory::default());
     let share = 1.0 - (-1.0 / (FAST_S * rate)).exp();
     // What the filters still ring with after the last sample counts too.
     let silence = std::iter::repeat_n(&0.0, (FAST_S * rate) as usize);

@@ -14,7 +14,7 @@ pub struct KWeighting {
 
 /// What the filters remember, by ear: all 0 at rest.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Memory {
+pub struct FilterMemory {
     shelf: [[f64; 2]; 2],
     high_pass: [[f64; 2]; 2],
 }
@@ -49,7 +49,7 @@ impl KWeighting {
     }
 
     /// Passes frames through; the sum of the squares of what comes out, both ears together.
-    pub fn energy(&self, memory: &mut Memory, frames: &[[f32; 2]]) -> f64 {
+    pub fn energy(&self, memory: &mut FilterMemory, frames: &[[f32; 2]]) -> f64 {
         let mut here = *memory;
         let mut sums = [0.0; 2];
         for frame in frames {
@@ -65,8 +65,8 @@ impl KWeighting {
     ///
     /// Both filters are in the transposed direct form II, whose memory is as small as its sound.
     #[inline]
-    pub fn next(&self, memory: &mut Memory, frame: [f32; 2]) -> [f64; 2] {
-        let Memory { shelf, high_pass } = memory;
+    pub fn next(&self, memory: &mut FilterMemory, frame: [f32; 2]) -> [f64; 2] {
+        let FilterMemory { shelf, high_pass } = memory;
         let mut out = [0.0; 2];
         for ear in 0..2 {
             let sample = f64::from(frame[ear]);
@@ -81,7 +81,7 @@ impl KWeighting {
     }
 }
 
-impl Memory {
+impl FilterMemory {
     /// Comes to rest where nothing is left to say.
     pub fn settle(&mut self) {
         if self.values().all(|value| value.abs() < AT_REST) {

@@ -4,7 +4,7 @@
 //! where all of its samples, and all that the filters remember, are the same: what comes out is
 //! what would have been worked out, to the last bit.
 
-use super::k_weighting::Memory;
+use super::k_weighting::FilterMemory;
 
 /// Places: a few hundred blocks are what a session repeats; each takes 4 KiB once it is used.
 const PLACES: usize = 1024;
@@ -15,27 +15,33 @@ const APART: usize = 61;
 
 /// Blocks by their key; a new one takes the place of another of the same key.
 #[derive(Default)]
-pub struct Known {
+pub struct KnownBlocks {
     places: Vec<Option<Block>>,
 }
 
 struct Block {
-    before: Memory,
+    before: FilterMemory,
     window: Vec<[f32; 2]>,
     energy: f64,
-    after: Memory,
+    after: FilterMemory,
 }
 
-impl Known {
+impl KnownBlocks {
     /// The energy of a block, and what the filters remember after it.
-    pub fn find(&self, before: &Memory, window: &[[f32; 2]]) -> Option<(f64, Memory)> {
+    pub fn find(&self, before: &FilterMemory, window: &[[f32; 2]]) -> Option<(f64, FilterMemory)> {
         let block = self.places.get(key(before, window))?.as_ref()?;
         let known = block.before == *before && are_same(&block.window, window);
         known.then_some((block.energy, block.after))
     }
 
     /// Keeps what came of a block.
-    pub fn keep(&mut self, before: &Memory, window: &[[f32; 2]], energy: f64, after: Memory) {
+    pub fn keep(
+        &mut self,
+        before: &FilterMemory,
+        window: &[[f32; 2]],
+        energy: f64,
+        after: FilterMemory,
+    ) {
         if self.places.is_empty() {
             self.places.resize_with(PLACES, || None);
         }
@@ -49,7 +55,7 @@ impl Known {
 }
 
 /// A place for a block, from some of its samples and what the filters remember.
-fn key(before: &Memory, window: &[[f32; 2]]) -> usize {
+fn key(before: &FilterMemory, window: &[[f32; 2]]) -> usize {
     let some = window.as_flattened().iter().step_by(APART);
     let bits = some.map(|sample| u64::from(sample.to_bits()));
     let all = bits.chain(before.values().map(f64::to_bits));

@@ -1,7 +1,7 @@
 //! Loudness and true peak by ITU-R BS.1770 and EBU R 128, measured as a track is made.
 
-use super::k_weighting::{KWeighting, Memory, OFFSET_DB};
-use super::known::Known;
+use super::k_weighting::{FilterMemory, KWeighting, OFFSET_DB};
+use super::known::KnownBlocks;
 use super::true_peak::{BEFORE, TruePeak};
 
 /// A meter of one track.
@@ -12,8 +12,8 @@ use super::true_peak::{BEFORE, TruePeak};
 pub struct Meter {
     mono: bool,
     filters: KWeighting,
-    memory: Memory,
-    known: Known,
+    memory: FilterMemory,
+    known: KnownBlocks,
     peak: Option<TruePeak>,
     /// The last frames, and after them those that are being heard.
     window: Vec<[f32; 2]>,
@@ -50,8 +50,8 @@ impl Meter {
         Self {
             mono,
             filters: KWeighting::new(sample_rate_hz),
-            memory: Memory::default(),
-            known: Known::default(),
+            memory: FilterMemory::default(),
+            known: KnownBlocks::default(),
             peak: true_peak.then(TruePeak::new),
             window: vec![[0.0; 2]; BEFORE],
             step: u64::from((sample_rate_hz + 5) / 10),
@@ -92,7 +92,7 @@ impl Meter {
     }
 
     fn is_at_rest(&self) -> bool {
-        self.memory == Memory::default() && self.window.iter().all(|frame| *frame == [0.0; 2])
+        self.memory == FilterMemory::default() && self.window.iter().all(|frame| *frame == [0.0; 2])
     }
 
     /// Hears what is in the window, and keeps its last frames.

@@ -9,6 +9,7 @@ use tempfile::{Builder, NamedTempFile};
 use super::flac::write_flac;
 use super::folder_lock::Folder;
 use super::metered::Metered;
+use super::side_by_side::side_by_side;
 use super::wav::{TrackForm, WriteError, write_wav};
 use super::write_ahead::write_ahead;
 use super::{Job, Tags, TrackFile, bytes_in_words};
@@ -32,10 +33,28 @@ pub struct Written {
 /// What an unfinished file is called until it is renamed; a killed export may leave one behind.
 const UNFINISHED: &str = ".cuelane-unfinished-";
 
+/// How a folder is written.
+#[derive(Debug, Clone, Copy)]
+pub struct Effort {
+    /// Whether the loudness of each file is measured.
+    pub measure: bool,
+    /// Files of a format that takes one core alone are made side by side on so many.
+    pub cores: usize,
+}
+
+impl Effort {
+    /// Files made at a time: WAV waits for the disk, and FLAC takes every core by itself.
+    fn at_a_time(self, format: Format) -> usize {
+        match format {
+            Format::Wav | Format::Flac => 1,
+            Format::Mp3 => self.cores,
+        }
+    }
+}
+
 /// Writes every part and then the sheet beside them. Each file is written under a passing name,
-/// synced, and renamed, one after another: some players play in the order of the directory.
+/// synced, and renamed, in playing order: some players play in the order of the directory.
 ///
-/// `measure` has the loudness of each file measured.
 /// `progress` hears how many bytes of samples have been written since it was last called, and
 /// may stop the work.
 ///
@@ -48,29 +67,33 @@ pub fn write_folder(
     form: &TrackForm,
     folder: &Folder,
     sheet: (&str, &str),
-    measure: bool,
+    effort: Effort,
     progress: &mut dyn FnMut(u64) -> Result<()>,
 ) -> Result<Vec<Written>> {
     let folder = folder.path();
     remove_unfinished(folder);
-    let mut written = Vec::with_capacity(parts.len());
-    for part in parts {
+    let mut written: Vec<Written> = Vec::with_capacity(parts.len());
+    let make = |at: usize, frames: &mut dyn FnMut(u64) -> Result<()>| {
+        let tags = tags(job, &parts[at], at + 1, parts.len());
+        make_track(
+            job,
+            &parts[at],
+            *form,
+            folder,
+            &tags,
+            effort.measure,
+            frames,
+        )
+    };
+    let take = |at: usize, made: Result<(NamedTempFile, Option<Loudness>), WriteError>| {
+        let part = &parts[at];
         let bytes = form.file_bytes(part.length());
-        let mut loudness = None;
-        let tags = tags(job, part, written.len() + 1, parts.len());
-        let one = publish(folder, &part.name, |file| {
-            let mut frames = |frames: u64| progress(frames * form.frame_bytes());
-            let mut mixer = job.source(part, form.channels.fold());
-            let length = part.length();
-            if !measure {
-                return write_track(file, *form, &mut mixer, length, &tags, &mut frames);
-            }
-            let mut metered = Metered::new(mixer, form.channels, form.sample_rate_hz);
-            write_track(file, *form, &mut metered, length, &tags, &mut frames)?;
-            loudness = Some(metered.read());
-            Ok(())
+        let there = made.and_then(|(unfinished, loudness)| {
+            put(folder, &part.name, unfinished)?;
+            Ok(loudness)
         });
-        one.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
+        let loudness =
+            there.map_err(|error| explain(error, &part.name, folder, written.len(), bytes))?;
         if let Some(fault) = job.bed_fault() {
             return Err(fault);
         }
@@ -80,13 +103,42 @@ pub fn write_folder(
             bytes: about.map_or(bytes, |about| about.len()),
             loudness,
         });
-    }
+        Ok(())
+    };
+    let mut heard = |frames: u64| progress(frames * form.frame_bytes());
+    let workers = effort.at_a_time(form.format);
+    side_by_side(parts.len(), workers, make, &mut heard, take)?;
     let (name, text) = sheet;
     publish(folder, name, |file| {
         file.write_all(text.as_bytes()).map_err(WriteError::Io)
     })
     .map_err(|error| explain(error, name, folder, written.len(), text.len() as u64))?;
     Ok(written)
+}
+
+/// Makes one file beside its place, and measures it where that is asked for.
+fn make_track(
+    job: &Job,
+    part: &TrackFile,
+    form: TrackForm,
+    folder: &Path,
+    tags: &Tags,
+    measure: bool,
+    progress: &mut dyn FnMut(u64) -> Result<()>,
+) -> Result<(NamedTempFile, Option<Loudness>), WriteError> {
+    let mut loudness = None;
+    let unfinished = unfinished(folder, &part.name, |file| {
+        let mut mixer = job.source(part, form.channels.fold());
+        let length = part.length();
+        if !measure {
+            return write_track(file, form, &mut mixer, length, tags, progress);
+        }
+        let mut metered = Metered::new(mixer, form.channels, form.sample_rate_hz);
+        write_track(file, form, &mut metered, length, tags, progress)?;
+        loudness = Some(metered.read());
+        Ok(())
+    })?;
+    Ok((unfinished, loudness))
 }
 
 /// Writes one file in its format.
@@ -134,6 +186,15 @@ pub fn publish(
     name: &str,
     write: impl FnOnce(&mut File) -> Result<(), WriteError>,
 ) -> Result<(), WriteError> {
+    put(folder, name, unfinished(folder, name, write)?)
+}
+
+/// Writes a file beside its place and syncs it.
+fn unfinished(
+    folder: &Path,
+    name: &str,
+    write: impl FnOnce(&mut File) -> Result<(), WriteError>,
+) -> Result<NamedTempFile, WriteError> {
     let there = std::fs::metadata(folder.join(name));
     if there.is_ok_and(|about| !about.is_file() && !about.is_dir()) {
         let why = "it is a pipe or a device, and a file would take its place";
@@ -145,6 +206,11 @@ pub fn publish(
     let mut unfinished = open_unfinished(folder).map_err(WriteError::Io)?;
     write(unfinished.as_file_mut())?;
     unfinished.as_file().sync_all().map_err(WriteError::Io)?;
+    Ok(unfinished)
+}
+
+/// Gives a file its name.
+fn put(folder: &Path, name: &str, unfinished: NamedTempFile) -> Result<(), WriteError> {
     unfinished
         .persist(folder.join(name))
         .map_err(|error| WriteError::Io(error.error))?;

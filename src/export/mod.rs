@@ -19,6 +19,7 @@ mod names;
 mod preview;
 mod quantize;
 mod reader;
+mod side_by_side;
 mod sizes;
 mod speak;
 mod tags;
@@ -26,7 +27,7 @@ mod wav;
 mod write_ahead;
 
 pub use contents::{SHEET, contents};
-pub use folder::{Written, publish, write_folder};
+pub use folder::{Effort, Written, publish, write_folder};
 pub use folder_lock::Folder;
 pub use job::{Job, Spoken, TrackFile};
 pub use names::file_name;

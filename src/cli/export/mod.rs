@@ -15,8 +15,8 @@ use crate::cli::shared::words::Page;
 use crate::cli::shared::{out, stop};
 use crate::error::{Error, Result};
 use crate::export::{
-    Folder, Job, SHEET, TrackFile, TrackForm, Written, bytes_apart, bytes_in_words, check_sizes,
-    contents, write_folder,
+    Effort, Folder, Job, SHEET, TrackFile, TrackForm, Written, bytes_apart, bytes_in_words,
+    check_sizes, contents, write_folder,
 };
 use crate::model::swimmer::Player;
 use crate::model::track_format::{Channels, Division, Format};
@@ -234,9 +234,12 @@ fn write(
         bar.inc(bytes);
         stop::unless_wished()
     };
-    let loudness = !args.no_loudness;
+    let effort = Effort {
+        measure: !args.no_loudness,
+        cores: std::thread::available_parallelism().map_or(1, usize::from),
+    };
     let sheet = (SHEET, sheet);
-    let written = write_folder(job, parts, form, folder, sheet, loudness, &mut progress);
+    let written = write_folder(job, parts, form, folder, sheet, effort, &mut progress);
     bar.finish_and_clear();
     written
 }

@@ -16,7 +16,7 @@ use crate::cli::shared::room::room_for;
 use crate::cli::shared::save::save;
 use crate::cli::shared::stop;
 use crate::error::{Error, Result};
-use crate::export::{Folder, SHEET, bytes_in_words, write_folder};
+use crate::export::{Effort, Folder, SHEET, bytes_in_words, write_folder};
 use crate::model::plan::Day;
 use crate::units::Time;
 
@@ -156,6 +156,11 @@ fn replace(folder: &Path, prepared: &Prepared) -> Result<()> {
     remove(&session)?;
     let names: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
     remove_tracks(folder, &names)?;
+    // Other days are made beside this one.
+    let effort = Effort {
+        measure: false,
+        cores: 1,
+    };
     let mut progress = |_: u64| stop::unless_wished();
     write_folder(
         job,
@@ -163,7 +168,7 @@ fn replace(folder: &Path, prepared: &Prepared) -> Result<()> {
         form,
         &held,
         (SHEET, sheet),
-        false,
+        effort,
         &mut progress,
     )?;
     save(&session, text)

@@ -58,7 +58,7 @@ impl TrialVerdict {
 
 /// A verdict, and what it rests on.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Decision {
+pub struct TrialDecision {
     /// The verdict.
     pub verdict: TrialVerdict,
     /// By how many per cent same-side was slower, 100 ln of the times' ratio, one a timed pair.
@@ -76,9 +76,9 @@ pub struct Decision {
 
 /// Decides a trial. `drawn` is what its rows say about looks, each once; `reading` describes the
 /// same pairs.
-pub fn decide(pairs: &[Pair], drawn: &[TrialLooks], reading: &Reading) -> Decision {
+pub fn decide(pairs: &[Pair], drawn: &[TrialLooks], reading: &Reading) -> TrialDecision {
     let differences: Vec<f64> = pairs.iter().filter_map(Pair::time_percent).collect();
-    let numbers = |verdict| Decision {
+    let numbers = |verdict| TrialDecision {
         verdict,
         looked_at: 0,
         percent: hodges_lehmann(&differences).map(|middle| middle.value),
@@ -95,12 +95,12 @@ pub fn decide(pairs: &[Pair], drawn: &[TrialLooks], reading: &Reading) -> Decisi
 }
 
 /// Decides by the differences in time alone, per cent.
-pub fn decide_by_time(differences: &[f64], looks: &TrialLooks) -> Decision {
+pub fn decide_by_time(differences: &[f64], looks: &TrialLooks) -> TrialDecision {
     let (verdict, looked_at) = call(differences, looks);
     let all = billionths(differences);
     let seen = &all[..looked_at];
     let middle = if looked_at > 0 { seen } else { &all[..] };
-    Decision {
+    TrialDecision {
         verdict,
         differences_percent: differences.to_vec(),
         looked_at,

@@ -7,7 +7,7 @@ use super::verdict::{full, headline, kept, sentences};
 use crate::analysis::paired::{DRAWS, DRAWS_SEED};
 use crate::analysis::sequential::spent;
 use crate::analysis::trial::{OUTCOMES, Paired, Reading, TrialOutcome};
-use crate::analysis::trial_verdict::{Decision, TrialVerdict};
+use crate::analysis::trial_verdict::{TrialDecision, TrialVerdict};
 use crate::cli::shared::report::{LeftOut, Report};
 use crate::cli::shared::words::{Page, count};
 use crate::model::kick::Pairing;
@@ -21,7 +21,7 @@ pub struct TrialRead<'a> {
     pub paired: &'a Paired<'a>,
     pub reading: &'a Reading,
     pub drawn: &'a [TrialLooks],
-    pub decision: &'a Decision,
+    pub decision: &'a TrialDecision,
 }
 
 /// A trial as read.

@@ -2,7 +2,7 @@
 
 use crate::analysis::trial::{Reading, TrialOutcome};
 use crate::analysis::trial_foreseen::SwimScatter;
-use crate::analysis::trial_verdict::{Decision, TrialVerdict};
+use crate::analysis::trial_verdict::{TrialDecision, TrialVerdict};
 use crate::cli::shared::words::count;
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
@@ -115,7 +115,7 @@ impl Manner {
 const MUCH_HARDER: f64 = 2.0;
 
 /// The first sentence: what came of the trial. `drawn` is what its rows say about looks.
-pub fn headline(decision: &Decision, reading: &Reading, drawn: &[TrialLooks]) -> String {
+pub fn headline(decision: &TrialDecision, reading: &Reading, drawn: &[TrialLooks]) -> String {
     let looks = drawn.first();
     let margin = looks.map(TrialLooks::margin_in_words).unwrap_or_default();
     let most = looks.map_or(0, TrialLooks::most);
@@ -191,7 +191,7 @@ fn easier(reading: &Reading) -> String {
 fn faster(
     pairing: Pairing,
     under: Option<String>,
-    decision: &Decision,
+    decision: &TrialDecision,
     reading: &Reading,
 ) -> String {
     let size = |value: f64| match TIME_SHARE.number(value).as_str() {
@@ -231,7 +231,7 @@ fn faster(
 }
 
 /// A sentence for each outcome, in the order of the readings.
-pub fn sentences(decision: &Decision, reading: &Reading) -> [String; 3] {
+pub fn sentences(decision: &TrialDecision, reading: &Reading) -> [String; 3] {
     let [time, strokes, effort] = &reading.outcomes;
     let line = |manner: &Manner, outcome, value, rest: String| {
         format!("{}: {}{rest}", manner.title, told(manner, outcome, value))
@@ -267,7 +267,7 @@ fn told(manner: &Manner, outcome: &TrialOutcome, value: Option<f64>) -> String {
 }
 
 /// What the looks taken so far leave open.
-fn shares(decision: &Decision) -> String {
+fn shares(decision: &TrialDecision) -> String {
     let Some((lo, hi)) = decision.interval_percent else {
         return String::new();
     };

@@ -80,7 +80,15 @@ fn rivals(folder: &Path) -> Vec<Rival> {
     fs::rename(&ours.file, folder.join(WHOLE)).expect("the export was just made");
     remove(&ours, folder);
 
-    let mut rivals = vec![ours];
+    let mut whole = Rival::new(
+        "`cuelane export` with speech and loudness, as it is by default",
+        env!("CARGO_BIN_EXE_cuelane"),
+        "export @/hour.toml --quiet --files one --out @/default",
+        folder,
+    )
+    .syncing();
+    whole.file = folder.join("default/an-hour.wav");
+    let mut rivals = vec![ours, whole];
     if machine::has("dd") {
         // A quarter of a MiB at a time: much less is slower, more is no faster.
         let copy = format!("if=@/{WHOLE} of=@/{OUT} bs=262144 conv=fsync status=none");

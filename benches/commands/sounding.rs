@@ -14,7 +14,7 @@ const ROUNDS: usize = 3;
 const SOUND_BYTES: u64 = 3600 * 44_100 * 4;
 
 /// A way of exporting the hour, and what it adds.
-const OURS: [(&str, &[&str]); 4] = [
+const OURS: [(&str, &[&str]); 5] = [
     ("plain, no loudness", &["--speech", "off", "--no-loudness"]),
     ("speech, no loudness", &["--no-loudness"]),
     ("speech and loudness", &[]),
@@ -22,6 +22,7 @@ const OURS: [(&str, &[&str]); 4] = [
         "plain FLAC, no loudness",
         &["--speech", "off", "--no-loudness", "--format", "flac"],
     ),
+    ("FLAC, speech and loudness", &["--format", "flac"]),
 ];
 
 /// Runs all of them in turn and prints what each took.
@@ -78,8 +79,8 @@ pub fn table(folder: &Path) {
         );
     }
     println!(
-        "\nWanted: speech at most 1.5 times plain; loudness adds at most half of `ffmpeg`'s time; \
-         FLAC at most twice `flac`'s time. {}\n",
+        "\nWanted: speech at most 1.5 times plain; speech and loudness at most 3 times plain; \
+         FLAC at most `flac`'s time. {}\n",
         machine::load()
     );
 }

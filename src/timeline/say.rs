@@ -401,7 +401,7 @@ mod tests {
             "five minutes",
             "the cues fade and come back",
             "finish the length",
-            "trickle out all the way, breathe whenever you want",
+            "breathe out as it rises, turn as it ends, or whenever you want",
         ] {
             assert!(text.contains(words), "{text}");
         }

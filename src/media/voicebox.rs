@@ -247,7 +247,7 @@ mod tests {
             "the start is at {start}"
         );
         let mut box_ = Voicebox::new(phrases::shipped());
-        // A coach's word of one click after another: its peaks were far above its level.
+        // A coach's word of one click after another: its peaks are far above its level.
         let mut clicks = tone(0.0);
         clicks
             .frames
@@ -261,7 +261,11 @@ mod tests {
                 let clip = box_.clip(&name, 48_000, to).expect("it is there");
                 let level = k125(&clip, 48_000) + BOTH_EARS_DB;
                 let off = level - WORDS_K125 - louder_db;
-                assert!(off.abs() < 0.1, "{name}: {off} dB off for {to:?}");
+                if name == "clicks" {
+                    assert!(off < -1.0, "{off} dB");
+                } else {
+                    assert!(off.abs() < 0.1, "{name}: {off} dB off for {to:?}");
+                }
                 // One channel has both ears at 2 x 0.7071 x 0.955 times their level.
                 let most = if to == WordsFor::Deck { 1.0 } else { 1.3506 };
                 let peak = true_peak(&clip) * most;

@@ -439,10 +439,13 @@ mod tests {
         let own = "say = \"Easy now. And again, a sentence of some length to be sure of it.\"\n";
         assert!(set("60 s", own).0.starts_with("Easy now. And again"));
         // The rate is new: it is said before words that are cut for it.
-        let (only, notes) = set("9.6 s", own);
-        assert_eq!(only, "rate fifty-four, Easy now.");
+        let (both, notes) = set("9.6 s", own);
+        assert!(both.starts_with("rate fifty-four, Easy now. And again"));
+        assert!(notes.contains("only the rate and its own words"), "{notes}");
+        let (cut, notes) = set("8 s", own);
+        assert_eq!(cut, "rate fifty-four, Easy now.");
         assert!(notes.contains("its own words are cut"), "{notes}");
-        let (rate, notes) = set("6 s", own);
+        let (rate, notes) = set("5.5 s", own);
         assert_eq!(rate, "rate fifty-four");
         assert!(notes.contains("only the rate is said"), "{notes}");
     }

@@ -99,8 +99,8 @@ fn every_word_of_every_preset_is_said_to_both_invented_swimmers_without_a_speech
             for (set, wishes) in session.sets.iter().enumerate() {
                 let say = &wishes.value.say.as_ref().expect("a preset speaks").value;
                 let says = shown["says"].as_array().unwrap().iter();
-                let before = says.filter(|say| say["set"] == set + 1 && say["repeat"] == 1);
-                let said = before.last().unwrap()["text"].as_str().unwrap();
+                let mut before = says.filter(|say| say["set"] == set + 1 && say["repeat"] == 1);
+                let said = before.next_back().unwrap()["text"].as_str().unwrap();
                 let sentences = sentences(say).0;
                 assert!(said.contains(&sentences.join(" ")), "{about}: {said}");
             }

@@ -62,6 +62,9 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     if (job.session.sets.iter()).any(|set| set.heard_breath().is_some()) {
         paragraph(&mut sheet, words::BREATH_SOUND, "");
     }
+    if job.session.sets.iter().any(|set| set.compare.is_some()) {
+        paragraph(&mut sheet, words::SAME_EFFORT, "");
+    }
     heading(&mut sheet, "Early, late, or crossed", '-');
     paragraph(&mut sheet, words::EARLY, "");
     paragraph(&mut sheet, words::LATE_OR_CROSSED, "");

@@ -131,6 +131,11 @@ pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder 
 pub const PLAN_CAUTION: &str = "Shoulder pain: stop, and raise no rate. Dizzy: out of the water. Your \
     coach, the club's rules, lifeguards and doctors decide; a plan does not. Open water: never alone.";
 
+/// What a swimmer must know of repeats for comparison.
+pub const SAME_EFFORT: &str = "Some swims are slower, for comparison. Swim them with the same effort \
+    as the others, and log the effort of each as it was: one that is swum easier, and not logged so, \
+    is seen by nothing.";
+
 /// The caution that follows a comparison of the pairings.
 pub const PAIRING_CAUTION: &str = "Swimmers differ in which pairing suits them, and comfort counts as \
     much as the clock: keep the one you can swim with ease. What hurts in shoulder, hip or knee, \

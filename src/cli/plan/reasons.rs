@@ -2,11 +2,11 @@
 //! change it, and what to do next.
 
 use super::inputs::Given;
-use super::verdict::{rate, to_swim};
+use super::verdict::to_swim;
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Difference, Finding, Standing, Week, Weighed, rules};
 use crate::cli::shared::words::count;
-use crate::model::plan::TrainingPlan;
+use crate::model::plan::{Path, TrainingPlan, shown};
 use crate::units::to_f64;
 
 /// What the verdict of a week rests on, sentence by sentence.
@@ -349,15 +349,29 @@ fn within(change: Difference, share: f64) -> String {
 }
 
 fn likely(chance: f64) -> String {
-    format!("{} likely", percent(chance))
+    match chance {
+        ..0.005 => "under 1 % likely".into(),
+        0.995.. => "over 99 % likely".into(),
+        _ => format!("{} likely", percent(chance)),
+    }
+}
+
+/// A place's rate, as it is cued: `57 spm`.
+fn rate(path: &Path, place: usize) -> String {
+    spm(to_f64(&shown(path.rate(place))))
+}
+
+/// Half strokes, or tenths of an older path.
+fn spm(rate: f64) -> String {
+    if rate.fract() == 0.0 {
+        format!("{rate:.0} spm")
+    } else {
+        format!("{rate:.1} spm")
+    }
 }
 
 fn percent(share: f64) -> String {
     format!("{:.0} %", share * 100.0)
-}
-
-fn spm(rate: f64) -> String {
-    format!("{rate:.1} spm")
 }
 
 /// With a sign and one decimal; what rounds to nothing has no sign.

@@ -64,8 +64,10 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         },
         days: days_to_swim(&given, &standing)?,
         cautions: [words::PLAN_CAUTION, words::CAUTIONS[1], words::CAUTIONS[2]]
+            .into_iter()
+            .chain(plan.compare.then_some(words::SAME_EFFORT))
             .map(String::from)
-            .to_vec(),
+            .collect(),
     };
     let about = "; open it in a browser, or print it.";
     write_and_tell(&args.out, &page(&report), about)

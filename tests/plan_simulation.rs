@@ -811,11 +811,11 @@ fn rows_after_today_are_not_looked_at() {
 
 #[test]
 fn a_rate_that_is_kept_rises_no_more_while_the_cues_go() {
-    use cuelane::model::plan::{Choice, Decision};
+    use cuelane::model::plan::{Way, WayOn};
     use cuelane::units::{Quantity, Rate};
     let mut plan = plan_of(&ADAPTS);
-    let keep = Choice::Keep(Rate::parse("55 spm").expect("a rate"));
-    plan.decisions = vec![Decision {
+    let keep = Way::Keep(Rate::parse("55 spm").expect("a rate"));
+    plan.decisions = vec![WayOn {
         week: 4,
         choice: keep,
     }];
@@ -834,7 +834,7 @@ fn a_rate_that_is_kept_rises_no_more_while_the_cues_go() {
 
 #[test]
 fn who_goes_on_knowingly_is_not_held_for_want_of_a_gain() {
-    use cuelane::model::plan::{Choice, Decision};
+    use cuelane::model::plan::{Way, WayOn};
     let speeds = [1.0; 8];
     let mut plan = plan_of(&ADAPTS);
     let (held, _) = follow_along(&plan, &speeds);
@@ -843,9 +843,9 @@ fn who_goes_on_knowingly_is_not_held_for_want_of_a_gain() {
         .iter()
         .find(|week| week.findings.contains(&Finding::NoGain));
     let week = told.expect("nothing is gained").week;
-    plan.decisions = vec![Decision {
+    plan.decisions = vec![WayOn {
         week,
-        choice: Choice::GoOn,
+        choice: Way::GoOn,
     }];
     let (on, _) = follow_along(&plan, &speeds);
     let known = &on.weeks[week - 1];

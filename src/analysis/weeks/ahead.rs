@@ -1,7 +1,7 @@
 //! How many swims a verdict takes, before one is swum.
 
 use super::LoggedSwim;
-use super::days::Scatter;
+use super::days::Squares;
 use super::levels::{day_error2, same_day_error2};
 use super::observed::own_scatter;
 use super::rules::{DAY_SD, SWIM_SD, SWIM_WEIGHT, WEEK_SD};
@@ -11,7 +11,7 @@ use crate::units::to_f64;
 /// What is foretold of a plan's verdicts.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ahead {
-    /// Scatter from swim to swim, as a share of speed.
+    /// Squares from swim to swim, as a share of speed.
     pub scatter: f64,
     /// How many differences of the swimmer's own it rests on; 0 is the default alone.
     pub own: usize,
@@ -28,7 +28,7 @@ const EIGHT_IN_TEN: f64 = 1.281_552;
 impl Ahead {
     /// Of a plan, by swims of any time before.
     pub fn of(plan: &TrainingPlan, swims: &[LoggedSwim]) -> Self {
-        let own: Scatter = own_scatter(swims);
+        let own: Squares = own_scatter(swims);
         let variance = own.variance_with(SWIM_WEIGHT, SWIM_SD);
         let repeats = plan.work.repeats as usize;
         let places = comparison_places(repeats);

@@ -1,7 +1,7 @@
 //! What is asked beside speed: whether the rate was held, the length of the stroke, the effort.
 //! None of it makes a week go on that speed holds.
 
-use super::days::{Days, OF_MIDDLE, Scatter};
+use super::days::{Days, OF_MIDDLE, Squares};
 use super::levels::Difference;
 use super::rules::{
     DAY_WEIGHT, EFFORT_ABOVE, EFFORT_LOWER, EFFORT_RISE, EFFORT_SD, EFFORT_TOTAL, EFFORT_WEEKS,
@@ -13,7 +13,7 @@ use super::verdict::{Finding, WeekVerdict};
 /// and how many strokes/min a whole count is coarse by.
 pub fn rate(
     error: &Days,
-    scatter: Scatter,
+    scatter: Squares,
     grain_spm: f64,
     within: f64,
 ) -> (WeekVerdict, Finding, Option<Difference>) {
@@ -56,7 +56,7 @@ pub fn length(change: Difference, loss: f64) -> (WeekVerdict, Finding) {
 /// Effort over the weeks.
 #[derive(Debug, Clone, Default)]
 pub struct Efforts {
-    scatter: Scatter,
+    scatter: Squares,
     weeks: usize,
     /// What is compared with: the mean of the first two weeks, or what was taken since.
     measure: f64,
@@ -181,14 +181,14 @@ mod tests {
             inner: 0.0,
             swims: 18,
         };
-        let verdict = |value, grain| rate(&error(value), Scatter::default(), grain, 1.0).1;
+        let verdict = |value, grain| rate(&error(value), Squares::default(), grain, 1.0).1;
         assert_eq!(verdict(-0.9, 1.2), Finding::RateHeld);
         assert_eq!(verdict(-1.4, 1.2), Finding::RateDoubtful);
         assert_eq!(verdict(-2.0, 1.2), Finding::RateShort);
         assert_eq!(verdict(-1.4, 8.0), Finding::RateHeld);
         assert_eq!(verdict(1.6, 1.2), Finding::RateOver);
         assert_eq!(
-            rate(&Days::default(), Scatter::default(), 1.2, 1.0).1,
+            rate(&Days::default(), Squares::default(), 1.2, 1.0).1,
             Finding::RateUnknown
         );
     }

@@ -89,14 +89,14 @@ impl Days {
 
 /// The variance from day to day within weeks, pooled over weeks, with its degrees of freedom.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Scatter {
+pub struct Squares {
     /// Squares about each week's mean.
     pub squares: f64,
     /// Degrees of freedom.
     pub df: usize,
 }
 
-impl Scatter {
+impl Squares {
     /// With one more week. The squares are those about the week's mean: not robust, so that a wild
     /// day makes the interval wider and the verdict more careful.
     pub fn add(&mut self, days: &Days) {
@@ -161,7 +161,7 @@ mod tests {
 
     #[test]
     fn the_interval_is_students_with_the_pooled_scatter_by_hand() {
-        let mut scatter = Scatter::default();
+        let mut scatter = Squares::default();
         let (first, second) = (days(&[1.0, 1.1, 1.2]), days(&[1.3, 1.4, 1.5]));
         scatter.add(&first);
         scatter.add(&second);
@@ -210,7 +210,7 @@ mod tests {
         // By hand: the median distance from 1 is 0.01: sd 0.014826, error 1.045 sd / sqrt 5.
         assert!((week.inner.sqrt() - 0.014826 * 1.045 / 5_f64.sqrt()).abs() < 1e-9);
         // The days agree by chance; the swims inside them still give an interval.
-        let mut scatter = Scatter::default();
+        let mut scatter = Squares::default();
         scatter.add(&week);
         let half = scatter.estimate(&week).and_then(|found| found.half_width());
         assert!(half.expect("two degrees of freedom") > 0.01);

@@ -1,7 +1,7 @@
 //! Whether the rate may rise, by the speeds of all weeks together: on, unless a loss is more
 //! likely than not. A step too far is cheap to take back; proof of no loss takes weeks.
 
-use super::days::Scatter;
+use super::days::Squares;
 use super::levels::{Belief, Difference, Told, day_error2, same_day_error2, steps};
 use super::observed::Observed;
 use super::rules::{
@@ -162,11 +162,11 @@ impl Gate {
     /// What is thought of the levels after the last week.
     fn believe(&self) -> Belief {
         let now = self.weeks.last().expect("a week was pushed");
-        let all = |of: fn(&Past) -> Scatter| {
-            (self.weeks.iter()).fold(Scatter::default(), |sum, past| sum.with(of(past)))
+        let all = |of: fn(&Past) -> Squares| {
+            (self.weeks.iter()).fold(Squares::default(), |sum, past| sum.with(of(past)))
         };
         let days = all(|past| {
-            let mut scatter = Scatter::default();
+            let mut scatter = Squares::default();
             scatter.add(&past.seen.speed);
             scatter
         });
@@ -224,7 +224,7 @@ impl Gate {
         let now = self.weeks.last()?;
         let found = (now.seen.same_day).filter(|_| self.felt_alike(now.week))?;
         let swims =
-            (self.weeks.iter()).fold(Scatter::default(), |sum, past| sum.with(past.seen.swims));
+            (self.weeks.iter()).fold(Squares::default(), |sum, past| sum.with(past.seen.swims));
         let variance = swims.variance_with(SWIM_WEIGHT, SWIM_SD);
         Some(Difference {
             value: found.difference,

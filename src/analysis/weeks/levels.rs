@@ -6,7 +6,7 @@
 //! one row of the covariance a week says what has been learnt (Kalman 1960, from memory).
 //! Held against numpy in the tests.
 
-use super::days::{OF_MIDDLE, Scatter};
+use super::days::{OF_MIDDLE, Squares};
 use super::rules::{
     DAY_SD, DAY_WEIGHT, FORGET_SD, LEVEL_SD, SAME_DAY_SD, SLOPE_SD, STEP, SWIM_SD, SWIM_WEIGHT,
     WANDER_SD, WEEK_SD, WILD,
@@ -99,8 +99,8 @@ impl Belief {
         (spm, first): (&[f64], usize),
         weeks: &[Told],
         start: f64,
-        days: Scatter,
-        swims: Scatter,
+        days: Squares,
+        swims: Squares,
     ) -> Self {
         let day_variance = days.variance_with(DAY_WEIGHT, DAY_SD);
         let before = Self {
@@ -233,11 +233,11 @@ mod tests {
         let weeks: Vec<Told> = weeks
             .map(|(level, speed)| week(level, 2 - level, Some((speed, 3))))
             .collect();
-        let days = Scatter {
+        let days = Squares {
             squares: 0.0,
             df: 6,
         };
-        let belief = Belief::of((&SPM, 0), &weeks, 0.0, days, Scatter::default());
+        let belief = Belief::of((&SPM, 0), &weeks, 0.0, days, Squares::default());
         close(
             &belief.mean,
             &[
@@ -278,11 +278,11 @@ mod tests {
             told(2, 1, Some((0.0225, 2)), Some((0.017, 0.4))),
             told(3, 0, Some((0.09, 3)), Some((0.03, 0.25))),
         ];
-        let days = Scatter {
+        let days = Squares {
             squares: 0.000_435_166_666_666_666_66,
             df: 9,
         };
-        let swims = Scatter {
+        let swims = Squares {
             squares: 0.0004 + 0.0011 + 0.0007 + 0.0009 + 0.0012,
             df: 15 + 13 + 14 + 10 + 16,
         };
@@ -316,7 +316,7 @@ mod tests {
     #[test]
     fn a_level_below_the_first_changes_nothing_about_the_others() {
         let weeks = [week(0, 1, Some((0.0, 3))), week(1, 0, Some((0.01, 3)))];
-        let days = Scatter::default();
+        let days = Squares::default();
         let without = Belief::of((&SPM, 0), &weeks, 0.0, days, days);
         let spm: Vec<f64> = [53.0].into_iter().chain(SPM).collect();
         let higher = weeks.map(|week| Told {

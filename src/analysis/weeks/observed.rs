@@ -2,7 +2,7 @@
 //! the others of the same day.
 
 use super::LoggedSwim;
-use super::days::{Days, FROM_MAD, Scatter, middle};
+use super::days::{Days, FROM_MAD, Squares, middle};
 use super::levels::SameDay;
 use super::rules::{EFFORT_APART, FAR_SWIM, SAME_RATE};
 use crate::analysis::stats::{mean, median};
@@ -51,7 +51,7 @@ pub struct Observed {
     /// The logarithm of speed at the week's rate, over the distance that most swims have.
     pub speed: Days,
     /// Those swims about the middle of their day.
-    pub swims: Scatter,
+    pub swims: Squares,
     /// The others less the comparison swims of the same days.
     pub same_day: Option<SameDay>,
     /// How much harder the others felt than the comparison swims, one mean a day.
@@ -135,14 +135,14 @@ fn effort(swims: &[&LoggedSwim]) -> Option<f64> {
 
 /// The swims of a day about its middle; a wild one counts as no farther off than [`FAR_SWIM`]
 /// spreads.
-fn about_the_middle(day: &[&LoggedSwim]) -> Scatter {
+fn about_the_middle(day: &[&LoggedSwim]) -> Squares {
     let speeds: Vec<f64> = (day.iter().filter_map(|swim| swim.speed_m_s))
         .map(f64::ln)
         .collect();
     let centre = middle(&speeds).unwrap_or(0.0);
     let off: Vec<f64> = speeds.iter().map(|speed| (speed - centre).abs()).collect();
     let most = (FAR_SWIM * FROM_MAD * median(&off).unwrap_or(0.0)).max(1e-4);
-    Scatter {
+    Squares {
         squares: off.iter().map(|off| off.min(most).powi(2)).sum(),
         df: speeds.len().saturating_sub(1),
     }
@@ -150,7 +150,7 @@ fn about_the_middle(day: &[&LoggedSwim]) -> Scatter {
 
 /// The scatter of a swimmer's own swims about the middle of their day, distance and cue; none of
 /// nothing.
-pub fn own_scatter(swims: &[LoggedSwim]) -> Scatter {
+pub fn own_scatter(swims: &[LoggedSwim]) -> Squares {
     let mut groups: Vec<Vec<&LoggedSwim>> = Vec::new();
     for swim in swims.iter().filter(|swim| swim.speed_m_s.is_some()) {
         let alike = |group: &&mut Vec<&LoggedSwim>| {
@@ -164,7 +164,7 @@ pub fn own_scatter(swims: &[LoggedSwim]) -> Scatter {
             None => groups.push(vec![swim]),
         }
     }
-    (groups.iter()).fold(Scatter::default(), |all, group| {
+    (groups.iter()).fold(Squares::default(), |all, group| {
         all.with(about_the_middle(group))
     })
 }

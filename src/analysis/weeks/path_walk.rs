@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::LoggedSwim;
 use super::beside::{self, Efforts};
-use super::days::{Days, Figure, Scatter};
+use super::days::{Days, Figure, Squares};
 use super::gate::{Asked, Gate};
 use super::levels::Difference;
 use super::observed::{Kind, Observed, WeekRates};
@@ -26,7 +26,7 @@ struct LengthBase {
 }
 
 /// What a week showed, for the verdict.
-pub struct Measured {
+pub struct WeekSeen {
     seen: Observed,
     counts: Counts,
     error: Days,
@@ -79,12 +79,12 @@ pub struct Walk<'a> {
     last: usize,
     away: u64,
     lowered: bool,
-    rate_scatter: Scatter,
-    rate_level_scatter: Scatter,
-    uncued_scatter: Scatter,
-    speed_scatter: Scatter,
-    length_scatter: Scatter,
-    effort_scatter: Scatter,
+    rate_scatter: Squares,
+    rate_level_scatter: Squares,
+    uncued_scatter: Squares,
+    speed_scatter: Squares,
+    length_scatter: Squares,
+    effort_scatter: Squares,
 }
 
 impl<'a> Walk<'a> {
@@ -111,12 +111,12 @@ impl<'a> Walk<'a> {
             last: path.weeks(),
             away: 0,
             lowered: false,
-            rate_scatter: Scatter::default(),
-            rate_level_scatter: Scatter::default(),
-            uncued_scatter: Scatter::default(),
-            speed_scatter: Scatter::default(),
-            length_scatter: Scatter::default(),
-            effort_scatter: Scatter::default(),
+            rate_scatter: Squares::default(),
+            rate_level_scatter: Squares::default(),
+            uncued_scatter: Squares::default(),
+            speed_scatter: Squares::default(),
+            length_scatter: Squares::default(),
+            effort_scatter: Squares::default(),
         }
     }
 
@@ -192,7 +192,7 @@ impl<'a> Walk<'a> {
     }
 
     /// Fills a week's figures in; gives what the verdict needs beside them.
-    pub fn measure(&mut self, week: &mut Week, swam: &[&LoggedSwim]) -> Measured {
+    pub fn measure(&mut self, week: &mut Week, swam: &[&LoggedSwim]) -> WeekSeen {
         let rates = self.rates();
         let seen = Observed::of(swam, rates, self.single());
         let of = |wanted: &dyn Fn(Kind) -> bool| -> Vec<&LoggedSwim> {
@@ -243,7 +243,7 @@ impl<'a> Walk<'a> {
             ..Figures::default()
         };
         let counts = Counts::of(swam, rates);
-        Measured {
+        WeekSeen {
             counts,
             grain_spm: grain(&sound),
             seen,
@@ -313,7 +313,7 @@ impl<'a> Walk<'a> {
     fn before_the_clock(
         &self,
         week: &Week,
-        measured: &Measured,
+        measured: &WeekSeen,
         findings: &mut Vec<Finding>,
     ) -> Option<WeekVerdict> {
         if week.swims == 0 {

@@ -18,7 +18,7 @@ pub const WANDER_SD: f64 = 0.010;
 pub const DAY_SD: f64 = 0.010;
 /// See [`DAY_SD`].
 pub const DAY_WEIGHT: usize = 4;
-/// Scatter from swim to swim before one is swum (a default, no source), and its weight in swims.
+/// Squares from swim to swim before one is swum (a default, no source), and its weight in swims.
 pub const SWIM_SD: f64 = 0.010;
 /// See [`SWIM_SD`].
 pub const SWIM_WEIGHT: usize = 8;
@@ -71,7 +71,7 @@ pub const DECLINE_FROM: usize = 5;
 pub const RATE_HOLD: f64 = 0.80;
 /// See [`RATE_HOLD`].
 pub const RATE_BACK: f64 = 0.95;
-/// Scatter of the rate swum from day to day before a day is swum, strokes/min; weighs as
+/// Squares of the rate swum from day to day before a day is swum, strokes/min; weighs as
 /// [`DAY_WEIGHT`].
 pub const RATE_SD: f64 = 0.4;
 /// Distance per stroke lost beyond the swimmer's own line: so likely it holds, and steps back.
@@ -79,7 +79,7 @@ pub const LENGTH_HOLD: f64 = 0.80;
 /// See [`LENGTH_HOLD`].
 pub const LENGTH_BACK: f64 = 0.95;
 
-/// Scatter of effort from day to day before a day is swum; weighs as [`DAY_WEIGHT`].
+/// Squares of effort from day to day before a day is swum; weighs as [`DAY_WEIGHT`].
 pub const EFFORT_SD: f64 = 0.5;
 /// Effort up by more than this on the first weeks, so likely, holds,
 pub const EFFORT_RISE: f64 = 0.75;

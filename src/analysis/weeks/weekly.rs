@@ -4,7 +4,7 @@ use jiff::Span;
 use jiff::civil::Date;
 
 use super::LoggedSwim;
-use super::days::{Days, Scatter};
+use super::days::{Days, Squares};
 use super::observed::commonest;
 use super::verdict::Figures;
 
@@ -29,7 +29,7 @@ pub fn weekly(swims: &[LoggedSwim]) -> Vec<Weekly> {
     let mut all: Vec<&LoggedSwim> = swims.iter().collect();
     all.sort_by_key(|swim| swim.date);
     let distance = commonest(&all);
-    let mut scatters = [Scatter::default(); 4];
+    let mut scatters = [Squares::default(); 4];
     let mut weeks = Vec::new();
     let mut first = None;
     for swam in all.chunk_by(|a, b| monday(a.date) == monday(b.date)) {

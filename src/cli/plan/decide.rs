@@ -7,8 +7,8 @@ use super::verdict::{last_judged, rate};
 use crate::analysis::weeks::Week;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
-use crate::files::with_decision;
-use crate::model::plan::{Choice, Decision};
+use crate::files::{parse_plan, with_decision};
+use crate::model::plan::{Way, WayOn};
 use crate::units::{Quantity, Rate};
 
 #[derive(Debug, clap::Args)]
@@ -58,11 +58,12 @@ pub fn run(args: &DecideArgs) -> Result<()> {
         );
     };
     let (choice, told) = chosen(args, week, &rate(&path, week.placed.rate))?;
-    let decision = Decision {
+    let decision = WayOn {
         week: week.week,
         choice,
     };
     let text = with_decision(file, &decision)?;
+    parse_plan(file, &text)?;
     let told = fill(&format!("After week {}: {told}.", week.week));
     let about = format!(
         ", with what was decided.\n\n{told}\nNext: cuelane plan show {}",
@@ -72,15 +73,15 @@ pub fn run(args: &DecideArgs) -> Result<()> {
 }
 
 /// What is chosen after a week that swam `here`, and what that means.
-fn chosen(args: &DecideArgs, week: &Week, here: &str) -> Result<(Choice, String)> {
+fn chosen(args: &DecideArgs, week: &Week, here: &str) -> Result<(Way, String)> {
     let file = &args.plan.plan;
     let kept = |spm: &str| {
         let rate = Rate::parse(spm).map_err(|why| Error::input(why).at(file))?;
-        Ok(Choice::Keep(rate))
+        Ok(Way::Keep(rate))
     };
     if args.go_on {
         let told = "the rate goes on up, although nothing is gained so far; a loss still holds it";
-        return Ok((Choice::GoOn, told.into()));
+        return Ok((Way::GoOn, told.into()));
     }
     if args.keep {
         let told = format!("{here} is kept, and the cues are thinned out on it");

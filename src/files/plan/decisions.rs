@@ -2,17 +2,17 @@
 
 use super::super::document::Section;
 use super::super::read_text;
-use super::{parse_plan, value};
 use crate::error::{Error, Result};
-use crate::model::plan::{Choice, Decision, MOST_WEEKS, TrainingPlan, shown};
+use crate::model::plan::{MOST_WEEKS, TrainingPlan, Way, WayOn, shown};
+use crate::model::wishes::Said;
 use crate::units::Rate;
 
 const KEYS: [&str; 3] = ["week", "keep", "go_on"];
 
 /// What was decided, in the order of the file. A rate that is kept must be one of the path.
-pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<Decision>> {
+pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<WayOn>> {
     let path = plan.path();
-    let mut decisions: Vec<Decision> = Vec::new();
+    let mut decisions: Vec<WayOn> = Vec::new();
     for (place, section) in top.sections("decision", "decision")? {
         section.only(&KEYS)?;
         let refuse = |why: String| {
@@ -29,8 +29,8 @@ pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<Decision>> {
         let keep = value(section.quantity::<Rate>("keep")?);
         let goes_on = value(section.switch("go_on")?).unwrap_or(false);
         let choice = match (keep, goes_on) {
-            (Some(rate), false) => Choice::Keep(rate),
-            (None, true) => Choice::GoOn,
+            (Some(rate), false) => Way::Keep(rate),
+            (None, true) => Way::GoOn,
             _ => {
                 let one = "decision: either keep or go_on = true is asked for";
                 return Err(refuse(one.into()));
@@ -38,7 +38,7 @@ pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<Decision>> {
         };
         let is_on_path =
             |rate: &Rate| (1..=plan.weeks).any(|week| shown(path.rate(week)) == *rate.spm());
-        if let Choice::Keep(rate) = &choice
+        if let Way::Keep(rate) = &choice
             && !is_on_path(rate)
         {
             let rate = rate.short();
@@ -47,7 +47,7 @@ pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<Decision>> {
         if decisions.last().is_some_and(|before| before.week > week) {
             return Err(refuse(format!("week: found {week} after a later one")));
         }
-        decisions.push(Decision { week, choice });
+        decisions.push(WayOn { week, choice });
     }
     Ok(decisions)
 }
@@ -56,43 +56,46 @@ pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<Decision>> {
 /// written.
 ///
 /// # Errors
-/// When it cannot be read, or the plan does not hold with it.
-pub fn with_decision(file: &str, decision: &Decision) -> Result<String> {
-    added(file, &read_text(file)?, decision)
+/// When it cannot be read.
+pub fn with_decision(file: &str, decision: &WayOn) -> Result<String> {
+    Ok(added(&read_text(file)?, decision))
 }
 
-fn added(file: &str, text: &str, decision: &Decision) -> Result<String> {
+fn added(text: &str, decision: &WayOn) -> String {
     let choice = match &decision.choice {
-        Choice::Keep(rate) => format!("keep = \"{rate}\""),
-        Choice::GoOn => "go_on = true".into(),
+        Way::Keep(rate) => format!("keep = \"{rate}\""),
+        Way::GoOn => "go_on = true".into(),
     };
-    let added = format!(
+    format!(
         "{}\n\n[[decision]]\nweek = {}\n{choice}\n",
         text.trim_end(),
         decision.week
-    );
-    parse_plan(file, &added)?;
-    Ok(added)
+    )
+}
+
+fn value<T>(said: Option<Said<T>>) -> Option<T> {
+    said.map(|said| said.value)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::files::parse_plan;
 
     const PLAN: &str = "swimmer = \"alex.toml\"\nfrom = \"52 spm\"\nto = \"60 spm\"\nweeks = 12\n\
         days = [\"mon\"]\nstart = \"2027-03-01\"\n# mine\n[session]\nrepeats = 6\n";
 
     #[test]
     fn a_decision_is_added_at_the_end_and_read_back() {
-        let decision = |week, choice| Decision { week, choice };
+        let decision = |week, choice| WayOn { week, choice };
         let keep = decision(
             5,
-            Choice::Keep(crate::units::Quantity::parse("55 spm").expect("55")),
+            Way::Keep(crate::units::Quantity::parse("55 spm").expect("55")),
         );
-        let text = added("plan.toml", PLAN, &keep).expect("holds");
+        let text = added(PLAN, &keep);
         assert!(text.starts_with(PLAN.trim_end()));
-        let on = decision(7, Choice::GoOn);
-        let text = added("plan.toml", &text, &on).expect("holds");
+        let on = decision(7, Way::GoOn);
+        let text = added(&text, &on);
         let plan = parse_plan("plan.toml", &text).expect("holds");
         assert_eq!(plan.decisions, [keep, on]);
         assert_eq!(plan.kept_rate(4), None);

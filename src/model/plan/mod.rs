@@ -60,7 +60,7 @@ pub struct TrainingPlan {
     /// Whether two swims of a day are swum at the first rate, for comparison.
     pub compare: bool,
     /// What the swimmer decided on the way, in the order of the weeks.
-    pub decisions: Vec<Decision>,
+    pub decisions: Vec<WayOn>,
     /// Whether the file's rules are those of the earlier verdict, which asked each week for proof
     /// that nothing was lost.
     pub earlier_rules: bool,
@@ -72,16 +72,16 @@ pub struct TrainingPlan {
 
 /// What a swimmer decides once the weeks have said that nothing is gained, or at any time.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Decision {
+pub struct WayOn {
     /// After which week, from 1.
     pub week: usize,
     /// What.
-    pub choice: Choice,
+    pub choice: Way,
 }
 
-/// See [`Decision`].
+/// See [`WayOn`].
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Choice {
+pub enum Way {
     /// The rate rises no farther than this one of the path; the cues are thinned out on it.
     Keep(Rate),
     /// The rate rises although nothing is gained; a loss still holds it or takes it back.
@@ -142,8 +142,8 @@ impl TrainingPlan {
     }
 
     /// The last of what was decided up to a week.
-    fn decided(&self, week: usize) -> Option<&Choice> {
-        let so_far = |decision: &&Decision| decision.week <= week;
+    fn decided(&self, week: usize) -> Option<&Way> {
+        let so_far = |decision: &&WayOn| decision.week <= week;
         let last = self.decisions.iter().rev().find(so_far);
         last.map(|decision| &decision.choice)
     }
@@ -151,14 +151,14 @@ impl TrainingPlan {
     /// The rate that is kept after a week, by what was decided so far.
     pub fn kept_rate(&self, week: usize) -> Option<&Rate> {
         match self.decided(week)? {
-            Choice::Keep(rate) => Some(rate),
-            Choice::GoOn => None,
+            Way::Keep(rate) => Some(rate),
+            Way::GoOn => None,
         }
     }
 
     /// Whether the swimmer goes on after a week knowing that nothing is gained.
     pub fn goes_on_knowing(&self, week: usize) -> bool {
-        self.decided(week) == Some(&Choice::GoOn)
+        self.decided(week) == Some(&Way::GoOn)
     }
 
     /// The first day of a week, numbered from 1.

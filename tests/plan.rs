@@ -365,6 +365,138 @@ fn missed_weeks_and_illness_move_the_path_and_what_if_foretells_it() {
 }
 
 #[test]
+fn what_is_decided_is_written_at_the_end_of_the_plan_and_followed() {
+    let folder = folder();
+    let here = folder.path();
+    new(here, "plan.toml", &[]);
+    let before = fs::read_to_string(here.join("plan.toml")).expect("a plan");
+    let early = [
+        "plan",
+        "decide",
+        "plan.toml",
+        "--keep",
+        "--today",
+        "2027-03-01",
+    ];
+    let message = refused(here, &early, 2);
+    assert!(message.contains("no week is over yet"), "{message}");
+    refused(here, &["plan", "decide", "plan.toml"], 2);
+    refused(
+        here,
+        &["plan", "decide", "plan.toml", "--keep", "--go-on"],
+        2,
+    );
+    write(here, "log.csv", log(3, "yes"));
+    for (flag, lines) in [
+        ("--keep", "week = 3\nkeep = \"54 spm\"\n"),
+        ("--fastest", "week = 3\nkeep = \"54 spm\"\n"),
+        ("--go-on", "week = 3\ngo_on = true\n"),
+    ] {
+        write(here, "plan.toml", before.clone());
+        let args = ["plan", "decide", "plan.toml", flag, "--today", "2027-03-22"];
+        let said = ok(here, &args);
+        assert!(said.contains("After week 3"), "{said}");
+        let after = fs::read_to_string(here.join("plan.toml")).expect("a plan");
+        assert_eq!(after, format!("{before}\n[[decision]]\n{lines}"));
+        let found = show(here, &["--today", "2027-03-22"]);
+        let kept = found["weeks"][11]["moved_rate_spm"] == 54.0;
+        assert_eq!(kept, flag != "--go-on", "{found}");
+    }
+}
+
+#[test]
+fn a_plan_of_the_time_before_keeps_its_path_and_is_told_which_rule_has_changed() {
+    let folder = folder();
+    let here = folder.path();
+    let old = "swimmer = \"alex.toml\"\nfrom = \"52 spm\"\nto = \"60 spm\"\nweeks = 12\n\
+               days = [\"mon\", \"wed\", \"fri\"]\nstart = \"2027-03-01\"\n\
+               written = [\"52 spm\", \"53 spm\", \"54.1 spm\", \"54.1 spm\", \"55.2 spm\",\n\
+               \"56.3 spm\", \"57.4 spm\", \"57.4 spm\", \"58.6 spm\", \"59.7 spm\", \"60 spm\",\n\
+               \"60 spm\"]\n[rules]\nspeed_loss = \"1 %\"\neffort_weeks = 3\n";
+    write(here, "plan.toml", old);
+    let found = show(here, &["--today", "2027-02-01"]);
+    assert_eq!(found["edited_from_week"], Value::Null);
+    assert_eq!(found["weeks"][2]["rate_spm"], 54.1);
+    let notes = found["notes"].to_string();
+    assert!(
+        notes.contains("unless a loss is more likely than not"),
+        "{notes}"
+    );
+    write(here, "plan.toml", old.replace("effort_weeks = 3\n", ""));
+    assert_eq!(
+        show(here, &["--today", "2027-02-01"])["notes"],
+        serde_json::json!([])
+    );
+}
+
+#[test]
+fn comparison_swims_stand_in_the_session_on_the_sheet_and_on_the_page() {
+    let folder = folder();
+    let here = folder.path();
+    new(here, "plan.toml", &["--swim", "20 s"]);
+    on_mondays(here);
+    ok(
+        here,
+        &[
+            "plan",
+            "export",
+            "plan.toml",
+            "--week",
+            "2",
+            "--out",
+            "tracks",
+        ],
+    );
+    let read = |name: &str| {
+        let day = here.join("tracks/week-02-2027-03-08-mon");
+        fs::read_to_string(day.join(name)).expect("written")
+    };
+    let session = read("session.toml");
+    assert!(
+        session.contains("{ rate = \"52 spm\", at = [2, 5] }"),
+        "{session}"
+    );
+    let words: Vec<String> = (read("contents.txt").split_whitespace())
+        .map(String::from)
+        .collect();
+    let sheet = words.join(" ");
+    assert!(
+        sheet.contains("repeats 2 and 5 at 52 spm for comparison"),
+        "{sheet}"
+    );
+    assert!(sheet.contains("the same effort as the others"), "{sheet}");
+    let page = [
+        "plan",
+        "report",
+        "plan.toml",
+        "--today",
+        "2027-03-09",
+        "--out",
+        "alex.html",
+    ];
+    ok(here, &page);
+    let page = fs::read_to_string(here.join("alex.html")).expect("the page");
+    assert!(page.contains("for comparison") && page.contains("same effort as the others"));
+    let said = new(here, "plan.toml", &["--no-compare", "--force"]);
+    assert!(said.contains("Without comparison swims"), "{said}");
+    ok(
+        here,
+        &[
+            "plan",
+            "export",
+            "plan.toml",
+            "--week",
+            "2",
+            "--out",
+            "without",
+        ],
+    );
+    let without = here.join("without/week-02-2027-03-08-mon/session.toml");
+    let without = fs::read_to_string(without).expect("written");
+    assert!(!without.contains("at = ["), "{without}");
+}
+
+#[test]
 fn logs_that_are_empty_or_anothers_are_told_apart() {
     let folder = folder();
     new(folder.path(), "plan.toml", &[]);
@@ -616,8 +748,9 @@ fn as_many_cycles_are_heard_as_the_plan_says() {
         .expect("JSON");
         let rate = shown["sets"][1]["rate_spm"].as_f64().expect("a rate");
         let cycles = 59.5 * rate / 120.0;
+        // The first repeat after the swim without cues is a comparison swim.
         let arms =
-            |line: &&str| line.contains(",arm,left,2,1,") || line.contains(",arm,right,2,1,");
+            |line: &&str| line.contains(",arm,left,2,2,") || line.contains(",arm,right,2,2,");
         let heard = csv.lines().filter(arms).count() as f64 / 2.0;
         assert!(
             (heard - cycles * percent / 100.0).abs() <= 1.0,

@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use super::inputs::{Given, PlanFileArgs, say_notes, write_and_tell};
-use super::verdict::{last_judged, rate};
+use super::reasons::{rate, spm};
+use super::verdict::last_judged;
 use crate::analysis::weeks::Week;
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
@@ -94,7 +95,7 @@ fn chosen(args: &DecideArgs, week: &Week, here: &str) -> Result<(Way, String)> {
             .accepted("--keep or --go-on; or log the week's swims")
             .example(format!("cuelane plan decide {file} --keep")));
     };
-    let fastest = format!("{:.1} spm", weighed.fastest_spm);
+    let fastest = spm(weighed.fastest_spm);
     let told = format!("back to {fastest}, the fastest so far; the cues are thinned out on it");
     Ok((kept(&fastest)?, told))
 }

@@ -357,12 +357,12 @@ fn likely(chance: f64) -> String {
 }
 
 /// A place's rate, as it is cued: `57 spm`.
-fn rate(path: &Path, place: usize) -> String {
+pub fn rate(path: &Path, place: usize) -> String {
     spm(to_f64(&shown(path.rate(place))))
 }
 
-/// Half strokes, or tenths of an older path.
-fn spm(rate: f64) -> String {
+/// A rate of the path: half strokes, or tenths of an older one.
+pub fn spm(rate: f64) -> String {
     if rate.fract() == 0.0 {
         format!("{rate:.0} spm")
     } else {

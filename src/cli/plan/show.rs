@@ -10,8 +10,8 @@ use crate::error::{Error, Result};
 #[command(
     after_help = "Examples:\n  cuelane plan show alex-plan.toml --log log.csv\n  \
                   cuelane plan show alex-plan.toml --what-if \"miss 2 weeks\"\n\n\
-                  A week is judged once its training days are over, by its days' medians and their\n\
-                  intervals: the rate never rises while a loss beyond the limits is still possible."
+                  A week is judged once its training days are over, by all weeks together: it goes on\n\
+                  unless a loss of speed is more likely than not."
 )]
 pub struct PlanShowArgs {
     #[command(flatten)]

@@ -199,12 +199,14 @@ fn a_build_without_mp3_says_how_to_get_it() {
     assert!(message.contains("[player], format"), "{message}");
 }
 
-/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder.
+/// First frames over a threshold after 20 ms below it, per channel: a plain onset finder. Hands and
+/// feet pass it at once; kicks between, breaths and signals, of which some rise slowly past any
+/// threshold, stay below it.
 #[cfg(feature = "mp3")]
 fn onsets(samples: &[i32], channel: usize) -> Vec<usize> {
     let (mut found, mut quiet) = (Vec::new(), 2000);
     for (frame, sample) in samples.iter().skip(channel).step_by(2).enumerate() {
-        let loud = sample.abs() > 2500;
+        let loud = sample.abs() > 8200;
         if loud && quiet > 880 {
             found.push(frame);
         }
@@ -218,7 +220,9 @@ fn onsets(samples: &[i32], channel: usize) -> Vec<usize> {
 fn cues_of_an_mp3_stand_within_1_ms_after_one_constant_delay() {
     let folder = tempdir().unwrap();
     let here = folder.path();
-    let (wav, mp3) = (export(here, "wav", &[]), export(here, "mp3", &[]));
+    // Words are as loud as they like, and have no onset to hold.
+    let silent = ["--speech", "off"];
+    let (wav, mp3) = (export(here, "wav", &silent), export(here, "mp3", &silent));
     let expected = samples(&wav);
     let out = here.join("out.wav");
     let (mp3, out_name) = (mp3.to_str().unwrap(), out.to_str().unwrap());
@@ -229,20 +233,10 @@ fn cues_of_an_mp3_stand_within_1_ms_after_one_constant_delay() {
         }
         let found = samples(&out);
         for channel in 0..2 {
-            // A breath or a signal is softer and rises slowly: where it passes the threshold, a hair of
-            // noise moves by whole swings. Hands and feet pass it at once.
-            let is_sharp = |at: usize| {
-                let mut rise = expected.iter().skip(2 * at + channel).step_by(2).take(220);
-                rise.any(|sample| sample.abs() > 8000)
-            };
             let [due, found] = [&expected, &found].map(|sound| onsets(sound, channel));
             assert!(due.len() > 30 && due.len() == found.len(), "{decoder}");
-            let delays: Vec<i64> = (found.iter().zip(&due))
-                .filter(|(_, due)| is_sharp(**due))
-                .map(|(found, due)| *found as i64 - *due as i64)
-                .collect();
-            assert!(delays.len() > 15, "{} sharp onsets", delays.len());
-            let (least, most) = (delays.iter().min().unwrap(), delays.iter().max().unwrap());
+            let delays = (found.iter().zip(&due)).map(|(found, due)| *found as i64 - *due as i64);
+            let (least, most) = (delays.clone().min().unwrap(), delays.max().unwrap());
             assert!(most - least <= 44, "{decoder}: {least} to {most} frames");
         }
     }

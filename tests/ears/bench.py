@@ -17,7 +17,7 @@ APART = {
     "kick": "six-beat",
     "cues": ["arm", "kick", "fill", "breath"],
     "breath": {"every": 3, "side": "left"},
-    "lead": {"kick": "250 ms"},
+    "lead": {"kick": "-250 ms"},
     "swim": "20 s",
 }
 # Hand and foot in one ear, kicks between, breath and chime on top.

@@ -5,10 +5,10 @@ use serde_json::Value;
 use super::{folder, shipped};
 use crate::support::ok;
 
-/// Design 2, and `_bytes`, which is a count of a named thing.
-const UNITS: [&str; 12] = [
+/// Those of docs/json.md.
+const UNITS: [&str; 13] = [
     "_spm", "_s", "_ms", "_m", "_m_s", "_cycle", "_percent", "_frames", "_hz", "_lufs", "_dbtp",
-    "_bytes",
+    "_bytes", "_db",
 ];
 /// Whole numbers that count something and need no unit.
 const COUNTS: [&str; 21] = [

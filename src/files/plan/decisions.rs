@@ -1,7 +1,7 @@
 //! What was decided on the way: read from a plan's file, and added to it.
 
-use super::super::document::Section;
-use super::super::read_text;
+use crate::files::document::Section;
+use crate::files::read_text;
 use crate::error::{Error, Result};
 use crate::model::plan::{MOST_WEEKS, TrainingPlan, Way, WayOn, shown};
 use crate::model::wishes::Said;

@@ -19,6 +19,7 @@ mod fuzz;
 mod interrupt;
 mod log;
 mod log_import;
+mod log_take_in;
 mod log_writers;
 mod mark;
 mod measure;

@@ -68,7 +68,7 @@ fn at_a_terminal_it_asks_and_a_slip_is_asked_again() {
     let log = folder.path().join("log.csv");
     let log = log.to_str().expect("a plain path");
     // A set that is none, a time too few, and an effort beyond ten: each is said and asked again.
-    let answers = "say:4 fifties|4x50|48.1 48.4 48.0|48.1 48.4 - 49.2|22/length|part|11|6";
+    let answers = "say:4 fifties|4x50|48.1 48.4 48.0|48.1 48.4 - 49.2|22/length|part|11|6|58|same-side|Evening";
     let program = env!("CARGO_BIN_EXE_cuelane");
     let told =
         crate::support::python_script("keys.py", &[answers, program, "log", "add", "--log", log]);
@@ -85,6 +85,21 @@ fn at_a_terminal_it_asks_and_a_slip_is_asked_again() {
         assert_eq!(column("time"), time, "{row}");
         assert_eq!(column("strokes"), "22/length", "{row}");
         assert_eq!((column("kept"), column("effort")), ("part", "6"), "{row}");
+        // The question said the unit.
+        assert_eq!(column("rate_cued"), "58 spm", "{row}");
+        assert_eq!(
+            (column("pairing"), column("session")),
+            ("same-side", "Evening"),
+            "{row}"
+        );
+    }
+    // The last rate is proposed, and "-" is none.
+    for (answer, rate) in [("", "58 spm"), ("-", "")] {
+        let answers = format!("say:50|47.9||||{answer}||");
+        crate::support::python_script("keys.py", &[&answers, program, "log", "add", "--log", log]);
+        let last = text(folder.path());
+        let last = last.lines().last().expect("a row").split(',').nth(8);
+        assert_eq!(last, Some(rate));
     }
 
     // The end of the input before the last answer writes nothing.

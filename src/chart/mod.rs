@@ -5,6 +5,7 @@
 
 pub mod calendar;
 mod circle;
+pub mod day_sheet;
 mod letters;
 pub mod lines;
 mod poster;
@@ -49,6 +50,18 @@ fn escaped(text: &str) -> String {
         }
     }
     safe
+}
+
+/// A page of HTML that stands for itself: its content policy forbids every request.
+fn html(title: &str, style: &str, body: &str) -> String {
+    format!(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
+         style-src 'unsafe-inline'\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <title>{}</title>\n<style>{style}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
+        escaped(title)
+    )
 }
 
 #[cfg(test)]

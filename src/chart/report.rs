@@ -1,6 +1,6 @@
 //! The athlete's page: one HTML file with everything in it, to open or to print.
 
-use super::escaped;
+use super::{escaped, html};
 use std::fmt::Write as _;
 
 /// What the page says, in plain text; the picture is SVG.
@@ -39,7 +39,7 @@ const STYLE: &str = "body{font:17px/1.45 sans-serif;color:#000;background:#fff;m
     figure{margin:0}svg{width:100%;height:auto}\
     @media print{body{margin:0;max-width:none}h2,h3,figure{break-after:avoid}}";
 
-/// The page. Its content policy forbids every request.
+/// The page.
 pub fn page(report: &AthletePage) -> String {
     let list = |lines: &[String]| -> String {
         let items = lines
@@ -79,14 +79,7 @@ pub fn page(report: &AthletePage) -> String {
         report.chart,
         list(&report.cautions)
     );
-    format!(
-        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
-         style-src 'unsafe-inline'\">\n\
-         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
-         <title>{}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n{body}</body>\n</html>\n",
-        escaped(&report.title)
-    )
+    html(&report.title, STYLE, &body)
 }
 
 #[cfg(test)]

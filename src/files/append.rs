@@ -7,11 +7,12 @@
 
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-use super::csv::{self, CsvForm, Table};
+use super::csv::{self, CsvForm};
 use super::log::{check_header, field, log_table};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, LOOKS_COLUMN, Row};
@@ -41,6 +42,22 @@ pub fn log_csv(rows: &[Row]) -> String {
 /// # Errors
 /// When the file is no log, lacks a column that a row fills, or cannot be written.
 pub fn append(file: &str, rows: &[Row]) -> Result<()> {
+    change(file, |log| log.add(rows))
+}
+
+/// A log in memory, while its lock is held.
+pub(super) struct Held<'f> {
+    pub(super) file: &'f str,
+    pub(super) bytes: Vec<u8>,
+    header: Vec<String>,
+    form: CsvForm,
+}
+
+/// Changes a log under its lock and puts it in its place.
+///
+/// # Errors
+/// Those of [`append`], and of `make`; then the file stays as it was.
+pub(super) fn change<T>(file: &str, make: impl FnOnce(&mut Held) -> Result<T>) -> Result<T> {
     let io = |error: io::Error| Error::io("cannot be written", file, &error);
     let path = fs::canonicalize(file).unwrap_or_else(|_| PathBuf::from(file));
     let held = lock(&path).map_err(io)?;
@@ -48,7 +65,6 @@ pub fn append(file: &str, rows: &[Row]) -> Result<()> {
     let known = match log_table(file, &bytes[..])? {
         Some(table) => {
             check_header(&table)?;
-            check_room(&table, rows)?;
             Some((table.header, table.form))
         }
         None => None,
@@ -57,27 +73,61 @@ pub fn append(file: &str, rows: &[Row]) -> Result<()> {
         bytes = csv::write([new_header()], NEW);
         (new_header(), NEW)
     });
-    if !matches!(bytes.last(), Some(b'\n' | b'\r')) {
-        bytes.extend_from_slice(form.line_end.as_bytes());
-    }
-    bytes.extend(csv::write(records(rows, &header), form));
-    replace(&path, held.as_file(), &bytes).map_err(io)
+    let mut log = Held {
+        file,
+        bytes,
+        header,
+        form,
+    };
+    log.end_last_line();
+    let made = make(&mut log)?;
+    replace(&path, held.as_file(), &log.bytes).map_err(io)?;
+    Ok(made)
 }
 
-/// Every field that a row fills needs its column; the written order tells the repeats anyway.
-fn check_room(table: &Table, rows: &[Row]) -> Result<()> {
-    let filled = |column: &&str| rows.iter().any(|row| !field(row, column).is_empty());
-    let lacking = |column: &&str| **column != *"repeat" && table.column(column).is_none();
-    match COLUMNS
-        .iter()
-        .find(|column| lacking(column) && filled(column))
-    {
-        None => Ok(()),
-        Some(column) => Err(Error::input(format!("the log has no column {column}"))
-            .at(&table.file)
-            .accepted(format!(
-                "a header with {column}; add it to the first line, and a separator to each row"
-            ))),
+impl Held<'_> {
+    fn end_last_line(&mut self) {
+        if !matches!(self.bytes.last(), Some(b'\n' | b'\r')) {
+            self.bytes.extend_from_slice(self.form.line_end.as_bytes());
+        }
+    }
+
+    /// Adds rows at the end.
+    ///
+    /// # Errors
+    /// When the log lacks a column that a row fills.
+    pub(super) fn add(&mut self, rows: &[Row]) -> Result<()> {
+        self.make_room(rows)?;
+        self.bytes
+            .extend(csv::write(records(rows, &self.header), self.form));
+        Ok(())
+    }
+
+    /// Puts a row in the place of these bytes.
+    ///
+    /// # Errors
+    /// Those of [`Held::add`].
+    pub(super) fn put(&mut self, there: Range<usize>, row: &Row) -> Result<()> {
+        let rows = std::slice::from_ref(row);
+        self.make_room(rows)?;
+        let text = csv::write(records(rows, &self.header), self.form);
+        self.bytes.splice(there, text);
+        Ok(())
+    }
+
+    /// Every field that a row fills needs its column; the written order tells the repeats anyway.
+    fn make_room(&self, rows: &[Row]) -> Result<()> {
+        let filled = |column: &&str| rows.iter().any(|row| !field(row, column).is_empty());
+        let has = |column: &str| self.header.iter().any(|name| name == column);
+        let lacks = |column: &&str| **column != *"repeat" && !has(column);
+        match (COLUMNS.iter()).find(|column| lacks(column) && filled(column)) {
+            None => Ok(()),
+            Some(column) => Err(Error::input(format!("the log has no column {column}"))
+                .at(self.file)
+                .accepted(format!(
+                    "a header with {column}; add it to the first line, and a separator to each row"
+                ))),
+        }
     }
 }
 

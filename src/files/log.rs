@@ -243,6 +243,18 @@ pub fn set_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> 
     read_field(row, column, text).map_err(|why| format!("{column}: {why}"))
 }
 
+/// Sets one field of a row where it is open, from its text; an empty text leaves it so.
+///
+/// # Errors
+/// Those of [`set_field`].
+pub fn set_open_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> {
+    if field(row, column).is_empty() {
+        set_field(row, column, text)
+    } else {
+        Ok(())
+    }
+}
+
 fn read_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> {
     match column {
         "date" => row.date = Some(date(text)?),

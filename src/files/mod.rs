@@ -24,6 +24,7 @@ mod session_text;
 mod squad;
 mod steps;
 mod swimmer;
+mod take_in;
 mod taps;
 mod timecode;
 mod value;
@@ -31,7 +32,7 @@ pub mod voices;
 
 pub use append::{append, log_csv};
 pub use import::{Mapped, import_log};
-pub use log::{Rows, open_log, parse_log, set_field};
+pub use log::{Rows, open_log, parse_log, set_field, set_open_field};
 pub use marks::{parse_marks, read_film_time, read_marks};
 pub use measured::{read_swimmer_text, with_measured};
 pub use plan::{
@@ -45,6 +46,7 @@ pub use session_text::session_text;
 pub use squad::{Member, parse_squad, read_squad};
 pub use steps::{RateSpeed, StepFile, read_steps};
 pub use swimmer::{NewSwimmer, new_swimmer, parse_swimmer, read_swimmer};
+pub use take_in::{Differing, TakenIn, take_in};
 pub use taps::read_tap_times;
 
 use std::fs::File;

@@ -245,6 +245,14 @@ pub struct Swum {
 }
 
 impl Row {
+    /// Whether it says anything that is known only once it was swum.
+    pub fn is_filled(&self) -> bool {
+        self.time.is_some()
+            || self.strokes.is_some()
+            || self.effort.is_some()
+            || self.kept.is_some()
+    }
+
     /// What follows from the row in such water.
     pub fn swum(&self, water: &Water) -> Swum {
         let Some(distance) = &self.distance else {

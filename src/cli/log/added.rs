@@ -10,8 +10,8 @@ use crate::units::{Length, Rate, to_f64};
 /// Speeds at which somebody may swim, m/s: from drifting to faster than anybody (from memory).
 const SPEEDS_M_S: std::ops::RangeInclusive<f64> = 0.1..=2.6;
 
-/// The rows, what follows from them, and what looks like a slip.
-pub fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
+/// The rows, what is said of them, what follows from them, and what looks like a slip.
+pub fn added(file: &str, rows: &[Row], said: &[String], swam: &Swam) -> String {
     let first = &rows[0];
     let distance = first.distance.as_ref().map(Length::to_string);
     let date = first.date.map(|date| date.to_string());
@@ -33,13 +33,17 @@ pub fn added(file: &str, rows: &[Row], swam: &Swam) -> String {
     {
         page.line(slip);
     }
+    for line in said {
+        page.fill(line);
+    }
     if rows.iter().any(|row| row.strokes.is_some()) {
         page.fill(swam.in_words());
     }
     page.text()
 }
 
-fn told(row: &Row, swum: &Swum) -> String {
+/// A row, and what follows from it.
+pub fn told(row: &Row, swum: &Swum) -> String {
     let time = row
         .time
         .as_ref()
@@ -59,7 +63,8 @@ fn told(row: &Row, swum: &Swum) -> String {
     line
 }
 
-fn slips(row: &Row, swum: &Swum) -> impl Iterator<Item = String> {
+/// What looks like a slip.
+pub fn slips(row: &Row, swum: &Swum) -> impl Iterator<Item = String> {
     let speed = swum.speed_m_s.filter(|speed| !SPEEDS_M_S.contains(speed));
     let rate = swum.rate_spm.filter(|rate| !Rate::RANGE_SPM.contains(rate));
     let cued = row.rate_cued.as_ref().map(|cued| to_f64(cued.spm()));

@@ -2,9 +2,15 @@
 
 mod add;
 mod added;
+mod args;
+mod ask;
 mod chart;
+mod import;
 mod list;
 mod listed;
+mod plan_day;
+mod take;
+mod typed;
 
 use crate::error::Result;
 
@@ -19,11 +25,16 @@ pub enum LogCommand {
     /// Add the repeats of a set to the log
     #[command(
         after_help = "Examples:\n  cuelane log add 4x50 48.1 48.4 48.0 49.2 --strokes 22/length --kept yes\n  \
-                      cuelane log add 50 47.9 --strokes 43 --rate-cued \"54 spm\" --swimmer alex.toml\n\n\
+                      cuelane log add 50 47.9 --strokes 43 --rate-cued \"54 spm\" --swimmer alex.toml\n  \
+                      cuelane log add 8x50 48 48 48 49 48 49 49 49 --plan alex-plan.toml\n  \
+                      cuelane log add --from tracks/week-05-2027-03-29-mon/log-to-fill.csv\n  \
+                      cuelane log add --import watch.csv --map date=Date --map distance=Metres:m \\\n    \
+                      --map time=Duration:s --map strokes=Strokes --counted one-arm --swimmer Alex\n\n\
                       Distances without a unit are in the pool's, times without one in seconds; - is a\n\
-                      time that was not taken. Strokes count both arms. Without a set, it asks."
+                      time that was not taken. Strokes count both arms. Without a set, it asks. What is in the\n\
+                      log already is known again, so that a file may be taken in twice."
     )]
-    Add(add::AddArgs),
+    Add(args::AddArgs),
     /// List rows, with speed, rate swum and distance per stroke
     List(list::LogListArgs),
     /// Draw rows over time, as SVG

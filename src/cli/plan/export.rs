@@ -23,8 +23,9 @@ use crate::model::plan::TrainingPlan;
     after_help = "Examples:\n  cuelane plan export alex-plan.toml --week 5 --out tracks\n  \
                   cuelane plan export --squad squad.toml --week 5\n\n\
                   Each training day gets a folder of its own, week-05-2027-03-29-mon, with its tracks,\n\
-                  contents.txt, and session.toml, against which check reads the tracks. With a log the\n\
-                  rates are where the log has moved them."
+                  contents.txt, and session.toml, against which check reads the tracks; sheet.html to fill in\n\
+                  by hand, and the same rows in log-to-fill.csv, which log add --from takes in. With a log\n\
+                  the rates are where the log has moved them."
 )]
 pub struct PlanExportArgs {
     /// The plan's file

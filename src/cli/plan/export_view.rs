@@ -101,7 +101,11 @@ impl DaysShown<'_> {
     /// `3 sessions written (9 tracks, 12 MB), 1 unchanged`.
     fn in_words(&self) -> String {
         let (mut written, mut same, mut failed, mut files, mut bytes) = (0, 0, 0, 0, 0);
+        let mut filled_in = 0;
         for day in &self.sessions {
+            if let Attempt::Done(outcome) = day.outcome {
+                filled_in += usize::from(outcome.filled_in);
+            }
             match day.outcome {
                 Attempt::Failed { .. } => failed += 1,
                 Attempt::Done(outcome) if outcome.changed => {
@@ -115,7 +119,15 @@ impl DaysShown<'_> {
         let sessions = count(written, "session");
         let bytes = bytes_in_words(bytes);
         let written = format!("{sessions} written ({files} tracks, {bytes})");
-        let others = [(same, "unchanged"), (failed, "failed")].into_iter();
+        let others = [
+            (same, "unchanged"),
+            (failed, "failed"),
+            (
+                filled_in,
+                "with a log-to-fill.csv that is filled in and stays as it is",
+            ),
+        ]
+        .into_iter();
         let others = others.filter(|(count, _)| *count > 0);
         let others = others.map(|(count, what)| format!(", {count} {what}"));
         written + &others.collect::<String>()

@@ -10,14 +10,19 @@ mod flags;
 mod inputs;
 mod new;
 mod old_weeks;
+mod paper;
+mod planned;
 mod prepare;
 mod reasons;
 mod report;
 mod show;
 mod show_view;
 mod squad;
+mod swims;
 mod verdict;
 mod week_view;
+
+pub use planned::PlannedDays;
 
 use crate::error::Result;
 

@@ -3,8 +3,10 @@
 use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
+use super::paper::remove_paper;
 use super::prepare::SESSION;
 use crate::cli::shared::out;
+use crate::cli::shared::save::remove;
 use crate::error::{Error, Result};
 use crate::export::{Folder, SHEET};
 use crate::model::track_format::Format;
@@ -47,6 +49,7 @@ pub fn clear(old: &[PathBuf], yes: bool) -> Result<Vec<PathBuf>> {
         for name in [SHEET, SESSION] {
             remove(&folder.join(name))?;
         }
+        remove_paper(folder)?;
         drop(held);
         // Refused by the system unless it is empty, which is what is wanted.
         let _ = std::fs::remove_dir(folder);
@@ -92,17 +95,4 @@ pub fn remove_tracks(folder: &Path, keep: &[&str]) -> Result<()> {
         }
     }
     Ok(())
-}
-
-/// Removes a file; one that is not there is none to remove.
-///
-/// # Errors
-/// When the system refuses.
-pub fn remove(path: &Path) -> Result<()> {
-    match std::fs::remove_file(path) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => {
-            Err(Error::io("cannot be removed", path.display(), &error))
-        }
-        _ => Ok(()),
-    }
 }

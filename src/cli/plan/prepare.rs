@@ -4,6 +4,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use super::inputs::beside;
+use super::paper::Paper;
 use crate::cli::shared::args::SpeechArgs;
 use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
@@ -49,6 +50,7 @@ pub struct Prepared {
     pub sheet: String,
     /// The session as a file: what `check` reads, and by which a change is seen.
     pub text: String,
+    pub paper: Paper,
 }
 
 impl Prepared {
@@ -217,12 +219,14 @@ pub fn prepare(athlete: &Athlete, day: &Day, depth: Depth) -> Result<Prepared> {
     let parts = job.parts(division, form.format, player.name_length);
     check_sizes(&job, &parts, &form, player.largest_mb)?;
     let sheet = contents(&job, &parts, &form);
+    let paper = Paper::of(&job, swimmer, day);
     Ok(Prepared {
         job,
         parts,
         form,
         sheet,
         text,
+        paper,
     })
 }
 

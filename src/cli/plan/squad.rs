@@ -10,10 +10,10 @@ use std::sync::{Mutex, PoisonError};
 
 use serde::Serialize;
 
-use super::old_weeks::{remove, remove_tracks};
+use super::old_weeks::remove_tracks;
 use super::prepare::{Athlete, Depth, Prepared, SESSION, prepare};
 use crate::cli::shared::room::room_for;
-use crate::cli::shared::save::save;
+use crate::cli::shared::save::{remove, save};
 use crate::cli::shared::stop;
 use crate::error::{Error, Result};
 use crate::export::{Effort, Folder, SHEET, bytes_in_words, write_folder};
@@ -34,6 +34,8 @@ pub struct SquadOutcome {
     pub changed: bool,
     pub files: usize,
     pub bytes: u64,
+    /// Whether somebody has begun to fill in its log-to-fill.csv, which is left as it is.
+    pub filled_in: bool,
 }
 
 /// Writes every task, at most `cores` at a time; outcomes in the order of the tasks. One that
@@ -134,10 +136,12 @@ fn write(athlete: &Athlete, day: &Day) -> Result<SquadOutcome> {
     if changed {
         replace(&folder, &prepared)?;
     }
+    let filled_in = prepared.paper.put(&folder)?;
     Ok(SquadOutcome {
         changed,
         files: prepared.parts.len(),
         bytes: prepared.bytes(),
+        filled_in,
     })
 }
 
@@ -149,6 +153,7 @@ fn replace(folder: &Path, prepared: &Prepared) -> Result<()> {
         form,
         sheet,
         text,
+        ..
     } = prepared;
     let held = Folder::hold(folder)?;
     // The session's file goes first and comes last: while it is not there, the folder is not done.

@@ -1,6 +1,6 @@
-//! Text files that commands write: each is whole under its name, or not there.
+//! Text files that commands write: each is whole under its name, or not there; and files removed.
 
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::Path;
 
 use crate::error::{Error, Result};
@@ -42,4 +42,17 @@ pub fn save(path: &Path, text: &str) -> Result<()> {
         WriteError::Io(error) => Error::io("cannot be written", shown, &error),
         WriteError::Stopped(error) => error,
     })
+}
+
+/// Removes a file; one that is not there is none to remove.
+///
+/// # Errors
+/// When the system refuses.
+pub fn remove(path: &Path) -> Result<()> {
+    match std::fs::remove_file(path) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => {
+            Err(Error::io("cannot be removed", path.display(), &error))
+        }
+        _ => Ok(()),
+    }
 }

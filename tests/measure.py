@@ -15,6 +15,13 @@ t = stats.t.ppf(0.975, len(x) - 2)
 print("slope", line.slope, line.slope - t * line.stderr, line.slope + t * line.stderr)
 t *= line.intercept_stderr
 print("intercept", line.intercept, line.intercept - t, line.intercept + t)
+
+# Errors in proportion to x: residuals over x, scaled as the textbook does (not as absolute sigmas).
+(b, a), covariance = np.polyfit(x, y, 1, w=1 / x, cov=True)
+t = stats.t.ppf(0.975, len(x) - 2)
+for key, value, error in (("slope", b, covariance[0, 0] ** 0.5), ("intercept", a, covariance[1, 1] ** 0.5)):
+    print("weighted-" + key, value, value - t * error, value + t * error)
+
 print("theilslopes", stats.theilslopes(y, x).slope)
 print("polyfit", *np.polyfit(x, y, 2))
 

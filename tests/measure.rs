@@ -7,7 +7,7 @@ use std::process::Stdio;
 
 use crate::support::{cuelane, ok, python_script, refused, write};
 use cuelane::analysis::Estimate;
-use cuelane::analysis::stats::{line, parabola, t_quantile, theil_sen};
+use cuelane::analysis::stats::{line, parabola, t_quantile, theil_sen, weighted_line};
 use serde_json::Value;
 
 fn json(args: &[&str]) -> Value {
@@ -68,6 +68,9 @@ fn lines_and_parabolas_are_those_of_numpy_and_scipy() {
         let fit = line(&points).expect("different rates");
         same(&fit.slope, &scipy["slope"]);
         same(&fit.intercept, &scipy["intercept"]);
+        let fit = weighted_line(&points, |x| 1.0 / (x * x)).expect("different rates");
+        same(&fit.slope, &scipy["weighted-slope"]);
+        same(&fit.intercept, &scipy["weighted-intercept"]);
         close(
             theil_sen(&points).expect("different rates"),
             scipy["theilslopes"][0],
@@ -109,7 +112,9 @@ fn critical_speed_is_the_published_arithmetic() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let text = ok(folder.path(), &["css", "200m=2:50", "400m=5:56"]);
     assert!(
-        text.contains("1:33.0 / 100 m") && text.contains("unreliable"),
+        text.contains("1:33.0 / 100 m")
+            && text.contains("unreliable")
+            && text.contains("above the pace of a long steady swim"),
         "{text}"
     );
     assert!(

@@ -53,22 +53,29 @@ pub struct Fit {
 /// Least squares through points (x, y), intervals by Student's t with n - 2 degrees of freedom.
 /// None where all x are one, or for fewer than two points.
 pub fn line(points: &[(f64, f64)]) -> Option<Fit> {
+    weighted_line(points, |_| 1.0)
+}
+
+/// The same where the variance of a point is in proportion to 1 / `weight` of its x.
+pub fn weighted_line(points: &[(f64, f64)], weight: impl Fn(f64) -> f64) -> Option<Fit> {
     let n = points.len();
-    let count = n as f64;
-    let x_mean = mean(&points.iter().map(|(x, _)| *x).collect::<Vec<_>>())?;
-    let y_mean = mean(&points.iter().map(|(_, y)| *y).collect::<Vec<_>>())?;
     let sum = |f: &dyn Fn(f64, f64) -> f64| -> f64 {
-        points.iter().map(|(x, y)| f(x - x_mean, y - y_mean)).sum()
+        points.iter().map(|&(x, y)| weight(x) * f(x, y)).sum()
     };
-    let (sxx, sxy) = (sum(&|dx, _| dx * dx), sum(&|dx, dy| dx * dy));
+    let all = sum(&|_, _| 1.0);
+    if n < 2 {
+        return None;
+    }
+    let (x_mean, y_mean) = (sum(&|x, _| x) / all, sum(&|_, y| y) / all);
+    let sxx = sum(&|x, _| (x - x_mean).powi(2));
     if sxx <= 0.0 {
         return None;
     }
-    let slope = sxy / sxx;
-    let rest = sum(&|dx, dy| (dy - slope * dx).powi(2));
+    let slope = sum(&|x, y| (x - x_mean) * (y - y_mean)) / sxx;
+    let rest = sum(&|x, y| (y - y_mean - slope * (x - x_mean)).powi(2));
     let df = n.saturating_sub(2);
     let variance = if df > 0 { rest / df as f64 } else { 0.0 };
-    let at_zero = variance * (1.0 / count + x_mean * x_mean / sxx);
+    let at_zero = variance * (1.0 / all + x_mean * x_mean / sxx);
     Some(Fit {
         slope: symmetric(slope, (variance / sxx).sqrt(), df, n),
         intercept: symmetric(y_mean - slope * x_mean, at_zero.sqrt(), df, n),

@@ -73,6 +73,7 @@ impl Report for CssReport {
         } else {
             "The ranges are 95 % intervals. The intercept does not repeat from test to test."
         });
+        to.fill(ABOVE_STEADY);
         for doubt in &self.doubts {
             to.fill(format!("Doubtful: {doubt}."));
         }
@@ -93,6 +94,10 @@ fn pace(speed: Estimate, metres: f64) -> Estimate {
     let interval = speed.interval.filter(|(lo, _)| *lo > 0.0);
     Estimate { interval, ..speed }.map(|speed| metres / speed)
 }
+
+/// What the pace is not.
+const ABOVE_STEADY: &str = "Critical speed lies above the pace of a long steady swim: take that one \
+    slower (from memory).";
 
 /// The caution that follows a pace which drives training.
 const CAUTION: &str = "A pace is a wish, not an order: an all-out swim and the training paced by it \

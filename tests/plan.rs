@@ -1452,7 +1452,8 @@ fn without_flags_plan_new_asks_at_the_terminal() {
     let folder = folder();
     let [swimmer, out] = ["alex.toml", "plan.toml"].map(|name| folder.path().join(name));
     let [swimmer, out] = [&swimmer, &out].map(|path| path.to_str().expect("an ASCII path"));
-    let answers = format!("{swimmer}|52|52 spm|60 spm|12|mon wed fri|1.3.2027|2027-03-01");
+    // The question says the unit of a rate.
+    let answers = format!("{swimmer}|fast|52|60 spm|12|mon wed fri|1.3.2027|2027-03-01");
     let program = env!("CARGO_BIN_EXE_cuelane");
     let said = python_script(
         "plan/answers.py",
@@ -1464,6 +1465,23 @@ fn without_flags_plan_new_asks_at_the_terminal() {
     );
     let found = show(folder.path(), &["--today", "2027-02-01"]);
     assert_eq!(found["weeks"][4]["rate_spm"], 55.0);
+
+    // A first day that is left open is next Monday.
+    let folder = self::folder();
+    let [swimmer, out] = ["alex.toml", "plan.toml"].map(|name| folder.path().join(name));
+    let [swimmer, out] = [&swimmer, &out].map(|path| path.to_str().expect("an ASCII path"));
+    let answers = format!("{swimmer}|52|60|12|mon wed fri|");
+    python_script(
+        "plan/answers.py",
+        &[&answers, program, "plan", "new", "--out", out],
+    );
+    let found = show(folder.path(), &[]);
+    let start = found["start"].as_str().expect("a date");
+    let start: jiff::civil::Date = start.parse().expect("a date");
+    assert_eq!(start.weekday(), jiff::civil::Weekday::Monday);
+    let today = jiff::Zoned::now().date();
+    let days = today.until(start).expect("near").get_days();
+    assert!((0..=7).contains(&days), "{today} to {start}");
 }
 
 #[test]

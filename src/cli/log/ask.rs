@@ -2,6 +2,7 @@
 
 use super::args::AddArgs;
 use super::typed::{given, one_of, refused, set_of, time_of, times_for};
+use crate::cli::shared::bare::with_unit;
 use crate::cli::shared::out;
 use crate::cli::shared::swum::Swam;
 use crate::error::{Error, Result};
@@ -100,16 +101,9 @@ fn ask_for_the_rate(plan: Option<&str>, last: Option<&Rate>) -> Result<Option<St
 
 /// A rate whose unit the question said; empty for `-`.
 fn rate_of(text: &str) -> String {
-    match text.trim() {
+    match text {
         "-" => String::new(),
-        bare if !bare.is_empty()
-            && bare
-                .bytes()
-                .all(|byte| byte.is_ascii_digit() || byte == b'.') =>
-        {
-            format!("{bare} spm")
-        }
-        other => other.to_string(),
+        text => with_unit(text, "spm"),
     }
 }
 

@@ -3,9 +3,13 @@
 use std::io::{self, IsTerminal};
 use std::path::{Component, Path, PathBuf};
 
+use jiff::Span;
+use jiff::civil::Date;
+
 use super::flags::{clock, date, refused, zone};
 use super::inputs::{Given, beside, overlap, overlapping, write_and_tell};
 use super::verdict::takes;
+use crate::cli::shared::bare::with_unit;
 use crate::cli::shared::date::today;
 use crate::cli::shared::out;
 use crate::cli::shared::save::may_write;
@@ -163,7 +167,7 @@ fn answers(args: &NewArgs) -> Result<[String; 6]> {
                         .example(format!("{flag} {example}")),
                 );
             }
-            said[at] = ask(question, CHECKS[at])?;
+            said[at] = ask(question, at)?;
         }
     }
     Ok(said)
@@ -174,10 +178,14 @@ const NEEDED: [(&str, &str, &str); 6] = [
     ("--swimmer", "Swimmer's file", "alex.toml"),
     (
         "--from",
-        "Rate of the first week, such as 52 spm",
+        "Rate of the first week in strokes/min of both arms, such as 52",
         "\"52 spm\"",
     ),
-    ("--to", "Goal, such as 60 spm", "\"60 spm\""),
+    (
+        "--to",
+        "Goal in strokes/min of both arms, such as 60",
+        "\"60 spm\"",
+    ),
     ("--weeks", "Weeks", "12"),
     (
         "--days",
@@ -197,22 +205,40 @@ const CHECKS: [fn(&str) -> Result<()>; 6] = [
     |text| date("--start", text).map(drop),
 ];
 
-/// Asks until the answer holds, so that a slip costs one line and not all of them.
-fn ask(question: &str, check: fn(&str) -> Result<()>) -> Result<String> {
+/// Asks until the answer to question `at` holds, so that a slip costs one line and not all of them.
+/// A first day that is left open is next Monday; a rate's unit was said.
+fn ask(question: &str, at: usize) -> Result<String> {
+    let (flag, ..) = NEEDED[at];
+    let usual = (flag == "--start").then(|| next_monday(today()).to_string());
+    let empty = usual
+        .as_ref()
+        .map(|usual| format!(" (empty: {usual}, next Monday)"));
+    let question = format!("{question}{}: ", empty.unwrap_or_default());
     loop {
-        let Some(answer) = out::ask(&format!("{question}: "))? else {
+        let Some(answer) = out::ask(&question)? else {
             return Err(Error::input("the answers ended early")
                 .at("standard input")
                 .accepted("an answer to each question, or the flags")
                 .example("cuelane plan new --help"));
         };
+        let answer = match (flag, &usual) {
+            (_, Some(usual)) if answer.is_empty() => usual.clone(),
+            ("--from" | "--to", _) => with_unit(&answer, "spm"),
+            _ => answer,
+        };
         if !answer.is_empty() {
-            match check(&answer) {
+            match CHECKS[at](&answer) {
                 Ok(()) => return Ok(answer),
                 Err(error) => out::note(&format!("  {error}")),
             }
         }
     }
+}
+
+/// The Monday after a day.
+fn next_monday(day: Date) -> Date {
+    let days = 7 - i64::from(day.weekday().to_monday_zero_offset());
+    day.saturating_add(Span::new().days(days))
 }
 
 fn day_words(days: &str) -> impl Iterator<Item = &str> {
@@ -326,4 +352,22 @@ fn path_in_words(plan: &TrainingPlan) -> String {
 
 fn percent(share: f64) -> String {
     format!("{:.0} %", share * 100.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::next_monday;
+
+    #[test]
+    fn next_monday_is_never_today() {
+        // 2026-11-23 is a Monday.
+        for (day, monday) in [
+            ("2026-11-22", "2026-11-23"),
+            ("2026-11-23", "2026-11-30"),
+            ("2026-11-26", "2026-11-30"),
+        ] {
+            let day = day.parse().expect("a date");
+            assert_eq!(next_monday(day).to_string(), monday);
+        }
+    }
 }

@@ -4,6 +4,7 @@ use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 
 use crate::cli::shared::args::one_of;
+use crate::cli::shared::bare::with_unit;
 use crate::cli::shared::out;
 use crate::cli::shared::save::{may_write, save};
 use crate::error::{Error, Result};
@@ -111,7 +112,10 @@ fn ask_for_the_rest(new: &mut NewSwimmer, one_length: &mut Option<String>) -> Re
         new.name = ask("Name", |_| Ok(()))?.unwrap_or_default();
     }
     if new.pool.is_none() {
-        new.pool = ask("Pool, such as 25 m or 25 yd", known::<Length>)?;
+        let pool = ask("Pool, in m, or such as 25 yd", |answer| {
+            known::<Length>(&with_unit(answer, "m"))
+        })?;
+        new.pool = pool.map(|pool| with_unit(&pool, "m"));
     }
     let knows_neither = new.rate.is_none() && new.pace.is_none() && new.stroke_length.is_none();
     if knows_neither && one_length.is_none() {
@@ -126,12 +130,16 @@ fn ask_for_the_rest(new: &mut NewSwimmer, one_length: &mut Option<String>) -> Re
     }
     if new.rate.is_none() {
         new.rate = ask(
-            "Own stroke rate, such as 54 spm (both arms) or 27 cpm",
-            known::<Rate>,
+            "Own stroke rate in strokes/min of both arms, such as 54",
+            |answer| known::<Rate>(&with_unit(answer, "spm")),
         )?;
+        new.rate = new.rate.take().map(|rate| with_unit(&rate, "spm"));
     }
     if new.pace.is_none() && new.stroke_length.is_none() {
-        new.pace = ask("Easy pace, such as 2:05 / 100 m", known::<Pace>)?;
+        let pace = ask("Easy pace for 100 m, such as 2:05", |answer| {
+            known::<Pace>(&pace_of(answer))
+        })?;
+        new.pace = pace.map(|pace| pace_of(&pace));
     }
     Ok(())
 }
@@ -143,7 +151,7 @@ fn rate_and_pace(told: &str, pool: Option<&str>) -> Result<(String, String), Str
     let odd = || format!("found {told:?}, not strokes and a time");
     let (strokes, time) = told.split_once(" in ").ok_or_else(odd)?;
     let strokes = Strokes::parse(strokes)?;
-    let time = Time::parse(time.trim())?;
+    let time = Time::parse(&with_unit(time, "s"))?;
     let usual = Water::default();
     let pool = pool.map_or(Ok(usual.pool.clone()), Length::parse)?;
     let row = Row {
@@ -161,6 +169,16 @@ fn rate_and_pace(told: &str, pool: Option<&str>) -> Result<(String, String), Str
     let rate = format!("{} spm", (spm * 2.0).round() / 2.0);
     Rate::parse(&rate)?;
     Ok((rate, format!("{time} / {pool}")))
+}
+
+/// A pace of which the question said the distance: `1:55`, `115`.
+fn pace_of(answer: &str) -> String {
+    let time = with_unit(answer, "s");
+    if Time::parse(&time).is_ok() {
+        format!("{time} / 100 m")
+    } else {
+        time
+    }
 }
 
 fn one_length_refused(why: &str) -> Error {

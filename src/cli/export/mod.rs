@@ -60,6 +60,9 @@ pub struct ExportArgs {
     /// Do not measure loudness and true peak
     #[arg(long)]
     pub no_loudness: bool,
+    /// Say the measured loudness and true peak too
+    #[arg(long)]
+    pub detail: bool,
     /// Print the result as JSON
     #[arg(long)]
     pub json: bool,
@@ -116,6 +119,7 @@ pub fn run(args: &ExportArgs) -> Result<()> {
         duration_s: total.s().into(),
         speech: sounds.speak(),
         warnings: warnings.chain(notes).cloned().collect(),
+        detail: args.detail,
         total,
         louder: !stray.is_empty() || replaced,
         stray,

@@ -25,6 +25,9 @@ pub struct ExportReport {
     pub duration_s: Micro,
     pub speech: bool,
     pub warnings: Vec<String>,
+    /// Whether people want the figures of loudness.
+    #[serde(skip)]
+    pub detail: bool,
     #[serde(skip)]
     pub total: Time,
     /// Other tracks in the folder.
@@ -101,7 +104,7 @@ impl Report for ExportReport {
                 self.stray.join(", ")
             ));
         }
-        if let Some(told) = loudness(&self.files) {
+        if let Some(told) = loudness(&self.files).filter(|_| self.detail) {
             to.line(told);
         }
         if self.louder {

@@ -85,7 +85,12 @@ fn days_to_swim(given: &Given, standing: &Standing) -> Result<Vec<(String, Vec<S
         .map(|day| {
             let session = decided(plan, &given.swimmer, &sessions, given.line, day)?;
             let total = Time::from_s(Schedule::new(&session)?.total_s).rounded();
-            Ok((format!("{}, {total}", session.title), set_list(&session)))
+            // 13:35 by itself reads as a time of day.
+            let unit = if total.contains(':') { " min" } else { "" };
+            Ok((
+                format!("{}, {total}{unit}", session.title),
+                set_list(&session),
+            ))
         })
         .collect()
 }

@@ -186,7 +186,10 @@ fn uncued_set(swim: &Uncued, path: &Path, day: &Day, from: &Wishes) -> Result<Sa
             "the rate you last held",
         ),
         Uncued::Kept { place, days, .. } => (
-            format!("Without cues, {days} days on"),
+            match days {
+                1 => "Without cues, 1 day on".into(),
+                days => format!("Without cues, {days} days on"),
+            },
             *place,
             "the rate of your holding week",
         ),

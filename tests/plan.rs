@@ -1479,7 +1479,7 @@ fn without_flags_plan_new_asks_at_the_terminal() {
     let start = found["start"].as_str().expect("a date");
     let start: jiff::civil::Date = start.parse().expect("a date");
     assert_eq!(start.weekday(), jiff::civil::Weekday::Monday);
-    let today = jiff::Zoned::now().date();
+    let today = jiff::ZonedDateTime::now().date();
     let days = today.until(start).expect("near").get_days();
     assert!((0..=7).contains(&days), "{today} to {start}");
 }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::{Job, TrackFile, TrackForm, bytes_in_words};
 use crate::model::resolve::Set;
-use crate::model::track_format::Format;
+use crate::model::track_format::{Channels, Format};
 use crate::model::visible::visible;
 use crate::model::words;
 use crate::timeline::off_the_wall;
@@ -27,31 +27,7 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     if let Some(whom) = &session.for_whom {
         paragraph(&mut sheet, &format!("For {whom}."), "");
     }
-    let total = Time::from_s(job.schedule.total_s).rounded();
-    let channels = match form.channels {
-        crate::model::track_format::Channels::Stereo if job.swap => "two channels, ears exchanged",
-        crate::model::track_format::Channels::Stereo => "two channels",
-        crate::model::track_format::Channels::Mono => "one channel",
-        crate::model::track_format::Channels::Left => "one channel, the left ear",
-        crate::model::track_format::Channels::Right => "one channel, the right ear",
-    };
-    let bits = match form.format {
-        Format::Mp3 => String::new(),
-        Format::Wav | Format::Flac => format!(", {} bits", form.bits),
-    };
-    paragraph(
-        &mut sheet,
-        &format!(
-            "{total} in {}, {}, {} Hz{bits}, {channels}. Play them in the order of their names.",
-            match parts.len() {
-                1 => "1 file".to_string(),
-                n => format!("{n} files"),
-            },
-            form.format.in_words(),
-            form.sample_rate_hz,
-        ),
-        "",
-    );
+    paragraph(&mut sheet, &in_words(job, parts.len(), form), "");
     for part in parts {
         file(&mut sheet, job, part, form);
     }
@@ -80,6 +56,31 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
         let _ = writeln!(sheet, "{wrapped}");
     }
     sheet
+}
+
+/// How long the files are together, and what they are.
+fn in_words(job: &Job, files: usize, form: &TrackForm) -> String {
+    let total = Time::from_s(job.schedule.total_s).rounded();
+    let files = match files {
+        1 => "1 file".to_string(),
+        n => format!("{n} files"),
+    };
+    let bits = match form.format {
+        Format::Mp3 => String::new(),
+        Format::Wav | Format::Flac => format!(", {} bits", form.bits),
+    };
+    let channels = match form.channels {
+        Channels::Stereo if job.swap => "two channels, ears exchanged",
+        Channels::Stereo => "two channels",
+        Channels::Mono => "one channel",
+        Channels::Left => "one channel, the left ear",
+        Channels::Right => "one channel, the right ear",
+    };
+    format!(
+        "{total} in {files}, {}, {} Hz{bits}, {channels}. Play them in the order of their names.",
+        form.format.in_words(),
+        form.sample_rate_hz,
+    )
 }
 
 /// One file: what it holds, and when its starts are.

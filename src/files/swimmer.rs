@@ -187,7 +187,7 @@ pub fn new_swimmer(file: &str, new: &NewSwimmer) -> Result<String> {
             "format",
             &Some(new.format.word().into()),
             "",
-            "or \"wav\", \"flac\", \"mp3\": what the player takes",
+            "what the player takes: \"wav\", \"flac\" or \"mp3\"",
         ),
     ]
     .concat();

@@ -54,7 +54,7 @@ pub fn words(says: &[SayShown], notes: &[String], detail: bool, to: &mut Page) {
     }
     let more = says.len().saturating_sub(listed);
     if more > 0 {
-        to.line(format_args!("  and {more} more times (--detail)"));
+        to.line(format_args!("  and {more} more (--detail)"));
     }
     for note in notes {
         to.hang("Note: ", "  ", note);

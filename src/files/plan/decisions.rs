@@ -1,8 +1,8 @@
 //! What was decided on the way: read from a plan's file, and added to it.
 
+use crate::error::{Error, Result};
 use crate::files::document::Section;
 use crate::files::read_text;
-use crate::error::{Error, Result};
 use crate::model::plan::{MOST_WEEKS, TrainingPlan, Way, WayOn, shown};
 use crate::model::wishes::Said;
 use crate::units::Rate;

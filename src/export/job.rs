@@ -1,5 +1,6 @@
 //! A session ready to be written or checked, and the files that it becomes.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -40,7 +41,12 @@ pub struct Spoken {
     pub speech: Arc<Speech>,
     /// The free times in which something is said, in frames: what is heard there is no cue.
     pub rooms: Vec<Range<u64>>,
+    /// Every clip that was needed so far, at the audio rate; none where there is none.
+    pub(super) clips: BTreeMap<ClipKey, Option<Arc<[f32]>>>,
 }
+
+/// A clip's name, and how much of it is heard, ms, where it is cut.
+pub(super) type ClipKey = (String, Option<u64>);
 
 /// How a bed is laid under a session.
 #[derive(Debug)]
@@ -58,8 +64,13 @@ impl Job {
     /// Those of [`Schedule::new`].
     pub fn new(session: Resolved, bank: Bank, swap: bool) -> Result<Self> {
         let schedule = Schedule::new(&session)?;
+        Ok(Self::laid_out(session, schedule, bank, swap))
+    }
+
+    /// A session as a schedule has it.
+    pub fn laid_out(session: Resolved, schedule: Schedule, bank: Bank, swap: bool) -> Self {
         let timeline = Timeline::new(&session, &schedule, bank.sample_rate_hz());
-        Ok(Self {
+        Self {
             session,
             schedule,
             timeline,
@@ -67,7 +78,7 @@ impl Job {
             swap,
             spoken: Spoken::default(),
             laid: None,
-        })
+        }
     }
 
     /// The mixer of one part.

@@ -3,53 +3,79 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::job::{Job, Spoken};
+use super::job::{ClipKey, Job, Spoken};
 use crate::media::{Voicebox, WordsFor};
+use crate::model::cue::Voice;
 use crate::sound::{Note, Speech};
-use crate::timeline::{frame_at, say};
+use crate::timeline::{Schedule, Since, TrackSpeech, frame_at, say};
 
 impl Job {
     /// Lays out what the session says with a voicebox, without a sample of it.
     pub fn say(&mut self, voicebox: &Voicebox) {
         let rate_hz = self.bank.sample_rate_hz();
+        let said = self.said(voicebox, &self.schedule, Since::default());
+        let frame = |ms: u64| frame_at(ms, rate_hz);
+        let rooms = (said.says.iter()).map(|say| frame(say.room_ms.start)..frame(say.room_ms.end));
+        self.spoken = Spoken {
+            rooms: rooms.collect(),
+            said,
+            ..Spoken::default()
+        };
+    }
+
+    fn said(&self, voicebox: &Voicebox, schedule: &Schedule, since: Since) -> TrackSpeech {
+        let rate_hz = self.bank.sample_rate_hz();
         let mut lengths = voicebox.lengths_ms();
-        for voice in crate::model::cue::Voice::ALL {
+        for voice in Voice::ALL {
             let frames = self.bank.voice(voice).len() as u64;
             lengths.insert(
                 format!("={voice}"),
                 (frames * 1000).div_ceil(u64::from(rate_hz)),
             );
         }
-        let said = say(&self.session, &self.schedule, &voicebox.phrases, &lengths);
-        let frame = |ms: u64| frame_at(ms, rate_hz);
-        let rooms = (said.says.iter()).map(|say| frame(say.room_ms.start)..frame(say.room_ms.end));
-        self.spoken = Spoken {
-            rooms: rooms.collect(),
-            said,
-            speech: Arc::default(),
-        };
+        say(&self.session, schedule, &voicebox.phrases, &lengths, since)
     }
 
     /// Lets the session speak with a voicebox.
     pub fn speak(&mut self, voicebox: &Voicebox, to: WordsFor) {
         self.say(voicebox);
+        let said = std::mem::take(&mut self.spoken.said);
+        self.spoken.speech = Arc::new(self.voiced(voicebox, &said, to));
+        self.spoken.said = said;
+    }
+
+    /// What the session says from a moment on where a schedule has it otherwise.
+    pub fn speak_anew(
+        &mut self,
+        voicebox: &Voicebox,
+        to: WordsFor,
+        schedule: &Schedule,
+        since: Since,
+    ) -> Speech {
+        let said = self.said(voicebox, schedule, since);
+        self.voiced(voicebox, &said, to)
+    }
+
+    fn voiced(&mut self, voicebox: &Voicebox, said: &TrackSpeech, to: WordsFor) -> Speech {
         let rate_hz = self.bank.sample_rate_hz();
         let frame = |ms: u64| frame_at(ms, rate_hz);
         let mut speech = Speech::default();
-        let mut known: BTreeMap<(String, Option<u64>), Option<usize>> = BTreeMap::new();
-        for placed in self.spoken.said.says.iter().flat_map(|say| &say.clips) {
-            let voice = (crate::model::cue::Voice::ALL.into_iter())
-                .find(|voice| placed.clip == format!("={voice}"));
+        let mut known: BTreeMap<ClipKey, Option<usize>> = BTreeMap::new();
+        for placed in said.says.iter().flat_map(|say| &say.clips) {
+            let voice = (Voice::ALL.into_iter()).find(|voice| placed.clip == format!("={voice}"));
             let key = (placed.clip.clone(), placed.most_ms);
-            let clip = *known.entry(key).or_insert_with(|| {
-                let samples = match voice {
-                    Some(voice) => Some(self.bank.voice(voice).to_vec()),
-                    None => voicebox.clip(&placed.clip, rate_hz, to),
-                }?;
-                speech.clips.push(match placed.most_ms {
-                    Some(ms) => Speech::cut(&samples, frame(ms) as usize, rate_hz),
-                    None => samples.into_boxed_slice(),
+            let clip = *known.entry(key).or_insert_with_key(|key| {
+                let made = self.spoken.clips.entry(key.clone()).or_insert_with(|| {
+                    let samples = match voice {
+                        Some(voice) => Some(self.bank.voice(voice).to_vec()),
+                        None => voicebox.clip(&placed.clip, rate_hz, to),
+                    }?;
+                    Some(match placed.most_ms {
+                        Some(ms) => Speech::cut(&samples, frame(ms) as usize, rate_hz),
+                        None => samples.into(),
+                    })
                 });
+                speech.clips.push(made.clone()?);
                 Some(speech.clips.len() - 1)
             });
             let Some(clip) = clip else { continue };
@@ -60,6 +86,6 @@ impl Job {
                 ear: placed.ear,
             });
         }
-        self.spoken.speech = Arc::new(speech);
+        speech
     }
 }

@@ -73,6 +73,11 @@ impl Levels {
         self.now.iter().all(|level| *level == 0.0)
     }
 
+    /// Whether one of them is silent, and stays so.
+    pub fn is_at_rest(&self, fader: Fader) -> bool {
+        self.steady(fader) == Some(0.0)
+    }
+
     /// The level of one that does not change; none while it does.
     #[inline]
     pub(super) fn steady(&self, fader: Fader) -> Option<f32> {

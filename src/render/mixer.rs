@@ -108,6 +108,21 @@ impl<B: Deref<Target = Bank>, E: Iterator<Item = Event>> Mixer<B, E> {
         self.next = None;
     }
 
+    /// Says something else from here on; what sounds rings out. Gives what was said before.
+    pub fn say(&mut self, speech: Arc<Speech>) -> Option<Arc<Speech>> {
+        self.next = None;
+        self.next_note = speech.first_after(self.position);
+        self.speech.replace(speech)
+    }
+
+    /// Whether something is being said.
+    pub fn is_speaking(&self) -> bool {
+        let notes = (self.speech.as_ref()).map_or(&[][..], |speech| &speech.notes);
+        notes
+            .get(self.next_note)
+            .is_some_and(|note| note.frame <= self.position)
+    }
+
     /// How many of the coming frames, up to `most`, are certain to be silent.
     pub fn silent_frames(&self, most: u64) -> u64 {
         if self.sounding > 0 {

@@ -1,5 +1,7 @@
 //! Speech as the mixer plays it: clips at one sample rate, and the frames on which they start.
 
+use std::sync::Arc;
+
 use crate::model::cue::Side;
 
 /// A clip that starts on a frame.
@@ -19,7 +21,7 @@ pub struct Note {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Speech {
     /// Mono clips, from silence to silence.
-    pub clips: Vec<Box<[f32]>>,
+    pub clips: Vec<Arc<[f32]>>,
     /// Where they sound.
     pub notes: Vec<Note>,
 }
@@ -34,7 +36,7 @@ impl Speech {
     }
 
     /// A clip that is heard for so many frames only, and fades there instead of breaking off.
-    pub fn cut(clip: &[f32], frames: usize, sample_rate_hz: u32) -> Box<[f32]> {
+    pub fn cut(clip: &[f32], frames: usize, sample_rate_hz: u32) -> Arc<[f32]> {
         let mut cut = clip[..frames.min(clip.len())].to_vec();
         let fade = (FADE_S * f64::from(sample_rate_hz)) as usize;
         let fade = fade.min(cut.len());
@@ -42,6 +44,6 @@ impl Speech {
         for (n, sample) in cut[start..].iter_mut().enumerate() {
             *sample *= (fade - 1 - n) as f32 / fade as f32;
         }
-        cut.into_boxed_slice()
+        cut.into()
     }
 }

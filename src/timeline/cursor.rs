@@ -95,6 +95,58 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.breath_is_mute = muted;
     }
 
+    /// Goes on at frame `now` with the same session laid out otherwise, in its repeat of an index. A
+    /// swim that is going on goes on, with all that a hand has changed in it, up to its new end;
+    /// elsewhere what was changed stays within its set. Gives the timeline of before.
+    pub fn lay(&mut self, timeline: T, repeat: usize, now: u64) -> T {
+        let set_of = |timeline: &Timeline, at: usize| timeline.laid(at).map(|laid| laid.set);
+        let swims_on = self.is_in_swim(&timeline, repeat);
+        let same_set = set_of(&self.timeline, self.current) == set_of(&timeline, repeat);
+        let before = std::mem::replace(&mut self.timeline, timeline);
+        self.end = self.timeline.repeats();
+        self.current = repeat;
+        if swims_on {
+            if let Some(laid) = self.timeline.laid.get(repeat) {
+                let set = &self.timeline.sets[laid.set];
+                self.signals.lay(set, laid, self.timeline.sample_rate_hz());
+            }
+            self.stand(now);
+            self.place_again();
+        } else {
+            self.hand.begin(same_set);
+            self.enter();
+        }
+        self.signals.skip_to(now);
+        let at = Fix::new(now.into(), self.timeline.sample_rate_hz().into());
+        if (self.timeline.laid(self.current)).is_some_and(|laid| !laid.end.exceeds(at)) {
+            // The last swim is over: none of it sounds again.
+            self.layer.keys = [DONE; MOST_LANES];
+        }
+        before
+    }
+
+    /// Whether what sounds at present is the swim that a timeline has at an index.
+    pub fn is_in_swim(&self, timeline: &Timeline, repeat: usize) -> bool {
+        let is = |laid: &LaidRepeat| (laid.set, laid.number, laid.start);
+        match (self.timeline.laid(self.current), timeline.laid(repeat)) {
+            (Some(present), Some(other)) => is(present) == is(other),
+            _ => false,
+        }
+    }
+
+    /// Takes the place of another cursor at frame `now`, in a swim that was left for a while: its
+    /// clock ran on, and what has sounded meanwhile is passed over.
+    pub fn relieve(&mut self, other: &Self, now: u64) {
+        self.breath_is_mute = other.breath_is_mute;
+        if self.view(now).phase.is_some() {
+            let at = self.stand(now);
+            self.hand.forget();
+            self.begin_at(self.pace.tempo.phase_at(at));
+            self.place_all();
+        }
+        while self.next_before(now).is_some() {}
+    }
+
     /// Goes to the next repeat; what a hand has changed stays within its set. Whether there is one.
     pub(super) fn go_on(&mut self) -> bool {
         let set_of = |repeat: usize| self.timeline.laid(repeat).map(|laid| laid.set);

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::lanes::{SetLanes, Stretch, endless, stretches};
 use super::run::nearest_frame;
-use super::schedule::{CUT_S, Schedule};
+use super::schedule::{CUT_S, Goes, Schedule};
 use crate::model::cue::{CueKind, Side, Voice};
 use crate::model::resolve::{Resolved, Set};
 use crate::units::{Fix, exact};
@@ -49,6 +49,10 @@ pub struct LaidRepeat {
     pub start: Fix,
     /// The end signal; [`Fix::MAX`] for a set without end, which has no signals either.
     pub end: Fix,
+    /// Whether the end is not sounded.
+    pub(super) silent_end: bool,
+    /// Who starts when.
+    pub(super) goes: Goes,
     /// From one predicted wall to the next, and how many it meets before its end.
     pub(super) walls: Option<(Fix, u64)>,
     /// Seconds from one count before its start to the next, and the longest that they may be where
@@ -95,6 +99,8 @@ impl Timeline {
             is_comparison: session.sets[repeat.set].compared(repeat.number).is_some(),
             start: repeat.start_s,
             end: repeat.end_s,
+            silent_end: repeat.silent_end,
+            goes: schedule.goes,
             walls: repeat.wall_every_s.map(|every| (every, repeat.walls)),
             count_s: repeat.count_s(),
             longest_count_s: repeat.longest_count_s,
@@ -117,6 +123,8 @@ impl Timeline {
             is_comparison: false,
             start: exact(0),
             end: Fix::MAX,
+            silent_end: true,
+            goes: Goes::ONE,
             walls: None,
             count_s: Fix::ONE,
             longest_count_s: Fix::ZERO,

@@ -218,6 +218,10 @@ pub(super) struct Stretch {
 pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
     let push_off = *set.push_off.s();
     let first_entry = repeat.start_s + push_off;
+    if !repeat.end_s.exceeds(first_entry) {
+        // Ended before anybody has put a hand in.
+        return Vec::new();
+    }
     let (from, to) = (SteadyRate::of(&repeat.from), SteadyRate::of(&repeat.to));
     if set.walls == Walls::Through {
         return vec![Stretch {

@@ -7,6 +7,7 @@
 
 mod announce;
 mod catch_up;
+mod course;
 mod cursor;
 mod events;
 mod hand;
@@ -23,7 +24,7 @@ pub use announce::sentences;
 pub use catch_up::Aim;
 pub use cursor::Cursor;
 pub use events::{Event, LaidRepeat, Timeline};
-pub use say::{Lengths, PlacedClip, Say, TrackSpeech, frame_at, say};
-pub use schedule::{COUNTS, Repeat, Schedule, off_the_wall};
+pub use say::{Lengths, PlacedClip, Say, Since, TrackSpeech, frame_at, say};
+pub use schedule::{COUNTS, Goes, Repeat, Schedule, most_count_s, off_the_wall};
 pub use steer::{HandWish, View};
 pub use tempo::{SteadyRate, Tempo};

@@ -80,18 +80,29 @@ const APART_MS: u64 = 1_000;
 /// What is left of a sentence that is cut lasts at least so long, ms.
 const LEAST_CUT_MS: u64 = 1_500;
 
-/// Lays out what a session says.
+/// From where on something is said.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Since {
+    /// The index of the first repeat that is announced.
+    pub repeat: usize,
+    /// Nothing is said before this, ms from the start of the track.
+    pub ms: u64,
+}
+
+/// Lays out what a session says. The opening is said at the start of the track alone.
 pub fn say(
     session: &Resolved,
     schedule: &Schedule,
     phrases: &Phrases,
     lengths: &Lengths,
+    since: Since,
 ) -> TrackSpeech {
     let mut said = TrackSpeech::default();
     let mut unspoken: Vec<String> = Vec::new();
     let mut shortened: BTreeMap<(usize, &'static str), u64> = BTreeMap::new();
-    for (index, repeat) in schedule.repeats.iter().enumerate() {
-        let room = room_ms(schedule, index);
+    for (index, repeat) in schedule.repeats.iter().enumerate().skip(since.repeat) {
+        let mut room = room_ms(schedule, index);
+        room.start = room.start.max(since.ms).min(room.end);
         let known = |clip: &str| lengths.contains_key(clip);
         let what = announcement(session, schedule, index, phrases, &known);
         for sentence in &what.unspoken {
@@ -102,7 +113,7 @@ pub fn say(
         let (set, number) = (repeat.set as u32 + 1, repeat.number as u32);
         let mut space = room.end.saturating_sub(room.start);
         let mut before = None;
-        if index == 0 && session.opening {
+        if index == 0 && session.opening && since == Since::default() {
             let [sounds, safety] = opening(session, phrases);
             // Where the announcement would not fit after the whole of it, the sounds go.
             let versions = [clauses([sounds, safety.clone()]), safety];
@@ -324,7 +335,8 @@ mod tests {
         let schedule = Schedule::new(&session).expect("fits");
         let phrases = phrases::shipped();
         let lengths = lengths(&session, &phrases);
-        (say(&session, &schedule, &phrases, &lengths), schedule)
+        let said = say(&session, &schedule, &phrases, &lengths, Since::default());
+        (said, schedule)
     }
 
     fn texts(said: &TrackSpeech) -> Vec<&str> {

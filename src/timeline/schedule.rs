@@ -29,6 +29,8 @@ pub struct Repeat {
     pub walls: u64,
     /// The longest stroke in s that the counts before its start carry; 0 where they are seconds.
     pub longest_count_s: Fix,
+    /// Whether its end is not sounded: whoever swims it knows.
+    pub silent_end: bool,
 }
 
 impl Repeat {
@@ -51,9 +53,14 @@ fn longest_count_s(set: &Set, start_s: Fix, before: Option<&Repeat>) -> Fix {
         Count::Rate => {
             let free_s = before.map_or(Fix::ZERO, |before| before.end_s + exact(CUT_S));
             let share = (start_s - free_s) / exact(COUNTS);
-            share.min(fraction(LONGEST_COUNT_S.0, LONGEST_COUNT_S.1))
+            share.min(most_count_s())
         }
     }
+}
+
+/// The longest time from one count to the next, s.
+pub fn most_count_s() -> Fix {
+    fraction(LONGEST_COUNT_S.0, LONGEST_COUNT_S.1)
 }
 
 /// Seconds from one count to the next: a stroke at a rate, or a second where strokes are longer
@@ -67,6 +74,28 @@ pub(super) fn count_s(rate: SteadyRate, longest_s: Fix) -> Fix {
     }
 }
 
+/// Swimmers who swim to the same cues, leaving one after another: a start signal for each.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Goes {
+    /// How many swimmers, from 1.
+    pub swimmers: u32,
+    /// From one start signal to the next, s.
+    pub apart_s: Fix,
+}
+
+impl Goes {
+    /// One swimmer, alone.
+    pub const ONE: Self = Self {
+        swimmers: 1,
+        apart_s: Fix::ZERO,
+    };
+
+    /// From the first start to the last one, s.
+    pub fn share_s(&self) -> Fix {
+        self.apart_s.times(i128::from(self.swimmers.max(1)) - 1)
+    }
+}
+
 /// Every repeat of a session.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Schedule {
@@ -76,14 +105,16 @@ pub struct Schedule {
     pub total_s: Fix,
     /// What a coach should know: short rests, ends away from the wall.
     pub warnings: Vec<String>,
+    /// Who starts when.
+    pub goes: Goes,
 }
 
 /// The shortest lead-in, rest, and rest left of a send-off, s.
 const SHORTEST_REST_S: i64 = 5;
 /// The longest session, s.
-const LONGEST_S: i64 = 12 * 3600;
+pub(super) const LONGEST_S: i64 = 12 * 3600;
 /// From the last end signal to the end of the track, s.
-const TAIL_S: i64 = 3;
+pub(super) const TAIL_S: i64 = 3;
 /// How many counts there are before a start.
 pub const COUNTS: i64 = 3;
 /// The longest stroke that counts carry, s: slower ones nobody would wait for.
@@ -123,6 +154,15 @@ impl Schedule {
     /// A lead-in or rest under 5 s, a send-off under swim + 5 s, a swim not longer than push-off
     /// and one cycle, a session over 12 h, a distance that push-offs alone cover.
     pub fn new(session: &Resolved) -> Result<Self> {
+        Self::for_all(session, Goes::ONE)
+    }
+
+    /// Lays out the repeats of a session for swimmers who start one after another: each swim
+    /// lasts until the last of them has had its time.
+    ///
+    /// # Errors
+    /// Those of [`Schedule::new`].
+    pub fn for_all(session: &Resolved, goes: Goes) -> Result<Self> {
         at_least_5_s(
             "lead_in",
             &session.lead_in,
@@ -133,6 +173,7 @@ impl Schedule {
             repeats: Vec::new(),
             total_s: exact(0),
             warnings: Vec::new(),
+            goes,
         };
         let mut start_s = *session.lead_in.s();
         for (index, set) in session.sets.iter().enumerate() {
@@ -179,7 +220,7 @@ impl Schedule {
         }
         let mut shortest: Option<(Fix, Fix)> = None;
         for number in 1..=set.repeats {
-            let repeat = repeat(index, set, number, start_s, self.repeats.last())?;
+            let repeat = repeat(index, set, number, start_s, self)?;
             if repeat.end_s + exact(TAIL_S) > exact(LONGEST_S) {
                 return Err(Error::input(format!(
                     "repeat {number} of {} would end at {}: the session is over 12 h (720:00)",
@@ -270,13 +311,7 @@ fn check_send_off(send_off: &Time, swim_s: &Fix, set: &Set) -> Result<()> {
 }
 
 /// Lays out one repeat from its start signal on, after the one before.
-fn repeat(
-    index: usize,
-    set: &Set,
-    number: u64,
-    start_s: Fix,
-    before: Option<&Repeat>,
-) -> Result<Repeat> {
+fn repeat(index: usize, set: &Set, number: u64, start_s: Fix, so_far: &Schedule) -> Result<Repeat> {
     let (from, to) = rates(set, number);
     let (swim_s, wall_every_s, walls) = match &set.swim {
         RepeatSwim::Time(time) => (*time.s(), None, 0),
@@ -289,13 +324,14 @@ fn repeat(
     let repeat = Repeat {
         set: index,
         number,
-        end_s: start_s + swim_s,
+        end_s: start_s + swim_s + so_far.goes.share_s(),
         start_s,
         from,
         to,
         wall_every_s,
         walls,
-        longest_count_s: longest_count_s(set, start_s, before),
+        longest_count_s: longest_count_s(set, start_s, so_far.repeats.last()),
+        silent_end: false,
     };
     let after_push_off = swim_s - set.push_off.s();
     let mean = (repeat.from.cycles_per_second() + repeat.to.cycles_per_second()) / exact(2);

@@ -45,8 +45,8 @@ impl Signals {
         let chimes = walls.map_or((laid.start, second, 0), |walls| chimes(laid, walls));
         let runs = [
             counts(laid, count_s),
-            (laid.start, second, 1),
-            (laid.end, second, 1),
+            (laid.start, laid.goes.apart_s, u64::from(laid.goes.swimmers)),
+            (laid.end, second, u64::from(!laid.silent_end)),
             chimes,
         ];
         let mut signals = Self {
@@ -77,6 +77,25 @@ impl Signals {
             0 => DONE,
             _ => key(run.frame, SIGNAL_KINDS[at], None, at),
         };
+    }
+
+    /// Those of the same repeat laid out otherwise; its counts stay as they were.
+    pub fn lay(&mut self, set: &SetLanes, laid: &LaidRepeat, sample_rate_hz: u32) {
+        let (counts, key) = (self.runs[COUNT], self.keys[COUNT]);
+        *self = Self::new(set, laid, laid.count_s, sample_rate_hz);
+        (self.runs[COUNT], self.keys[COUNT]) = (counts, key);
+    }
+
+    /// Passes over what is before a frame.
+    pub fn skip_to(&mut self, frame: u64) {
+        for at in 0..SIGNALS {
+            while self.keys[at] >> 12 < frame {
+                let (run, count) = &mut self.runs[at];
+                run.advance();
+                *count -= 1;
+                self.key(at);
+            }
+        }
     }
 
     /// Takes the event of a key.
@@ -127,6 +146,8 @@ mod tests {
             is_comparison: false,
             start: exact(10),
             end: exact(10) + swim,
+            silent_end: false,
+            goes: crate::timeline::Goes::ONE,
             walls: None,
             count_s: Fix::ONE,
             longest_count_s: Fix::ZERO,

@@ -192,7 +192,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
     }
 
     /// Makes the repeat and the stretch that frame `now` belongs to the present ones; its time.
-    fn stand(&mut self, now: u64) -> Fix {
+    pub(super) fn stand(&mut self, now: u64) -> Fix {
         let now = self.time_of_frame(now);
         let is_over = |laid: &LaidRepeat| !laid.end.exceeds(now);
         while self.current + 1 < self.timeline.repeats()
@@ -242,7 +242,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
     }
 
     /// Sets every cue of the layer to its first event at a phase of the present stretch or later.
-    fn begin_at(&mut self, entry: Fix) {
+    pub(super) fn begin_at(&mut self, entry: Fix) {
         let timeline = &*self.timeline;
         let Some(laid) = timeline.laid.get(self.current) else {
             return;

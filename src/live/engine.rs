@@ -64,6 +64,24 @@ pub enum DeckCommand {
     GoTo(usize),
 }
 
+/// The same session laid out otherwise, from now on.
+#[derive(Debug, Clone)]
+pub struct Laid {
+    /// What sounds when, on the same frames.
+    pub timeline: Arc<Timeline>,
+    /// What is said, on the same frames.
+    pub speech: Arc<Speech>,
+    /// The index of the repeat that is swum now or comes next.
+    pub repeat: usize,
+}
+
+/// What waits for the engine.
+#[derive(Debug)]
+enum Message {
+    Wish(DeckCommand),
+    Lay(Laid),
+}
+
 /// What the engine says of itself after each call.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct State {
@@ -81,6 +99,8 @@ pub struct State {
     pub gentle: bool,
     /// Whether it follows a stroke.
     pub following: bool,
+    /// Frames of the last call.
+    pub block: u32,
 }
 
 /// Strokes/min in a frequency in cycles a frame.
@@ -169,8 +189,11 @@ fn most_lead(set: &Set) -> Fix {
 pub struct Engine {
     mixer: Mixer<Arc<Bank>, LiveEvents>,
     score: Score,
-    commands: Consumer<DeckCommand>,
+    messages: Consumer<Message>,
     states: Producer<State>,
+    /// What is to be laid once no word sounds.
+    waiting: Option<Laid>,
+    block: u32,
     running: bool,
     /// Stopped, and faded out: not a frame goes by.
     frozen: bool,
@@ -181,15 +204,24 @@ pub struct Engine {
 /// The other end of an engine.
 #[derive(Debug)]
 pub struct Remote {
-    commands: Producer<DeckCommand>,
+    messages: Producer<Message>,
     states: Consumer<State>,
     last: State,
+    /// All that was ever handed over: the engine is never the last to hold it, and so never frees.
+    handed: Vec<(Arc<Timeline>, Arc<Speech>)>,
 }
 
 impl Remote {
     /// Sends a wish. False where the engine takes none any more and too many wait.
     pub fn send(&mut self, command: DeckCommand) -> bool {
-        self.commands.push(command).is_ok()
+        self.messages.push(Message::Wish(command)).is_ok()
+    }
+
+    /// Has the session laid out otherwise, as [`Remote::send`] does.
+    pub fn lay(&mut self, laid: &Laid) -> bool {
+        let held = (Arc::clone(&laid.timeline), Arc::clone(&laid.speech));
+        self.handed.push(held);
+        self.messages.push(Message::Lay(laid.clone())).is_ok()
     }
 
     /// The engine's latest state.
@@ -205,7 +237,7 @@ impl Engine {
     /// An engine that stands at frame `position`, stopped, and its other end. All memory is
     /// taken here.
     pub fn new(score: Score, position: u64) -> (Self, Remote) {
-        let (to_engine, commands) = RingBuffer::new(WAITING);
+        let (to_engine, messages) = RingBuffer::new(WAITING);
         let (states, from_engine) = RingBuffer::new(WAITING);
         let source = LiveEvents::new(Arc::clone(&score.timeline), position);
         let mut mixer = Mixer::new(Arc::clone(&score.bank), score.swap, position, source)
@@ -214,19 +246,26 @@ impl Engine {
         mixer.levels_mut().set_fade(fade);
         let mut engine = Self {
             mixer,
-            score,
-            commands,
+            messages,
             states,
+            waiting: None,
+            block: 0,
             running: false,
             frozen: true,
             muted: [false; 4],
             gentle: false,
+            score,
         };
         let last = engine.state();
+        let handed = vec![(
+            Arc::clone(&engine.score.timeline),
+            Arc::clone(&engine.score.speech),
+        )];
         let remote = Remote {
-            commands: to_engine,
+            messages: to_engine,
             states: from_engine,
             last,
+            handed,
         };
         (engine, remote)
     }
@@ -247,6 +286,7 @@ impl Engine {
             muted: self.muted,
             gentle: self.gentle,
             following: self.cursor().is_following(),
+            block: self.block,
         }
     }
 
@@ -261,9 +301,14 @@ impl Engine {
     /// Fills `out` with the next frames, left and right: what comes is silence while the clock
     /// stands and after the end.
     pub fn fill(&mut self, out: &mut [[f32; 2]]) {
-        while let Ok(command) = self.commands.pop() {
-            self.obey(command);
+        while let Ok(message) = self.messages.pop() {
+            match message {
+                Message::Wish(command) => self.obey(command),
+                Message::Lay(laid) => self.waiting = Some(laid),
+            }
         }
+        self.lay_what_waits();
+        self.block = u32::try_from(out.len()).unwrap_or(u32::MAX);
         let left = match self.score.frames {
             _ if self.frozen => 0,
             Some(frames) => frames.saturating_sub(self.mixer.position()),
@@ -323,6 +368,23 @@ impl Engine {
         }
     }
 
+    /// Goes on with the session as it was laid out anew, once no word is cut off by it.
+    fn lay_what_waits(&mut self) {
+        let is_heard =
+            self.mixer.is_speaking() && !self.mixer.levels_mut().is_at_rest(Fader::Words);
+        let Some(laid) = self.waiting.take_if(|_| self.frozen || !is_heard) else {
+            return;
+        };
+        let (position, repeat) = (self.mixer.position(), laid.repeat);
+        self.mixer
+            .events_mut()
+            .lay(&laid.timeline, repeat, position);
+        self.score.frames = Some(laid.timeline.frames());
+        self.score.timeline = laid.timeline;
+        self.mixer.say(laid.speech);
+        self.set_levels();
+    }
+
     fn run(&mut self, running: bool) {
         if running && self.frozen {
             let position = self.mixer.position();
@@ -341,7 +403,7 @@ impl Engine {
 
     /// Words of a set that a hand has changed may be untrue: they fall silent until the next set.
     fn set_words(&mut self) {
-        let said = self.running && !self.cursor().is_touched();
+        let said = self.running && self.waiting.is_none() && !self.cursor().is_touched();
         let levels = self.mixer.levels_mut();
         levels.send(Fader::Words, if said { 1.0 } else { 0.0 });
     }

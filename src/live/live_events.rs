@@ -11,6 +11,8 @@ pub struct LiveEvents {
     pub cursor: Cursor<Arc<Timeline>>,
     /// The first frame of which nothing is given yet.
     pub end: u64,
+    /// The swim that was ended before its time, as it would have gone on.
+    left: Option<Cursor<Arc<Timeline>>>,
 }
 
 impl LiveEvents {
@@ -19,7 +21,28 @@ impl LiveEvents {
         let repeats = timeline.repeats();
         let mut cursor = Cursor::new(timeline, 0..repeats);
         while cursor.next_before(position).is_some() {}
-        Self { cursor, end: 0 }
+        Self {
+            cursor,
+            end: 0,
+            left: None,
+        }
+    }
+
+    /// Goes on at frame `now` with the session laid out otherwise. A swim that had been ended and
+    /// is not any more goes on as if it had never been.
+    pub fn lay(&mut self, timeline: &Arc<Timeline>, repeat: usize, now: u64) {
+        let swims_on = self.cursor.is_in_swim(timeline, repeat);
+        let is_back = |left: &mut Cursor<_>| !swims_on && left.is_in_swim(timeline, repeat);
+        if let Some(mut left) = self.left.take_if(is_back) {
+            left.lay(Arc::clone(timeline), repeat, now);
+            left.relieve(&self.cursor, now);
+            self.cursor = left;
+            return;
+        }
+        if self.cursor.view(now).phase.is_some() {
+            self.left = Some(self.cursor.clone());
+        }
+        self.cursor.lay(Arc::clone(timeline), repeat, now);
     }
 }
 

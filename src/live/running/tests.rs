@@ -1,0 +1,438 @@
+//! A walk of keys through sessions, on the events that the deck's engine would sound.
+
+use std::sync::Arc;
+
+use super::*;
+use crate::files::parse_session;
+use crate::live::LiveEvents;
+use crate::model::cue::CueKind;
+use crate::model::kick::{Kick, Pairing};
+use crate::model::resolve::resolve;
+use crate::model::wishes::Wishes;
+use crate::timeline::{Event, Timeline};
+use crate::units::exact;
+
+const RATE_HZ: u32 = 8000;
+
+const CUED: CuedLast = CuedLast {
+    spm: 54.0,
+    pairing: Pairing::SameSide,
+    kick: Kick::TwoBeat,
+};
+
+const RESTS: &str = "lead_in = \"20 s\"\n[[set]]\nname = \"One\"\nrepeats = 3\nswim = \"50 m\"\n\
+    pace = \"1:20 / 100 m\"\nrest = \"20 s\"\nrate = \"54 spm\"\n\
+    [[set]]\nname = \"Two\"\nrepeats = 2\nswim = \"30 s\"\nsend_off = \"1:00\"\n\
+    rate = { from = \"50 spm\", to = \"60 spm\", by = \"time\" }\n";
+const SEND_OFFS: &str = "lead_in = \"10 s\"\n[[set]]\nrepeats = 4\nswim = \"100 m\"\npace = \"1:30 / 100 m\"\n\
+    send_off = \"2:00\"\nrate = \"61.3 spm\"\nwalls = \"pause\"\ncues = [\"arm\", \"kick\", \"wall\"]\n";
+
+/// A deck without sound: frames go by, and what would have sounded is kept.
+struct Deck {
+    session: Resolved,
+    running: Running,
+    events: LiveEvents,
+    position: u64,
+    runs: bool,
+    now_s: f64,
+    heard: Vec<Event>,
+}
+
+impl Deck {
+    fn new(text: &str, goes: Goes) -> Self {
+        let session = parse_session("deck.toml", text).expect("parses");
+        let session = resolve(&session, None, &Wishes::default()).expect("resolves");
+        let schedule = Schedule::for_all(&session, goes).expect("fits");
+        let timeline = Arc::new(Timeline::new(&session, &schedule, RATE_HZ));
+        let names = (0..goes.swimmers)
+            .map(|at| format!("Swimmer {at}"))
+            .collect();
+        Self {
+            running: Running::new(session.clone(), schedule, RATE_HZ, names, 0.0),
+            session,
+            events: LiveEvents::new(timeline, 0),
+            position: 0,
+            runs: true,
+            now_s: 100.0,
+            heard: Vec::new(),
+        }
+    }
+
+    fn at(&self) -> KeyTime {
+        KeyTime {
+            now_s: self.now_s,
+            heard_frame: self.position as f64,
+        }
+    }
+
+    fn pass(&mut self, seconds: f64) {
+        let mut left = (seconds * f64::from(RATE_HZ)).round() as u64;
+        while left > 0 {
+            let block = left.min(400);
+            left -= block;
+            self.now_s += block as f64 / f64::from(RATE_HZ);
+            if self.runs {
+                self.events.end = self.position + block;
+                self.heard.extend(self.events.by_ref());
+                self.position += block;
+            }
+            self.watch();
+        }
+    }
+
+    fn watch(&mut self) {
+        while (self
+            .running
+            .watch(self.at(), self.position, self.runs, CUED))
+        .is_some()
+        {}
+    }
+
+    /// Where what is laid anew may begin.
+    fn from(&self) -> u64 {
+        self.position + 1600
+    }
+
+    fn lay(&mut self) {
+        let course = self.running.course();
+        let timeline = Arc::new(Timeline::new(&self.session, course, RATE_HZ));
+        let repeat = self.running.repeat_at(self.position);
+        self.events.lay(&timeline, repeat, self.position);
+    }
+
+    fn press(&mut self, key: char) -> (Done, Option<SetBefore>) {
+        let (at, from) = (self.at(), self.from());
+        let (done, before) = match key {
+            'n' => self.running.next(at, from),
+            'a' => self.running.again(at, from),
+            'c' => self.running.arrived(at, self.position),
+            _ => (self.running.split(at), None),
+        };
+        if done.moved {
+            self.lay();
+        }
+        (done, before)
+    }
+
+    fn take_back(&mut self, before: &SetBefore) -> bool {
+        let taken = self.running.take_back(before, self.position).is_ok();
+        if taken {
+            self.lay();
+        }
+        taken
+    }
+
+    fn frames(&self, kind: CueKind) -> Vec<u64> {
+        let of_kind = self.heard.iter().filter(|event| event.kind == kind);
+        of_kind.map(|event| event.frame).collect()
+    }
+
+    fn start_s(&self, repeat: usize) -> f64 {
+        to_f64(&self.running.course().repeats[repeat].start_s)
+    }
+}
+
+#[test]
+fn next_in_a_rest_is_the_next_start_in_eight_seconds_with_its_counts() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(2.0);
+    assert_eq!(deck.running.stage(deck.position), Stage::LeadIn);
+    assert!(deck.press('n').0.moved);
+    // From where anything can be laid anew: 0.2 s after the key.
+    assert!((deck.start_s(0) - 10.2).abs() < 1e-9, "{}", deck.start_s(0));
+    assert!((deck.running.late_s() + 9.8).abs() < 1e-9);
+    assert!(!deck.press('n').0.moved, "a slip within a second");
+    deck.pass(1.5);
+    assert!(!deck.press('n').0.moved, "less than 8 s to go");
+    deck.pass(8.0);
+    // A stroke apart: 60 / 54 s.
+    assert_eq!(deck.frames(CueKind::Count), [54_933, 63_822, 72_711]);
+    assert_eq!(deck.frames(CueKind::Start), [81_600]);
+    assert_eq!(deck.running.swims().len(), 1);
+}
+
+#[test]
+fn next_in_a_swim_is_its_end_and_its_rest_begins() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(30.0);
+    let (done, before) = deck.press('n');
+    assert!(done.moved);
+    deck.pass(1.0);
+    assert_eq!(deck.frames(CueKind::End), [30 * 8000 + 1600]);
+    assert!(
+        (deck.start_s(1) - 50.2).abs() < 1e-9,
+        "20 s of rest from the end"
+    );
+    assert_eq!(deck.running.stage(deck.position), Stage::Rest);
+    assert!(deck.running.swims()[0].is_stopped(0));
+    // Taken back, the swim goes on in step, as if nothing had been.
+    assert!(deck.take_back(&before.expect("can be taken back")));
+    deck.pass(40.0);
+    let mut untouched = Deck::new(RESTS, Goes::ONE);
+    untouched.pass(71.0);
+    let late = |deck: &Deck| -> Vec<Event> {
+        let late = deck.heard.iter().filter(|event| event.frame >= 31 * 8000);
+        late.copied().collect()
+    };
+    assert_eq!(late(&deck), late(&untouched));
+    assert!(!deck.running.swims()[0].is_stopped(0));
+}
+
+#[test]
+fn next_in_counts_and_again_before_any_swim_do_nothing() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(17.5);
+    assert_eq!(deck.running.stage(deck.position), Stage::Counts);
+    for key in ['n', 'a', 'c'] {
+        let (done, _) = deck.press(key);
+        assert!(!done.moved && !done.said.is_empty(), "{key}: {done:?}");
+        deck.pass(1.1);
+    }
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    assert_eq!(deck.press('a').0.said, "Nothing has been swum yet.");
+}
+
+#[test]
+fn again_swims_a_repeat_once_more_after_its_rest_and_keeps_its_number() {
+    for in_rest in [false, true] {
+        let mut deck = Deck::new(RESTS, Goes::ONE);
+        // The first swim: from 20 to 60 s, the next start at 80 s.
+        deck.pass(if in_rest { 65.0 } else { 40.0 });
+        assert!(deck.press('a').0.moved);
+        let course = deck.running.course();
+        let numbers: Vec<u64> = course.repeats.iter().map(|repeat| repeat.number).collect();
+        assert_eq!(numbers, [1, 1, 2, 3, 1, 2]);
+        let due = if in_rest { 80.0 } else { 60.2 };
+        assert!((deck.start_s(1) - due).abs() < 1e-3, "{}", deck.start_s(1));
+        // Its own rest after it: 40 s of swim, 20 s of rest.
+        assert!((deck.start_s(2) - due - 60.0).abs() < 1e-3);
+        deck.pass(60.0);
+        let swims = deck.running.swims();
+        assert_eq!((swims[1].number, swims[1].again), (1, true));
+        assert!(!swims[0].again);
+    }
+}
+
+#[test]
+fn a_swimmer_who_is_in_ends_the_swim_in_silence_and_the_rest_begins() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(55.31);
+    let (done, before) = deck.press('c');
+    assert_eq!(done.said, "Swimmer 0 in: 35.3 s.");
+    assert_eq!(deck.running.swims()[0].time_s(0), Some(35.31));
+    assert!(
+        (deck.start_s(1) - 75.31).abs() < 1e-3,
+        "{}",
+        deck.start_s(1)
+    );
+    assert!(!deck.press('c').0.moved, "in already");
+    deck.pass(10.0);
+    assert_eq!(deck.frames(CueKind::End), [0; 0]);
+    let after = deck.heard.iter().filter(|event| event.frame > 443_000);
+    assert_eq!(after.count(), 0, "nothing sounds in the rest");
+    deck.pass(11.0);
+    assert!(
+        !deck.take_back(&before.expect("can be taken back")),
+        "a start has sounded"
+    );
+}
+
+#[test]
+fn a_swimmer_who_is_late_moves_the_start_by_a_rest_and_no_send_off() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(64.0);
+    assert_eq!(deck.press('c').0.said, "Swimmer 0 in: 44.0 s.");
+    assert!((deck.start_s(1) - 84.0).abs() < 1e-3);
+    let mut deck = Deck::new(SEND_OFFS, Goes::ONE);
+    deck.pass(104.0);
+    assert_eq!(deck.press('c').0.said, "Swimmer 0 in: 1:34.0.");
+    assert_eq!(deck.start_s(1), 130.0);
+    assert_eq!(deck.running.late_s(), 0.0);
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(20.0 + 3.0 * 60.0 + 5.0);
+    assert!(deck.press('c').0.said.starts_with("A swim by time"));
+}
+
+#[test]
+fn after_the_last_swim_nothing_of_it_sounds_again() {
+    let mut deck = Deck::new(SEND_OFFS, Goes::ONE);
+    deck.pass(10.0 + 3.0 * 120.0 + 91.0);
+    assert_eq!(deck.running.stage(deck.position), Stage::End);
+    let before = deck.heard.len();
+    deck.lay();
+    deck.pass(2.0);
+    assert_eq!(deck.heard.len(), before);
+    // Again: the last one, after the rest that it would have had.
+    assert!(deck.press('a').0.moved);
+    deck.pass(40.0);
+    assert_eq!(deck.running.swims().len(), 5);
+}
+
+#[test]
+fn a_pause_stops_the_session_and_not_the_swimmer() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(30.0);
+    deck.runs = false;
+    deck.pass(7.5);
+    deck.runs = true;
+    deck.pass(20.0);
+    assert_eq!(deck.press('c').0.said, "Swimmer 0 in: 37.5 s.");
+    assert!(deck.running.swims()[0].paused);
+}
+
+#[test]
+fn swimmers_who_leave_apart_have_clocks_of_their_own_and_a_go_each() {
+    let goes = Goes {
+        swimmers: 3,
+        apart_s: exact(5),
+    };
+    let mut deck = Deck::new(RESTS, goes);
+    deck.pass(50.0);
+    assert_eq!(deck.frames(CueKind::Start), [160_000, 200_000, 240_000]);
+    assert_eq!(deck.press('c').0.said, "Swimmer 0 in: 30.0 s.");
+    deck.pass(2.0);
+    assert_eq!(deck.press('c').0.said, "Swimmer 1 in: 27.0 s.");
+    assert_eq!(deck.running.stage(deck.position), Stage::Swim);
+    // The end: 40 s and the last start's share.
+    assert_eq!(to_f64(&deck.running.course().repeats[0].end_s), 70.0);
+    deck.pass(8.0);
+    assert!(deck.press('c').0.moved, "all are in");
+    assert!((deck.start_s(1) - 80.0).abs() < 1e-3);
+    assert!(deck.press('s').0.said.contains("one swimmer"));
+}
+
+#[test]
+fn splits_are_kept_in_order_and_read_as_a_clock() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(40.1);
+    assert_eq!(deck.press('s').0.said, "Split 1: 20.1 s.");
+    assert_eq!(deck.press('s').0.said, "", "the same moment is no split");
+    deck.pass(10.0);
+    deck.press('c');
+    assert!(deck.press('s').0.said.contains("Nobody"));
+    assert_eq!(deck.running.swims()[0].splits, [20.1]);
+    assert_eq!(
+        [clock_tenths(49.26), clock_tenths(62.44)],
+        ["49.3 s", "1:02.4"]
+    );
+}
+
+/// Keys at random: no time but those taken, no clock that runs backward, every signal due, every
+/// cue inside its swim.
+#[test]
+fn ten_thousand_keys_at_random_leave_every_time_taken_and_every_onset_due() {
+    let mut rng = fastrand::Rng::with_seed(15);
+    let mut pressed = 0;
+    while pressed < 10_000 {
+        let swimmers = rng.u32(1..=3);
+        let goes = Goes {
+            swimmers,
+            apart_s: exact(rng.i64(0..=5)),
+        };
+        let mut deck = Deck::new(if rng.bool() { RESTS } else { SEND_OFFS }, goes);
+        let mut undo: Vec<SetBefore> = Vec::new();
+        let mut taken: Vec<(u32, f64)> = Vec::new();
+        let mut starts: Vec<(u32, Fix)> = Vec::new();
+        for _ in 0..rng.usize(5..120) {
+            pressed += 1;
+            deck.pass(match rng.u32(..4) {
+                0 => rng.f64() * 0.3,
+                1 => rng.f64() * 3.0,
+                _ => rng.f64() * 15.0,
+            });
+            match rng.u32(..10) {
+                0 => deck.runs = !deck.runs,
+                1 | 2 => {
+                    if let Some(before) = undo.pop() {
+                        deck.take_back(&before);
+                    }
+                }
+                3 | 4 => undo.extend(deck.press('n').1),
+                5 => undo.extend(deck.press('a').1),
+                6 => drop(deck.press('s')),
+                _ => {
+                    let now_s = deck.now_s;
+                    let (done, before) = deck.press('c');
+                    undo.extend(before);
+                    taken.extend(done.timed.map(|(id, _)| (id, now_s)));
+                }
+            }
+            check_walk(&deck, &taken, &mut starts);
+        }
+        deck.runs = true;
+        deck.pass(600.0);
+        check_sounded(&deck);
+    }
+}
+
+fn check_walk(deck: &Deck, taken: &[(u32, f64)], starts: &mut Vec<(u32, Fix)>) {
+    let course = deck.running.course();
+    for pair in course.repeats.windows(2) {
+        assert!(pair[0].start_s < pair[0].end_s && pair[0].end_s < pair[1].start_s);
+    }
+    for swim in deck.running.swims() {
+        for came in &swim.came {
+            assert!(taken.contains(&(swim.id, *came)), "a time that nobody took");
+        }
+        for who in 0..swim.order.len() {
+            assert!(swim.time_s(who).is_none_or(|time| time > 0.0));
+        }
+    }
+    // A swim that has begun keeps its start.
+    for (swim, start) in starts.iter() {
+        let swim = deck.running.swims().iter().find(|one| one.id == *swim);
+        let swim = swim.expect("no swim is forgotten");
+        assert_eq!(course.repeats[swim.repeat].start_s, *start);
+    }
+    let known = starts.len();
+    let begun = deck.running.swims().iter().skip(known);
+    starts.extend(begun.map(|swim| (swim.id, course.repeats[swim.repeat].start_s)));
+}
+
+fn check_sounded(deck: &Deck) {
+    let course = deck.running.course();
+    for pair in deck.heard.windows(2) {
+        assert!(pair[0].frame <= pair[1].frame, "{pair:?}");
+    }
+    let frame = |time: Fix| to_f64(&time.times(RATE_HZ.into())).round() as u64;
+    let goes = course.goes;
+    let swum = &course.repeats[..deck.running.swims().len()];
+    let go =
+        |start: Fix| (0..goes.swimmers).map(move |at| frame(start + goes.apart_s.times(at.into())));
+    let over = |time: &Fix| frame(*time) < deck.position;
+    let starts = swum
+        .iter()
+        .flat_map(|repeat| go(repeat.start_s).map(move |at| (repeat, at)));
+    let starts: Vec<u64> = (starts
+        .filter(|(repeat, at)| *at < frame(repeat.end_s) && *at < deck.position))
+    .map(|(_, at)| at)
+    .collect();
+    let sounded: Vec<u64> = deck.frames(CueKind::Start);
+    for start in &starts {
+        assert!(sounded.contains(start), "a start at {start} of {sounded:?}");
+    }
+    for repeat in swum.iter().filter(|repeat| over(&repeat.end_s)) {
+        let at = frame(repeat.end_s);
+        let sounds = deck
+            .heard
+            .iter()
+            .any(|event| event.kind == CueKind::End && event.frame == at);
+        assert_eq!(sounds, !repeat.silent_end, "the end at {at}");
+        let counts = deck.frames(CueKind::Count);
+        for before in 1..=3 {
+            let due = frame(repeat.start_s - repeat.count_s().times(before));
+            assert!(
+                (counts.iter()).any(|count| count.abs_diff(due) <= 1),
+                "counts"
+            );
+        }
+    }
+    let swims = |at: u64| {
+        swum.iter()
+            .any(|one| frame(one.start_s) <= at && at <= frame(one.end_s))
+    };
+    let cues = deck.heard.iter().filter(|event| event.beat.is_some());
+    for cue in cues {
+        assert!(swims(cue.frame), "{cue:?} sounds outside every swim");
+    }
+}

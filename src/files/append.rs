@@ -1,4 +1,5 @@
-//! The log, written: rows appended to a CSV file that a person may have open.
+//! The log, written: rows appended to a CSV file that a person may have open, or put in the place of
+//! others.
 //!
 //! Whole rows or none, under a lock, on disk before the call returns. The old file stands until
 //! the new one, with the rows at its end, takes its place in one step: whenever a process dies, a
@@ -12,10 +13,10 @@ use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-use super::csv::{self, CsvForm};
-use super::log::{check_header, field, log_table};
+use super::csv::{self, CsvForm, Lines};
+use super::log::{check_header, field, log_table, parse_log};
 use crate::error::{Error, Result};
-use crate::model::log::{COLUMNS, LOOKS_COLUMN, Row};
+use crate::model::log::{COLUMNS, LOOKS_COLUMN, Row, SPLITS};
 
 /// The form of a new log.
 const NEW: CsvForm = CsvForm {
@@ -43,6 +44,58 @@ pub fn log_csv(rows: &[Row]) -> String {
 /// When the file is no log, lacks a column that a row fills, or cannot be written.
 pub fn append(file: &str, rows: &[Row]) -> Result<()> {
     change(file, |log| log.add(rows))
+}
+
+/// What became of a row that was to replace another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Amended {
+    /// It stands where the other stood, or the other is gone.
+    Done,
+    /// It stands in the place of a row that a trial had laid out: how that row was.
+    Filled(Box<Row>),
+    /// The other is not there any more as it was written: it was added, where there is one.
+    Added,
+}
+
+/// Puts a row in the place of the one that was written before, found by its exact text; takes
+/// that one away where there is no new one. A row that replaces none goes where a trial has laid
+/// one out for it (same swimmer, session, set and repeat, no time and no strokes), else to the end.
+///
+/// # Errors
+/// Those of [`append`].
+pub fn amend(file: &str, old: Option<&Row>, new: Option<&Row>) -> Result<Amended> {
+    change(file, |log| {
+        let rows = new.map(std::slice::from_ref).unwrap_or_default();
+        log.make_room(rows)?;
+        let there = old.and_then(|old| log.find(old));
+        let found_none = old.is_some() && there.is_none();
+        match (there, new) {
+            (Some(there), new) => {
+                log.set(there, new);
+                return Ok(Amended::Done);
+            }
+            (None, None) => return Ok(Amended::Added),
+            (None, Some(_)) => {}
+        }
+        if let (false, Some(new)) = (found_none, new)
+            && let Some((there, laid)) = log.laid_out(new)?
+        {
+            let filled = Row {
+                trial: laid.trial.clone(),
+                trial_looks: laid.trial_looks.clone(),
+                other: laid.other.clone(),
+                ..new.clone()
+            };
+            log.set(there, Some(&filled));
+            return Ok(Amended::Filled(Box::new(laid)));
+        }
+        log.add(rows)?;
+        Ok(if found_none {
+            Amended::Added
+        } else {
+            Amended::Done
+        })
+    })
 }
 
 /// A log in memory, while its lock is held.
@@ -92,6 +145,10 @@ impl Held<'_> {
         }
     }
 
+    fn text(&self, row: &Row) -> Vec<u8> {
+        csv::write(records(std::slice::from_ref(row), &self.header), self.form)
+    }
+
     /// Adds rows at the end.
     ///
     /// # Errors
@@ -109,14 +166,78 @@ impl Held<'_> {
     /// Those of [`Held::add`].
     pub(super) fn put(&mut self, there: Range<usize>, row: &Row) -> Result<()> {
         let rows = std::slice::from_ref(row);
-        self.make_room(rows)?;
+        self.check_columns(rows)?;
         let text = csv::write(records(rows, &self.header), self.form);
         self.bytes.splice(there, text);
         Ok(())
     }
 
+    /// Where a row stands, byte for byte as it is written; the last of them.
+    fn find(&self, row: &Row) -> Option<Range<usize>> {
+        let text = self.text(row);
+        let begins_line = |at: usize| at == 0 || matches!(self.bytes[at - 1], b'\n' | b'\r');
+        let windows = self.bytes.windows(text.len()).enumerate();
+        let mut found = windows.filter(|(at, window)| *window == text && begins_line(*at));
+        found.next_back().map(|(at, _)| at..at + text.len())
+    }
+
+    fn set(&mut self, there: Range<usize>, row: Option<&Row>) {
+        let text = row.map(|row| self.text(row)).unwrap_or_default();
+        self.bytes.splice(there, text);
+    }
+
+    /// The row that a trial has laid out for a swim, and where it stands.
+    fn laid_out(&self, swum: &Row) -> Result<Option<(Range<usize>, Row)>> {
+        let is_it = |row: &Row| {
+            let same = |one: &str, other: &str| one.is_empty() || other.is_empty() || one == other;
+            !row.trial.is_empty()
+                && row.time.is_none()
+                && row.strokes.is_none()
+                && same(&row.swimmer, &swum.swimmer)
+                && same(&row.trial, &swum.trial)
+                && (&row.session, &row.set) == (&swum.session, &swum.set)
+                && row.repeat.is_none_or(|number| Some(number) == swum.repeat)
+        };
+        let log = parse_log(self.file, &self.bytes)?;
+        let Some(laid) = log.rows.into_iter().find(|line| is_it(&line.row)) else {
+            return Ok(None);
+        };
+        Ok((self.spans()?.into_iter())
+            .find(|(line, _)| *line == laid.line)
+            .map(|(_, there)| (there, laid.row)))
+    }
+
+    /// Every record, blank lines and all: its line from 1, and its bytes.
+    fn spans(&self) -> Result<Vec<(usize, Range<usize>)>> {
+        let mut lines = Lines::of(self.file, &self.bytes[..])?;
+        let mut at = self.bytes.len();
+        let mut spans = Vec::new();
+        while let Some(span) = lines.record()? {
+            spans.push((lines.number(), span.bytes));
+            lines.pass(span);
+        }
+        // From the end, for a mark of the byte order may stand before the first.
+        let from_end = spans.iter().rev().map(|(line, bytes)| {
+            at -= bytes;
+            (*line, at..at + bytes)
+        });
+        let mut spans: Vec<(usize, Range<usize>)> = from_end.collect();
+        spans.reverse();
+        Ok(spans)
+    }
+
+    /// The column of splits is added where it is wanted.
+    fn make_room(&mut self, rows: &[Row]) -> Result<()> {
+        self.check_columns(rows)?;
+        let has = self.header.iter().any(|name| name == SPLITS);
+        if !has && rows.iter().any(|row| !row.splits.is_empty()) {
+            self.add_splits()?;
+        }
+        Ok(())
+    }
+
     /// Every field that a row fills needs its column; the written order tells the repeats anyway.
-    fn make_room(&self, rows: &[Row]) -> Result<()> {
+    fn check_columns(&self, rows: &[Row]) -> Result<()> {
         let filled = |column: &&str| rows.iter().any(|row| !field(row, column).is_empty());
         let has = |column: &str| self.header.iter().any(|name| name == column);
         let lacks = |column: &&str| **column != *"repeat" && !has(column);
@@ -128,6 +249,30 @@ impl Held<'_> {
                     "a header with {column}; add it to the first line, and a separator to each row"
                 ))),
         }
+    }
+
+    fn add_splits(&mut self) -> Result<()> {
+        let mut wider = Vec::with_capacity(self.bytes.len() + self.bytes.len() / 64);
+        let spans = self.spans()?;
+        wider.extend(&self.bytes[..spans.first().map_or(0, |(_, there)| there.start)]);
+        let mut is_header = true;
+        for (_, there) in spans {
+            let line = &self.bytes[there];
+            let text = line.trim_ascii_end();
+            let is_told = is_header && text.to_ascii_lowercase().starts_with(b"sep=");
+            wider.extend(text);
+            if !text.is_empty() && !is_told {
+                wider.push(self.form.delimiter);
+                if is_header {
+                    wider.extend(SPLITS.as_bytes());
+                }
+                is_header = false;
+            }
+            wider.extend(&line[text.len()..]);
+        }
+        self.bytes = wider;
+        self.header.push(SPLITS.into());
+        Ok(())
     }
 }
 
@@ -184,3 +329,6 @@ fn records(rows: &[Row], header: &[String]) -> impl Iterator<Item = Vec<String>>
     let fields = |row| header.iter().map(|column| field(row, column)).collect();
     rows.iter().map(fields)
 }
+
+#[cfg(test)]
+mod tests;

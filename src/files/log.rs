@@ -8,7 +8,7 @@ use std::io::Read;
 use super::csv::{self, Record, Short, Table};
 use super::key_value::nearest;
 use crate::error::{Error, Result};
-use crate::model::log::{Broken, COLUMNS, Kept, LOOKS_COLUMN, Log, LogLine, Row, Strokes};
+use crate::model::log::{Broken, COLUMNS, Kept, LOOKS_COLUMN, Log, LogLine, Row, SPLITS, Strokes};
 use crate::model::trial_looks::TrialLooks;
 use crate::model::value::words;
 use crate::units::{Length, Quantity, Rate, Time, decimal, exact, print_decimal};
@@ -217,11 +217,9 @@ fn header_notes(table: &Table) -> Vec<String> {
     let missing: Vec<&str> = (COLUMNS.into_iter())
         .filter(|column| table.column(column).is_none())
         .collect();
-    for name in table
-        .header
-        .iter()
-        .filter(|name| !COLUMNS.contains(&name.as_str()) && *name != LOOKS_COLUMN)
-    {
+    for name in table.header.iter().filter(|name| {
+        !COLUMNS.contains(&name.as_str()) && ![LOOKS_COLUMN, SPLITS].contains(&name.as_str())
+    }) {
         let near = nearest(name, &missing);
         notes.push(match near {
             Some(near) => format!("column {name:?} is kept and not used; did you mean \"{near}\"?"),
@@ -273,9 +271,30 @@ fn read_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> {
         "trial" => row.trial = one_line(text),
         "note" => row.note = one_line(text),
         LOOKS_COLUMN => row.trial_looks = Some(TrialLooks::parse(text)?),
+        SPLITS => row.splits = splits(text)?,
         other => row.other.push((other.to_string(), text.to_string())),
     }
     Ok(())
+}
+
+/// `24.1 s;49 s`: times since the start, each later than the one before.
+fn splits(text: &str) -> Result<Vec<Time>, String> {
+    let read = |part: &str| {
+        let time = match decimal(part) {
+            Ok(seconds) => Time::from_s(seconds),
+            Err(_) => Time::parse(part)?,
+        };
+        above_zero(time, Time::s)
+    };
+    let splits = (text.split(';').map(str::trim).map(read)).collect::<Result<Vec<_>, _>>()?;
+    let ascend = splits.windows(2).all(|pair| pair[0] < pair[1]);
+    if ascend {
+        Ok(splits)
+    } else {
+        Err(format!(
+            "found {text:?}; each split is a time since the start, later than the one before"
+        ))
+    }
 }
 
 fn date(text: &str) -> Result<jiff::civil::Date, String> {
@@ -359,6 +378,10 @@ pub(super) fn field(row: &Row, column: &str) -> String {
         "trial" => row.trial.clone(),
         "note" => row.note.clone(),
         LOOKS_COLUMN => text(&row.trial_looks),
+        SPLITS => {
+            let splits: Vec<String> = row.splits.iter().map(Time::to_string).collect();
+            splits.join(";")
+        }
         other => {
             let found = row.other.iter().find(|(name, _)| name == other);
             found.map(|(_, value)| value.clone()).unwrap_or_default()

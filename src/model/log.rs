@@ -35,6 +35,9 @@ pub const COLUMNS: [&str; 15] = [
 /// A column that only the log of a trial has, behind the others.
 pub const LOOKS_COLUMN: &str = "trial_looks";
 
+/// The column of splits, which a log has from the first split on.
+pub const SPLITS: &str = "splits";
+
 /// A log as read: the rows that hold, the lines that do not.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Log {
@@ -101,6 +104,8 @@ pub struct Row {
     pub note: String,
     /// After how many pairs its trial is looked at, as `trial new` wrote it.
     pub trial_looks: Option<TrialLooks>,
+    /// Times since the start inside the swim, ascending.
+    pub splits: Vec<Time>,
     /// Columns that are not ours, by name, empty ones left out. They are kept.
     pub other: Vec<(String, String)>,
 }
@@ -229,6 +234,9 @@ impl Water {
     }
 }
 
+/// A split so near to the time of the swim is that time, s.
+const AT_THE_END_S: f64 = 0.3;
+
 /// What follows from a row; nothing where it does not say enough.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Swum {
@@ -251,6 +259,29 @@ impl Row {
             || self.strokes.is_some()
             || self.effort.is_some()
             || self.kept.is_some()
+    }
+
+    /// The mean speed of each part of the swim between its splits, m/s. The parts are taken to be
+    /// equal, and so there are none unless each is a number of whole lengths.
+    pub fn part_speeds_m_s(&self, water: &Water) -> Vec<f64> {
+        let Some(distance) = self.distance.as_ref().filter(|_| !self.splits.is_empty()) else {
+            return Vec::new();
+        };
+        let mut ends: Vec<f64> = self.splits.iter().map(|split| to_f64(split.s())).collect();
+        // A last split at the end is the end.
+        if let Some(time) = self.time.as_ref().map(|time| to_f64(time.s())) {
+            ends.retain(|end| *end < time - AT_THE_END_S);
+            ends.push(time);
+        }
+        let parts = ends.len();
+        if parts < 2 || !water.lengths(distance).is_multiple_of(parts as u64) {
+            return Vec::new();
+        }
+        let part_m = to_f64(distance.metres()) / parts as f64;
+        let starts = std::iter::once(0.0).chain(ends.iter().copied());
+        (starts.zip(&ends))
+            .map(|(start, end)| part_m / (end - start))
+            .collect()
     }
 
     /// What follows from the row in such water.
@@ -367,6 +398,24 @@ mod tests {
             ..Water::default()
         });
         assert_eq!(glide.stroke_length_m, None, "shorter than its push-off");
+    }
+
+    #[test]
+    fn splits_tell_how_speed_fades_where_the_parts_are_whole_lengths() {
+        let with = |time: &str, splits: &[&str]| {
+            let splits = splits.iter().map(|text| Time::parse(text).expect(text));
+            let row = Row {
+                splits: splits.collect(),
+                ..row("100 m", time, "88")
+            };
+            row.part_speeds_m_s(&Water::default())
+        };
+        // By hand: 50 m in 40 s, then in 50 s.
+        assert_eq!(with("90 s", &["40 s"]), [1.25, 1.0]);
+        assert_eq!(with("90 s", &["40 s", "90 s"]), [1.25, 1.0]);
+        // Thirds of four lengths are none.
+        assert!(with("90 s", &["40 s", "60 s"]).is_empty());
+        assert!(with("90 s", &[]).is_empty());
     }
 
     #[test]

@@ -79,7 +79,7 @@ const EXPLAINED: &str = "m/s: by the clock, push-offs included. spm: the rate sw
 pub fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
     let mut text = Growing::default();
     let mut counted = 0;
-    let mut slips = Vec::new();
+    let (mut slips, mut fades) = (Vec::new(), Vec::new());
     while let Some(LogLine { line, row }) = picked.read(rows)? {
         if counted == 0 {
             let head = COLUMNS.map(|(name, column, _)| (column, name.into()));
@@ -90,6 +90,7 @@ pub fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
         let cells = COLUMNS.map(|(_, column, told)| (column, told(&row, &swum)));
         text.line(line_of(cells))?;
         slips.extend(slip(&row, &swum).map(|slip| (line, slip)));
+        fades.extend(fade_in_words(&row, &picked.swam.water).map(|fade| (line, fade)));
     }
     if counted == 0 {
         text.line(format_args!("No rows in {} that fit.", rows.file))?;
@@ -99,9 +100,31 @@ pub fn print_table(picked: &Picked, rows: &mut Rows) -> Result<()> {
     for (line, slip) in slips {
         text.line(format_args!("line {line}: rate swum {}", slip.in_words()))?;
     }
+    for (line, fade) in fades {
+        text.line(format_args!("line {line}: {fade}"))?;
+    }
     let (counted, water) = (count(counted, "row"), picked.swam.in_words());
     text.line(fill(&format!("{counted}. {water} {EXPLAINED}")))?;
     text.end()
+}
+
+/// By how much the last part of a swim is faster than the first, in percent; negative is slower.
+fn fade_percent(speeds: &[f64]) -> Option<f64> {
+    let (first, last) = (speeds.first()?, speeds.last()?);
+    Some((last / first - 1.0) * 100.0)
+}
+
+/// How speed fades inside a swim, by its splits.
+fn fade_in_words(row: &Row, water: &Water) -> Option<String> {
+    let speeds = row.part_speeds_m_s(water);
+    let fade = fade_percent(&speeds)?;
+    let word = if fade < 0.0 { "slower" } else { "faster" };
+    let speeds: Vec<String> = speeds.iter().map(|speed| format!("{speed:.2}")).collect();
+    Some(format!(
+        "{} m/s between splits; the last part {:.1} % {word} than the first",
+        speeds.join(", "),
+        fade.abs()
+    ))
 }
 
 /// Prints the rows as JSON.
@@ -211,6 +234,15 @@ impl Serialize for RowTold<'_> {
         told.put("distance_per_stroke_m", swum.stroke_length_m)?;
         told.put("distance_per_stroke_plain_m", swum.plain_stroke_length_m)?;
         told.put("stroke_index_m2_s", swum.stroke_index_m2_s)?;
+        let speeds = row.part_speeds_m_s(water);
+        let splits: Vec<Micro> = row
+            .splits
+            .iter()
+            .map(|split| Micro::from(split.s()))
+            .collect();
+        told.put("splits_s", (!splits.is_empty()).then_some(splits))?;
+        told.put("speed_fade_percent", fade_percent(&speeds))?;
+        told.put("part_speeds_m_s", (!speeds.is_empty()).then_some(speeds))?;
         told.put("warning", warning)?;
         told.0.end()
     }

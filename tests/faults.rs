@@ -26,7 +26,7 @@ fn frame(name: &str, text: &str) -> String {
 }
 
 const UNKNOWN_KEYS: &str = r#"
-top 1:1      | titel = "Evening"     | unknown key "titel" ; "title"? | title, for, lead_in, opening, sounds, bed, defaults, set
+top 1:1      | titel = "Evening"     | unknown key "titel" ; "title"? | title, for, trial, lead_in, opening, sounds, bed, defaults, set
 top 1:2      | [default]             | unknown key "default" ; "defaults"? | defaults, set
 defaults 5:1 | paec = "2:05 / 100 m" | defaults: unknown key "paec" ; "pace"? | pool, pace, stroke_length
 set 7:1      | repeets = 4           | set 1: unknown key "repeets" ; "repeats"? | name, repeats, swim
@@ -185,6 +185,7 @@ fn a_refused_text_is_too_long_or_cannot_be_shown_and_has_its_own_example() {
     let keys = [
         ("top", "title"),
         ("top", "for"),
+        ("top", "trial"),
         ("top", "sounds"),
         ("set", "name"),
         ("set", "say"),

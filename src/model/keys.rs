@@ -165,6 +165,8 @@ macro_rules! session_keys { ($with:ident) => { $with! {
     title "title": String, [Session], None, Takes::All, "\"Evening\"";
     /// Whom it is for, one line
     for_whom "for": String, [Session], None, Takes::All, "\"swimmers who run ahead of the sound\"";
+    /// The trial that it belongs to, as the log has it
+    trial "trial": String, [Session], None, Takes::All, "\"spring\"";
     /// To the first start: play, earpieces, goggles, in
     lead_in "lead_in": Time, [Session], Some(usual_lead_in()), Takes::All, "\"60 s\"";
     /// Whether the track opens with its ears, its sounds and the cautions

@@ -114,6 +114,7 @@ pub fn day(name: &str, base: &Resolved, number: usize, swims: &[Pairing]) -> Res
     Resolved {
         title: format!("{name}: day {number}"),
         for_whom: Some("whoever has practised both pairings on two or three days".into()),
+        trial: Some(name.to_string()),
         sets: sets.collect(),
         ..base.clone()
     }

@@ -27,6 +27,8 @@ pub struct Resolved {
     pub title: String,
     /// Whom it is for.
     pub for_whom: Option<String>,
+    /// The trial that it belongs to.
+    pub trial: Option<String>,
     /// The swimmer's name, if one was given.
     pub swimmer: Option<String>,
     /// From the first frame to the first start.
@@ -85,6 +87,7 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Wishes) -> 
         source: session.source.clone(),
         title: text_of(&session.title).unwrap_or_default(),
         for_whom: text_of(&session.for_whom),
+        trial: text_of(&session.trial),
         swimmer: swimmer.map(|swimmer| swimmer.name.clone()),
         lead_in: (session.lead_in.as_ref()).map_or_else(usual_lead_in, |said| said.value.clone()),
         lead_in_at: session.lead_in.as_ref().and_then(|said| said.at.clone()),
@@ -121,6 +124,7 @@ impl Resolved {
             source: self.source.clone(),
             title: said(self.title.clone()),
             for_whom: self.for_whom.clone().and_then(said),
+            trial: self.trial.clone().and_then(said),
             lead_in: said(self.lead_in.clone()),
             opening: said(self.opening),
             sounds: said(self.sounds.as_ref().map(|said| said.value.clone())),

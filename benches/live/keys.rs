@@ -85,7 +85,7 @@ pub fn watched(told: &str) {
         Bank::new(&voices::shipped(), rate_hz),
         false,
     );
-    let programme = Programme::new(&session, &score, 0, None);
+    let programme = Programme::new(&session, &score, 0, None, None);
     let (engine, mut remote) = Engine::new(score, 0);
     let app = App::new(programme, remote.state(), Each::Cycle);
     let played = Arc::new(Played {
@@ -106,7 +106,9 @@ pub fn watched(told: &str) {
     let deck = Deck::start(Box::new(watched), wanted).expect("a device");
     let hooks = Hooks {
         save: &mut |_| Ok(String::new()),
-        log: &mut |_| Ok(()),
+        lay: &mut |_| unreachable!("no session, nothing to lay"),
+        keep: &mut |_| {},
+        told: &mut || None,
     };
     run(app, remote, &deck, hooks).expect("a terminal");
     let keys = played.keys.load(Ordering::Relaxed);

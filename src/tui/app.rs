@@ -3,17 +3,25 @@
 //! In: keys, the engine's state, the deck's. Out: commands for the engine, and a
 //! [`Face`](super::face::Face).
 
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 use super::face::spm_in_words;
-use super::session::{Played, Programme};
-use crate::analysis::follow::{FEWEST, Follow, Tap};
+use super::handed::KeptResult;
+use super::results::{Entered, Results};
+use super::session::Programme;
+use crate::analysis::follow::{Follow, Tap};
 use crate::analysis::taps::Each;
-use crate::live::{DeckCommand, DeckSound, Group, State, spm};
+use crate::live::{DeckCommand, DeckSound, Group, KeyTime, SetBefore, State, spm};
 use crate::model::kick::{Kick, Pairing};
-use crate::timeline::Aim;
+use crate::timeline::Timeline;
 use crate::units::Rate;
 
+mod set;
+mod taps;
+mod undo;
 mod words;
 
 /// Changes that can be taken back.
@@ -45,13 +53,13 @@ pub enum Action {
     Suspend,
 }
 
-/// When a key came, on both clocks.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct KeyTime {
-    /// Seconds on the clock of the taps.
-    pub now_s: f64,
-    /// The frame that was heard then.
-    pub heard_frame: f64,
+/// What can be taken back.
+#[derive(Debug, Clone)]
+enum Undo {
+    /// What was set, and whether that changed the rate: a session's ramp goes on under all others.
+    Cues(Settings, bool),
+    /// How the set ran, and the rate of it that was set here.
+    Set(Box<SetBefore>, Option<f64>),
 }
 
 /// The deck as the screen sees it.
@@ -73,9 +81,8 @@ pub struct App {
     /// Asked for and not yet in the state: the last rate, while keys come faster than buffers.
     asked: Option<f64>,
     typed: String,
-    /// What was set before each change, and whether that changed the rate: a session's ramp goes
-    /// on under all others.
-    undo: Vec<(Settings, bool)>,
+    /// How it was before each change.
+    undo: Vec<Undo>,
     each: Each,
     follow: Follow,
     last_tap: Option<Tap>,
@@ -87,6 +94,15 @@ pub struct App {
     was_lost: bool,
     set: usize,
     rate_by_hand: Option<f64>,
+    /// Whether the schedule is another one since it was asked for.
+    moved: bool,
+    /// What was entered, by swim and swimmer, and what was ever handed over.
+    entered: BTreeMap<(u32, usize), Entered>,
+    was_kept: BTreeSet<(u32, usize)>,
+    results: Vec<KeptResult>,
+    /// Results that are being entered.
+    panel: Option<Results>,
+    lines: Vec<String>,
 }
 
 impl App {
@@ -94,7 +110,7 @@ impl App {
     pub fn new(programme: Programme, state: State, each: Each) -> Self {
         let rate_hz = programme.rate_hz();
         Self {
-            set: programme.set_of(state.view.repeat),
+            set: programme.set_of(programme.repeat_at(state.position)),
             programme,
             rate_hz,
             state,
@@ -111,7 +127,18 @@ impl App {
             commands: Vec::new(),
             was_lost: false,
             rate_by_hand: None,
+            moved: false,
+            entered: BTreeMap::new(),
+            was_kept: BTreeSet::new(),
+            results: Vec::new(),
+            panel: None,
+            lines: Vec::new(),
         }
+    }
+
+    /// Goes by the session as it was laid out anew.
+    pub fn lay(&mut self, timeline: &Arc<Timeline>) {
+        self.programme.lay(timeline);
     }
 
     /// The index of the set that is swum or comes next.
@@ -132,48 +159,78 @@ impl App {
 
     /// Says something until the next key.
     pub fn say(&mut self, message: impl Into<String>) {
-        self.message = Some(message.into());
+        self.say_as("said", message);
     }
 
-    /// Takes the engine's state; gives the repeat that has just ended, if one has.
-    pub fn take_state(&mut self, state: State) -> Option<Played> {
+    /// Says something of a kind, as lines name it.
+    pub fn say_as(&mut self, kind: &str, message: impl Into<String>) {
+        let message = message.into();
+        self.tell(kind, &message);
+        self.message = Some(message);
+    }
+
+    /// A line for whoever reads no screen.
+    fn tell(&mut self, kind: &str, what: &str) {
+        let s = self.state.position / u64::from(self.rate_hz);
+        self.lines
+            .push(format!("{}:{:02} {kind}: {what}", s / 60, s % 60));
+    }
+
+    /// Whether the session has come to its end.
+    pub fn is_over(&self) -> bool {
+        self.state.over
+    }
+
+    /// Hears whether the device is there.
+    pub fn hear(&mut self, deck: &DeckView) {
+        let lost = matches!(deck.sound, DeckSound::Lost(_));
+        if lost != self.was_lost {
+            self.was_lost = lost;
+            self.say_as(
+                "device",
+                if lost {
+                    "The sound device is lost. The clock goes on; it is tried again."
+                } else {
+                    "The sound is back, in step."
+                },
+            );
+        }
+    }
+
+    /// Takes the engine's state at a moment.
+    pub fn take_state(&mut self, state: State, at: KeyTime) {
         if self
             .asked
             .is_some_and(|asked| (asked - self.goal_of(&state)).abs() < 0.001)
         {
             self.asked = None;
         }
-        let played = self.programme.watch(&state, self.goal_of(&state));
-        if state.view.repeat != self.state.view.repeat {
+        let repeat = self.programme.repeat_at(state.position);
+        if repeat != self.programme.repeat_at(self.state.position) {
             // Another swim: the taps of the one before say nothing of it.
             self.following = false;
             self.follow = Follow::new(self.each);
             self.last_tap = None;
         }
-        let compares =
-            [self.state, state].map(|state| self.programme.is_comparison(state.view.repeat));
+        let compares = [self.state, state]
+            .map(|state| (self.programme).is_comparison(self.programme.repeat_at(state.position)));
         if compares[0] != compares[1] {
             self.asked = None;
-            self.undo.clear();
+            self.undo.retain(|undo| matches!(undo, Undo::Set(..)));
         }
         self.state = state;
         if self.rate_by_hand.is_some() {
             self.note_rate(self.spm());
         }
-        let set = self.programme.set_of(state.view.repeat);
+        let set = self.programme.set_of(repeat);
         if set != self.set {
             // The next set is the session's own.
             self.set = set;
             self.asked = None;
-            self.undo.clear();
+            self.undo.retain(|undo| matches!(undo, Undo::Set(..)));
             self.rate_by_hand = None;
         }
-        played
-    }
-
-    /// The part of a swim that is going on when everything ends.
-    pub fn last_played(&mut self) -> Option<Played> {
-        self.programme.finish(self.spm())
+        self.watch(at);
     }
 
     /// The present settings.
@@ -206,13 +263,23 @@ impl App {
         self.message = None;
         if key.modifiers.contains(KeyModifiers::CONTROL) {
             return match key.code {
-                KeyCode::Char('c' | 'd') => Some(Action::Quit),
+                KeyCode::Char('c' | 'd') => self.quit(),
                 KeyCode::Char('z') => Some(Action::Suspend),
                 _ => None,
             };
         }
+        if matches!(key.code, KeyCode::Char('c' | 'C')) {
+            // A swimmer who is in waits for no screen.
+            self.asks_to_quit = false;
+            self.command('c', moment);
+            return None;
+        }
         if self.help {
             self.help = false;
+            return None;
+        }
+        if self.panel.is_some() {
+            self.results_key(key.code);
             return None;
         }
         if std::mem::take(&mut self.asks_to_quit) {
@@ -271,14 +338,22 @@ impl App {
             'l' => self.let_follow(moment),
             'u' => self.take_back(),
             'w' => return Some(Action::Save),
-            'q' if !self.state.running => return Some(Action::Quit),
-            'q' => {
-                self.asks_to_quit = true;
-                self.say("Quit? q again quits, any other key goes on.");
-            }
+            'n' | 'a' | 's' => self.command(c, moment),
+            'r' => self.open_results(),
+            'q' => return self.quit(),
             '?' => self.help = true,
             _ => {}
         }
+        None
+    }
+
+    /// Quits; asks once while sound runs.
+    fn quit(&mut self) -> Option<Action> {
+        if !self.state.running || self.asks_to_quit {
+            return Some(Action::Quit);
+        }
+        self.asks_to_quit = true;
+        self.say("Quit? q again quits, any other key goes on.");
         None
     }
 
@@ -287,23 +362,14 @@ impl App {
     }
 
     fn keep_for_undo(&mut self, changes_rate: bool) {
+        self.keep(Undo::Cues(self.settings(), changes_rate));
+    }
+
+    fn keep(&mut self, undo: Undo) {
         if self.undo.len() == MOST_UNDONE {
             self.undo.remove(0);
         }
-        self.undo.push((self.settings(), changes_rate));
-    }
-
-    fn run_or_pause(&mut self) {
-        if self.state.over {
-            self.rate_by_hand = None;
-            self.send(DeckCommand::GoTo(0));
-            self.send(DeckCommand::Run(false));
-            self.say("At the beginning again. Space starts.");
-            return;
-        }
-        self.state.running = !self.state.running;
-        self.send(DeckCommand::Run(self.state.running));
-        self.following = false;
+        self.undo.push(undo);
     }
 
     fn step(&mut self, by: f64) {
@@ -363,77 +429,6 @@ impl App {
         *muted = !*muted;
         let muted = *muted;
         self.send(DeckCommand::Mute(group, muted));
-    }
-
-    fn take_back(&mut self) {
-        let now = self.settings();
-        let Some((before, changed_rate)) = self.undo.pop() else {
-            self.say("Nothing to take back in this set.");
-            return;
-        };
-        if changed_rate && (before.spm != now.spm || self.following) {
-            self.asked = Some(before.spm);
-            self.following = false;
-            self.send(DeckCommand::Rate(before.spm));
-        }
-        if (before.pairing, before.kick) != (now.pairing, now.kick) {
-            self.send(DeckCommand::Switch(before.pairing, before.kick));
-            self.state.view.wish.pairing = before.pairing;
-            self.state.view.wish.kick = before.kick;
-        }
-        for group in Group::ALL {
-            let muted = before.muted[group as usize];
-            if muted != now.muted[group as usize] {
-                self.send(DeckCommand::Mute(group, muted));
-                self.state.muted[group as usize] = muted;
-            }
-        }
-        if before.gentle != now.gentle {
-            self.send(DeckCommand::Gentle(before.gentle));
-            self.state.gentle = before.gentle;
-        }
-        self.say("Taken back.");
-    }
-
-    fn tap(&mut self, moment: KeyTime) {
-        self.last_tap = Some(self.follow.tap(moment.now_s));
-        if self.following {
-            self.send_aim(moment);
-        }
-    }
-
-    fn let_follow(&mut self, moment: KeyTime) {
-        self.following = !self.following;
-        if !self.following {
-            self.send(DeckCommand::Follow(None));
-            self.say("The cues go on alone at this rate.");
-        } else if !self.state.running {
-            self.following = false;
-            self.say("Start with Space first: there is nothing to follow with yet.");
-        } else if self.follow.aim().is_some() {
-            self.keep_for_undo(true);
-            self.note_rate(self.spm());
-            self.send_aim(moment);
-            self.say("The cues follow your taps.");
-        } else {
-            self.say(format!("The cues will follow from the {FEWEST}th tap on."));
-        }
-    }
-
-    fn send_aim(&mut self, moment: KeyTime) {
-        let Some((at_s, phase, cycles_a_second)) = self.follow.aim() else {
-            return;
-        };
-        let spm = cycles_a_second * 120.0;
-        if !Rate::RANGE_SPM.contains(&spm) {
-            return;
-        }
-        let rate_hz = f64::from(self.rate_hz);
-        self.send(DeckCommand::Follow(Some(Aim {
-            frame: moment.heard_frame + (at_s - moment.now_s) * rate_hz,
-            phase,
-            frequency: cycles_a_second / rate_hz,
-        })));
     }
 }
 

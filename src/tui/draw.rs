@@ -39,7 +39,7 @@ pub fn draw(frame: &mut Frame, face: &Face) {
         page.line(&line, Style::new());
     }
     page.row += 1;
-    for line in &face.session {
+    for line in face.results.as_ref().unwrap_or(&face.session) {
         page.line(line, Style::new().add_modifier(Modifier::BOLD));
     }
     // The last lines keep their places, whatever stands above.

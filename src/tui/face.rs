@@ -30,8 +30,10 @@ pub struct Face {
     pub wheel: Wheel,
     /// Where the point is, 0 to 1; none where nobody swims.
     pub point: Option<f64>,
-    /// Lines about set, repeat, send-off, what comes next; at most four.
+    /// Lines about set, repeat, send-off, what comes next, who is in; at most five.
     pub session: Vec<String>,
+    /// Results that are being entered, in place of those lines.
+    pub results: Option<Vec<String>>,
     /// What is silenced, and other settings that are not as usual.
     pub settings: String,
     /// What the taps say, else how much later the swimmer hears it.

@@ -5,23 +5,25 @@ pub const HELP: &str = "\
 Space           start, pause, go on (at the first entry)
 Up, Down        1 spm faster, slower       Right, Left   half a spm
 digits, Enter   this rate in spm           u             take a change back
-p               the other pairing          k             the next kick
+p  k            the other pairing; the next kick
 h  f  i  b      hands, feet, kicks in between, breath: silent, or heard again
 g               changes of rate: at once, or over four strokes
-t, Page Down    tap at each entry of the hand that starts; 4 taps give a rate:
+t, Page Down    tap each entry of the hand that starts; 4 taps give a rate:
                 Enter takes it; l lets the cues follow the taps, or stops
-w               write the present settings as a session
-q               quit; asks once while sound runs
+n               next: the swim is over; in a rest, the next start in 8 s
+a               this repeat again, or in a rest the one just swum
+c               the swimmer is in: the time, on any screen; s a split
+r               results of the last swim: strokes, kept, effort, a note
+w  q            write the present settings as a session; quit
 
 E a hand enters, C it takes hold, K a kick, k a kick in between.
 
-A speaker on deck hardly reaches ears under water: it serves standing work,
-the wall, kicking with a board, one swimmer close by. Never louder than
-whistles and announcements. The laptop on battery, no mains lead near the
-pool. Sound takes 3 ms a metre in air; a wireless speaker adds 100 to 300 ms.
-The pool's rules, lifeguards, coaches and doctors come before any cue. A rate
-is a wish, not an order: pain or a shorter stroke means back to the last rate
-held. Breathe whenever you want: no cue is a reason to hold your breath.
+A time by hand is good to about 0.2 s. A deck speaker hardly reaches ears
+under water. Never louder than whistles and announcements; on battery, no
+mains lead near the pool. Sound takes 3 ms a metre in air. The pool's rules,
+lifeguards, coaches and doctors come before any cue. A rate is a wish: pain
+or a shorter stroke means back to the last rate held. Breathe whenever you
+want: no cue is a reason to hold your breath.
 
 Any key: back.";
 

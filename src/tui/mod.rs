@@ -7,17 +7,23 @@ mod app;
 mod digits;
 mod draw;
 mod face;
+mod handed;
 mod help;
+mod lines;
+mod results;
 mod run;
 mod session;
 mod terminal;
 mod wheel;
 
-pub use app::{Action, App, DeckView, KeyTime, Settings, rate_in_words};
+pub use app::{Action, App, DeckView, Settings, rate_in_words};
 pub use draw::draw;
 pub use face::{Face, Wheel, spm_in_words};
+pub use handed::{KeptResult, Laying, SwumResult};
 pub use help::HELP;
+pub use lines::run_lines;
+pub use results::{Entered, NOTES};
 pub use run::{Hooks, run};
-pub use session::{Played, Programme};
+pub use session::Programme;
 #[cfg(unix)]
 pub use terminal::Quiet;

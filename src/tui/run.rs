@@ -1,17 +1,18 @@
 //! The loop: keys to the engine, its state to the screen, thirty times a second at most.
 
 use std::io;
+use std::sync::atomic::Ordering;
 use std::time::{Duration, Instant};
 
 use ratatui::crossterm::event::{self, Event};
 
-use super::app::{Action, App, DeckView, KeyTime};
+use super::app::{Action, App, DeckView};
 use super::draw::draw;
 use super::face::Face;
-use super::session::Played;
+use super::handed::{KeptResult, Laying};
 use super::terminal::{Screen, Signals, suspend};
 use crate::error::{Error, Result};
-use crate::live::{Deck, Remote};
+use crate::live::{Deck, KeyTime, Laid, Remote};
 
 /// How long a command waits for room among those that the engine has not taken yet.
 const ROOM: Duration = Duration::from_millis(5);
@@ -22,20 +23,100 @@ const FRAME: Duration = Duration::from_millis(40);
 pub struct Hooks<'h> {
     /// Writes the present settings as a session and says where.
     pub save: &'h mut dyn FnMut(&App) -> Result<String>,
-    /// Keeps what was sounded.
-    pub log: &'h mut dyn FnMut(&Played) -> Result<()>,
+    /// Lays the session out as it goes now.
+    pub lay: &'h mut dyn FnMut(&Laying) -> Laid,
+    /// Keeps a result, which may take a while.
+    pub keep: &'h mut dyn FnMut(KeptResult),
+    /// What became of results that were handed over, a sentence at a time.
+    pub told: &'h mut dyn FnMut() -> Option<String>,
+}
+
+/// The deck while it is worked: keys in, commands out.
+pub(super) struct Work<'h> {
+    pub app: App,
+    pub remote: Remote,
+    pub deck: &'h Deck,
+    pub hooks: Hooks<'h>,
+    epoch: Instant,
+}
+
+impl<'h> Work<'h> {
+    pub fn new(app: App, remote: Remote, deck: &'h Deck, hooks: Hooks<'h>) -> Self {
+        Self {
+            app,
+            remote,
+            deck,
+            hooks,
+            epoch: Instant::now(),
+        }
+    }
+
+    /// An instant on both clocks.
+    pub fn at(&self, now: Instant) -> KeyTime {
+        KeyTime {
+            now_s: (now - self.epoch).as_secs_f64(),
+            heard_frame: self.deck.heard_frame(now),
+        }
+    }
+
+    /// Writes the present settings, and says so.
+    pub fn save(&mut self) {
+        let said = (self.hooks.save)(&self.app);
+        self.app.say(said.unwrap_or_else(|error| one_line(&error)));
+    }
+
+    /// Hands over what the keys gave, and takes the state of everything.
+    pub fn look(&mut self) {
+        self.hand_over();
+        let state = self.remote.state();
+        let at = self.at(Instant::now());
+        self.app.take_state(state, at);
+        for kept in self.app.take_results() {
+            (self.hooks.keep)(kept);
+        }
+        while let Some(told) = (self.hooks.told)() {
+            self.app.say_as("result", told);
+        }
+    }
+
+    /// Hands the commands that the keys gave to the engine. It waits only where a held key fills
+    /// the queue faster than buffers come.
+    fn hand_over(&mut self) {
+        for command in self.app.take_commands() {
+            let begun = Instant::now();
+            while !self.remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
+                std::thread::sleep(ROOM);
+            }
+        }
+        if let Some(laying) = self.app.take_laying() {
+            let laid = (self.hooks.lay)(&laying);
+            let begun = Instant::now();
+            while !self.remote.lay(&laid) && begun.elapsed() < Duration::from_millis(500) {
+                std::thread::sleep(ROOM);
+            }
+            self.app.lay(&laid.timeline);
+        }
+    }
+
+    /// The deck at present.
+    pub fn view(&self) -> DeckView {
+        DeckView {
+            sound: self.deck.sound(),
+            underruns: self.deck.underruns(),
+            latency_ms: self.deck.latency().as_secs_f64() * 1e3,
+        }
+    }
 }
 
 /// Runs the screen until it is quit.
 ///
 /// # Errors
-/// When the terminal cannot be taken or read, or the log cannot be written at the end.
-pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Result<()> {
+/// When the terminal cannot be taken or read.
+pub fn run<'h>(app: App, remote: Remote, deck: &'h Deck, hooks: Hooks<'h>) -> Result<()> {
     let signals = Signals::listen();
     let mut screen = Some(Screen::take()?);
-    let epoch = Instant::now();
+    let mut work = Work::new(app, remote, deck, hooks);
     let mut drawn: Option<(Instant, Face)> = None;
-    let mut log = Ok(());
     let leaving = signals.insist();
     while !signals.ended() {
         // A key ends the wait at once: it never waits for the screen.
@@ -44,22 +125,15 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
         if event::poll(wait).map_err(failed)? {
             match event::read().map_err(failed)? {
                 Event::Key(key) => {
-                    let now = Instant::now();
-                    let moment = KeyTime {
-                        now_s: (now - epoch).as_secs_f64(),
-                        heard_frame: deck.heard_frame(now),
-                    };
-                    match app.key(key, moment) {
+                    let moment = work.at(Instant::now());
+                    match work.app.key(key, moment) {
                         None => {}
                         Some(Action::Quit) => break,
                         Some(Action::Suspend) => {
                             away(&mut screen)?;
                             drawn = None;
                         }
-                        Some(Action::Save) => {
-                            let said = (hooks.save)(&app);
-                            app.say(said.unwrap_or_else(|error| one_line(&error)));
-                        }
+                        Some(Action::Save) => work.save(),
                     }
                 }
                 Event::Resize(..) => drawn = None,
@@ -70,53 +144,32 @@ pub fn run(mut app: App, mut remote: Remote, deck: &Deck, hooks: Hooks) -> Resul
             away(&mut screen)?;
             drawn = None;
         }
-        hand_over(&mut app, &mut remote);
-        if let Some(played) = app.take_state(remote.state()) {
-            log = (hooks.log)(&played);
-            if let Err(error) = &log {
-                app.say(one_line(error));
-            }
-        }
+        work.look();
+        // The screen shows what stands; lines tell what happens.
+        work.app.take_lines();
         let now = Instant::now();
         if drawn.as_ref().is_none_or(|(at, _)| now - *at >= FRAME) {
             let before = drawn.take().map(|(_, face)| face);
-            let face = show(&mut app, deck, now, before, &mut screen)?;
+            let face = show(&mut work, now, before, &mut screen)?;
             drawn = Some((now, face));
         }
     }
-    leaving.store(true, std::sync::atomic::Ordering::Relaxed);
+    // What the last key gave is kept too.
+    work.look();
+    leaving.store(true, Ordering::Relaxed);
     drop(screen);
-    if let Some(played) = app.last_played() {
-        return (hooks.log)(&played);
-    }
-    log
-}
-
-/// Hands the commands that the keys gave to the engine. It waits only where a held key fills the
-/// queue faster than buffers come.
-fn hand_over(app: &mut App, remote: &mut Remote) {
-    for command in app.take_commands() {
-        let begun = Instant::now();
-        while !remote.send(command) && begun.elapsed() < Duration::from_millis(500) {
-            std::thread::sleep(ROOM);
-        }
-    }
+    Ok(())
 }
 
 /// Draws the face of this moment where it differs from the one before, and gives it.
 fn show(
-    app: &mut App,
-    deck: &Deck,
+    work: &mut Work,
     now: Instant,
     before: Option<Face>,
     screen: &mut Option<Screen>,
 ) -> Result<Face> {
-    let view = DeckView {
-        sound: deck.sound(),
-        underruns: deck.underruns(),
-        latency_ms: deck.latency().as_secs_f64() * 1e3,
-    };
-    let face = app.face(&view, deck.heard_frame(now));
+    let view = work.view();
+    let face = work.app.face(&view, work.deck.heard_frame(now));
     if let (true, Some(screen)) = (before.as_ref() != Some(&face), screen) {
         (screen.terminal.draw(|frame| draw(frame, &face))).map_err(failed)?;
     }
@@ -124,7 +177,7 @@ fn show(
 }
 
 /// An error of the terminal, as it is told.
-fn failed(error: io::Error) -> Error {
+pub(super) fn failed(error: io::Error) -> Error {
     Error::io("cannot be used", "the terminal", &error)
 }
 

@@ -1,8 +1,7 @@
-//! The session as the screen tells it: where in it the clock is, what comes next, what was swum.
+//! The session as the screen tells it: where in it the clock is, and what comes next.
 
-use crate::live::{Score, State};
+use crate::live::{Running, Score, State};
 use crate::model::cue::Side;
-use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::{Resolved, Set};
 use crate::model::words;
 use crate::timeline::{LaidRepeat, Timeline};
@@ -22,46 +21,19 @@ pub struct Programme {
     is_endless: bool,
     /// The frame at which the clock stands at first.
     beginning: u64,
-    /// What is being swum: the repeat, and the frame at which it was first seen to be.
-    swimming: Option<Swimming>,
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Swimming {
-    repeat: usize,
-    from: u64,
-    to: u64,
-    pairing: Pairing,
-    kick: Kick,
-    spm: f64,
-}
-
-/// A repeat that has been sounded, or the part of it that was.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Played {
-    /// Index of its set.
-    pub set: usize,
-    /// Which repeat of it, from 1.
-    pub repeat: u32,
-    /// Whether it was sounded to its end.
-    pub whole: bool,
-    /// How long it sounded, s.
-    pub time_s: f64,
-    /// Strokes/min at its end.
-    pub spm: f64,
-    /// The pairing at its end.
-    pub pairing: Pairing,
-    /// The kick at its end.
-    pub kick: Kick,
+    /// The session as it is run; none where cues have no end.
+    pub(super) running: Option<Running>,
 }
 
 impl Programme {
-    /// A session, or one endless set, whose clock stands at frame `beginning` at first.
+    /// A session, or one endless set, whose clock stands at frame `beginning` at first. `running`
+    /// is the session as it is run.
     pub fn new(
         session: &Resolved,
         score: &Score,
         beginning: u64,
         distance: Option<String>,
+        running: Option<Running>,
     ) -> Self {
         Self {
             title: session.title.clone(),
@@ -71,8 +43,19 @@ impl Programme {
             timeline: Arc::clone(&score.timeline),
             is_endless: score.frames.is_none(),
             beginning,
-            swimming: None,
+            running,
         }
+    }
+
+    /// Goes by the session as it was laid out anew.
+    pub fn lay(&mut self, timeline: &Arc<Timeline>) {
+        self.timeline = Arc::clone(timeline);
+    }
+
+    /// The index of the repeat that is swum at a frame, or comes next.
+    pub fn repeat_at(&self, frame: u64) -> usize {
+        self.timeline
+            .repeat_at(Fix::new(frame.into(), self.rate_hz().into()))
     }
 
     /// Frames a second.
@@ -115,59 +98,6 @@ impl Programme {
         }
     }
 
-    /// Looks at the clock; gives the repeat that has just ended.
-    pub fn watch(&mut self, state: &State, spm: f64) -> Option<Played> {
-        let in_swim = state.view.phase.is_some() && state.running && !state.over;
-        let now = state.view.repeat;
-        let wish = state.view.wish;
-        if let Some(swimming) = self
-            .swimming
-            .filter(|swimming| swimming.repeat != now || state.over)
-        {
-            self.swimming = None;
-            return Some(self.played(swimming, true));
-        }
-        if in_swim {
-            let swimming = self.swimming.get_or_insert(Swimming {
-                repeat: now,
-                from: state.position,
-                to: state.position,
-                pairing: wish.pairing,
-                kick: wish.kick,
-                spm,
-            });
-            swimming.to = state.position;
-            (swimming.pairing, swimming.kick, swimming.spm) = (wish.pairing, wish.kick, spm);
-        }
-        None
-    }
-
-    /// What is being swum, as far as it has come.
-    pub fn finish(&mut self, spm: f64) -> Option<Played> {
-        let swimming = self.swimming.take()?;
-        let played = self.played(Swimming { spm, ..swimming }, self.is_endless);
-        // Less than a few strokes is no swim.
-        (played.time_s >= 5.0).then_some(played)
-    }
-
-    fn played(&self, swimming: Swimming, whole: bool) -> Played {
-        let laid = self.laid(swimming.repeat);
-        let frames = swimming.to.saturating_sub(swimming.from);
-        Played {
-            set: laid.set,
-            repeat: laid.number,
-            whole,
-            time_s: if whole && !self.is_endless {
-                to_f64(&(laid.end - laid.start))
-            } else {
-                frames as f64 / f64::from(self.rate_hz())
-            },
-            spm: swimming.spm,
-            pairing: swimming.pairing,
-            kick: swimming.kick,
-        }
-    }
-
     /// Two to four lines: set, repeat, time to the next send-off, what comes next.
     pub fn lines(&self, state: &State) -> Vec<String> {
         let rate = f64::from(self.rate_hz());
@@ -186,7 +116,7 @@ impl Programme {
                 "A session with its send-offs: cuelane live NAME --swimmer FILE".into(),
             ];
         }
-        let index = state.view.repeat;
+        let index = self.repeat_at(state.position);
         let repeat = self.laid(index);
         let set = &self.sets[repeat.set];
         let mut lines = vec![format!(

@@ -118,7 +118,7 @@ fn the_screen_with_a_fault() {
     let session = resolve(&session, None, &Wishes::default()).expect("resolves");
     let bank = cuelane::sound::Bank::new(&voices::shipped(), 44_100);
     let score = Score::endless(&session.sets[0], bank, false);
-    let programme = Programme::new(&session, &score, 0, None);
+    let programme = Programme::new(&session, &score, 0, None, None);
     let (engine, mut remote) = Engine::new(score, 0);
     let silent = WantedDevice {
         silent: true,
@@ -133,7 +133,9 @@ fn the_screen_with_a_fault() {
     );
     let hooks = Hooks {
         save: &mut |_| panic!("a fault of our own"),
-        log: &mut |_| Ok(()),
+        lay: &mut |_| unreachable!("no session, nothing to lay"),
+        keep: &mut |_| {},
+        told: &mut || None,
     };
     cuelane::tui::run(app, remote, &deck, hooks).expect("a terminal");
 }

@@ -1,24 +1,31 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
+mod book;
+
 use std::path::Path;
+use std::sync::Arc;
 
 use crate::analysis::taps::Each;
 use crate::cli::shared::args::{DeviceArgs, SessionArgs, SetFlags, SpeechArgs, one_of};
 use crate::cli::shared::date::today;
 use crate::cli::shared::load::{Sounds, bank, in_any_folder, load, load_text, score};
+use crate::cli::shared::out;
 use crate::cli::shared::save::save;
+use crate::cli::shared::swum::quantity;
 use crate::cli::shared::terminal::terminal_only;
 use crate::error::{Error, Result};
 use crate::export::Job;
-use crate::files::{append, session_text};
-use crate::live::{Engine, Group, Score};
+use crate::files::{read_swimmer, session_text};
+use crate::live::{Engine, Group, Laid, Running, Score};
 use crate::media::WordsFor;
 use crate::model::cue::{CUE_KINDS, CueKind};
-use crate::model::log::Row;
 use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{CueSet, RatePlan, RepeatSwim};
-use crate::tui::{App, Hooks, Played, Programme, Settings};
-use crate::units::{Length, Quantity, Rate, Time, decimal, to_f64};
+use crate::model::session::{CueSet, RatePlan};
+use crate::timeline::{Goes, Timeline};
+use crate::tui::{App, Hooks, Laying, Programme, Settings, run_lines};
+use crate::units::{Length, Quantity, Rate, Time, exact, to_f64};
+
+use book::{Book, rate_of};
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  cuelane live --stroke-rate \"54 spm\"\n  \
@@ -37,9 +44,18 @@ pub struct LiveArgs {
     /// Exchange the ears
     #[arg(long)]
     pub swap: bool,
-    /// A log to which rows of what was sounded are added; made if it is not there
+    /// A log to which each time that is taken is written at once; made if it is not there
     #[arg(long, value_name = "FILE")]
     pub log: Option<String>,
+    /// Another swimmer's file: swims to the same cues; up to five times
+    #[arg(long, value_name = "FILE")]
+    pub with: Vec<String>,
+    /// From one swimmer's go to the next one's
+    #[arg(long, value_name = "TIME", default_value = "0 s", requires = "with")]
+    pub apart: String,
+    /// A line for each thing that happens, for a screen reader or a pipe, in place of the screen
+    #[arg(long)]
+    pub lines: bool,
     /// How far the swimmer is from the speaker: "15 m" in air, "15 m water" for one under water
     #[arg(long, value_name = "LENGTH")]
     pub distance: Option<String>,
@@ -55,7 +71,10 @@ const BEFORE_WORDS_MS: u64 = 500;
 
 /// Runs `live`.
 pub fn run(args: &LiveArgs) -> Result<()> {
-    let distance = args.distance.as_deref().map(heard_later).transpose()?;
+    let (delay_s, distance) = match args.distance.as_deref().map(heard_later).transpose()? {
+        Some((delay_s, words)) => (delay_s, Some(words)),
+        None => (0.0, None),
+    };
     let session = match &args.session {
         Some(name) => {
             load(&SessionArgs {
@@ -66,41 +85,169 @@ pub fn run(args: &LiveArgs) -> Result<()> {
         }
         None => endless(&args.wishes)?,
     };
-    terminal_only(
-        "live",
-        "cuelane export NAME --out tracks, or cuelane play NAME, which need none",
-    )?;
+    let swimmers = swimmers(args, &session)?;
+    needs_session(args)?;
+    apart(args)?;
+    if !args.lines {
+        terminal_only(
+            "live",
+            "cuelane live NAME --lines, cuelane export NAME --out tracks, or cuelane play NAME, \
+             which need none",
+        )?;
+    }
     let rate_hz = args.device.rate_hz(None)?;
     // On deck a player says nothing of the speaker: only the flag counts.
     let swap = args.swap;
-    let (score, beginning) = match args.session {
-        Some(_) => {
-            let sounds = Sounds::new(&args.voice, &session)?;
-            let job = sounds.without_bed(session.clone(), rate_hz, swap, WordsFor::Deck)?;
-            sounds.tell(&job);
-            let beginning = beginning(&job);
-            (score(&job), beginning)
-        }
-        None => (Score::endless(&session.sets[0], bank(rate_hz), swap), 0),
-    };
-    if let Some(log) = &args.log {
-        // A log that cannot take rows is better known before the swim.
-        append(log, &[])?;
+    if args.session.is_none() {
+        let score = Score::endless(&session.sets[0], bank(rate_hz), swap);
+        let lay = |_: &Laying| unreachable!("cues without an end are never laid anew");
+        let programme = Programme::new(&session, &score, 0, distance, None);
+        return work(args, &session, programme, score, 0, lay, None);
     }
-    let programme = Programme::new(&session, &score, beginning, distance);
+    run_session(args, &session, swimmers, rate_hz, (delay_s, distance))
+}
+
+/// Runs a session, with its log. `heard` is how much later the swimmers hear it, in s and in words.
+fn run_session(
+    args: &LiveArgs,
+    session: &Resolved,
+    swimmers: Vec<String>,
+    rate_hz: u32,
+    (delay_s, distance): (f64, Option<String>),
+) -> Result<()> {
+    let goes = Goes {
+        swimmers: swimmers.len() as u32,
+        apart_s: *apart(args)?.s(),
+    };
+    let sounds = Sounds::new(&args.voice, session)?;
+    let mut job = sounds.for_all(session.clone(), goes, rate_hz, args.swap, WordsFor::Deck)?;
+    sounds.tell(&job);
+    if swimmers.len() > 1 {
+        out::note(&format!(
+            "note: all swim to the cues of {}; the others' own rate, pairing and lead are not heard",
+            swimmers[0]
+        ));
+    }
+    let book = (args.log.as_ref())
+        .map(|log| Book::open(log, session, &swimmers))
+        .transpose()?;
+    let beginning = beginning(&job);
+    let score = score(&job);
+    let running = Running::new(
+        session.clone(),
+        job.schedule.clone(),
+        rate_hz,
+        swimmers,
+        delay_s,
+    );
+    let programme = Programme::new(session, &score, beginning, distance, Some(running));
+    let lay = |laying: &Laying| {
+        let speech = sounds.anew(&mut job, &laying.course, laying.since);
+        Laid {
+            timeline: Arc::new(Timeline::new(&job.session, &laying.course, rate_hz)),
+            speech: Arc::new(speech),
+            repeat: laying.repeat,
+        }
+    };
+    let worked = work(
+        args,
+        session,
+        programme,
+        score,
+        beginning,
+        lay,
+        book.as_ref(),
+    );
+    // What was timed is written whatever became of the screen.
+    let written = book.map_or(Ok(()), Book::close);
+    worked.and(written)
+}
+
+/// Plays and shows it until it is quit.
+fn work(
+    args: &LiveArgs,
+    session: &Resolved,
+    programme: Programme,
+    score: Score,
+    beginning: u64,
+    mut lay: impl FnMut(&Laying) -> Laid,
+    book: Option<&Book>,
+) -> Result<()> {
     let (engine, mut remote) = Engine::new(score, beginning);
     let deck = args.device.start(Box::new(engine), None)?;
     let app = App::new(programme, remote.state(), args.each);
-    let mut save = |app: &App| save_set(&session, app);
-    let mut log = |played: &Played| match &args.log {
-        Some(log) => append(log, &[row(&session, played)]),
-        None => Ok(()),
-    };
     let hooks = Hooks {
-        save: &mut save,
-        log: &mut log,
+        save: &mut |app| save_set(session, app),
+        lay: &mut lay,
+        keep: &mut |kept| {
+            if let Some(book) = book {
+                book.keep(kept);
+            }
+        },
+        told: &mut || book.and_then(Book::told),
     };
-    crate::tui::run(app, remote, &deck, hooks)
+    if args.lines {
+        run_lines(app, remote, &deck, hooks, &mut |line| out::result(line))
+    } else {
+        crate::tui::run(app, remote, &deck, hooks)
+    }
+}
+
+/// Swimmers that one coach can time by hand.
+const MOST_SWIMMERS: usize = 6;
+
+/// Who swims, in the order of leaving: whoever the session is for, then the others.
+fn swimmers(args: &LiveArgs, session: &Resolved) -> Result<Vec<String>> {
+    let first = session.swimmer.clone().unwrap_or_default();
+    let mut names = vec![first];
+    for file in &args.with {
+        names.push(read_swimmer(file)?.name);
+    }
+    let found = if names.len() > MOST_SWIMMERS {
+        format!("found {} swimmers", names.len())
+    } else if names.len() > 1 && names[0].is_empty() {
+        "the first swimmer is not known".to_string()
+    } else if (1..names.len()).any(|at| names[..at].contains(&names[at])) {
+        "two swimmers have the same name: their rows could not be told apart".to_string()
+    } else {
+        if names[0].is_empty() {
+            names[0] = "Swimmer".into();
+        }
+        return Ok(names);
+    };
+    Err(Error::input(found)
+        .at("--with")
+        .accepted(format!(
+            "up to {MOST_SWIMMERS} swimmers of different names, the first by --swimmer"
+        ))
+        .example("cuelane live settle --swimmer alex.toml --with bo.toml --with cy.toml"))
+}
+
+/// From one swimmer's go to the next one's.
+fn apart(args: &LiveArgs) -> Result<Time> {
+    let time: Time = quantity("--apart", &args.apart)?;
+    if (exact(0)..=exact(60)).contains(time.s()) {
+        return Ok(time);
+    }
+    Err(Error::input(format!("found {time}"))
+        .at("--apart")
+        .accepted("a time from 0 to 60 s")
+        .example("--apart \"5 s\""))
+}
+
+/// Refuses what only a session has, where there is none.
+fn needs_session(args: &LiveArgs) -> Result<()> {
+    let flag = match (&args.session, &args.log, args.with.is_empty()) {
+        (None, Some(_), _) => "--log",
+        (None, _, false) => "--with",
+        _ => return Ok(()),
+    };
+    Err(
+        Error::input("cues without an end have no swims that could be timed")
+            .at(flag)
+            .accepted("a session")
+            .example("cuelane live try-both-pairings --swimmer alex.toml --log log.csv"),
+    )
 }
 
 /// The frame at which the clock begins: [`LEAD_IN_S`] before the first start, or early enough for
@@ -139,9 +286,9 @@ fn endless(flags: &SetFlags) -> Result<Resolved> {
     load_text("On deck", &text, flags).map(|loaded| loaded.session)
 }
 
-/// How much later the swimmer hears a cue: sound goes 343 m/s in air at 20 °C and about
+/// How much later the swimmer hears a cue, in s and in a sentence: sound goes 343 m/s in air at 20 °C and about
 /// 1482 m/s in fresh water at 20 °C (textbook values, from memory).
-fn heard_later(text: &str) -> Result<String> {
+fn heard_later(text: &str) -> Result<(f64, String)> {
     let (length, speed_m_s, through) = match text.trim().strip_suffix("water") {
         Some(length) => (length.trim(), 1482.0, "of water"),
         None => (text.trim(), 343.0, "of air"),
@@ -157,10 +304,12 @@ fn heard_later(text: &str) -> Result<String> {
     if !(0.0..=100.0).contains(&metres) {
         return Err(refuse(format!("found {length}")));
     }
-    Ok(format!(
+    let delay_s = metres / speed_m_s;
+    let words = format!(
         "Heard {:.0} ms later through {length} {through}; wireless adds 100 to 300 ms",
-        metres / speed_m_s * 1000.0
-    ))
+        delay_s * 1000.0
+    );
+    Ok((delay_s, words))
 }
 
 /// Writes the settings as a session under the first free name, and says so.
@@ -213,42 +362,6 @@ fn rate_by_hand(set: &Set, app: &App) -> Result<Option<Rate>> {
         Ok(None)
     } else {
         rate_of(spm).map(Some)
-    }
-}
-
-fn rate_of(spm: f64) -> Result<Rate> {
-    decimal(&format!("{spm:.2}"))
-        .and_then(Rate::from_spm)
-        .map_err(Error::failed)
-}
-
-/// A row of the log: what was sounded. Strokes, effort and whether the kick followed are the
-/// coach's to fill in.
-fn row(session: &Resolved, played: &Played) -> Row {
-    let set = &session.sets[played.set];
-    let note = if played.whole {
-        "sounded live"
-    } else {
-        "sounded live, in part"
-    };
-    Row {
-        date: Some(today()),
-        swimmer: session.swimmer.clone().unwrap_or_default(),
-        session: session.title.clone(),
-        set: set.name.clone(),
-        repeat: Some(u64::from(played.repeat)),
-        distance: match &set.swim {
-            RepeatSwim::Distance(distance) if played.whole => Some(distance.clone()),
-            _ => None,
-        },
-        time: decimal(&format!("{:.1}", played.time_s))
-            .ok()
-            .map(Time::from_s),
-        rate_cued: rate_of(played.spm).ok(),
-        pairing: Some(played.pairing),
-        kick: Some(played.kick),
-        note: note.into(),
-        ..Row::default()
     }
 }
 

@@ -21,8 +21,8 @@ use crate::model::session::RatePlan;
 use crate::model::swimmer::{Player, Swimmer};
 use crate::model::value::Word;
 use crate::model::wishes::{Said, Session, Wishes, said};
-use crate::sound::{Bank, too_alike};
-use crate::timeline::sentences;
+use crate::sound::{Bank, Speech, too_alike};
+use crate::timeline::{Goes, Schedule, Since, sentences};
 
 /// A session with everything decided, and who it is for.
 pub struct Loaded {
@@ -242,11 +242,36 @@ impl Sounds {
         swap: bool,
         words: WordsFor,
     ) -> Result<Job> {
-        let mut job = Job::new(session, with_own(bank(sample_rate_hz), &self.own), swap)?;
+        self.for_all(session, Goes::ONE, sample_rate_hz, swap, words)
+    }
+
+    /// A session laid out, without its bed, for swimmers who start one after another.
+    ///
+    /// # Errors
+    /// Those of [`Job::new`].
+    pub fn for_all(
+        &self,
+        session: Resolved,
+        goes: Goes,
+        sample_rate_hz: u32,
+        swap: bool,
+        words: WordsFor,
+    ) -> Result<Job> {
+        let schedule = Schedule::for_all(&session, goes)?;
+        let bank = with_own(bank(sample_rate_hz), &self.own);
+        let mut job = Job::laid_out(session, schedule, bank, swap);
         if let Some(voicebox) = &self.voicebox {
             job.speak(voicebox, words);
         }
         Ok(job)
+    }
+
+    /// What a session says where its schedule has become another one.
+    pub fn anew(&self, job: &mut Job, course: &Schedule, since: Since) -> Speech {
+        match &self.voicebox {
+            Some(voicebox) => job.speak_anew(voicebox, WordsFor::Deck, course, since),
+            None => Speech::default(),
+        }
     }
 
     /// A session laid out to be looked at, without a sample of speech or bed.

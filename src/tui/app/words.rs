@@ -10,19 +10,11 @@ use crate::tui::face::{Face, Wheel};
 impl App {
     /// The present frame of the screen. `heard_frame` is what is heard now.
     pub fn face(&mut self, deck: &DeckView, heard_frame: f64) -> Face {
+        self.hear(deck);
+        let lost = self.was_lost;
         let state = &self.state;
         let wish = state.view.wish;
         let set = self.programme.set(self.set);
-        let lost = matches!(deck.sound, DeckSound::Lost(_));
-        if lost != self.was_lost {
-            self.was_lost = lost;
-            self.message = Some(if lost {
-                "The sound device is lost. The clock goes on; it is tried again.".into()
-            } else {
-                "The sound is back, in step.".into()
-            });
-        }
-        let state = &self.state;
         let late = state.position as f64 - heard_frame;
         let point = state.view.phase.filter(|_| state.running).map(|phase| {
             // What is heard is behind what has been made by the device's latency.
@@ -56,7 +48,8 @@ impl App {
                 .then(|| format!("from the next {} entry on", set.first_arm)),
             wheel: Wheel::new(set, wish.pairing, wish.kick),
             point,
-            session: self.programme.lines(state),
+            session: self.session_in_words(),
+            results: self.results_in_words(),
             settings: self.settings_in_words(),
             aside: (self.taps_in_words())
                 .or_else(|| self.programme.distance.clone())
@@ -67,6 +60,23 @@ impl App {
             keys: self.keys_in_words(),
             help: self.help,
         }
+    }
+
+    fn session_in_words(&self) -> Vec<String> {
+        let mut lines = self.programme.lines(&self.state);
+        lines.extend(self.set_in_words());
+        lines
+    }
+
+    fn results_in_words(&self) -> Option<Vec<String>> {
+        let (panel, running) = (self.panel.as_ref()?, self.programme.running.as_ref()?);
+        let swim = running.swims().iter().find(|swim| swim.id == panel.swim)?;
+        let set = self.programme.set(swim.set);
+        let mut lines = vec![format!("Results: {}, repeat {}", set.name, swim.number)];
+        lines.extend(panel.lines(|who| running.name(who).to_string()));
+        lines
+            .push("Up Down: field   Left Right: choose   digits   Enter: save   Esc: leave".into());
+        Some(lines)
     }
 
     fn settings_in_words(&self) -> String {

@@ -7,12 +7,12 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent};
 use super::draw;
 use crate::analysis::taps::Each;
 use crate::files::{parse_session, parse_swimmer, voices};
-use crate::live::{DeckSound, Engine, Remote, Score};
-use crate::model::resolve::resolve;
+use crate::live::{DeckSound, Engine, KeyTime, Laid, Remote, Running, Score};
+use crate::model::resolve::{Resolved, resolve};
 use crate::model::wishes::Wishes;
 use crate::sound::Bank;
-use crate::timeline::Schedule;
-use crate::tui::{Action, App, DeckView, KeyTime, Programme};
+use crate::timeline::{Goes, Schedule, Timeline};
+use crate::tui::{Action, App, DeckView, Programme, SwumResult};
 
 const SESSION: &str = "title = \"Tuesday evening\"\n[[set]]\nname = \"Settle\"\nrepeats = 4\nswim = \"50 m\"\n\
     rate = \"54 spm\"\npace = \"2:05 / 100 m\"\nsend_off = \"1:30\"\nsay = \"Easy.\"\n\
@@ -27,6 +27,9 @@ struct Deck {
     remote: Remote,
     app: App,
     sound: DeckSound,
+    session: Resolved,
+    /// The last result of each swimmer that was handed over.
+    results: Vec<((u32, usize), Option<SwumResult>)>,
 }
 
 impl Deck {
@@ -35,19 +38,31 @@ impl Deck {
     }
 
     fn with(session: &str) -> Self {
+        Self::of(session, &["Alex Example"], 0)
+    }
+
+    fn of(session: &str, swimmers: &[&str], apart_s: i64) -> Self {
         let session = parse_session("evening.toml", session).expect("parses");
         let swimmer = parse_swimmer("alex.toml", "name = \"Alex Example\"\n").expect("parses");
         let session = resolve(&session, Some(&swimmer), &Wishes::default()).expect("resolves");
-        let schedule = Schedule::new(&session).expect("fits");
+        let goes = Goes {
+            swimmers: swimmers.len() as u32,
+            apart_s: crate::units::exact(apart_s),
+        };
+        let schedule = Schedule::for_all(&session, goes).expect("fits");
         let bank = Bank::new(&voices::shipped(), RATE_HZ);
         let score = Score::session(&session, &schedule, bank, false);
-        let programme = Programme::new(&session, &score, 0, None);
+        let swimmers = swimmers.iter().map(|name| name.to_string()).collect();
+        let running = Running::new(session.clone(), schedule, RATE_HZ, swimmers, 0.0);
+        let programme = Programme::new(&session, &score, 0, None, Some(running));
         let (engine, mut remote) = Engine::new(score, 0);
         let app = App::new(programme, remote.state(), Each::Cycle);
         Self {
             engine,
             remote,
             app,
+            session,
+            results: Vec::new(),
             sound: DeckSound::Playing {
                 device: "Example speaker".into(),
                 rate_hz: RATE_HZ,
@@ -71,15 +86,34 @@ impl Deck {
         for command in self.app.take_commands() {
             assert!(self.remote.send(command));
         }
-        self.app.take_state(self.remote.state());
+        if let Some(laying) = self.app.take_laying() {
+            let timeline = Timeline::new(&self.session, &laying.course, RATE_HZ);
+            let laid = Laid {
+                timeline: timeline.into(),
+                speech: Default::default(),
+                repeat: laying.repeat,
+            };
+            assert!(self.remote.lay(&laid));
+            self.app.lay(&laid.timeline);
+        }
+        let moment = self.moment();
+        self.app.take_state(self.remote.state(), moment);
+        for kept in self.app.take_results() {
+            self.results.retain(|(of, _)| *of != kept.of);
+            self.results.push((kept.of, kept.swum));
+        }
+    }
+
+    fn moment(&self) -> KeyTime {
+        let position = self.engine.position() as f64;
+        KeyTime {
+            now_s: position / f64::from(RATE_HZ),
+            heard_frame: position,
+        }
     }
 
     fn key(&mut self, code: KeyCode) -> Option<Action> {
-        let position = self.engine.position() as f64;
-        let moment = KeyTime {
-            now_s: position / f64::from(RATE_HZ),
-            heard_frame: position,
-        };
+        let moment = self.moment();
         let action = self.app.key(KeyEvent::from(code), moment);
         self.pass();
         action
@@ -225,35 +259,128 @@ fn a_held_key_stops_at_the_end_of_the_range() {
 }
 
 #[test]
-fn what_a_coach_changed_ends_with_the_set_and_each_repeat_is_told() {
+fn what_a_coach_changed_ends_with_the_set() {
     let mut deck = Deck::new();
     deck.press(" ");
-    let mut played = Vec::new();
-    let mut block = [[0.0; 2]; 80];
-    deck.pass();
-    for tick in 0..60_000 {
-        for command in deck.app.take_commands() {
-            assert!(deck.remote.send(command));
-        }
-        deck.engine.fill(&mut block);
-        played.extend(deck.app.take_state(deck.remote.state()));
-        if tick == 8_000 {
-            deck.key(KeyCode::Up);
+    deck.run(80.0);
+    deck.key(KeyCode::Up);
+    deck.app.take_lines();
+    let mut told = Vec::new();
+    for _ in 0..600 {
+        deck.run(1.0);
+        let starts = deck.app.take_lines();
+        if let Some(start) = starts.iter().find(|line| line.contains(" start: ")) {
+            deck.run(1.0);
+            told.push((start.clone(), deck.app.settings().spm));
         }
     }
-    let told: Vec<(usize, u32, f64)> = (played.iter())
-        .map(|played| (played.set, played.repeat, played.spm))
-        .collect();
-    let first = [
-        (0, 1, 55.0),
-        (0, 2, 55.0),
-        (0, 3, 55.0),
-        (0, 4, 55.0),
-        (1, 1, 58.0),
-    ];
-    assert_eq!(told[..first.len()], first);
-    assert!(played.iter().all(|played| played.whole));
-    assert!((played[0].time_s - 62.5).abs() < 1e-6);
+    let rates: Vec<f64> = told.iter().map(|(_, spm)| *spm).collect();
+    assert_eq!(rates, [55.0, 55.0, 55.0, 58.0, 58.0], "{told:?}");
+    assert_eq!(told[0].0, "2:30 start: Settle, repeat 2 of 4");
+}
+
+/// A time in s, as a result has it.
+fn time_s(swum: &SwumResult) -> f64 {
+    let time = swum.time.as_ref().expect("a time was taken");
+    crate::units::to_f64(time.s())
+}
+
+#[test]
+fn a_time_is_taken_whatever_the_screen_shows_and_can_be_taken_back() {
+    for before in ["", "?", "q", "r"] {
+        let mut deck = Deck::new();
+        deck.press(" ");
+        // The first swim: from 60 s to 122.5 s.
+        deck.run(110.0);
+        deck.press(before);
+        deck.press("c");
+        let (of, swum) = deck.results.last().cloned().expect(before);
+        assert_eq!(of, (0, 0));
+        let swum = swum.expect("a result");
+        assert!((time_s(&swum) - 50.0).abs() < 0.01, "{before}: {swum:?}");
+        deck.key(KeyCode::Esc);
+        assert!(deck.screen(80, 24).contains("In: Alex Example 50.0 s."));
+        deck.press("u");
+        assert_eq!(deck.results, [((0, 0), None)], "{before}");
+        assert!(deck.screen(80, 24).contains("Taken back."));
+        deck.run(1.0);
+        assert!(
+            deck.screen(80, 24).contains("Swimming 0:51"),
+            "{}",
+            deck.screen(80, 24)
+        );
+    }
+}
+
+#[test]
+fn results_are_entered_while_the_next_swim_sounds_and_stay_with_their_own() {
+    let mut deck = Deck::of(SESSION, &["Alex Example", "Bo Example"], 5);
+    deck.press(" ");
+    deck.run(105.0);
+    deck.press("c");
+    deck.run(2.0);
+    deck.press("c");
+    deck.press("r");
+    assert!(deck.screen(132, 40).contains("Results: Settle, repeat 1"));
+    deck.run(46.0);
+    // The second swim has begun. Names change places; strokes of each.
+    for key in ["^", "^", ">", "v", "v", "4", "4", "!"] {
+        deck.key(match key {
+            "^" => KeyCode::Up,
+            "v" => KeyCode::Down,
+            ">" => KeyCode::Right,
+            "!" => KeyCode::Enter,
+            digit => KeyCode::Char(digit.chars().next().expect("a digit")),
+        });
+    }
+    let of = |deck: &Deck, who: usize| {
+        let found = deck.results.iter().find(|(of, _)| *of == (0, who));
+        found.and_then(|(_, swum)| swum.clone()).expect("a result")
+    };
+    let (alex, bo) = (of(&deck, 0), of(&deck, 1));
+    // In at 45 and 47 s after the first go: who left second came in first.
+    assert!((time_s(&alex) - 47.0).abs() < 0.05, "{alex:?}");
+    assert!((time_s(&bo) - 40.0).abs() < 0.05, "{bo:?}");
+    assert_eq!(
+        bo.entered.strokes.as_ref().map(ToString::to_string),
+        Some("44".into())
+    );
+    assert_eq!(alex.entered.strokes, None);
+    assert_eq!((alex.repeat, alex.again, alex.stopped), (1, false, false));
+}
+
+#[test]
+fn a_swim_that_was_stopped_is_no_result_until_somebody_times_it() {
+    let mut deck = Deck::new();
+    deck.press(" ");
+    deck.run(80.0);
+    deck.press("n");
+    deck.run(5.0);
+    assert!(deck.results.is_empty());
+    deck.press("c");
+    let (_, swum) = deck.results.last().cloned().expect("a time");
+    assert!(swum.is_some_and(|swum| swum.stopped));
+    // Later than the next start nothing of it can be taken back.
+    deck.run(70.0);
+    deck.press("u");
+    assert!(
+        deck.screen(80, 24).contains("Too late"),
+        "{}",
+        deck.screen(80, 24)
+    );
+}
+
+#[test]
+fn the_screen_says_by_how_much_the_session_runs_early() {
+    let mut deck = Deck::new();
+    deck.press(" ");
+    deck.run(30.0);
+    deck.press("n");
+    let screen = deck.screen(80, 24);
+    assert!(
+        screen.contains("Start in 0:09") && screen.contains("runs 0:22 early"),
+        "{screen}"
+    );
 }
 
 #[test]

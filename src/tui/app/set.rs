@@ -1,0 +1,288 @@
+//! Keys that run the set: next, again, in, a split, results, and taking them back.
+
+use ratatui::crossterm::event::KeyCode;
+
+use super::{App, Undo};
+use crate::live::{
+    CuedLast, DeckCommand, Done, Happened, KeyTime, Running, SetBefore, Swim, clock_tenths,
+};
+use crate::timeline::Since;
+use crate::tui::handed::{KeptResult, Laying, SwumResult};
+use crate::tui::results::{Answer, Entered, Results};
+use crate::units::{Time, decimal, to_f64};
+
+const ONLY_SESSIONS: &str = "Cues without an end have no repeats: start a session for that.";
+
+impl App {
+    /// The schedule, where it is to be laid out anew since this was asked last.
+    pub fn take_laying(&mut self) -> Option<Laying> {
+        let position = self.state.position;
+        let running = self.programme.running.as_ref()?;
+        if !std::mem::take(&mut self.moved) {
+            return None;
+        }
+        let repeats = &running.course().repeats;
+        let now_s = self.from() as f64 / f64::from(self.rate_hz);
+        let ahead = repeats.partition_point(|repeat| to_f64(&repeat.start_s) <= now_s);
+        Some(Laying {
+            course: running.course().clone(),
+            since: match position {
+                0 => Since::default(),
+                _ => Since {
+                    repeat: ahead,
+                    ms: (now_s * 1e3).ceil() as u64,
+                },
+            },
+            repeat: running.repeat_at(position),
+        })
+    }
+
+    /// Results to be kept since the last call, in order.
+    pub fn take_results(&mut self) -> Vec<KeptResult> {
+        std::mem::take(&mut self.results)
+    }
+
+    /// What happened since the last call, a line for each.
+    pub fn take_lines(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.lines)
+    }
+
+    /// The first frame at which something can be laid anew: the engine is asked for frames while
+    /// a key is on its way.
+    fn from(&self) -> u64 {
+        self.state.position + u64::from(self.rate_hz / 10) + 2 * u64::from(self.state.block)
+    }
+
+    /// Starts, pauses, goes on; after the end, goes back to the beginning.
+    pub(super) fn run_or_pause(&mut self) {
+        if self.state.over {
+            self.rate_by_hand = None;
+            self.undo.clear();
+            if let Some(running) = &mut self.programme.running {
+                running.restart();
+                self.moved = true;
+            }
+            (self.state.position, self.state.over) = (0, false);
+            self.send(DeckCommand::GoTo(0));
+            self.send(DeckCommand::Run(false));
+            self.say("At the beginning again. Space starts.");
+            return;
+        }
+        self.state.running = !self.state.running;
+        self.send(DeckCommand::Run(self.state.running));
+        self.following = false;
+    }
+
+    /// A command of the set, as [`Running`] does it.
+    pub(super) fn command(&mut self, key: char, at: KeyTime) {
+        let (from, position) = (self.from(), self.state.position);
+        let Some(running) = &mut self.programme.running else {
+            return self.say(ONLY_SESSIONS);
+        };
+        let (done, before) = match key {
+            'n' => running.next(at, from),
+            'a' => running.again(at, from),
+            'c' => running.arrived(at, position),
+            _ => (running.split(at), None),
+        };
+        if let Some(before) = before.filter(|_| done.can_undo) {
+            self.keep(Undo::Set(Box::new(before), self.rate_by_hand));
+        }
+        self.has_done(done);
+    }
+
+    /// Takes the last command of the set back.
+    pub(super) fn take_command_back(&mut self, before: &SetBefore, rate_by_hand: Option<f64>) {
+        let position = self.state.position;
+        let Some(running) = &mut self.programme.running else {
+            return;
+        };
+        match running.take_back(before, position) {
+            Ok(done) => {
+                self.rate_by_hand = rate_by_hand;
+                self.has_done(done);
+            }
+            Err(why) => self.say(why),
+        }
+    }
+
+    fn has_done(&mut self, done: Done) {
+        self.moved |= done.moved;
+        if let Some((swim, who)) = done.timed {
+            self.keep_result(swim, who);
+            if let (Some(panel), Some(running)) = (&mut self.panel, &self.programme.running)
+                && let Some(swim) = running.swims().iter().find(|one| one.id == panel.swim)
+            {
+                panel.refresh(swim);
+            }
+        }
+        if !done.said.is_empty() {
+            let kind = if done.timed.is_some() { "in" } else { "said" };
+            self.say_as(kind, done.said);
+        }
+    }
+
+    /// Opens the results of the last swim that is over, or in which somebody is in.
+    pub(super) fn open_results(&mut self) {
+        let position = self.state.position;
+        let Some(running) = &self.programme.running else {
+            return self.say(ONLY_SESSIONS);
+        };
+        let now_s = position as f64 / f64::from(self.rate_hz);
+        let is_over = |swim: &&Swim| {
+            let end_s = to_f64(&running.course().repeats[swim.repeat].end_s);
+            !swim.came.is_empty() || end_s <= now_s
+        };
+        match running.swims().iter().rev().find(is_over) {
+            Some(swim) => {
+                let entered = |who| {
+                    self.entered
+                        .get(&(swim.id, who))
+                        .cloned()
+                        .unwrap_or_default()
+                };
+                self.panel = Some(Results::new(swim, entered));
+            }
+            None => self.say("No swim is over yet."),
+        }
+    }
+
+    /// A key while results are entered.
+    pub(super) fn results_key(&mut self, code: KeyCode) {
+        let Some(panel) = &mut self.panel else { return };
+        let swim = panel.swim;
+        match panel.key(code) {
+            Answer::Open => {}
+            Answer::Refused(why) => self.say(why),
+            Answer::Left => {
+                self.panel = None;
+                self.say("Results left as they were.");
+            }
+            Answer::Saved(order, entered) => {
+                self.panel = None;
+                self.save_results(swim, &order, entered);
+            }
+        }
+    }
+
+    fn save_results(&mut self, id: u32, order: &[usize], entered: Vec<Entered>) {
+        let Some(swim) = self
+            .programme
+            .running
+            .as_mut()
+            .and_then(|one| one.swim_mut(id))
+        else {
+            return;
+        };
+        swim.order = order.to_vec();
+        let empty = Entered::default();
+        for (who, entered) in order.iter().zip(entered) {
+            let is_known = self.entered.contains_key(&(id, *who));
+            if is_known || entered != empty {
+                self.entered.insert((id, *who), entered);
+            }
+        }
+        for who in order {
+            self.keep_result(id, *who);
+        }
+        self.say("Results entered.");
+    }
+
+    /// Hands a swimmer's result over to be kept.
+    fn keep_result(&mut self, id: u32, who: usize) {
+        let Some(running) = &self.programme.running else {
+            return;
+        };
+        let Some(swim) = running.swims().iter().find(|swim| swim.id == id) else {
+            return;
+        };
+        let entered = self.entered.get(&(id, who)).cloned().unwrap_or_default();
+        let taken = swim.time_s(who).and_then(in_hundredths);
+        let swum = SwumResult {
+            set: swim.set,
+            repeat: swim.number,
+            again: swim.again,
+            stopped: swim.is_stopped(who),
+            time: entered.time.clone().or(taken),
+            splits: swim.splits.clone(),
+            cued: swim.cued,
+            entered,
+        };
+        // A swim that nobody has timed or seen has no row.
+        let is_something = swum.time.is_some() || swum.entered != Entered::default();
+        let kept = KeptResult {
+            of: (id, who),
+            swum: is_something.then_some(swum),
+        };
+        if kept.swum.is_some() || self.was_kept.contains(&kept.of) {
+            self.was_kept.insert(kept.of);
+            self.results.push(kept);
+        }
+    }
+
+    /// Looks at the clock of the swims.
+    pub(super) fn watch(&mut self, at: KeyTime) {
+        let settings = self.settings();
+        let cued = CuedLast {
+            spm: settings.spm,
+            pairing: settings.pairing,
+            kick: settings.kick,
+        };
+        let (position, runs) = (self.state.position, self.state.running);
+        let Some(running) = &mut self.programme.running else {
+            return;
+        };
+        let mut told = Vec::new();
+        while let Some(happened) = running.watch(at, position, runs, cued) {
+            let (kind, index) = match happened {
+                Happened::Start(index) => ("start", index),
+                Happened::End(index) => ("end", index),
+            };
+            let repeat = &running.course().repeats[index];
+            told.push((kind, repeat.set, repeat.number));
+        }
+        for (kind, set, number) in told {
+            let set = self.programme.set(set);
+            let what = format!("{}, repeat {number} of {}", set.name, set.repeats);
+            self.tell(kind, &what);
+        }
+    }
+
+    /// Who is in, and by how much the session runs early or late.
+    pub(super) fn set_in_words(&self) -> Option<String> {
+        let running = self.programme.running.as_ref()?;
+        let mut parts = Vec::new();
+        let late_s = running.late_s();
+        if late_s.abs() >= 0.5 {
+            let word = if late_s > 0.0 { "late" } else { "early" };
+            let whole = late_s.abs().round() as u64;
+            parts.push(format!(
+                "The session runs {}:{:02} {word}.",
+                whole / 60,
+                whole % 60
+            ));
+        }
+        parts.extend(
+            running
+                .swims()
+                .last()
+                .and_then(|swim| in_words(running, swim)),
+        );
+        (!parts.is_empty()).then(|| parts.join(" "))
+    }
+}
+
+/// Who is in: `In: Alex 49.3 s`.
+fn in_words(running: &Running, swim: &Swim) -> Option<String> {
+    let names = swim.order.iter().filter_map(|who| {
+        let time = swim.time_s(*who)?;
+        Some(format!("{} {}", running.name(*who), clock_tenths(time)))
+    });
+    let names: Vec<String> = names.collect();
+    (!names.is_empty()).then(|| format!("In: {}.", names.join(", ")))
+}
+
+/// A time in hundredths of a second.
+fn in_hundredths(seconds: f64) -> Option<Time> {
+    decimal(&format!("{seconds:.2}")).ok().map(Time::from_s)
+}

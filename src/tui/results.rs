@@ -1,0 +1,419 @@
+//! The results of a swim, entered with digits, arrows and Enter: no terminal is known here.
+
+use ratatui::crossterm::event::KeyCode;
+
+use crate::live::Swim;
+use crate::model::log::{Kept, Strokes};
+use crate::units::{Fix, Quantity, Time, decimal, exact, to_f64};
+
+/// What a coach has entered for a swimmer.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Entered {
+    /// The time, where it was corrected or nobody had taken one.
+    pub time: Option<Time>,
+    /// Strokes, both arms.
+    pub strokes: Option<Strokes>,
+    /// Whether the kick followed.
+    pub kept: Option<Kept>,
+    /// Effort, 0 to 10.
+    pub effort: Option<Fix>,
+    /// One of [`NOTES`].
+    pub note: &'static str,
+}
+
+/// Notes that can be chosen: a wet finger types no words.
+pub const NOTES: [&str; 6] = [
+    "",
+    "lost the kick",
+    "kick came back late",
+    "tired",
+    "pain",
+    "in another's wake",
+];
+
+/// What is entered for each swimmer, from left to right.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Field {
+    Name,
+    Time,
+    Strokes,
+    Kept,
+    Effort,
+    Note,
+}
+
+const FIELDS: [Field; 6] = [
+    Field::Name,
+    Field::Time,
+    Field::Strokes,
+    Field::Kept,
+    Field::Effort,
+    Field::Note,
+];
+
+/// One arrival, as it stands on the screen.
+#[derive(Debug, Clone, Default)]
+struct Line {
+    time: String,
+    taken: String,
+    strokes: String,
+    per_length: bool,
+    kept: Option<Kept>,
+    effort: String,
+    note: usize,
+}
+
+/// What a key has done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answer {
+    /// It stays open.
+    Open,
+    /// It was left; nothing is kept.
+    Left,
+    /// It is saved: who came in when, and what was entered for each swimmer in that order.
+    Saved(Vec<usize>, Vec<Entered>),
+    /// Something does not hold; it stays open.
+    Refused(String),
+}
+
+/// The results of one swim, being entered.
+#[derive(Debug, Clone)]
+pub struct Results {
+    /// The swim's id.
+    pub swim: u32,
+    order: Vec<usize>,
+    lines: Vec<Line>,
+    at: (usize, usize),
+    /// Whether the field has been typed into since it was come to.
+    typed: bool,
+}
+
+impl Results {
+    /// Of a swim, with what was entered before for a swimmer.
+    pub fn new(swim: &Swim, entered: impl Fn(usize) -> Entered) -> Self {
+        let line = |who: &usize| {
+            let before = entered(*who);
+            let taken = swim.time_s(*who).map(|time| format!("{time:.2}"));
+            let taken = taken.unwrap_or_default();
+            let corrected = before.time.map(|time| format!("{:.2}", to_f64(time.s())));
+            let (strokes, per_length) = match &before.strokes {
+                Some(Strokes::PerLength(count)) => (Strokes::Whole(*count).to_string(), true),
+                Some(whole) => (whole.to_string(), false),
+                None => Default::default(),
+            };
+            Line {
+                time: corrected.unwrap_or_else(|| taken.clone()),
+                taken,
+                strokes,
+                per_length,
+                kept: before.kept,
+                effort: before
+                    .effort
+                    .map(|effort| effort.to_string())
+                    .unwrap_or_default(),
+                note: NOTES
+                    .iter()
+                    .position(|note| *note == before.note)
+                    .unwrap_or(0),
+            }
+        };
+        Self {
+            swim: swim.id,
+            lines: swim.order.iter().map(line).collect(),
+            order: swim.order.clone(),
+            // One swimmer's name is no question.
+            at: (
+                0,
+                if swim.time_s(swim.order[0]).is_some() {
+                    2
+                } else {
+                    1
+                },
+            ),
+            typed: false,
+        }
+    }
+
+    /// Takes the times that were taken meanwhile, where nobody has typed another.
+    pub fn refresh(&mut self, swim: &Swim) {
+        for (line, who) in self.lines.iter_mut().zip(&self.order) {
+            let taken = swim.time_s(*who).map(|time| format!("{time:.2}"));
+            let taken = taken.unwrap_or_default();
+            if line.time == line.taken {
+                line.time = taken.clone();
+            }
+            line.taken = taken;
+        }
+    }
+
+    /// Takes one key.
+    pub fn key(&mut self, code: KeyCode) -> Answer {
+        match code {
+            KeyCode::Esc => return Answer::Left,
+            KeyCode::Enter => return self.save(),
+            KeyCode::Down | KeyCode::Tab => self.go(1),
+            KeyCode::Up | KeyCode::BackTab => self.go(-1),
+            KeyCode::Left => self.choose(-1),
+            KeyCode::Right => self.choose(1),
+            KeyCode::Backspace => self.edit(|text| {
+                text.pop();
+            }),
+            KeyCode::Char(c) if c.is_ascii_digit() || matches!(c, '.' | ':') => {
+                let fresh = !self.typed;
+                self.edit(|text| {
+                    if fresh {
+                        text.clear();
+                    }
+                    if text.len() < 8 {
+                        text.push(c);
+                    }
+                });
+            }
+            _ => {}
+        }
+        Answer::Open
+    }
+
+    fn field(&self) -> Field {
+        FIELDS[self.at.1]
+    }
+
+    /// To the next field or the one before, from line to line.
+    fn go(&mut self, by: isize) {
+        let first = usize::from(self.lines.len() == 1);
+        let width = FIELDS.len() - first;
+        let all = (width * self.lines.len()) as isize;
+        let at = (self.at.0 * width + self.at.1 - first) as isize;
+        let at = (at + by).rem_euclid(all) as usize;
+        self.at = (at / width, at % width + first);
+        self.typed = false;
+    }
+
+    fn edit(&mut self, change: impl FnOnce(&mut String)) {
+        let field = self.field();
+        let line = &mut self.lines[self.at.0];
+        match field {
+            Field::Time => change(&mut line.time),
+            Field::Strokes => change(&mut line.strokes),
+            Field::Effort => change(&mut line.effort),
+            Field::Name | Field::Kept | Field::Note => return,
+        }
+        self.typed = true;
+    }
+
+    fn choose(&mut self, by: isize) {
+        let field = self.field();
+        let at = self.at.0;
+        let turn = |from: usize, of: usize| (from as isize + by).rem_euclid(of as isize) as usize;
+        if field == Field::Name {
+            let other = turn(at, self.order.len());
+            self.order.swap(at, other);
+            return;
+        }
+        let line = &mut self.lines[at];
+        match field {
+            Field::Strokes => line.per_length = !line.per_length,
+            Field::Kept => {
+                let all = [None, Some(Kept::Yes), Some(Kept::Part), Some(Kept::No)];
+                let now = all.iter().position(|kept| *kept == line.kept).unwrap_or(0);
+                line.kept = all[turn(now, all.len())];
+            }
+            Field::Effort => {
+                let now = line.effort.parse::<i64>().unwrap_or(5);
+                line.effort = (now + by as i64).clamp(0, 10).to_string();
+            }
+            Field::Note => line.note = turn(line.note, NOTES.len()),
+            Field::Name | Field::Time => {}
+        }
+    }
+
+    fn save(&self) -> Answer {
+        let entered = self
+            .lines
+            .iter()
+            .map(Line::read)
+            .collect::<Result<Vec<_>, _>>();
+        match entered {
+            Ok(entered) => Answer::Saved(self.order.clone(), entered),
+            Err(why) => Answer::Refused(why),
+        }
+    }
+
+    /// A line for each swimmer, the present field in brackets.
+    pub fn lines(&self, name: impl Fn(usize) -> String) -> Vec<String> {
+        let words = |(at, (line, who)): (usize, (&Line, &usize))| {
+            let field = |field: Field, text: &str| {
+                let text = if text.is_empty() { "-" } else { text };
+                if (at, field) == (self.at.0, self.field()) {
+                    format!("[{text}]")
+                } else {
+                    text.to_string()
+                }
+            };
+            let per = if line.per_length && !line.strokes.is_empty() {
+                "/length"
+            } else {
+                ""
+            };
+            let kept = line.kept.map_or("", Kept::word);
+            format!(
+                "{}   time {}   strokes {}   kept {}   effort {}   note {}",
+                field(Field::Name, &name(*who)),
+                field(Field::Time, &line.time),
+                field(Field::Strokes, &format!("{}{per}", line.strokes)),
+                field(Field::Kept, kept),
+                field(Field::Effort, &line.effort),
+                field(Field::Note, NOTES[line.note]),
+            )
+        };
+        self.lines
+            .iter()
+            .zip(&self.order)
+            .enumerate()
+            .map(words)
+            .collect()
+    }
+}
+
+impl Line {
+    fn read(&self) -> Result<Entered, String> {
+        let given = |text: &str| (!text.is_empty()).then(|| text.to_string());
+        let time = given(&self.time).filter(|time| *time != self.taken);
+        let time = time.map(|text| {
+            let text = if text.contains(':') {
+                text
+            } else {
+                format!("{text} s")
+            };
+            Time::parse(&text)
+                .ok()
+                .filter(|time| *time.s() > exact(0))
+                .ok_or(text)
+        });
+        let strokes = given(&self.strokes).map(|text| {
+            if self.per_length {
+                Strokes::parse(&format!("{text}/length"))
+            } else {
+                Strokes::parse(&text)
+            }
+        });
+        let effort = given(&self.effort).map(|text| {
+            let value = decimal(&text)?;
+            let holds = value >= exact(0) && value <= exact(10);
+            holds
+                .then_some(value)
+                .ok_or(format!("effort {text} is outside 0 to 10"))
+        });
+        Ok(Entered {
+            time: (time.transpose()).map_err(|text| format!("{text} is no time such as 49.3"))?,
+            strokes: strokes.transpose()?,
+            kept: self.kept,
+            effort: effort.transpose()?,
+            note: NOTES[self.note],
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::live::CuedLast;
+    use crate::model::kick::{Kick, Pairing};
+
+    fn swim(came: &[f64]) -> Swim {
+        Swim {
+            id: 3,
+            repeat: 0,
+            set: 0,
+            number: 1,
+            again: false,
+            stopped_with: None,
+            paused: false,
+            cued: CuedLast {
+                spm: 54.0,
+                pairing: Pairing::SameSide,
+                kick: Kick::TwoBeat,
+            },
+            went: vec![Some(10.0), Some(15.0)],
+            came: came.to_vec(),
+            order: vec![0, 1],
+            splits: Vec::new(),
+        }
+    }
+
+    fn press(results: &mut Results, keys: &str) -> Answer {
+        let mut answer = Answer::Open;
+        for key in keys.chars() {
+            answer = results.key(match key {
+                '^' => KeyCode::Up,
+                'v' => KeyCode::Down,
+                '<' => KeyCode::Left,
+                '>' => KeyCode::Right,
+                '!' => KeyCode::Enter,
+                'e' => KeyCode::Esc,
+                other => KeyCode::Char(other),
+            });
+        }
+        answer
+    }
+
+    #[test]
+    fn digits_arrows_and_enter_say_everything() {
+        let mut results = Results::new(&swim(&[59.26, 66.0]), |_| Entered::default());
+        // Strokes first, since the times are there: 44; kept: yes; effort 7; the first note.
+        let answer = press(&mut results, "44v>v7v>!");
+        let Answer::Saved(order, entered) = answer else {
+            panic!("{answer:?}");
+        };
+        assert_eq!(order, [0, 1]);
+        assert_eq!(entered[0].time, None, "the time that was taken stands");
+        assert_eq!(
+            entered[0].strokes.as_ref().map(Strokes::to_string),
+            Some("44".into())
+        );
+        assert_eq!(
+            (entered[0].kept, entered[0].effort),
+            (Some(Kept::Yes), Some(exact(7)))
+        );
+        assert_eq!(entered[0].note, NOTES[1]);
+        assert_eq!(entered[1], Entered::default());
+    }
+
+    #[test]
+    fn a_time_is_corrected_a_count_is_of_each_length_and_names_change_places() {
+        let mut results = Results::new(&swim(&[59.26, 66.0]), |_| Entered::default());
+        let answer = press(&mut results, "22>^48.7^>!");
+        let Answer::Saved(order, entered) = answer else {
+            panic!("{answer:?}");
+        };
+        assert_eq!(order, [1, 0], "the second to leave came in first");
+        assert_eq!(
+            entered[0].strokes.as_ref().map(Strokes::to_string),
+            Some("22/length".into())
+        );
+        assert_eq!(
+            entered[0].time,
+            Some(Time::parse("48.7 s").expect("a time"))
+        );
+    }
+
+    #[test]
+    fn what_does_not_hold_is_said_and_escape_leaves() {
+        let mut results = Results::new(&swim(&[59.26]), |_| Entered::default());
+        let answer = press(&mut results, "44vv12!");
+        assert_eq!(
+            answer,
+            Answer::Refused("effort 12 is outside 0 to 10".into())
+        );
+        assert_eq!(press(&mut results, "e"), Answer::Left);
+    }
+
+    #[test]
+    fn a_time_taken_meanwhile_stands_where_nobody_has_typed() {
+        let mut results = Results::new(&swim(&[59.26]), |_| Entered::default());
+        results.refresh(&swim(&[59.26, 70.0]));
+        let shown = results.lines(|who| format!("Swimmer {who}"));
+        assert!(shown[1].contains("Swimmer 1   time 55.00"), "{shown:?}");
+        assert!(shown[0].contains("strokes [-]"), "{shown:?}");
+    }
+}

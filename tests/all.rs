@@ -10,6 +10,7 @@ mod at_the_pool;
 mod broken_tracks;
 mod circles;
 mod compare;
+mod deck_log;
 mod ears;
 mod faults;
 mod faults_swimmer;

@@ -15,6 +15,8 @@ mod played;
 mod screen;
 #[path = "live/server.rs"]
 mod server;
+#[path = "live/set.rs"]
+mod set;
 mod support;
 #[path = "live/terminal.rs"]
 mod terminal;

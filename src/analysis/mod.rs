@@ -20,6 +20,7 @@ mod slope;
 pub mod stats;
 pub mod steps;
 pub mod student;
+mod tapped_period;
 pub mod taps;
 pub mod timing;
 pub mod trial;

@@ -274,6 +274,8 @@ fn a_log_in_which_all_is_well_goes_on_and_says_by_which_numbers() {
         );
     }
     assert!(found["weeks"][3]["verdict"].is_null());
+    assert!(found["weeks"][1]["reasons"][0].is_string());
+    assert_eq!(found["weeks"][3].get("reasons"), None);
     assert_eq!(found["today"]["week"], 4);
     assert_eq!(found["today"]["verdict"], "go on");
     assert_eq!(found["weeks"][2]["timing"], "kept");

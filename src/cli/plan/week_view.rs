@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use super::film::WeekFilm;
 use super::inputs::Given;
+use super::reasons::reasons;
 use super::verdict::moved;
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Difference, Week, WeekTense, WeekVerdict, Weighed};
@@ -25,6 +26,8 @@ pub struct WeekShown<'a> {
     cued_percent: f64,
     holds: bool,
     verdict: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reasons: Option<Vec<String>>,
     swims: usize,
     #[serde(skip_serializing_if = "Option::is_none")]
     moved_rate_spm: Option<Micro>,
@@ -124,6 +127,7 @@ impl<'a> WeekShown<'a> {
             cued_percent: cued_percent(path, week.week),
             holds: path.holds(week.week) && week.week <= plan.weeks,
             verdict: week.verdict.map(WeekVerdict::words),
+            reasons: week.verdict.map(|_| reasons(given, week)),
             swims: week.swims,
             moved_rate_spm: moved(plan, week).then(|| rate_spm(path, place.rate)),
             moved_cued_percent: (place.share != planned).then(|| cued_percent(path, place.share)),

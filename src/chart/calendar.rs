@@ -71,7 +71,27 @@ pub fn calendar(
         }
         calendar.push(event.done());
     }
-    Ok(calendar.to_string())
+    Ok(folded(&calendar.to_string()))
+}
+
+/// The crate counts the space of a folded line's rest among its 75 octets except at the end: a
+/// rest of 75 comes out as 76. What is longer is folded once more (RFC 5545, 3.1).
+fn folded(text: &str) -> String {
+    const MOST: usize = 75;
+    let mut folded = String::with_capacity(text.len());
+    for line in text.split_inclusive("\r\n") {
+        let content = line.trim_end_matches("\r\n");
+        if content.len() > MOST {
+            let at = (0..=MOST).rev().find(|at| content.is_char_boundary(*at));
+            let (head, rest) = line.split_at(at.unwrap_or(0));
+            folded.push_str(head);
+            folded.push_str("\r\n ");
+            folded.push_str(rest);
+        } else {
+            folded.push_str(line);
+        }
+    }
+    folded
 }
 
 /// Start and end as RFC 5545 writes them. The end comes so many real seconds after the start,
@@ -109,4 +129,25 @@ fn utc(time: Timestamp) -> String {
 fn sequence(now: Timestamp) -> i64 {
     const START_S: i64 = 1_577_836_800;
     ((now.as_second() - START_S) / 60).clamp(0, i64::from(i32::MAX))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rest_of_75_octets_is_folded_once_more() {
+        // A space before each, as in a line that goes on.
+        for (rest, lines) in [
+            ("x".repeat(74), 1),
+            ("x".repeat(75), 2),
+            ("é".repeat(38), 2),
+        ] {
+            let text = format!("SUMMARY:a\r\n {rest}\r\nEND:VEVENT\r\n");
+            let found = folded(&text);
+            assert!(found.split("\r\n").all(|line| line.len() <= 75), "{found}");
+            assert_eq!(found.matches("\r\n").count(), 2 + lines);
+            assert_eq!(found.replace("\r\n ", ""), text.replace("\r\n ", ""));
+        }
+    }
 }

@@ -31,16 +31,7 @@ pub fn contents(job: &Job, parts: &[TrackFile], form: &TrackForm) -> String {
     for part in parts {
         file(&mut sheet, job, part, form);
     }
-    if session.sets.iter().any(words::has_cues) {
-        heading(&mut sheet, "How to join in", '-');
-        paragraph(&mut sheet, words::JOIN_IN, "");
-    }
-    if (job.session.sets.iter()).any(|set| set.heard_breath().is_some()) {
-        paragraph(&mut sheet, words::BREATH_SOUND, "");
-    }
-    if job.session.sets.iter().any(|set| set.compare.is_some()) {
-        paragraph(&mut sheet, words::SAME_EFFORT, "");
-    }
+    how_to_join_in(&mut sheet, &session.sets);
     heading(&mut sheet, "Early, late, or crossed", '-');
     paragraph(&mut sheet, words::EARLY, "");
     paragraph(&mut sheet, words::LATE_OR_CROSSED, "");
@@ -81,6 +72,19 @@ fn in_words(job: &Job, files: usize, form: &TrackForm) -> String {
         form.format.in_words(),
         form.sample_rate_hz,
     )
+}
+
+fn how_to_join_in(sheet: &mut String, sets: &[Set]) {
+    if sets.iter().any(words::has_cues) {
+        heading(sheet, "How to join in", '-');
+        paragraph(sheet, words::JOIN_IN, "");
+    }
+    if sets.iter().any(|set| set.heard_breath().is_some()) {
+        paragraph(sheet, words::BREATH_SOUND, "");
+    }
+    if sets.iter().any(|set| set.compare.is_some()) {
+        paragraph(sheet, words::SAME_EFFORT, "");
+    }
 }
 
 /// One file: what it holds, and when its starts are.

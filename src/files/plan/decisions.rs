@@ -4,7 +4,6 @@ use crate::error::{Error, Result};
 use crate::files::document::Section;
 use crate::files::read_text;
 use crate::model::plan::{MOST_WEEKS, TrainingPlan, Way, WayOn, shown};
-use crate::model::wishes::Said;
 use crate::units::Rate;
 
 const KEYS: [&str; 3] = ["week", "keep", "go_on"];
@@ -24,12 +23,13 @@ pub fn decisions(top: &Section, plan: &TrainingPlan) -> Result<Vec<WayOn>> {
                 )
                 .example("[[decision]]\nweek = 6\nkeep = \"57 spm\"")
         };
-        let week = value(section.count("week", 1, MOST_WEEKS as u64)?);
-        let week = week.ok_or_else(|| refuse("decision: the key week is missing".into()))? as usize;
-        let keep = value(section.quantity::<Rate>("keep")?);
-        let goes_on = value(section.switch("go_on")?).unwrap_or(false);
+        let week = section.count("week", 1, MOST_WEEKS as u64)?;
+        let week = week.ok_or_else(|| refuse("decision: the key week is missing".into()))?;
+        let week = week.value as usize;
+        let keep = section.quantity::<Rate>("keep")?;
+        let goes_on = section.switch("go_on")?.is_some_and(|said| said.value);
         let choice = match (keep, goes_on) {
-            (Some(rate), false) => Way::Keep(rate),
+            (Some(rate), false) => Way::Keep(rate.value),
             (None, true) => Way::GoOn,
             _ => {
                 let one = "decision: either keep or go_on = true is asked for";
@@ -71,10 +71,6 @@ fn added(text: &str, decision: &WayOn) -> String {
         text.trim_end(),
         decision.week
     )
-}
-
-fn value<T>(said: Option<Said<T>>) -> Option<T> {
-    said.map(|said| said.value)
 }
 
 #[cfg(test)]

@@ -45,7 +45,7 @@ enum Sound<R> {
 /// largest noise of LAME at 96 kbit/s a channel, the exported form, about cues and signals. That is
 /// 0.018 in shipped sessions in stereo and 0.0305 in one channel: measured with ffmpeg as decoder,
 /// the worst of them again by `tests/formats.rs`. Words are noisier, and may be others anyway.
-pub const LOSSY_TOLERANCE: f32 = 0.0431;
+pub const LOSSY_TOLERANCE: f32 = 0.0459;
 
 /// Audio rates that a track may have, Hz.
 const SAMPLE_RATES_HZ: std::ops::RangeInclusive<u32> = 8_000..=192_000;

@@ -12,8 +12,9 @@ pub(crate) mod kinds {
     pub use crate::model::compare::Compare;
     pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
+    pub use crate::model::lead::Lead;
     pub use crate::model::session::{
-        BedWish, Breath, Count, CueSet, Fade, Lead, RatePlan, RepeatSwim, SwimWish, Walls,
+        BedWish, Breath, Count, CueSet, Fade, RatePlan, RepeatSwim, SwimWish, Walls,
     };
     pub use crate::model::track_format::{Channels, Division, Format};
     pub use crate::units::{

@@ -10,6 +10,7 @@ pub mod compare;
 pub mod cue;
 pub mod keys;
 pub mod kick;
+pub mod lead;
 pub mod log;
 pub mod phrases;
 pub mod plan;

@@ -4,9 +4,9 @@ use super::arms::{ArmCue, Arms};
 use super::compare::Compare;
 use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
+use super::lead::Lead;
 use super::session::{
-    BedWish, Breath, Count, CueSet, Fade, FadePer, Lead, RampBy, RatePlan, RepeatSwim, SwimWish,
-    Walls,
+    BedWish, Breath, Count, CueSet, Fade, FadePer, RampBy, RatePlan, RepeatSwim, SwimWish, Walls,
 };
 use super::track_format::{Channels, Division, Format};
 use crate::units::{Fix, Length, Pace, Rate, RateWish, StrokeLength, Time, to_f64};

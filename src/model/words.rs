@@ -70,7 +70,7 @@ pub fn cues(set: &Set) -> String {
     if set.walls == Walls::Pause {
         parts.push("pausing at walls".into());
     }
-    if set.lead != super::session::Lead::none() {
+    if set.lead != super::lead::Lead::none() {
         parts.push(set.lead.to_string());
     }
     if set.count == Count::Seconds {

@@ -122,6 +122,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             // The last swim is over: none of it sounds again.
             self.layer.keys = [DONE; MOST_LANES];
         }
+        // Whatever it was laid from, nothing that is past sounds late.
+        while self.next_before(now).is_some() {}
         before
     }
 

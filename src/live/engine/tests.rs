@@ -534,3 +534,47 @@ fn any_wishes_leave_no_doubled_cue_no_allocation_and_silence_after_stop() {
         assert!(block.iter().flatten().all(|sample| *sample == 0.0));
     }
 }
+
+#[test]
+fn a_session_laid_anew_while_it_sounds_goes_on_in_step_and_allocates_nothing() {
+    let text = "lead_in = \"6 s\"\n[[set]]\nrepeats = 3\nswim = \"20 s\"\nrest = \"10 s\"\nrate = \"60 spm\"\n";
+    let (mut score, job) = score_of(text, 8000);
+    score.speech = Arc::default();
+    let untouched = play(score.clone(), 8000 * 62, 200, &[]);
+    let laid = |schedule: &crate::timeline::Schedule, repeat: usize| Laid {
+        timeline: Arc::new(Timeline::new(&job.session, schedule, 8000)),
+        speech: Arc::clone(&score.speech),
+        repeat,
+    };
+    let mut ended = job.schedule.clone();
+    ended.end_at(0, exact(16), true);
+    let mut later = job.schedule.clone();
+    later.move_from(1, exact(4));
+    // In at 16 s, taken back at 20 s; in the rest the next start is moved by 4 s.
+    let moves = [
+        (16, laid(&ended, 1)),
+        (20, laid(&job.schedule, 0)),
+        (28, laid(&later, 1)),
+    ];
+    let (mut engine, mut remote) = Engine::new(score.clone(), 0);
+    assert!(remote.send(DeckCommand::Run(true)));
+    let mut sound = vec![[0.0_f32; 2]; 8000 * 66];
+    for (index, block) in sound.chunks_mut(200).enumerate() {
+        if let Some((_, laid)) = moves.iter().find(|(at, _)| at * 40 == index) {
+            assert!(remote.lay(laid));
+        }
+        guarded(|| engine.fill(block));
+    }
+    let same = |from: usize, to: usize, later: usize| {
+        let moved = &sound[8000 * (from + later)..8000 * (to + later)];
+        moved == &untouched[8000 * from..8000 * to]
+    };
+    assert!(same(0, 16, 0), "untouched before the first key");
+    let silent = &sound[8000 * 17..8000 * 20];
+    assert!(
+        silent.iter().flatten().all(|sample| *sample == 0.0),
+        "in: nothing sounds"
+    );
+    assert!(same(21, 28, 0), "taken back: in step, with the end");
+    assert!(same(30, 60, 4), "counts, start and swim, all 4 s later");
+}

@@ -43,9 +43,17 @@ impl Signals {
         let second = exact(1);
         let walls = laid.walls.filter(|_| set.has_walls);
         let chimes = walls.map_or((laid.start, second, 0), |walls| chimes(laid, walls));
+        // Nobody is sent off once the swim has been ended.
+        let apart_s = laid.goes.apart_s;
+        let in_time = if apart_s.is_zero() {
+            None
+        } else {
+            ceil_u64(&((laid.end - laid.start) / apart_s))
+        };
+        let starts = u64::from(laid.goes.swimmers).min(in_time.unwrap_or(u64::MAX));
         let runs = [
             counts(laid, count_s),
-            (laid.start, laid.goes.apart_s, u64::from(laid.goes.swimmers)),
+            (laid.start, laid.goes.apart_s, starts),
             (laid.end, second, u64::from(!laid.silent_end)),
             chimes,
         ];

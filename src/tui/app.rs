@@ -19,11 +19,14 @@ use crate::model::kick::{Kick, Pairing};
 use crate::timeline::Timeline;
 use crate::units::Rate;
 
+mod aloud;
 mod set;
 mod taps;
 mod undo;
 mod words;
 
+/// What is asked before it quits.
+const QUIT: &str = "Quit? q again quits, any other key goes on";
 /// Changes that can be taken back.
 const MOST_UNDONE: usize = 50;
 
@@ -89,10 +92,14 @@ pub struct App {
     following: bool,
     asks_to_quit: bool,
     help: bool,
-    message: Option<String>,
+    /// What just happened, and when it was said on the clock of the keys, s.
+    message: Option<(String, f64)>,
+    now_s: f64,
     commands: Vec<DeckCommand>,
     was_lost: bool,
     set: usize,
+    /// The index of the repeat that is swum or comes next; a session laid anew may give it another.
+    repeat: usize,
     rate_by_hand: Option<f64>,
     /// Whether the schedule is another one since it was asked for.
     moved: bool,
@@ -109,8 +116,10 @@ impl App {
     /// A screen for a programme, at the engine's first state.
     pub fn new(programme: Programme, state: State, each: Each) -> Self {
         let rate_hz = programme.rate_hz();
-        Self {
-            set: programme.set_of(programme.repeat_at(state.position)),
+        let repeat = programme.repeat_at(state.position);
+        let mut app = Self {
+            set: programme.set_of(repeat),
+            repeat,
             programme,
             rate_hz,
             state,
@@ -124,6 +133,7 @@ impl App {
             asks_to_quit: false,
             help: false,
             message: None,
+            now_s: 0.0,
             commands: Vec::new(),
             was_lost: false,
             rate_by_hand: None,
@@ -133,7 +143,9 @@ impl App {
             results: Vec::new(),
             panel: None,
             lines: Vec::new(),
-        }
+        };
+        app.tell_next(true);
+        app
     }
 
     /// Goes by the session as it was laid out anew.
@@ -157,7 +169,7 @@ impl App {
         std::mem::take(&mut self.commands)
     }
 
-    /// Says something until the next key.
+    /// Says something, for a while.
     pub fn say(&mut self, message: impl Into<String>) {
         self.say_as("said", message);
     }
@@ -166,14 +178,7 @@ impl App {
     pub fn say_as(&mut self, kind: &str, message: impl Into<String>) {
         let message = message.into();
         self.tell(kind, &message);
-        self.message = Some(message);
-    }
-
-    /// A line for whoever reads no screen.
-    fn tell(&mut self, kind: &str, what: &str) {
-        let s = self.state.position / u64::from(self.rate_hz);
-        self.lines
-            .push(format!("{}:{:02} {kind}: {what}", s / 60, s % 60));
+        self.message = Some((message, self.now_s));
     }
 
     /// Whether the session has come to its end.
@@ -199,6 +204,7 @@ impl App {
 
     /// Takes the engine's state at a moment.
     pub fn take_state(&mut self, state: State, at: KeyTime) {
+        self.now_s = at.now_s;
         if self
             .asked
             .is_some_and(|asked| (asked - self.goal_of(&state)).abs() < 0.001)
@@ -206,7 +212,8 @@ impl App {
             self.asked = None;
         }
         let repeat = self.programme.repeat_at(state.position);
-        if repeat != self.programme.repeat_at(self.state.position) {
+        let is_other = repeat != std::mem::replace(&mut self.repeat, repeat);
+        if is_other {
             // Another swim: the taps of the one before say nothing of it.
             self.following = false;
             self.follow = Follow::new(self.each);
@@ -223,7 +230,8 @@ impl App {
             self.note_rate(self.spm());
         }
         let set = self.programme.set_of(repeat);
-        if set != self.set {
+        let is_other_set = set != self.set;
+        if is_other_set {
             // The next set is the session's own.
             self.set = set;
             self.asked = None;
@@ -231,6 +239,9 @@ impl App {
             self.rate_by_hand = None;
         }
         self.watch(at);
+        if is_other {
+            self.tell_next(is_other_set);
+        }
     }
 
     /// The present settings.
@@ -260,7 +271,14 @@ impl App {
         if key.kind == KeyEventKind::Release {
             return None;
         }
-        self.message = None;
+        self.now_s = moment.now_s;
+        let before = self.read_out();
+        let action = self.take_key(key, moment);
+        self.tell_changes(before);
+        action
+    }
+
+    fn take_key(&mut self, key: KeyEvent, moment: KeyTime) -> Option<Action> {
         if key.modifiers.contains(KeyModifiers::CONTROL) {
             return match key.code {
                 KeyCode::Char('c' | 'd') => self.quit(),
@@ -341,7 +359,10 @@ impl App {
             'n' | 'a' | 's' => self.command(c, moment),
             'r' => self.open_results(),
             'q' => return self.quit(),
-            '?' => self.help = true,
+            '?' => {
+                self.help = true;
+                self.tell_help();
+            }
             _ => {}
         }
         None
@@ -353,7 +374,7 @@ impl App {
             return Some(Action::Quit);
         }
         self.asks_to_quit = true;
-        self.say("Quit? q again quits, any other key goes on.");
+        self.tell("asked", QUIT);
         None
     }
 

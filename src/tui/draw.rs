@@ -4,148 +4,228 @@ use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 use ratatui::text::Line;
-use ratatui::widgets::{Paragraph, Wrap};
 
-use super::digits::{ROWS, large};
+use super::digits::large;
 use super::face::{Face, spm_in_words};
 use super::help::HELP;
+use super::paged::{pages, wrapped};
+use super::places::{Places, share};
 use super::wheel::lines;
-use crate::model::visible::visible;
 
-/// The smallest screen that shows everything.
-const SMALLEST: (u16, u16) = (80, 24);
-/// Wider than this, lines are no longer easy to follow.
-const WIDEST: u16 = 110;
+const PLAIN: Style = Style::new();
+const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
+const REVERSED: Style = Style::new().add_modifier(Modifier::REVERSED);
+const LOUD: Style = REVERSED.add_modifier(Modifier::BOLD);
 
 /// Draws one frame.
 pub fn draw(frame: &mut Frame, face: &Face) {
     let area = frame.area();
-    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
-        return too_small(frame, area, face);
-    }
-    if face.help {
-        return help(frame, area);
-    }
     let mut page = Page {
         frame,
-        left: 1,
-        width: area.width.min(WIDEST) - 2,
-        row: 0,
+        turn: face.turn,
     };
-    page.title(face);
-    page.rate(face);
-    page.row += 1;
-    for line in lines(&face.wheel, face.point, usize::from(page.width)) {
-        page.line(&line, Style::new());
+    match Places::of(area) {
+        None => page.one_text(area, face),
+        Some(places) if face.help => page.help(&places, area, face),
+        Some(places) => {
+            page.what_sounds(&places, face);
+            page.what_the_set_is(&places, face);
+            page.what_happened(places.happened, face);
+            match face.asked {
+                Some(asked) => page.text(places.keys, &[asked], LOUD),
+                None => page.text(places.keys, &[&face.keys], REVERSED),
+            }
+        }
     }
-    page.row += 1;
-    for line in face.results.as_ref().unwrap_or(&face.session) {
-        page.line(line, Style::new().add_modifier(Modifier::BOLD));
-    }
-    // The last lines keep their places, whatever stands above.
-    page.row = area.height - 5;
-    page.line(&face.settings, Style::new());
-    page.line(&face.aside, Style::new());
-    let loud = Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED);
-    page.line(&face.sound, if face.alarm { loud } else { Style::new() });
-    let message = face.message.as_deref().unwrap_or_default();
-    page.line(message, Style::new().add_modifier(Modifier::BOLD));
-    page.line(&face.keys, Style::new().add_modifier(Modifier::REVERSED));
 }
 
-/// Lines from the top down.
+/// Texts in their places: each is wrapped, and turned where it is longer than its place.
 struct Page<'f, 'b> {
     frame: &'f mut Frame<'b>,
-    left: u16,
-    width: u16,
-    row: u16,
+    turn: usize,
 }
 
 impl Page<'_, '_> {
-    fn at(&mut self, left: u16, row: u16, text: &str, style: Style) {
-        let width = (self.left + self.width).saturating_sub(left);
-        self.within(left, row, width, text, style);
-    }
-
-    /// A text in so many columns.
-    fn within(&mut self, left: u16, row: u16, width: u16, text: &str, style: Style) {
-        let area = Rect::new(left, row, width, 1).intersection(self.frame.area());
-        let text = visible(text);
-        let line = Line::styled(&*text, style);
-        // What does not fit says that there is more.
-        let line = if line.width() > usize::from(width) {
-            let mut cut = text.to_string();
-            while Line::raw(cut.as_str()).width() >= usize::from(width) && cut.pop().is_some() {}
-            Line::styled(format!("{}…", cut.trim_end()), style)
-        } else {
-            line
-        };
-        self.frame.render_widget(line, area);
-    }
-
-    fn line(&mut self, text: &str, style: Style) {
-        self.at(self.left, self.row, text, style);
-        self.row += 1;
-    }
-
-    fn title(&mut self, face: &Face) {
-        let bold = Style::new().add_modifier(Modifier::BOLD);
-        let whose = face
-            .swimmer
-            .iter()
-            .map(|name| format!("   {name}"))
-            .collect::<String>();
-        let doing = format!(" {} ", face.doing);
-        let room = doing.chars().count() as u16;
-        let title = format!("{}{whose}", face.title);
-        self.within(self.left, 0, self.width - room - 1, &title, bold);
-        let loud = Style::new().add_modifier(Modifier::BOLD | Modifier::REVERSED);
-        self.at(self.left + self.width - room, 0, &doing, loud);
-        self.row = 2;
-    }
-
-    /// Large digits on the left, what the feet do beside them.
-    fn rate(&mut self, face: &Face) {
-        let bold = Style::new().add_modifier(Modifier::BOLD);
-        let shown = face.typed.clone().unwrap_or_else(|| spm_in_words(face.spm));
-        for (row, text) in large(&shown).iter().enumerate() {
-            self.at(self.left, self.row + row as u16, text, Style::new());
+    fn text(&mut self, place: Rect, paragraphs: &[&str], style: Style) {
+        let pages = pages(paragraphs, place.width.into(), place.height.into());
+        if let Some(count) = std::num::NonZeroUsize::new(pages.len()) {
+            self.rows(place, &pages[self.turn % count], style);
         }
-        let beside = self.left + 36;
-        let unit = match (&face.typed, face.going_to_spm) {
-            (Some(_), _) => "spm? Enter sets it, Esc does not".to_string(),
-            (None, Some(goal)) => format!("spm, going to {}", spm_in_words(goal)),
-            (None, None) => format!("spm, both arms ({:.1} cycles/min)", face.spm / 2.0),
-        };
-        self.at(beside, self.row, &unit, bold);
-        for (at, foot) in face.feet.iter().enumerate() {
-            self.at(beside, self.row + 2 + at as u16, foot, bold);
+    }
+
+    fn rows<S: AsRef<str>>(&mut self, place: Rect, rows: &[S], style: Style) {
+        for (row, text) in place.rows().zip(rows) {
+            self.frame
+                .render_widget(Line::styled(text.as_ref(), style), row);
         }
-        self.at(beside, self.row + 4, &face.kick, Style::new());
+    }
+
+    fn what_sounds(&mut self, places: &Places, face: &Face) {
+        let swimmer = face.swimmer.as_deref().unwrap_or_default();
+        let title = format!("{}   {swimmer}", face.title);
+        self.text(places.title, &[&title], BOLD);
+        self.text(places.doing, &[&format!(" {} ", face.doing)], LOUD);
+        self.rate(places, face);
+        self.text(places.clock, &[&face.clock], BOLD);
+        if !places.wheel.is_empty() {
+            let wheel = lines(&face.wheel, face.point, places.wheel.width.into());
+            self.rows(places.wheel, &wheel, PLAIN);
+        }
+        let settings = [&*face.settings, &*face.aside];
+        let sound = if face.alarm { LOUD } else { PLAIN };
+        self.text(places.settings, &settings, PLAIN);
+        self.text(places.sound, &[&face.sound], sound);
         let waiting = face.waiting.as_deref().unwrap_or_default();
-        self.at(beside, self.row + 5, waiting, bold);
-        self.row += ROWS as u16;
+        let mut feet = vec![&*face.feet[0], &*face.feet[1], &*face.kick, waiting];
+        if places.sound.is_empty() {
+            feet.extend(settings);
+            feet.extend(face.alarm.then_some(&*face.sound));
+        }
+        self.text(places.feet, &feet, BOLD);
+    }
+
+    /// Large digits, where they have room, and the unit beside them.
+    fn rate(&mut self, places: &Places, face: &Face) {
+        let shown = face.typed.as_ref().unwrap_or(&face.rate.said);
+        let digits = large(shown);
+        let fits = |row: &String| row.chars().count() <= places.rate.width.into();
+        if digits.iter().all(fits) {
+            self.rows(places.rate, &digits, PLAIN);
+        } else {
+            self.text(places.rate, &[shown], BOLD);
+        }
+        self.text(places.unit, &[&unit(face)], BOLD);
+    }
+
+    fn what_the_set_is(&mut self, places: &Places, face: &Face) {
+        if let Some(results) = &face.results {
+            return self.page_of_field(places.set_and_results(), results);
+        }
+        let mut last: Vec<&str> = face.last.iter().map(String::as_str).collect();
+        if !places.results.is_empty() {
+            if !last.is_empty() {
+                last.insert(0, "Last results");
+            }
+            self.text(places.results, &last, PLAIN);
+            last.clear();
+        }
+        let heading = [&*face.heading];
+        let say: Vec<&str> = face.say.iter().map(String::as_str).collect();
+        let ahead: Vec<&str> = face.ahead.iter().map(String::as_str).collect();
+        let texts = [
+            (&heading[..], BOLD),
+            (&say, BOLD),
+            (&ahead, PLAIN),
+            (&last, PLAIN),
+        ];
+        self.under_one_another(places.set, &texts);
+    }
+
+    /// Texts under one another, as far as there is room, with room between them where it is left;
+    /// in too little room one after another.
+    fn under_one_another(&mut self, place: Rect, texts: &[(&[&str], Style)]) {
+        let texts: Vec<_> = texts.iter().filter(|(text, _)| !text.is_empty()).collect();
+        let most = |text: &[&str]| {
+            let rows = text
+                .iter()
+                .map(|one| wrapped(one, place.width.into()).len());
+            rows.sum::<usize>() as u16
+        };
+        if usize::from(place.height) < texts.len() {
+            let all: Vec<&str> = texts.iter().map(|(text, _)| text[0]).collect();
+            return self.text(place, &all, BOLD);
+        }
+        let wants: Vec<(u16, u16)> = texts.iter().map(|(text, _)| (1, most(text))).collect();
+        let rows = share(place.height, &wants);
+        let gaps = place.height - rows.iter().sum::<u16>();
+        let gap = u16::from(usize::from(gaps) + 1 >= texts.len());
+        let mut row = place.y;
+        for ((text, style), rows) in texts.into_iter().zip(rows) {
+            // The nearest and the newest come first: what has no row of its own is left out.
+            let shown = &text[..text.len().min(rows.into())];
+            let own = Rect::new(place.x, row, place.width, rows);
+            self.text(own, shown, *style);
+            row += rows + gap;
+        }
+    }
+
+    /// The page on which the field stands that keys go to.
+    fn page_of_field(&mut self, place: Rect, results: &[String]) {
+        let results: Vec<&str> = results.iter().map(String::as_str).collect();
+        let pages = pages(&results, place.width.into(), place.height.into());
+        let has_field = |page: &&Vec<String>| page.iter().any(|line| line.contains('['));
+        if let Some(page) = pages.iter().find(has_field).or(pages.first()) {
+            self.rows(place, page, BOLD);
+        }
+    }
+
+    /// A text that is gone soon: its pages share its time.
+    fn what_happened(&mut self, place: Rect, face: &Face) {
+        let Some((text, passed)) = &face.happened else {
+            return;
+        };
+        let pages = pages(&[text], place.width.into(), place.height.into());
+        let at = (passed * pages.len() as f64) as usize;
+        if let Some(page) = pages.get(at) {
+            self.rows(place, page, BOLD);
+        }
+    }
+
+    fn help(&mut self, places: &Places, area: Rect, face: &Face) {
+        let mut place = places.keys.union(places.title);
+        place.height = area.height;
+        if face.happened.is_some() {
+            place.height -= 2;
+            self.what_happened(places.happened, face);
+        }
+        let help: Vec<&str> = HELP
+            .lines()
+            .map(|line| if line.is_empty() { " " } else { line })
+            .collect();
+        self.text(place, &help, PLAIN);
+    }
+
+    /// All that a small screen has room for: what just happened at its foot, and the rate, the time
+    /// to the next start or end, and the state, one page after another where it is very small.
+    fn one_text(&mut self, area: Rect, face: &Face) {
+        let mut place = area;
+        if let Some((text, _)) = &face.happened {
+            let rows = wrapped(text, area.width.into()).len() as u16;
+            let foot = Rect {
+                height: rows.min((area.height / 2).max(1)),
+                ..area
+            };
+            place.height -= foot.height;
+            let foot = Rect {
+                y: area.y + place.height,
+                ..foot
+            };
+            self.what_happened(foot, face);
+        }
+        if let Some(asked) = face.asked {
+            return self.text(place, &[asked], BOLD);
+        }
+        if let Some(results) = &face.results {
+            return self.page_of_field(place, results);
+        }
+        let shown = face.typed.as_ref().unwrap_or(&face.rate.said);
+        let state = format!("{shown} spm   {}   {}", face.clock, face.doing);
+        self.text(place, &[&state], BOLD);
     }
 }
 
-fn too_small(frame: &mut Frame, area: Rect, face: &Face) {
-    let text = format!(
-        "{} spm  {}\nThis window is {} x {}; the screen needs 80 x 24. The sound goes on, and so do the keys.\n{}",
-        spm_in_words(face.spm),
-        face.doing,
-        area.width,
-        area.height,
-        if face.alarm { &face.sound } else { "" },
-    );
-    frame.render_widget(
-        Paragraph::new(visible(&text)).wrap(Wrap { trim: true }),
-        area,
-    );
-}
-
-fn help(frame: &mut Frame, area: Rect) {
-    let area = Rect::new(1, 0, area.width.min(WIDEST) - 2, area.height);
-    frame.render_widget(Paragraph::new(HELP).wrap(Wrap { trim: false }), area);
+/// What the large digits are, and what else is to be known of the rate.
+fn unit(face: &Face) -> String {
+    if face.typed.is_some() {
+        return "spm? Enter sets it, Esc does not".into();
+    }
+    let rate = &face.rate;
+    let sounds = rate.sounds.as_ref();
+    let sounds = sounds.map_or(String::new(), |spm| format!("; sounds {spm}"));
+    match face.going_to_spm {
+        Some(goal) => format!("spm{sounds}, going to {}", spm_in_words(goal)),
+        None => format!("spm{sounds}, {} cycles/min", rate.cycles),
+    }
 }
 
 #[cfg(test)]

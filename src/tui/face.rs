@@ -14,8 +14,8 @@ pub struct Face {
     pub swimmer: Option<String>,
     /// What the clock does, in one or two words.
     pub doing: &'static str,
-    /// The rate that sounds, strokes/min.
-    pub spm: f64,
+    /// The rate.
+    pub rate: ShownRate,
     /// The rate that a gentle change is going to, where it is not there yet.
     pub going_to_spm: Option<f64>,
     /// Digits typed so far.
@@ -30,9 +30,17 @@ pub struct Face {
     pub wheel: Wheel,
     /// Where the point is, 0 to 1; none where nobody swims.
     pub point: Option<f64>,
-    /// Lines about set, repeat, send-off, what comes next, who is in; at most five.
-    pub session: Vec<String>,
-    /// Results that are being entered, in place of those lines.
+    /// The time to the next start or end.
+    pub clock: String,
+    /// Which set and repeat it is.
+    pub heading: String,
+    /// The coach's words on the set.
+    pub say: Option<String>,
+    /// What comes next, the nearest first; at most three.
+    pub ahead: Vec<String>,
+    /// The last results, the newest first; at most five.
+    pub last: Vec<String>,
+    /// Results that are being entered, in place of the set.
     pub results: Option<Vec<String>>,
     /// What is silenced, and other settings that are not as usual.
     pub settings: String,
@@ -42,12 +50,46 @@ pub struct Face {
     pub sound: String,
     /// Whether the device needs attention.
     pub alarm: bool,
-    /// What happened last, or what is asked.
-    pub message: Option<String>,
+    /// What just happened, and how much of its time has passed, 0 to 1.
+    pub happened: Option<(String, f64)>,
+    /// What is asked, in place of the keys.
+    pub asked: Option<&'static str>,
     /// The keys that matter now.
     pub keys: String,
+    /// How many pages ago the screen was opened: texts that are longer than their room turn.
+    pub turn: usize,
     /// Whether the help is shown in place of everything else.
     pub help: bool,
+}
+
+/// A rate as it is read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShownRate {
+    /// Strokes/min, large: as somebody would say it.
+    pub said: String,
+    /// Strokes/min as it sounds, where that is another.
+    pub sounds: Option<String>,
+    /// Cycles/min as they sound.
+    pub cycles: String,
+}
+
+impl ShownRate {
+    /// Of a rate that sounds, strokes/min. One that was set by hand is said as it was set, any other
+    /// to half a stroke, with what sounds beside it. A rate that moves is told to a tenth.
+    pub fn new(spm: f64, by_hand: bool, moves: bool) -> Self {
+        let places = if moves { 1 } else { 2 };
+        let sounds = rounded(spm, places);
+        let said = if by_hand {
+            sounds.clone()
+        } else {
+            rounded((spm * 2.0).round() / 2.0, 1)
+        };
+        Self {
+            cycles: rounded(spm / 2.0, places),
+            sounds: (sounds != said).then_some(sounds),
+            said,
+        }
+    }
 }
 
 /// Hands and feet on one cycle, as phases from 0 to 1 with their letters.
@@ -78,12 +120,49 @@ impl Wheel {
     }
 }
 
-/// The rate for the screen: at most one decimal, none where it is whole.
+/// A rate in a message: at most one decimal, none where it is whole.
 pub fn spm_in_words(spm: f64) -> String {
-    let tenths = (spm * 10.0).round() / 10.0;
-    if tenths.fract() == 0.0 {
-        format!("{tenths:.0}")
+    rounded(spm, 1)
+}
+
+/// A number to so many decimals at most.
+fn rounded(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_string()
     } else {
-        format!("{tenths:.1}")
+        text
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(spm: f64, by_hand: bool, moves: bool) -> [String; 3] {
+        let shown = ShownRate::new(spm, by_hand, moves);
+        [shown.said, shown.sounds.unwrap_or_default(), shown.cycles]
+    }
+
+    #[test]
+    fn a_rate_that_nobody_would_say_is_said_to_half_a_stroke_with_what_sounds() {
+        assert_eq!(shown(58.0, false, false), ["58", "", "29"]);
+        assert_eq!(shown(56.5, false, false), ["56.5", "", "28.25"]);
+        assert_eq!(shown(56.3, false, false), ["56.5", "56.3", "28.15"]);
+        assert_eq!(shown(160.0 / 3.0, false, false), ["53.5", "53.33", "26.67"]);
+        assert_eq!(shown(100.0, false, true), ["100", "", "50"]);
+    }
+
+    #[test]
+    fn a_rate_set_by_hand_is_shown_as_it_was_set() {
+        assert_eq!(shown(56.3, true, false), ["56.3", "", "28.15"]);
+        assert_eq!(shown(56.25, true, false), ["56.25", "", "28.12"]);
+    }
+
+    #[test]
+    fn a_rate_that_moves_is_told_to_a_tenth() {
+        assert_eq!(shown(54.4806, false, true), ["54.5", "", "27.2"]);
+        assert_eq!(shown(54.3806, false, true), ["54.5", "54.4", "27.2"]);
+        assert_eq!(shown(54.3806, true, true), ["54.4", "", "27.2"]);
     }
 }

@@ -10,6 +10,8 @@ mod face;
 mod handed;
 mod help;
 mod lines;
+mod paged;
+mod places;
 mod results;
 mod run;
 mod session;
@@ -18,7 +20,7 @@ mod wheel;
 
 pub use app::{Action, App, DeckView, Settings, rate_in_words};
 pub use draw::draw;
-pub use face::{Face, Wheel, spm_in_words};
+pub use face::{Face, ShownRate, Wheel, spm_in_words};
 pub use handed::{KeptResult, Laying, SwumResult};
 pub use help::HELP;
 pub use lines::run_lines;

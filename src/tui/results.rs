@@ -2,6 +2,7 @@
 
 use ratatui::crossterm::event::KeyCode;
 
+use super::paged::tied;
 use crate::live::Swim;
 use crate::model::log::{Kept, Strokes};
 use crate::units::{Fix, Quantity, Time, decimal, exact, to_f64};
@@ -256,15 +257,18 @@ impl Results {
                 ""
             };
             let kept = line.kept.map_or("", Kept::word);
-            format!(
-                "{}   time {}   strokes {}   kept {}   effort {}   note {}",
+            let fields = [
                 field(Field::Name, &name(*who)),
-                field(Field::Time, &line.time),
-                field(Field::Strokes, &format!("{}{per}", line.strokes)),
-                field(Field::Kept, kept),
-                field(Field::Effort, &line.effort),
-                field(Field::Note, NOTES[line.note]),
-            )
+                format!("time {}", field(Field::Time, &line.time)),
+                format!(
+                    "strokes {}",
+                    field(Field::Strokes, &format!("{}{per}", line.strokes))
+                ),
+                format!("kept {}", field(Field::Kept, kept)),
+                format!("effort {}", field(Field::Effort, &line.effort)),
+                format!("note {}", field(Field::Note, NOTES[line.note])),
+            ];
+            fields.map(|field| tied(&field)).join("   ")
         };
         self.lines
             .iter()
@@ -413,7 +417,10 @@ mod tests {
         let mut results = Results::new(&swim(&[59.26]), |_| Entered::default());
         results.refresh(&swim(&[59.26, 70.0]));
         let shown = results.lines(|who| format!("Swimmer {who}"));
-        assert!(shown[1].contains("Swimmer 1   time 55.00"), "{shown:?}");
-        assert!(shown[0].contains("strokes [-]"), "{shown:?}");
+        assert!(
+            shown[1].contains(&[tied("Swimmer 1"), tied("time 55.00")].join("   ")),
+            "{shown:?}"
+        );
+        assert!(shown[0].contains(&tied("strokes [-]")), "{shown:?}");
     }
 }

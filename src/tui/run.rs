@@ -169,7 +169,7 @@ fn show(
     screen: &mut Option<Screen>,
 ) -> Result<Face> {
     let view = work.view();
-    let face = work.app.face(&view, work.deck.heard_frame(now));
+    let face = work.app.face(&view, work.at(now));
     if let (true, Some(screen)) = (before.as_ref() != Some(&face), screen) {
         (screen.terminal.draw(|frame| draw(frame, &face))).map_err(failed)?;
     }

@@ -1,5 +1,6 @@
 //! The session as the screen tells it: where in it the clock is, and what comes next.
 
+use super::paged::tied;
 use crate::live::{Running, Score, State};
 use crate::model::cue::Side;
 use crate::model::resolve::{Resolved, Set};
@@ -7,6 +8,9 @@ use crate::model::words;
 use crate::timeline::{LaidRepeat, Timeline};
 use crate::units::{Fix, to_f64};
 use std::sync::Arc;
+
+/// Repeats that are told ahead.
+const MOST_AHEAD: usize = 3;
 
 /// A session with its times in frames.
 pub struct Programme {
@@ -98,78 +102,86 @@ impl Programme {
         }
     }
 
-    /// Two to four lines: set, repeat, time to the next send-off, what comes next.
-    pub fn lines(&self, state: &State) -> Vec<String> {
-        let rate = f64::from(self.rate_hz());
-        // In frames, so that a whole second is one.
-        let passed = |since: Fix| {
-            let frames = to_f64(&since.times(self.rate_hz().into()));
-            (state.position as f64 - frames) / rate
-        };
-        if self.is_endless {
-            let first = self.laid(0).first_entry();
-            return vec![
-                format!(
-                    "No session: cues without an end. Sounding for {}",
-                    clock(passed(first))
-                ),
-                "A session with its send-offs: cuelane live NAME --swimmer FILE".into(),
-            ];
-        }
-        let index = self.repeat_at(state.position);
-        let repeat = self.laid(index);
-        let set = &self.sets[repeat.set];
-        let mut lines = vec![format!(
-            "Set {} of {}: {}   {}   repeat {} of {}{}",
-            repeat.set + 1,
-            self.sets.len(),
-            set.name,
-            set.swim,
-            repeat.number,
-            set.repeats,
-            for_comparison(repeat)
-        )];
-        let next = self.timeline.laid(index + 1);
-        if state.over {
-            lines.push("The session is over.".into());
-        } else if passed(repeat.start) < 0.0 {
-            lines.push(format!("Start in {}", clock_up(-passed(repeat.start))));
-        } else {
-            let left = clock_up(-passed(repeat.end));
-            let start =
-                next.map(|next| format!("   next start in {}", clock_up(-passed(next.start))));
-            lines.push(format!(
-                "Swimming {}, {left} to go{}",
-                clock(passed(repeat.start)),
-                start.unwrap_or_default()
-            ));
-        }
-        lines.push(self.then(repeat, next));
-        if let Some(say) = &set.say {
-            let say: String = say.split_whitespace().collect::<Vec<_>>().join(" ");
-            lines.push(format!("\"{say}\""));
-        }
-        lines
+    /// Seconds from a time of the session to the clock; in frames, so that a whole second is one.
+    fn passed(&self, state: &State, since: Fix) -> f64 {
+        let frames = to_f64(&since.times(self.rate_hz().into()));
+        (state.position as f64 - frames) / f64::from(self.rate_hz())
     }
 
-    /// What comes after a repeat.
-    fn then(&self, repeat: &LaidRepeat, next: Option<&LaidRepeat>) -> String {
-        match next {
-            Some(next) if next.set == repeat.set => {
-                let repeats = self.sets[repeat.set].repeats;
-                let why = for_comparison(next);
-                format!("Then: repeat {} of {repeats}{why}", next.number)
-            }
-            Some(next) => {
-                let other = &self.sets[next.set];
-                format!(
-                    "Then: set {}, {}: {}",
-                    next.set + 1,
-                    other.name,
-                    words::notation(other)
-                )
-            }
-            None => "Then: the end of the session".into(),
+    /// The time to the next start or end. Before a start it is `Start in 0:12`, and at no other time.
+    pub fn clock(&self, state: &State) -> String {
+        let passed = |since: Fix| self.passed(state, since);
+        let repeat = self.laid(self.repeat_at(state.position));
+        if self.is_endless {
+            format!("Sounding for {}", clock(passed(repeat.first_entry())))
+        } else if state.over {
+            "The session is over.".into()
+        } else if passed(repeat.start) < 0.0 {
+            format!("Start in {}", clock_up(-passed(repeat.start)))
+        } else if passed(repeat.end) < 0.0 {
+            let left = clock_up(-passed(repeat.end));
+            format!("Swimming {}, {left} to go", clock(passed(repeat.start)))
+        } else {
+            "The last swim is over.".into()
+        }
+    }
+
+    /// Which set and repeat it is: `Set 1 of 2: Settle   50 m   repeat 1 of 4`.
+    pub fn heading(&self, state: &State) -> String {
+        if self.is_endless {
+            return "No session: cues without an end".into();
+        }
+        let repeat = self.laid(self.repeat_at(state.position));
+        let set = &self.sets[repeat.set];
+        format!(
+            "{} {}   {}   {}{}",
+            tied(&format!("Set {} of {}:", repeat.set + 1, self.sets.len())),
+            set.name,
+            tied(&set.swim.to_string()),
+            tied(&format!("repeat {} of {}", repeat.number, set.repeats)),
+            for_comparison(repeat)
+        )
+    }
+
+    /// The coach's words on the set, whole.
+    pub fn say(&self, state: &State) -> Option<String> {
+        if self.is_endless {
+            return None;
+        }
+        let set = &self.sets[self.set_of(self.repeat_at(state.position))];
+        let say = set.say.as_ref()?.split_whitespace().collect::<Vec<_>>();
+        Some(format!("\"{}\"", say.join(" ")))
+    }
+
+    /// What comes next, the nearest first, each with the time to its start; the end of the session
+    /// where it is in sight.
+    pub fn ahead(&self, state: &State) -> Vec<String> {
+        if self.is_endless {
+            return vec!["A session with its send-offs: cuelane live NAME --swimmer FILE".into()];
+        }
+        let index = self.repeat_at(state.position);
+        let mut ahead = Vec::new();
+        for next in index + 1..=index + MOST_AHEAD {
+            let Some(repeat) = self.timeline.laid(next) else {
+                ahead.push("Then: the end of the session".into());
+                break;
+            };
+            let time = clock_up(-self.passed(state, repeat.start));
+            let what = self.next_in_words(self.laid(next - 1), repeat);
+            ahead.push(format!("Then: {what}, in {time}"));
+        }
+        ahead
+    }
+
+    /// A repeat that follows another.
+    fn next_in_words(&self, before: &LaidRepeat, next: &LaidRepeat) -> String {
+        let set = &self.sets[next.set];
+        let why = for_comparison(next);
+        if next.set == before.set {
+            format!("repeat {} of {}{why}", next.number, set.repeats)
+        } else {
+            let swims = words::notation(set);
+            format!("set {}, {}: {swims}{why}", next.set + 1, set.name)
         }
     }
 }
@@ -189,6 +201,6 @@ fn clock(seconds: f64) -> String {
 }
 
 /// Whole seconds still to come: 0 only when the time is there.
-fn clock_up(seconds: f64) -> String {
+pub(super) fn clock_up(seconds: f64) -> String {
     clock(seconds.max(0.0).ceil())
 }

@@ -80,8 +80,8 @@ fn signals_a_smaller_window_and_being_stopped_leave_the_terminal_whole() {
             Terminal::start(&server, &["live", "--stroke-rate", "54 spm", "--silent"]);
         terminal.wait_for("ready");
         terminal.key("Space");
-        terminal.resize(40, 12);
-        terminal.wait_for("needs");
+        terminal.resize(39, 11);
+        terminal.wait_for("54 spm   Sounding for");
         terminal.resize(80, 24);
         terminal.wait_for("running");
         if signal == "INT" {

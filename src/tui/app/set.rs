@@ -9,7 +9,11 @@ use crate::live::{
 use crate::timeline::Since;
 use crate::tui::handed::{KeptResult, Laying, SwumResult};
 use crate::tui::results::{Answer, Entered, Results};
+use crate::tui::session::clock_up;
 use crate::units::{Time, decimal, to_f64};
+
+/// Results that are shown.
+const MOST_LAST: usize = 5;
 
 const ONLY_SESSIONS: &str = "Cues without an end have no repeats: start a session for that.";
 
@@ -40,11 +44,6 @@ impl App {
     /// Results to be kept since the last call, in order.
     pub fn take_results(&mut self) -> Vec<KeptResult> {
         std::mem::take(&mut self.results)
-    }
-
-    /// What happened since the last call, a line for each.
-    pub fn take_lines(&mut self) -> Vec<String> {
-        std::mem::take(&mut self.lines)
     }
 
     /// The first frame at which something can be laid anew: the engine is asked for frames while
@@ -248,38 +247,67 @@ impl App {
         }
     }
 
-    /// Who is in, and by how much the session runs early or late.
-    pub(super) fn set_in_words(&self) -> Option<String> {
-        let running = self.programme.running.as_ref()?;
-        let mut parts = Vec::new();
-        let late_s = running.late_s();
-        if late_s.abs() >= 0.5 {
-            let word = if late_s > 0.0 { "late" } else { "early" };
-            let whole = late_s.abs().round() as u64;
-            parts.push(format!(
-                "The session runs {}:{:02} {word}.",
-                whole / 60,
-                whole % 60
-            ));
+    /// The time to the next start or end, who of several leaves next, and by how much the session
+    /// runs early or late.
+    pub(super) fn clock_in_words(&self) -> String {
+        let mut parts = vec![self.programme.clock(&self.state)];
+        if let Some(running) = &self.programme.running {
+            parts.extend(self.next_to_leave(running));
+            parts.extend(early_or_late(running.late_s()));
         }
-        parts.extend(
-            running
-                .swims()
-                .last()
-                .and_then(|swim| in_words(running, swim)),
-        );
-        (!parts.is_empty()).then(|| parts.join(" "))
+        parts.join("   ")
+    }
+
+    /// Who leaves next in a swim that has begun: `Bo leaves in 0:03`.
+    fn next_to_leave(&self, running: &Running) -> Option<String> {
+        let swim = running.swims().last()?;
+        let who = swim.went.iter().position(Option::is_none)?;
+        let repeat = &running.course().repeats[swim.repeat];
+        let go = repeat.start_s + running.course().goes.apart_s.times(who as i128);
+        let left = to_f64(&go) - self.state.position as f64 / f64::from(self.rate_hz);
+        (left > 0.0).then(|| format!("{} leaves in {}", running.name(who), clock_up(left)))
+    }
+
+    /// The last results, the newest first: `Settle 2: Alex 49.3 s, 44 strokes`.
+    pub(super) fn last_in_words(&self) -> Vec<String> {
+        let Some(running) = &self.programme.running else {
+            return Vec::new();
+        };
+        let swims = running.swims().iter().rev();
+        let told = swims.filter_map(|swim| self.result_in_words(running, swim));
+        told.take(MOST_LAST).collect()
+    }
+
+    fn result_in_words(&self, running: &Running, swim: &Swim) -> Option<String> {
+        let of = |who: &usize| {
+            let entered = self.entered.get(&(swim.id, *who));
+            let corrected = entered.and_then(|entered| Some(to_f64(entered.time.as_ref()?.s())));
+            let mut parts = Vec::new();
+            parts.extend(corrected.or_else(|| swim.time_s(*who)).map(clock_tenths));
+            if let Some(entered) = entered {
+                parts.extend(
+                    entered
+                        .strokes
+                        .as_ref()
+                        .map(|count| format!("{count} strokes")),
+                );
+                parts.extend(entered.kept.map(|kept| format!("kept {}", kept.word())));
+                parts.extend(entered.effort.map(|effort| format!("effort {effort}")));
+            }
+            let is_told = !parts.is_empty();
+            is_told.then(|| format!("{} {}", running.name(*who), parts.join(", ")))
+        };
+        let who: Vec<String> = swim.order.iter().filter_map(of).collect();
+        let set = &self.programme.set(swim.set).name;
+        (!who.is_empty()).then(|| format!("{set} {}: {}", swim.number, who.join("; ")))
     }
 }
 
-/// Who is in: `In: Alex 49.3 s`.
-fn in_words(running: &Running, swim: &Swim) -> Option<String> {
-    let names = swim.order.iter().filter_map(|who| {
-        let time = swim.time_s(*who)?;
-        Some(format!("{} {}", running.name(*who), clock_tenths(time)))
-    });
-    let names: Vec<String> = names.collect();
-    (!names.is_empty()).then(|| format!("In: {}.", names.join(", ")))
+/// By how much the session runs early or late, from half a second on: `0:22 early`.
+fn early_or_late(late_s: f64) -> Option<String> {
+    let word = if late_s > 0.0 { "late" } else { "early" };
+    let whole = late_s.abs().round() as u64;
+    (whole > 0).then(|| format!("{}:{:02} {word}", whole / 60, whole % 60))
 }
 
 /// A time in hundredths of a second.

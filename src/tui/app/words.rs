@@ -1,21 +1,26 @@
 //! What the screen says, in words: from the state of everything to a [`Face`].
 
-use super::{App, DeckView};
+use super::{App, DeckView, QUIT};
 use crate::analysis::follow::{FEWEST, Tap};
-use crate::live::{DeckSound, spm};
+use crate::live::{DeckSound, KeyTime, spm};
 use crate::model::cue::Side;
 use crate::model::kick::Kick;
-use crate::tui::face::{Face, Wheel};
+use crate::model::session::{RampBy, RatePlan};
+use crate::tui::face::{Face, ShownRate, Wheel};
+use crate::tui::paged::{PAGE_S, tied};
+
+/// How long what just happened is shown, s.
+const MESSAGE_S: f64 = 4.0;
 
 impl App {
-    /// The present frame of the screen. `heard_frame` is what is heard now.
-    pub fn face(&mut self, deck: &DeckView, heard_frame: f64) -> Face {
+    /// The present frame of the screen, at a moment.
+    pub fn face(&mut self, deck: &DeckView, at: KeyTime) -> Face {
+        self.now_s = at.now_s;
         self.hear(deck);
-        let lost = self.was_lost;
         let state = &self.state;
         let wish = state.view.wish;
         let set = self.programme.set(self.set);
-        let late = state.position as f64 - heard_frame;
+        let late = state.position as f64 - at.heard_frame;
         let point = state.view.phase.filter(|_| state.running).map(|phase| {
             // What is heard is behind what has been made by the device's latency.
             let behind = late.clamp(0.0, f64::from(self.rate_hz)) * state.view.frequency;
@@ -24,62 +29,91 @@ impl App {
         });
         let now = spm(state.view.frequency, self.rate_hz);
         let goal = self.spm();
-        let feet = match wish.kick {
-            Kick::Pull => ["legs rest".to_string(), "arms alone".to_string()],
-            _ => Side::BOTH.map(|foot| wish.pairing.in_words(foot)),
-        };
-        let doing = match (state.over, state.running, state.position) {
-            (true, ..) => "over",
-            (_, true, _) if lost => "no sound",
-            (_, true, _) => "running",
-            (_, false, at) if at == self.programme.beginning() => "ready",
-            _ => "paused",
-        };
+        let is_there = (now - goal).abs() < 0.05;
         Face {
             title: self.programme.title.clone(),
             swimmer: self.programme.swimmer.clone(),
-            doing,
-            spm: if (now - goal).abs() < 0.05 { goal } else { now },
-            going_to_spm: ((now - goal).abs() >= 0.05).then_some(goal),
+            doing: self.doing(),
+            rate: self.rate_in_words(if is_there { goal } else { now }, !is_there),
+            going_to_spm: (!is_there).then_some(goal),
             typed: (!self.typed.is_empty()).then(|| self.typed.clone()),
-            feet,
+            feet: self.feet_in_words(),
             kick: wish.kick.in_words(),
             waiting: (state.view.switching && state.running)
                 .then(|| format!("from the next {} entry on", set.first_arm)),
             wheel: Wheel::new(set, wish.pairing, wish.kick),
             point,
-            session: self.session_in_words(),
+            clock: self.clock_in_words(),
+            heading: self.programme.heading(&self.state),
+            say: self.programme.say(&self.state),
+            ahead: self.programme.ahead(&self.state),
+            last: self.last_in_words(),
             results: self.results_in_words(),
             settings: self.settings_in_words(),
             aside: (self.taps_in_words())
                 .or_else(|| self.programme.distance.clone())
                 .unwrap_or_default(),
             sound: sound_in_words(deck),
-            alarm: lost,
-            message: self.message.clone(),
+            alarm: self.was_lost,
+            happened: self.happened(),
+            asked: self.asks_to_quit.then_some(QUIT),
             keys: self.keys_in_words(),
+            turn: (at.now_s / PAGE_S) as usize,
             help: self.help,
         }
     }
 
-    fn session_in_words(&self) -> Vec<String> {
-        let mut lines = self.programme.lines(&self.state);
-        lines.extend(self.set_in_words());
-        lines
+    /// What the clock does.
+    pub(super) fn doing(&self) -> &'static str {
+        match (self.state.over, self.state.running, self.state.position) {
+            (true, ..) => "over",
+            (_, true, _) if self.was_lost => "no sound",
+            (_, true, _) => "running",
+            (_, false, at) if at == self.programme.beginning() => "ready",
+            _ => "paused",
+        }
     }
 
-    fn results_in_words(&self) -> Option<Vec<String>> {
+    pub(super) fn feet_in_words(&self) -> [String; 2] {
+        let wish = self.state.view.wish;
+        match wish.kick {
+            Kick::Pull => ["legs rest".to_string(), "arms alone".to_string()],
+            _ => Side::BOTH.map(|foot| wish.pairing.in_words(foot)),
+        }
+    }
+
+    /// The rate as it is read, strokes/min. `moves` where it is on its way to another.
+    pub(super) fn rate_in_words(&self, spm: f64, moves: bool) -> ShownRate {
+        let ramp = &self.programme.set(self.set).rate;
+        let is_by_hand = self.asked.is_some() || self.rate_by_hand.is_some();
+        let is_ramp = matches!(
+            ramp,
+            RatePlan::Ramp {
+                by: RampBy::Time,
+                ..
+            }
+        );
+        let moves = moves || self.following || (is_ramp && !is_by_hand);
+        ShownRate::new(spm, is_by_hand, moves)
+    }
+
+    /// What just happened, with the share of its time that has passed.
+    fn happened(&self) -> Option<(String, f64)> {
+        let (message, said_s) = self.message.as_ref()?;
+        let passed = (self.now_s - said_s) / MESSAGE_S;
+        (passed < 1.0).then(|| (message.clone(), passed.max(0.0)))
+    }
+
+    pub(super) fn results_in_words(&self) -> Option<Vec<String>> {
         let (panel, running) = (self.panel.as_ref()?, self.programme.running.as_ref()?);
         let swim = running.swims().iter().find(|swim| swim.id == panel.swim)?;
         let set = self.programme.set(swim.set);
         let mut lines = vec![format!("Results: {}, repeat {}", set.name, swim.number)];
         lines.extend(panel.lines(|who| running.name(who).to_string()));
-        lines
-            .push("Up Down: field   Left Right: choose   digits   Enter: save   Esc: leave".into());
         Some(lines)
     }
 
-    fn settings_in_words(&self) -> String {
+    pub(super) fn settings_in_words(&self) -> String {
         let names = ["hands", "feet", "kicks in between", "breath"];
         let silent: Vec<&str> = (names.into_iter().zip(self.state.muted))
             .filter(|(_, muted)| *muted)
@@ -121,13 +155,39 @@ impl App {
     }
 
     fn keys_in_words(&self) -> String {
+        if self.panel.is_some() {
+            let keys = [
+                "Up Down field",
+                "Left Right choose",
+                "digits",
+                "Enter save",
+                "Esc leave",
+            ];
+            return keys_in_a_row(&keys);
+        }
         let run = match (self.state.over, self.state.running) {
             (true, _) => "anew",
             (_, true) => "pause",
             (_, false) => "start",
         };
-        format!(" Space {run}  Up Down rate  p pairing  k kick  t tap  u undo  q quit  ? help ")
+        let run = format!("Space {run}");
+        keys_in_a_row(&[
+            &run,
+            "Up Down rate",
+            "p pairing",
+            "k kick",
+            "t tap",
+            "u undo",
+            "q quit",
+            "? help",
+        ])
     }
+}
+
+/// Keys, each with what it does, and as many on a line as it holds.
+fn keys_in_a_row(keys: &[&str]) -> String {
+    let keys: Vec<String> = keys.iter().map(|key| tied(key)).collect();
+    format!(" {} ", keys.join("  "))
 }
 
 fn sound_in_words(deck: &DeckView) -> String {

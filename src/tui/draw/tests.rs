@@ -1,5 +1,8 @@
 //! Frames of the screen, from a real engine on no device.
 
+use std::collections::BTreeSet;
+
+use proptest::prelude::*;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::crossterm::event::{KeyCode, KeyEvent};
@@ -12,6 +15,8 @@ use crate::model::resolve::{Resolved, resolve};
 use crate::model::wishes::Wishes;
 use crate::sound::Bank;
 use crate::timeline::{Goes, Schedule, Timeline};
+use crate::tui::face::{Face, ShownRate, Wheel};
+use crate::tui::help::HELP;
 use crate::tui::{Action, App, DeckView, Programme, SwumResult};
 
 const SESSION: &str = "title = \"Tuesday evening\"\n[[set]]\nname = \"Settle\"\nrepeats = 4\nswim = \"50 m\"\n\
@@ -131,7 +136,8 @@ impl Deck {
             underruns: 0,
             latency_ms: 12.0,
         };
-        let face = self.app.face(&view, self.engine.position() as f64);
+        let moment = self.moment();
+        let face = self.app.face(&view, moment);
         let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("memory");
         terminal.draw(|frame| draw(frame, &face)).expect("memory");
         let cells = terminal.backend().to_string();
@@ -159,19 +165,155 @@ fn in_a_swim() -> Deck {
     deck
 }
 
-#[test]
-fn a_swim_on_a_screen_of_80_by_24() {
-    check_frame("swim-80x24", &in_a_swim().screen(80, 24));
+/// A size of the screen: the smallest with places, a small one, the usual one, a large one.
+const SIZES: [(u16, u16); 4] = [(40, 12), (60, 18), (80, 24), (132, 40)];
+
+fn check_frames(name: &str, mut deck: Deck) {
+    for (width, height) in SIZES {
+        let screen = deck.screen(width, height);
+        check_frame(&format!("{name}-{width}x{height}"), &screen);
+    }
 }
 
 #[test]
-fn a_swim_on_a_screen_of_120_by_40() {
-    check_frame("swim-120x40", &in_a_swim().screen(120, 40));
+fn a_swim_at_every_size() {
+    check_frames("swim", in_a_swim());
 }
 
 #[test]
-fn a_screen_that_is_too_small_says_so() {
-    check_frame("too-small-40x12", &in_a_swim().screen(40, 12));
+fn a_rest_with_a_result_at_every_size() {
+    let mut deck = Deck::of(&long_words(), &["Alex Example", "Bo Example"], 5);
+    deck.press(" ");
+    deck.run(105.0);
+    deck.press("c");
+    deck.run(2.0);
+    deck.press("c");
+    deck.run(2.0);
+    check_frames("rest", deck);
+}
+
+#[test]
+fn results_are_entered_at_every_size() {
+    let mut deck = Deck::of(&long_words(), &["Alex Example", "Bo Example"], 5);
+    deck.press(" ");
+    deck.run(105.0);
+    deck.press("cr");
+    deck.run(5.0);
+    check_frames("results", deck);
+}
+
+fn long_words() -> String {
+    SESSION.replace(
+        "\"Easy.\"",
+        "\"Easy for the first fifty. Finish the kick as the hand takes hold, and let the other hand \
+         wait in front. From the second one on count the strokes of each length, and say them at \
+         the wall. Breathe whenever you want.\"",
+    )
+}
+
+#[test]
+fn a_screen_that_is_too_small_for_places_says_the_rate_and_the_time() {
+    let mut deck = in_a_swim();
+    assert_eq!(
+        deck.screen(45, 1),
+        "55 spm   Swimming 0:21, 0:42 to go   running"
+    );
+    assert_eq!(
+        deck.screen(39, 2),
+        "55 spm   Swimming 0:21, 0:42 to go\nrunning"
+    );
+    deck.press("q");
+    assert_eq!(
+        deck.screen(45, 1),
+        "Quit? q again quits, any other key goes on"
+    );
+}
+
+#[test]
+fn before_every_start_and_at_no_other_time_the_screen_says_when_it_is() {
+    let mut deck = Deck::with(&SESSION.replace("repeats = 4", "repeats = 2"));
+    deck.press(" ");
+    let (starts, ends) = ([60.0, 150.0, 240.0, 380.0], [122.5, 212.5, 360.0, 500.0]);
+    for second in 0..520 {
+        let now = f64::from(second) + 0.5;
+        deck.run(if second == 0 { 0.5 } else { 1.0 });
+        for (width, height) in [(39, 3), (40, 12), (80, 24), (132, 40)] {
+            let screen = deck.screen(width, height);
+            let next = starts.iter().zip(ends).find(|(_, end)| now < *end);
+            let due = next.filter(|(start, _)| now < **start);
+            let due = due.map(|(start, _)| {
+                let left = (start - now).ceil() as u64;
+                format!("Start in {}:{:02}", left / 60, left % 60)
+            });
+            match due {
+                Some(due) => assert!(screen.contains(&due), "{now} s: {screen}"),
+                None => assert!(!screen.contains("Start in"), "{now} s: {screen}"),
+            }
+        }
+    }
+}
+
+#[test]
+fn a_message_stands_for_four_seconds_and_nothing_else_gives_way_to_it() {
+    let mut deck = in_a_swim();
+    let before = deck.screen(80, 24);
+    deck.key(KeyCode::Char('3'));
+    deck.key(KeyCode::Char('0'));
+    deck.key(KeyCode::Char('0'));
+    deck.key(KeyCode::Enter);
+    let said = deck.screen(80, 24);
+    let differ: Vec<(usize, &str)> = (before.lines().zip(said.lines()).enumerate())
+        .filter(|(_, (before, said))| before != said)
+        .map(|(row, (_, said))| (row, said))
+        .collect();
+    assert_eq!(
+        differ,
+        [(22, " 300 spm is outside 10 to 160 spm (both arms counted).")]
+    );
+    deck.run(3.9);
+    assert!(deck.screen(80, 24).contains("300 spm"));
+    deck.run(0.2);
+    assert!(!deck.screen(80, 24).contains("300 spm"));
+}
+
+#[test]
+fn the_words_of_a_coach_are_shown_whole_a_page_at_a_time() {
+    let mut deck = Deck::with(&long_words());
+    deck.press(" ");
+    let whole = deck.screen(132, 40);
+    assert!(
+        whole.contains("Easy for the first fifty.") && whole.contains("Breathe whenever you want."),
+        "{whole}"
+    );
+    let words = "Easy for the first fifty. Finish the kick as the hand takes hold, and let the other \
+                 hand wait in front. From the second one on";
+    for (width, height) in [(40, 12), (60, 18), (80, 24), (80, 32)] {
+        let mut read = String::new();
+        for _ in 0..20 {
+            deck.run(5.0);
+            read += &deck.screen(width, height);
+        }
+        for word in words.split(' ') {
+            assert!(read.contains(word), "{word} at {width} x {height}: {read}");
+        }
+    }
+}
+
+#[test]
+fn a_rate_that_nobody_would_say_is_shown_to_half_a_stroke_with_what_sounds() {
+    let mut deck = Deck::with(&SESSION.replace("54 spm", "56.3 spm"));
+    deck.press(" ");
+    deck.run(70.0);
+    let screen = deck.screen(80, 24);
+    assert!(
+        screen.contains("spm; sounds 56.3, 28.15 cycles/min"),
+        "{screen}"
+    );
+    deck.press("56.3");
+    deck.key(KeyCode::Enter);
+    deck.run(1.0);
+    let screen = deck.screen(80, 24);
+    assert!(screen.contains("spm, 28.15 cycles/min"), "{screen}");
 }
 
 #[test]
@@ -189,6 +331,7 @@ fn a_lost_device_is_said_once_and_stays_to_be_seen() {
     let said = deck.screen(80, 24);
     assert!(said.contains("The sound device is lost."), "{said}");
     deck.press("p");
+    deck.run(4.0);
     let later = deck.screen(80, 24);
     assert!(!later.contains("The sound device is lost."), "{later}");
     assert!(later.contains("SOUND LOST"), "{later}");
@@ -299,7 +442,10 @@ fn a_time_is_taken_whatever_the_screen_shows_and_can_be_taken_back() {
         let swum = swum.expect("a result");
         assert!((time_s(&swum) - 50.0).abs() < 0.01, "{before}: {swum:?}");
         deck.key(KeyCode::Esc);
-        assert!(deck.screen(80, 24).contains("In: Alex Example 50.0 s."));
+        assert!(
+            deck.screen(80, 24)
+                .contains("Settle 1: Alex Example 50.0 s")
+        );
         deck.press("u");
         assert_eq!(deck.results, [((0, 0), None)], "{before}");
         assert!(deck.screen(80, 24).contains("Taken back."));
@@ -378,7 +524,7 @@ fn the_screen_says_by_how_much_the_session_runs_early() {
     deck.press("n");
     let screen = deck.screen(80, 24);
     assert!(
-        screen.contains("Start in 0:09") && screen.contains("runs 0:22 early"),
+        screen.contains("Start in 0:09") && screen.contains("0:22 early"),
         "{screen}"
     );
 }
@@ -466,4 +612,171 @@ fn taking_back_a_pairing_leaves_a_ramp_alone() {
     let spm = crate::live::spm(deck.remote.state().view.frequency, RATE_HZ);
     // 45 s after the clock began: 37 s of the 57 after the push-off.
     assert!((spm - (50.0 + 20.0 * 37.0 / 57.0)).abs() < 0.2, "{spm}");
+}
+
+/// Words of a few letters, as nothing else on the screen has them.
+fn any_text(words: impl Into<proptest::collection::SizeRange>) -> impl Strategy<Value = String> {
+    prop::collection::vec("[XYZ]{1,8}", words).prop_map(|words| words.join(" "))
+}
+
+fn any_texts() -> impl Strategy<Value = Vec<String>> {
+    prop::collection::vec(any_text(1..14), 0..6)
+}
+
+/// A face in which every text is as long as it likes.
+fn any_face() -> impl Strategy<Value = Face> {
+    let texts = prop::collection::vec(any_text(0..12), 11);
+    let lists = (any_texts(), any_texts(), any_texts());
+    let says = (
+        prop::option::of(any_text(1..60)),
+        any::<(bool, bool, bool, bool, bool)>(),
+    );
+    (texts, lists, says, 10.0..160.0f64, 0.0..1.0f64).prop_map(
+        |(texts, (ahead, last, results), (say, has), spm, part)| {
+            let text = |at: usize| texts[at].clone();
+            Face {
+                title: text(0),
+                swimmer: has.0.then(|| text(1)),
+                doing: "no sound",
+                rate: ShownRate::new(spm, has.1, has.2),
+                going_to_spm: has.3.then_some(spm),
+                typed: has.4.then(|| "12345".into()),
+                feet: [text(2), text(3)],
+                kick: text(4),
+                waiting: has.3.then(|| text(5)),
+                wheel: Wheel::default(),
+                point: Some(part),
+                clock: text(6),
+                heading: text(7),
+                say,
+                ahead,
+                last,
+                results: (has.0 && has.1).then_some(results),
+                settings: text(8),
+                aside: text(9),
+                sound: text(10),
+                alarm: has.2,
+                happened: has.4.then(|| (text(9), part)),
+                asked: (has.0 && has.4).then_some("XX YY"),
+                keys: text(1),
+                turn: (part * 100.0) as usize,
+                help: has.1 && has.3,
+            }
+        },
+    )
+}
+
+fn drawn(face: &Face, width: u16, height: u16) -> String {
+    let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("memory");
+    terminal.draw(|frame| draw(frame, face)).expect("memory");
+    let cells = terminal.backend().to_string();
+    let lines = cells.lines().map(|line| line.trim_matches('"').to_string());
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// Every word that a face can show.
+fn words_of(face: &Face) -> BTreeSet<String> {
+    let rate = &face.rate;
+    let mut texts = vec![
+        face.title.clone(),
+        face.kick.clone(),
+        face.clock.clone(),
+        face.heading.clone(),
+        face.settings.clone(),
+        face.aside.clone(),
+        face.sound.clone(),
+        face.keys.clone(),
+        super::unit(face),
+        format!(
+            "{} {:?} spm no sound Last results … XX YY 12345",
+            rate.said, rate.sounds
+        ),
+        HELP.into(),
+        "left right hand foot rests in front".into(),
+    ];
+    texts.extend(face.feet.clone());
+    let optional = [&face.swimmer, &face.waiting, &face.say];
+    texts.extend(optional.into_iter().flatten().cloned());
+    for list in [
+        &face.ahead,
+        &face.last,
+        face.results.as_ref().unwrap_or(&Vec::new()),
+    ] {
+        texts.extend(list.iter().cloned());
+    }
+    let words = texts.iter().flat_map(|text| text.split_whitespace());
+    words.map(str::to_string).collect()
+}
+
+proptest! {
+    #[test]
+    fn nothing_overlaps_and_no_word_is_cut_at_any_size(
+        face in any_face(), width in 12u16..170, height in 1u16..60,
+    ) {
+        let screen = drawn(&face, width, height);
+        let known = words_of(&face);
+        let is_drawing = |word: &str| word.chars().all(|c| "█─".contains(c));
+        // The help alone has longer words, and is for larger screens.
+        for word in screen.split_whitespace().filter(|word| !is_drawing(word)) {
+            prop_assert!(known.contains(word), "{word} at {width} x {height}:\n{screen}");
+        }
+    }
+
+    #[test]
+    fn every_word_of_a_coach_is_shown_sooner_or_later(
+        face in any_face(), width in 40u16..150, height in 12u16..50,
+    ) {
+        let mut face = Face { help: false, results: None, ..face };
+        face.say = Some((0..50).map(|word| format!("w{word}")).collect::<Vec<_>>().join(" "));
+        let shown = (0..40).map(|turn| {
+            face.turn = turn;
+            drawn(&face, width, height)
+        });
+        let shown = shown.collect::<Vec<_>>().join("\n");
+        let shown: BTreeSet<&str> = shown.split_whitespace().collect();
+        for word in 0..50 {
+            prop_assert!(shown.contains(&*format!("w{word}")), "w{word} at {width} x {height}");
+        }
+    }
+
+    #[test]
+    fn no_screen_is_too_small_to_be_drawn(face in any_face(), width in 1u16..45, height in 1u16..16) {
+        drawn(&face, width, height);
+    }
+}
+
+#[test]
+fn who_reads_no_screen_is_told_what_keys_changed_and_what_comes_next() {
+    let mut deck = Deck::new();
+    assert_eq!(
+        deck.app.take_lines(),
+        [
+            "0:00 next: Set 1 of 2: Settle 50 m repeat 1 of 4 Start in 1:00",
+            "0:00 words: \"Easy.\"",
+        ]
+    );
+    deck.press(" ");
+    deck.run(80.0);
+    deck.key(KeyCode::Up);
+    deck.run(1.0);
+    deck.press("kfc");
+    assert_eq!(
+        deck.app.take_lines(),
+        [
+            "0:00 clock: running",
+            "1:00 start: Settle, repeat 1 of 4",
+            "1:20 rate: 55 spm, 27.5 cycles/min",
+            "1:21 cues: left foot with left catch, right foot with right catch; four-beat kick",
+            "1:21 settings: Silent: feet.",
+            "1:21 in: Alex Example in: 21.0 s.",
+            "1:21 end: Settle, repeat 1 of 4",
+            "1:21 next: Set 1 of 2: Settle 50 m repeat 2 of 4 Start in 1:09",
+        ]
+    );
+    deck.press("r");
+    let lines = deck.app.take_lines();
+    assert!(
+        lines[0].ends_with("results: Alex Example time 21.00 strokes [-] kept - effort - note -"),
+        "{lines:?}"
+    );
 }

@@ -51,8 +51,9 @@ fn fill(folder: &Path, times: [&str; 3]) {
     let mut lines = rows.lines();
     let mut filled = vec![lines.next().expect("a header").to_string()];
     for (line, time) in lines.zip(times) {
-        let filled_in = line.replacen("25 m,", &format!("25 m,{time}"), 1);
-        filled.push(filled_in);
+        let (before, behind) = line.split_once(",25 m,").expect("a swim of 25 m");
+        let (_, behind) = behind.split_once(',').expect("a time or none");
+        filled.push(format!("{before},25 m,{time},{behind}"));
     }
     write(folder, TO_FILL, filled.join("\n") + "\n");
 }

@@ -78,7 +78,8 @@ fn the_published_differences_are_read_from_a_log() {
 #[test]
 fn cued_is_not_kicked() {
     let folder = tempfile::tempdir().unwrap();
-    for kept in ["", "no"] {
+    // What the swimmer felt is no confirmation.
+    for kept in ["", "no", "felt-yes"] {
         let found = read(folder.path(), &rows("spring", kept, &by_time(&PUBLISHED)));
         assert_eq!(found["confirmed"], false);
         assert_eq!(found["verdict"], "not confirmed");

@@ -96,7 +96,7 @@ pub struct Row {
     pub kick: Option<Kick>,
     /// Effort, 0 to 10.
     pub effort: Option<Fix>,
-    /// Whether the kick followed the cue, by video or a coach's eye.
+    /// Whether the kick followed the cue, by video, a coach's eye, or as the swimmer felt it.
     pub kept: Option<Kept>,
     /// Which trial the row belongs to, as `trial new` wrote it.
     pub trial: String,
@@ -170,7 +170,8 @@ impl fmt::Display for Strokes {
     }
 }
 
-/// Whether the kick followed the cue.
+/// Whether the kick followed the cue: seen, by video or a coach's eye, or felt, by a swimmer alone.
+/// What was felt is enough for a course, and never for a verdict of a trial, a plan or the timing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kept {
     /// It did.
@@ -179,11 +180,26 @@ pub enum Kept {
     Part,
     /// It did not.
     No,
+    /// Most kicks felt on the sound.
+    FeltYes,
+    /// About half of them did.
+    FeltPart,
+    /// Few did.
+    FeltNo,
 }
 
 impl Kept {
+    /// What a coach or a video can say.
+    pub const SEEN: [Self; 3] = [Self::Yes, Self::Part, Self::No];
     /// Every answer.
-    pub const ALL: [Self; 3] = [Self::Yes, Self::Part, Self::No];
+    pub const ALL: [Self; 6] = [
+        Self::Yes,
+        Self::Part,
+        Self::No,
+        Self::FeltYes,
+        Self::FeltPart,
+        Self::FeltNo,
+    ];
 
     /// The word in files and flags.
     pub fn word(self) -> &'static str {
@@ -191,7 +207,15 @@ impl Kept {
             Self::Yes => "yes",
             Self::Part => "part",
             Self::No => "no",
+            Self::FeltYes => "felt-yes",
+            Self::FeltPart => "felt-part",
+            Self::FeltNo => "felt-no",
         }
+    }
+
+    /// Whether it is a swimmer's own word.
+    pub fn is_felt(self) -> bool {
+        !Self::SEEN.contains(&self)
     }
 }
 

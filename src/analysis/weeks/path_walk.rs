@@ -129,7 +129,7 @@ impl<'a> Walk<'a> {
         film: Option<Timed>,
     ) -> Week {
         let count = |kept: Kept| swam.iter().filter(|swim| swim.kept == Some(kept)).count();
-        let kept = Kept::ALL.map(count);
+        let kept = Kept::SEEN.map(count);
         let said: usize = kept.iter().sum();
         let timed = match (film, said) {
             (Some(timed), _) => timed,

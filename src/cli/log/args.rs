@@ -16,7 +16,8 @@ pub struct AddArgs {
     /// Strokes of both arms: 44, 22/length, or one for each repeat: 44,45,44,46
     #[arg(long)]
     pub strokes: Option<String>,
-    /// Did the kick follow the cue, by video or a coach's eye: yes, part, no; or one for each repeat
+    /// Did the kick follow the cue, by video or a coach's eye: yes, part, no; as you felt it:
+    /// felt-yes, felt-part, felt-no; or one for each repeat
     #[arg(long)]
     pub kept: Option<String>,
     /// Effort, 0 to 10; or one for each repeat

@@ -47,7 +47,12 @@ const COLUMNS: [Told; 12] = [
         number(swum.stroke_index_m2_s, 2)
     }),
     ("kept", Left(4), |row, _| {
-        said(row.kept.map(|kept| kept.word()))
+        said(row.kept.map(|kept| match kept {
+            Kept::FeltYes => "most",
+            Kept::FeltPart => "half",
+            Kept::FeltNo => "few",
+            seen => seen.word(),
+        }))
     }),
 ];
 
@@ -70,7 +75,8 @@ fn number(value: Option<f64>, places: usize) -> String {
 /// What the columns mean.
 const EXPLAINED: &str = "m/s: by the clock, push-offs included. spm: the rate swum, both arms, \
     push-offs out; cued: the rate cued. m/st.: metres per stroke, push-offs out; plain: distance \
-    over strokes. index: stroke index, m/s times m/st.";
+    over strokes. index: stroke index, m/s times m/st. kept: most, half, few is \
+    what the swimmer felt.";
 
 /// Prints the table.
 ///

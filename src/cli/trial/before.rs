@@ -104,7 +104,9 @@ fn kept_days(rows: &[Row], water: &Water) -> BTreeMap<&'static str, usize> {
         else {
             continue;
         };
-        let Some(kept) = row.kept else { continue };
+        let Some(kept) = row.kept.filter(|kept| !kept.is_felt()) else {
+            continue;
+        };
         let lengths = water.lengths(distance);
         let day = days.entry((pairing.word(), date)).or_default();
         day[0] += lengths;

@@ -10,6 +10,7 @@ mod at_the_pool;
 mod broken_tracks;
 mod circles;
 mod compare;
+mod course;
 mod deck_log;
 mod ears;
 mod faults;

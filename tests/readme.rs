@@ -236,6 +236,7 @@ fn every_json_key_is_on_the_page() {
         "trial new --swimmer alex.toml --out trial",
         "trial read trial-log.csv",
         "plan show alex-plan.toml --today 2027-04-06",
+        "plan show alex-course.toml --today 2027-01-04",
         "plan export alex-plan.toml --week 5 --out weeks",
     ] {
         let output = (cuelane(folder).args(line.split(' ')).arg("--json").output())

@@ -18,7 +18,7 @@ pub struct AthletePage {
     pub reasons: Vec<String>,
     /// What is worth knowing about the files.
     pub notes: Vec<String>,
-    /// The picture of the weeks.
+    /// The picture of the weeks; empty where there is none.
     pub chart: String,
     /// What the picture shows, for those who cannot see it.
     pub chart_in_words: String,
@@ -72,13 +72,15 @@ pub fn page(report: &AthletePage) -> String {
             let _ = write!(body, "<h3>{}</h3>\n{}", escaped(day), list(sets));
         }
     }
-    let _ = write!(
-        body,
-        "<h2>All weeks</h2>\n<figure role=\"img\" aria-label=\"{0}\">\n{1}\n</figure>\n<h2>Cautions</h2>\n{2}",
-        escaped(&report.chart_in_words),
-        report.chart,
-        list(&report.cautions)
-    );
+    if !report.chart.is_empty() {
+        let _ = writeln!(
+            body,
+            "<h2>All weeks</h2>\n<figure role=\"img\" aria-label=\"{0}\">\n{1}\n</figure>",
+            escaped(&report.chart_in_words),
+            report.chart,
+        );
+    }
+    let _ = write!(body, "<h2>Cautions</h2>\n{}", list(&report.cautions));
     html(&report.title, STYLE, &body)
 }
 

@@ -39,7 +39,7 @@ pub use plan::{
     DATE_ACCEPTED, DAYS_ACCEPTED, check_end, iso_date, parse_plan, read_plan, time_of_day,
     training_days, with_decision, zone_name,
 };
-pub use plan_text::{NewPlan, new_plan};
+pub use plan_text::{NewPlan, new_course, new_plan};
 pub use presets::{PRESETS, Preset, SWIMMERS, preset, preset_swimmer};
 pub use session::{load_session, parse_session, read_session};
 pub use session_text::session_text;

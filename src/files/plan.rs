@@ -7,9 +7,11 @@ use super::document::{Section, SourceText};
 use super::key_value::{KeyValue, quoted};
 use super::{name_of, read_text};
 use crate::error::{Error, Place, Result};
-use crate::model::plan::{MOST_WEEKS, Path, Rules, TrainingPlan, Work, far, shown};
+use crate::model::plan::{
+    COURSE, COURSE_WEEKS, MOST_WEEKS, Path, Rules, TrainingPlan, Work, course_presets, far, shown,
+};
 use crate::model::session::RepeatSwim;
-use crate::model::wishes::Said;
+use crate::model::wishes::{Said, said};
 use crate::units::{Fix, Rate, Time, decimal, exact, fraction, print_decimal};
 
 use decisions::decisions;
@@ -20,9 +22,10 @@ pub use when::{
 use when::{clock, days, written_date, zone};
 
 /// The keys of a plan.
-const KEYS: [&str; 18] = [
+const KEYS: [&str; 19] = [
     "format",
     "swimmer",
+    "course",
     "from",
     "to",
     "weeks",
@@ -40,8 +43,8 @@ const KEYS: [&str; 18] = [
     "session",
     "decision",
 ];
-const WITH_RULES: [&str; 19] = {
-    let mut keys = ["rules"; 19];
+const WITH_RULES: [&str; 20] = {
+    let mut keys = ["rules"; 20];
     let mut at = 0;
     while at < KEYS.len() {
         keys[at] = KEYS[at];
@@ -49,6 +52,10 @@ const WITH_RULES: [&str; 19] = {
     }
     keys
 };
+/// The keys of a plan that is the course.
+const COURSE_KEYS: [&str; 10] = [
+    "format", "swimmer", "course", "from", "days", "start", "time", "zone", "alarm", "log",
+];
 const SESSION_KEYS: [&str; 3] = ["repeats", "swim", "rest"];
 /// A rule of the earlier verdict. By it a file of that time is known.
 const EARLIER_RULE: &str = "effort_weeks";
@@ -92,7 +99,12 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
     let source = SourceText::new(file, text.to_string());
     let document = source.parse()?;
     let top = Section::top(&source, &document);
-    top.only(&WITH_RULES)?;
+    let is_course = course(&top)?;
+    if is_course {
+        top.only(&COURSE_KEYS)?;
+    } else {
+        top.only(&WITH_RULES)?;
+    }
     top.format_1()?;
     let from = needed(
         &top,
@@ -100,14 +112,19 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
         top.quantity::<Rate>("from")?,
         "from = \"52 spm\"",
     )?;
-    let to = needed(&top, "to", top.quantity::<Rate>("to")?, "to = \"60 spm\"")?;
-    let weeks = top.count("weeks", 1, MOST_WEEKS as u64)?;
-    let weeks = needed(&top, "weeks", weeks, "weeks = 12")?;
+    let (to, weeks) = if is_course {
+        (from.clone(), COURSE_WEEKS as u64)
+    } else {
+        let to = needed(&top, "to", top.quantity::<Rate>("to")?, "to = \"60 spm\"")?;
+        let weeks = top.count("weeks", 1, MOST_WEEKS as u64)?;
+        let weeks = needed(&top, "weeks", weeks, "weeks = 12")?;
+        (to, weeks.value)
+    };
     let days = top.read("days", |entry| days(&top, entry))?;
     let days = needed(&top, "days", days, "days = [\"mon\", \"wed\", \"fri\"]")?;
     let start = top.read("start", |entry| written_date(entry))?;
     let start = needed(&top, "start", start, "start = \"2027-03-01\"")?;
-    check_end(start.value, weeks.value).map_err(|error| {
+    check_end(start.value, weeks).map_err(|error| {
         (error.within("start").at_place(start.at.as_ref())).example("start = \"2027-03-01\"")
     })?;
     let (rules, earlier_rules) = match top.section("rules", "[rules]")? {
@@ -125,21 +142,29 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
         .value,
         from: from.value,
         to: to.value.clone(),
-        weeks: weeks.value as usize,
+        weeks: weeks as usize,
         days: days.value,
         start: start.value,
         time: value(top.read("time", clock)?),
         zone: value(top.read("zone", zone)?),
         alarm: value(top.read("alarm", alarm)?).unwrap_or_else(|| Time::whole_s(3600)),
-        sessions: value(top.read("sessions", |entry| sessions(&top, entry))?).unwrap_or_default(),
+        sessions: if is_course {
+            course_presets()
+                .into_iter()
+                .filter_map(|name| said(name.to_string()))
+                .collect()
+        } else {
+            value(top.read("sessions", |entry| sessions(&top, entry))?).unwrap_or_default()
+        },
         work: match top.section("session", "[session]")? {
             Some(section) => work(&section)?,
             None => Work::default(),
         },
         log: value(top.text("log")?),
         steps: value(top.text("steps")?),
+        is_course,
         confirmed: value(top.switch("confirmed")?).unwrap_or(false),
-        compare: value(top.switch("compare")?).unwrap_or(true),
+        compare: value(top.switch("compare")?).unwrap_or(!is_course),
         written: value(top.read("written", |entry| written(&top, entry))?).unwrap_or_default(),
         decisions: Vec::new(),
         rules,
@@ -210,9 +235,29 @@ fn value<T>(said: Option<Said<T>>) -> Option<T> {
 fn needed<T>(top: &Section, key: &str, said: Option<Said<T>>, example: &str) -> Result<Said<T>> {
     said.ok_or_else(|| {
         top.missing(key)
-            .accepted("swimmer, from, to, weeks, days and start, each once")
+            .accepted(if top.entry("course").is_some() {
+                "swimmer, from, days and start, each once"
+            } else {
+                "swimmer, from, to, weeks, days and start, each once"
+            })
             .example(example)
     })
+}
+
+/// Whether the plan is the course.
+fn course(top: &Section) -> Result<bool> {
+    const ACCEPTED: &str = "\"first-kick\", or no such line";
+    const EXAMPLE: &str = "course = \"first-kick\"";
+    let course = top.read("course", |entry| {
+        match entry.string(ACCEPTED, EXAMPLE)?.trim() {
+            COURSE => Ok(true),
+            other => Err(entry
+                .refuse(format!("found {}", quoted(other)))
+                .accepted(ACCEPTED)
+                .example(EXAMPLE)),
+        }
+    })?;
+    Ok(value(course).unwrap_or(false))
 }
 
 fn alarm(entry: &KeyValue) -> Result<Time> {

@@ -2,7 +2,7 @@
 
 use super::plan::{check, parse_plan, parse_unchecked};
 use crate::error::Result;
-use crate::model::plan::{TrainingPlan, shown};
+use crate::model::plan::{COURSE, TrainingPlan, shown};
 use crate::units::print_decimal;
 use std::fmt::Write as _;
 
@@ -61,6 +61,65 @@ pub fn new_plan(file: &str, new: &NewPlan) -> Result<(String, TrainingPlan)> {
     Ok((text, plan))
 }
 
+/// The text of a new course, and the plan that it is; goal, weeks and swims are its own.
+///
+/// # Errors
+/// When a value does not hold; the message is that of the file itself.
+pub fn new_course(file: &str, new: &NewPlan) -> Result<(String, TrainingPlan)> {
+    let mut text = String::from(
+        "# The course of who has never done it, at the own rate. Its steps are the program's; which of\n\
+         # them is next is computed from the log.\n\n",
+    );
+    let mut line = |key: &str, value: String, why: &str| {
+        put_line(&mut text, key, &value, why);
+    };
+    line("format", "1".into(), "");
+    line("course", quoted(COURSE), "");
+    line(
+        "swimmer",
+        quoted(&new.swimmer),
+        "their pool, pace, player; the pairing they choose",
+    );
+    line(
+        "from",
+        quoted(&new.from),
+        "the own rate, throughout; both arms counted",
+    );
+    line("days", list(&new.days), "three a week take about six weeks");
+    line(
+        "start",
+        quoted(&new.start),
+        "week 1; each week has seven days from here",
+    );
+    for (key, said, why) in when_and_log(new) {
+        if let Some(said) = said {
+            line(key, quoted(said), why);
+        }
+    }
+    let plan = parse_plan(file, &text)?;
+    Ok((text, plan))
+}
+
+/// A key with its value, and why.
+fn put_line(text: &mut String, key: &str, value: &str, why: &str) {
+    let said = format!("{key:<9} = {value}");
+    let _ = if why.is_empty() {
+        writeln!(text, "{said}")
+    } else {
+        writeln!(text, "{said:<40}  # {why}")
+    };
+}
+
+/// Keys that any plan may have.
+fn when_and_log(new: &NewPlan) -> [(&'static str, &Option<String>, &'static str); 3] {
+    let zone = "without it: local time, wherever that is";
+    [
+        ("time", &new.time, "for the calendar"),
+        ("zone", &new.zone, zone),
+        ("log", &new.log, ""),
+    ]
+}
+
 fn quoted(text: &str) -> String {
     toml::Value::from(text).to_string()
 }
@@ -113,12 +172,7 @@ fn what_is_planned(new: &NewPlan) -> String {
          # Edit whatever you like; everything else is computed from this file and the log.\n\n",
     );
     let mut line = |key: &str, value: String, why: &str| {
-        let said = format!("{key:<9} = {value}");
-        let _ = if why.is_empty() {
-            writeln!(text, "{said}")
-        } else {
-            writeln!(text, "{said:<40}  # {why}")
-        };
+        put_line(&mut text, key, &value, why);
     };
     line("format", "1".into(), "");
     line(
@@ -135,20 +189,9 @@ fn what_is_planned(new: &NewPlan) -> String {
         quoted(&new.start),
         "week 1; each week has seven days from here",
     );
-    for (key, said, why) in [
-        ("time", &new.time, "for the calendar"),
-        (
-            "zone",
-            &new.zone,
-            "without it: local time, wherever that is",
-        ),
-        ("log", &new.log, ""),
-        (
-            "steps",
-            &new.steps,
-            "a step test: the swimmer's own length-on-rate line",
-        ),
-    ] {
+    let line_of = "a step test: the swimmer's own length-on-rate line";
+    let steps = ("steps", &new.steps, line_of);
+    for (key, said, why) in when_and_log(new).into_iter().chain([steps]) {
         if let Some(said) = said {
             line(key, quoted(said), why);
         }

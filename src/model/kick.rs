@@ -25,6 +25,15 @@ impl Pairing {
         }
     }
 
+    /// The other one.
+    #[must_use]
+    pub fn other(self) -> Self {
+        match self {
+            Self::SameSide => Self::OppositeSide,
+            Self::OppositeSide => Self::SameSide,
+        }
+    }
+
     /// What one foot does, in full.
     pub fn in_words(self, foot: Side) -> String {
         match self {

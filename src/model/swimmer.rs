@@ -2,6 +2,7 @@
 
 use super::cue::PerSide;
 use super::keys::{measured_keys, player_keys};
+use super::kick::Pairing;
 use super::track_format::{Channels, Division, Format};
 use super::wishes::{Said, Wishes};
 use crate::units::{Fix, Rate};
@@ -23,6 +24,20 @@ pub struct Swimmer {
     pub player: Player,
     /// Today's timing, from marks. Never cued as it stands.
     pub measured: Option<Measured>,
+}
+
+impl Swimmer {
+    /// The pairing to begin with: what the kick was nearer to in the film, else same-side (common
+    /// practice, no source).
+    pub fn nearest_pairing(&self) -> Pairing {
+        let measured = self.measured.as_ref();
+        let nearest = measured.and_then(|measured| measured.pairing.as_deref());
+        if nearest == Some(Pairing::OppositeSide.word()) {
+            Pairing::OppositeSide
+        } else {
+            Pairing::SameSide
+        }
+    }
 }
 
 macro_rules! player {

@@ -6,6 +6,7 @@
 
 mod ahead;
 mod beside;
+mod course;
 mod days;
 mod gate;
 mod levels;
@@ -19,6 +20,7 @@ mod week;
 mod weekly;
 
 pub use ahead::Ahead;
+pub use course::{CourseDay, CourseStanding, Outcome};
 pub use levels::Difference;
 pub use standing::{Standing, WhatIf, follow};
 pub use swims::{LoggedSwim, OfLog, Untaken};

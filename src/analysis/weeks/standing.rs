@@ -3,10 +3,13 @@
 use jiff::civil::Date;
 
 use super::LoggedSwim;
+use super::course::{CourseDay, CourseStanding, follow_course};
 use super::path_walk::Walk;
+use super::verdict::Figures;
 use super::verdict::{Timed, WeekVerdict};
 use super::week::{Week, WeekTense};
-use crate::model::plan::{TrainingPlan, WEEKS_BEYOND};
+use crate::model::log::Kept;
+use crate::model::plan::{TrainingPlan, WEEKS_BEYOND, WeekPlaces, week_of};
 
 /// What could happen in the coming weeks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +31,8 @@ pub struct Standing {
     pub now: Option<usize>,
     /// The week in which the goal's rate is first swum, if all goes well from here.
     pub goal_week: Option<usize>,
+    /// Where the course stands, in a plan that is one. Its weeks have no verdict.
+    pub course: Option<CourseStanding>,
 }
 
 /// Follows a plan through a log up to today; later rows are not looked at. `line` is how distance
@@ -42,7 +47,10 @@ pub fn follow(
     what_if: Option<WhatIf>,
 ) -> Standing {
     let path = plan.path();
-    let now = crate::model::plan::week_of(plan, today);
+    let now = week_of(plan, today);
+    if plan.is_course {
+        return in_course(plan, swims, today);
+    }
     let mut walk = Walk::new(plan, &path, line);
     let mut supposed = what_if;
     let mut weeks: Vec<Week> = Vec::new();
@@ -87,6 +95,41 @@ pub fn follow(
         weeks,
         now,
         goal_week,
+        course: None,
+    }
+}
+
+/// The weeks of a course, to the last of its days.
+fn in_course(plan: &TrainingPlan, swims: &[LoggedSwim], today: Date) -> Standing {
+    let course = follow_course(plan, swims, today);
+    let last = course.days.last().map_or(1, |day| day.day.week);
+    let week = |week: usize| {
+        let first = plan.first_day(week);
+        let next = plan.first_day(week + 1);
+        let in_week = |swim: &&LoggedSwim| (first..next).contains(&swim.date) && swim.date <= today;
+        let swam: Vec<&LoggedSwim> = swims.iter().filter(in_week).collect();
+        let swum = |day: &&CourseDay| day.day.week == week && day.outcome.is_some();
+        Week {
+            week,
+            first,
+            ahead: ahead(plan, week, today),
+            placed: WeekPlaces::FIRST,
+            holds: false,
+            verdict: None,
+            findings: Vec::new(),
+            figures: Figures::default(),
+            swims: swam.len(),
+            days: course.days.iter().filter(swum).count(),
+            kept: Kept::SEEN.map(|kept| swam.iter().filter(|s| s.kept == Some(kept)).count()),
+            timed: Timed::NotMeasured,
+            supposed: false,
+        }
+    };
+    Standing {
+        weeks: (1..=last).map(week).collect(),
+        now: week_of(plan, today),
+        goal_week: None,
+        course: Some(course),
     }
 }
 

@@ -29,7 +29,8 @@ pub fn ask_for_the_rest(args: &mut AddArgs, swam: &Swam) -> Result<()> {
         }
     };
     let strokes = "Strokes of both arms, such as 44 or 22/length";
-    let kept = "Did the kick follow the cue: yes, part, no; as you felt it: felt-yes, felt-part, felt-no";
+    let kept =
+        "Did the kick follow the cue: yes, part, no; as you felt it: felt-yes, felt-part, felt-no";
     for (what, column, answer) in [
         (strokes, "strokes", &mut args.strokes),
         (kept, "kept", &mut args.kept),

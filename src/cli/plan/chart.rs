@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::inputs::{Given, PlanFileArgs, say_notes, write_and_tell};
+use super::inputs::{Given, PlanFileArgs, no_course, say_notes, write_and_tell};
 use super::verdict::moved;
 use crate::analysis::weeks::{Standing, Week};
 use crate::chart::weeks::{WeekRow, weeks_chart};
@@ -25,6 +25,7 @@ pub struct PlanChartArgs {
 /// Runs `plan chart`.
 pub fn run(args: &PlanChartArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
+    no_course(&given.plan, "there is no picture of it")?;
     say_notes(&given);
     let standing = given.standing(None);
     let about = format!(": {} weeks", standing.weeks.len());

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::inputs::{Given, PlanFileArgs, say_notes, write_and_tell};
+use super::inputs::{Given, PlanFileArgs, no_course, say_notes, write_and_tell};
 use super::reasons::{rate, spm};
 use super::verdict::last_judged;
 use crate::analysis::weeks::Week;
@@ -47,6 +47,7 @@ pub fn run(args: &DecideArgs) -> Result<()> {
         );
     }
     let given = Given::read(&args.plan)?;
+    no_course(&given.plan, "there is nothing to decide")?;
     say_notes(&given);
     let standing = given.standing(None);
     let (plan, path) = (&given.plan, given.plan.path());

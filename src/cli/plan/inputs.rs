@@ -215,6 +215,9 @@ impl Given {
 
 /// The training days of a plan, as the log has moved them.
 pub fn days(plan: &TrainingPlan, standing: &Standing) -> Vec<Day> {
+    if let Some(course) = &standing.course {
+        return course.days.iter().map(|day| day.day.clone()).collect();
+    }
     let placed: Vec<WeekPlaces> = standing.weeks.iter().map(|week| week.placed).collect();
     days_of(plan, &placed)
 }
@@ -270,6 +273,20 @@ fn line_of(file: &str, water: &Water) -> Result<f64> {
             .accepted("a step test of three rates or more")
             .example("rate_spm,speed_m_s\n50,1.02\n54,1.06\n58,1.08")),
     }
+}
+
+/// Refuses what a course has nothing for.
+///
+/// # Errors
+/// When the plan is the course.
+pub fn no_course(plan: &TrainingPlan, why: &str) -> Result<()> {
+    if !plan.is_course {
+        return Ok(());
+    }
+    Err(Error::input(format!("the course stays at one rate: {why}"))
+        .at(&plan.source)
+        .accepted("a plan that raises the rate; of a course, plan show, export, calendar, report")
+        .example(format!("cuelane plan show {}", plan.source)))
 }
 
 /// Whether two plans have a day in common.

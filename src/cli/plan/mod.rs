@@ -2,6 +2,9 @@
 
 mod calendar;
 mod chart;
+mod course;
+mod course_page;
+mod course_view;
 mod decide;
 mod export;
 mod export_view;

@@ -17,10 +17,10 @@ use crate::cli::shared::swum::{flag, quantity};
 use crate::cli::shared::words::fill;
 use crate::error::{Error, Result};
 use crate::files::{
-    DAYS_ACCEPTED, NewPlan, check_end, load_session, new_plan, preset_swimmer, read_plan,
-    read_steps, read_swimmer, training_days,
+    DAYS_ACCEPTED, NewPlan, check_end, load_session, new_course, new_plan, preset_swimmer,
+    read_plan, read_steps, read_swimmer, training_days,
 };
-use crate::model::plan::{MOST_WEEKS, TrainingPlan, shown};
+use crate::model::plan::{COURSE, COURSE_WEEKS, MOST_WEEKS, TrainingPlan, shown};
 use crate::model::session::RepeatSwim;
 use crate::units::{Rate, Time, print_decimal, to_f64};
 
@@ -48,6 +48,11 @@ pub struct NewArgs {
     /// The first day, as 2027-03-01
     #[arg(long, value_name = "DATE")]
     pub start: Option<String>,
+    /// In place of a goal and weeks: the course of who has never done it, at the own rate
+    #[arg(long, value_name = "COURSE", value_parser = [COURSE], conflicts_with_all = [
+        "to", "weeks", "repeats", "swim", "rest", "session", "steps", "confirm", "no_compare",
+    ])]
+    pub course: Option<String>,
     /// The file to write
     #[arg(long, value_name = "FILE")]
     pub out: PathBuf,
@@ -90,6 +95,9 @@ pub struct NewArgs {
 pub fn run(args: &NewArgs) -> Result<()> {
     let file = args.out.display().to_string();
     may_write(&args.out, args.force).map_err(|error| error.example("--out alex-plan-2.toml"))?;
+    if args.course.is_some() {
+        return new_first_course(args, &file);
+    }
     let [swimmer, from, to, weeks, days, start] = answers(args)?;
     let athlete = read_swimmer(&swimmer)?;
     check_flags(args, [&from, &to, &weeks, &days, &start])?;
@@ -146,6 +154,43 @@ pub fn run(args: &NewArgs) -> Result<()> {
     )
 }
 
+/// Writes the course. The own rate is the swimmer's, where their file says it.
+fn new_first_course(args: &NewArgs, file: &str) -> Result<()> {
+    let said = |at: usize, answer: &Option<String>| match answer {
+        Some(answer) => Ok(answer.clone()),
+        None => asked(at),
+    };
+    let swimmer = said(0, &args.swimmer)?;
+    let own = read_swimmer(&swimmer)?.rate.map(|rate| rate.to_string());
+    let from = said(1, &args.from.clone().or(own))?;
+    let (days, start) = (said(4, &args.days)?, said(5, &args.start)?);
+    check_flags(
+        args,
+        [&from, &from, &COURSE_WEEKS.to_string(), &days, &start],
+    )?;
+    let here = |name: &String| seen_from(&args.out, name);
+    let new = NewPlan {
+        swimmer: here(&swimmer),
+        from,
+        days: day_words(&days).map(String::from).collect(),
+        start,
+        time: args.time.clone(),
+        zone: args.zone.clone(),
+        log: args.log.as_ref().map(here),
+        ..NewPlan::default()
+    };
+    let (text, plan) = new_course(file, &new)?;
+    refuse_overlap(args, &plan, &swimmer)?;
+    let told = fill(&format!(
+        "The course stays at {}. A step goes on once three of four lengths were kept on two days; \
+         at three days a week it takes about {COURSE_WEEKS} weeks, 14 to 18 sessions \
+         (common practice, no source).",
+        plan.from.both_ways()
+    ));
+    let next = format!("Next: cuelane plan show {file} --page");
+    write_and_tell(&args.out, &text, &format!(".\n\n{told}\n{next}"))
+}
+
 /// What must be known, in the order of [`NEEDED`]: from the flags, else asked for.
 fn answers(args: &NewArgs) -> Result<[String; 6]> {
     let mut said = [
@@ -157,20 +202,26 @@ fn answers(args: &NewArgs) -> Result<[String; 6]> {
         &args.start,
     ]
     .map(|answer| answer.clone().unwrap_or_default());
-    for (at, (flag, question, example)) in NEEDED.into_iter().enumerate() {
-        if said[at].is_empty() {
-            if !io::stdin().is_terminal() {
-                return Err(
-                    Error::input("is not given, and there is no terminal to ask at")
-                        .at(flag)
-                        .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
-                        .example(format!("{flag} {example}")),
-                );
-            }
-            said[at] = ask(question, at)?;
+    for (at, answer) in said.iter_mut().enumerate() {
+        if answer.is_empty() {
+            *answer = asked(at)?;
         }
     }
     Ok(said)
+}
+
+/// Asks for one of [`NEEDED`], where there is a terminal.
+fn asked(at: usize) -> Result<String> {
+    let (flag, question, example) = NEEDED[at];
+    if io::stdin().is_terminal() {
+        return ask(question, at);
+    }
+    Err(
+        Error::input("is not given, and there is no terminal to ask at")
+            .at(flag)
+            .accepted("--swimmer, --from, --to, --weeks, --days, --start and --out")
+            .example(format!("{flag} {example}")),
+    )
 }
 
 /// What must be known: flag, question, example.

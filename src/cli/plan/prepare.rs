@@ -10,7 +10,7 @@ use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
 use crate::export::{Folder, Job, SHEET, TrackFile, TrackForm, check_sizes, contents};
 use crate::files::{load_session, session_text};
-use crate::model::plan::{Day, OwnSpeed, TrainingPlan, session_of, weekday_word};
+use crate::model::plan::{Day, OwnSpeed, TrainingPlan, course_session, session_of, weekday_word};
 use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::swimmer::Swimmer;
 use crate::model::track_format::{Division, Format};
@@ -139,7 +139,14 @@ pub fn decided(
         resolve(session, Some(swimmer), &Wishes::default()).map_err(|error| error.at(&plan.source))
     };
     let at_its_pace = |cycles: Option<f64>| -> Result<Resolved> {
-        let mut session = session_of(plan, &path, day, written, cycles)?;
+        let mut session = match day.step {
+            Some(step) => {
+                let preset = step.preset(swimmer.nearest_pairing());
+                let is_it = |session: &&Session| Some(session.source.as_str()) == preset;
+                course_session(plan, day, step, sessions.iter().find(is_it))?
+            }
+            None => session_of(plan, &path, day, written, cycles)?,
+        };
         let decided = decide(&session)?;
         own.follow(&mut session, &decided);
         decide(&session)

@@ -4,14 +4,15 @@ use std::path::PathBuf;
 
 use super::calendar::set_list;
 use super::chart::{IN_WORDS, picture};
+use super::course::stands;
 use super::inputs::{Given, PlanFileArgs, days, write_and_tell};
 use super::prepare::{decided, written_sessions};
 use super::reasons::reasons_and_next;
 use super::verdict::{last_judged, to_swim, today, verdict};
-use crate::analysis::weeks::Standing;
+use crate::analysis::weeks::{CourseStanding, Standing};
 use crate::chart::report::{AthletePage, page};
 use crate::error::Result;
-use crate::model::plan::weekday_word;
+use crate::model::plan::{COURSE, TrainingPlan, weekday_word};
 use crate::model::words;
 use crate::timeline::Schedule;
 use crate::units::Time;
@@ -33,8 +34,11 @@ pub fn run(args: &ReportArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
     let standing = given.standing(None);
     let plan = &given.plan;
+    if let Some(course) = &standing.course {
+        let page = page(&of_course(&given, &standing, course)?);
+        return write_and_tell(&args.out, &page, ABOUT);
+    }
     let judged = last_judged(&standing);
-    let weekdays: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
     let report = AthletePage {
         title: format!(
             "{}: {} to {}",
@@ -47,7 +51,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
             plan.weeks,
             plan.start,
             plan.last_day(),
-            weekdays.join(" ")
+            weekdays(plan)
         ),
         today: today(plan, &plan.path(), &standing, given.today),
         verdict: judged.map_or(String::new(), |week| {
@@ -57,20 +61,57 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         notes: given.notes.clone(),
         chart: picture(&given, &standing)?,
         chart_in_words: IN_WORDS.into(),
-        week: match to_swim(&standing) {
-            Some(week) if Some(week.week) == standing.now => "This week".into(),
-            Some(week) => format!("Week {}", week.week),
-            None => String::new(),
-        },
+        week: heading(&standing),
         days: days_to_swim(&given, &standing)?,
-        cautions: [words::PLAN_CAUTION, words::CAUTIONS[1], words::CAUTIONS[2]]
-            .into_iter()
-            .chain(plan.compare.then_some(words::SAME_EFFORT))
-            .map(String::from)
+        cautions: (cautions().into_iter())
+            .chain(plan.compare.then(|| words::SAME_EFFORT.to_string()))
             .collect(),
     };
-    let about = "; open it in a browser, or print it.";
-    write_and_tell(&args.out, &page(&report), about)
+    write_and_tell(&args.out, &page(&report), ABOUT)
+}
+
+const ABOUT: &str = "; open it in a browser, or print it.";
+
+/// The page of a course: where the swimmer stands, and this week's days.
+fn of_course(given: &Given, standing: &Standing, course: &CourseStanding) -> Result<AthletePage> {
+    let plan = &given.plan;
+    let mut stands = stands(given, course);
+    let today = stands.remove(0);
+    Ok(AthletePage {
+        title: format!(
+            "{}: {COURSE}, at {}",
+            given.swimmer.name,
+            plan.from.both_ways()
+        ),
+        when: format!("From {}, {}", plan.start, weekdays(plan)),
+        today,
+        reasons: stands,
+        notes: given.notes.clone(),
+        week: heading(standing),
+        days: days_to_swim(given, standing)?,
+        cautions: cautions(),
+        ..AthletePage::default()
+    })
+}
+
+fn weekdays(plan: &TrainingPlan) -> String {
+    let words: Vec<&str> = plan.days.iter().map(|day| weekday_word(*day)).collect();
+    words.join(" ")
+}
+
+/// Which week the days are of.
+fn heading(standing: &Standing) -> String {
+    match to_swim(standing) {
+        Some(week) if Some(week.week) == standing.now => "This week".into(),
+        Some(week) => format!("Week {}", week.week),
+        None => String::new(),
+    }
+}
+
+fn cautions() -> Vec<String> {
+    [words::PLAN_CAUTION, words::CAUTIONS[1], words::CAUTIONS[2]]
+        .map(String::from)
+        .to_vec()
 }
 
 /// The days of the first week that is not over.

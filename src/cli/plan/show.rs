@@ -1,8 +1,11 @@
 //! `plan show`: the weeks planned and swum, and what follows from them.
 
-use super::inputs::{Given, PlanFileArgs, say_notes};
+use super::course_page::page;
+use super::course_view::CourseReport;
+use super::inputs::{Given, PlanFileArgs, no_course, say_notes};
 use super::show_view::PlanReport;
 use crate::analysis::weeks::WhatIf;
+use crate::cli::shared::out;
 use crate::cli::shared::report::tell;
 use crate::error::{Error, Result};
 
@@ -19,6 +22,9 @@ pub struct PlanShowArgs {
     /// What would become of it: "miss 2 weeks", "ill 1 week", "hold 1 week"
     #[arg(long, value_name = "WHAT")]
     pub what_if: Option<String>,
+    /// One page for the next day of a course: the track, three things to feel, boxes to fill
+    #[arg(long, conflicts_with_all = ["detail", "json"])]
+    pub page: bool,
     /// Say for every week what its verdict rests on
     #[arg(long)]
     pub detail: bool,
@@ -31,9 +37,25 @@ pub struct PlanShowArgs {
 pub fn run(args: &PlanShowArgs) -> Result<()> {
     let what_if = args.what_if.as_ref().map(|text| what(text)).transpose()?;
     let given = Given::read(&args.plan)?;
+    if what_if.is_some() {
+        no_course(&given.plan, "--what-if has nothing to move")?;
+    }
     let standing = given.standing(what_if);
     if !args.json {
         say_notes(&given);
+    }
+    if let Some(course) = &standing.course {
+        return if args.page {
+            out::result(&page(&given, course)?)
+        } else {
+            tell(&CourseReport::new(&given, course), args.json)
+        };
+    }
+    if args.page {
+        return Err(Error::input("--page: the plan is no course")
+            .at(&given.plan.source)
+            .accepted("a plan that is the course; plan report writes the page of any other")
+            .example("cuelane plan report alex-plan.toml --out alex.html"));
     }
     let report = PlanReport::new(&given, &standing, args.detail);
     tell(&report, args.json)

@@ -4,6 +4,7 @@ use jiff::Span;
 use jiff::civil::{Date, Weekday};
 
 use super::TrainingPlan;
+use super::course::Step;
 
 /// The days of the week by their words, Monday first.
 pub const WEEKDAYS: [(&str, Weekday); 7] = [
@@ -32,6 +33,15 @@ pub struct WeekPlaces {
     pub held: usize,
 }
 
+impl WeekPlaces {
+    /// The first rate, with all cues.
+    pub const FIRST: Self = Self {
+        rate: 1,
+        share: 1,
+        held: 1,
+    };
+}
+
 /// Every week of a plan as planned.
 pub fn placed(plan: &TrainingPlan) -> Vec<WeekPlaces> {
     let week = |week: usize| WeekPlaces {
@@ -55,6 +65,8 @@ pub struct Day {
     pub placed: WeekPlaces,
     /// Swims without cues, in the order in which they are swum, before the cued ones.
     pub uncued: Vec<Uncued>,
+    /// The step of the course, in a plan that is one.
+    pub step: Option<Step>,
 }
 
 /// A swim without cues.
@@ -104,6 +116,7 @@ pub fn days_of(plan: &TrainingPlan, placed: &[WeekPlaces]) -> Vec<Day> {
                 0 => vec![Uncued::Opening],
                 _ => Vec::new(),
             },
+            step: None,
         }));
     }
     let path = plan.path();

@@ -4,12 +4,16 @@
 //! training days with their swims without cues. The path is computed, never stored. Nothing here
 //! looks at a clock; where the athlete stands is [`crate::analysis::weeks`]'s.
 
+mod course;
+mod course_session;
 mod days;
 mod pace;
 mod path;
 mod rules;
 mod sessions;
 
+pub use course::{COURSE, COURSE_WEEKS, Step, course_presets};
+pub use course_session::course_session;
 pub use days::{
     Day, Uncued, WEEKDAYS, WeekPlaces, comparison_places, days_of, placed, week_of, weekday_word,
 };
@@ -55,6 +59,9 @@ pub struct TrainingPlan {
     pub log: Option<String>,
     /// The swimmer's step test.
     pub steps: Option<String>,
+    /// Whether it is the course of who has never done it, at the first rate throughout, in place of
+    /// weeks in which the rate rises.
+    pub is_course: bool,
     /// Whether a goal more than 20 % from the first rate was confirmed.
     pub confirmed: bool,
     /// Whether two swims of a day are swum at the first rate, for comparison.
@@ -219,6 +226,7 @@ pub(crate) mod tests_of {
             work: Work::default(),
             log: None,
             steps: None,
+            is_course: false,
             confirmed: false,
             compare: true,
             decisions: Vec::new(),

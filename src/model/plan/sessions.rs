@@ -77,7 +77,7 @@ fn own(plan: &TrainingPlan) -> Session {
 
 /// Gives every set the week's rate, or a rate relative to it, and every cued set without a fade
 /// of its own the week's fade.
-fn settle(session: &mut Session, own: &Rate, fade: Option<Fade>) -> Result<()> {
+pub(super) fn settle(session: &mut Session, own: &Rate, fade: Option<Fade>) -> Result<()> {
     let absolute = |wished: &WishedRate| -> Result<WishedRate> {
         wished.try_map(|wish| {
             let rate = wish.resolve(Some(own)).map_err(Error::input)?;

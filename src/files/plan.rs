@@ -100,25 +100,13 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
     let document = source.parse()?;
     let top = Section::top(&source, &document);
     let is_course = course(&top)?;
-    if is_course {
-        top.only(&COURSE_KEYS)?;
-    } else {
-        top.only(&WITH_RULES)?;
-    }
     top.format_1()?;
-    let from = needed(
-        &top,
-        "from",
-        top.quantity::<Rate>("from")?,
-        "from = \"52 spm\"",
-    )?;
+    let from = top.quantity::<Rate>("from")?;
+    let from = needed(&top, "from", from, "from = \"52 spm\"")?;
     let (to, weeks) = if is_course {
         (from.clone(), COURSE_WEEKS as u64)
     } else {
-        let to = needed(&top, "to", top.quantity::<Rate>("to")?, "to = \"60 spm\"")?;
-        let weeks = top.count("weeks", 1, MOST_WEEKS as u64)?;
-        let weeks = needed(&top, "weeks", weeks, "weeks = 12")?;
-        (to, weeks.value)
+        goal_and_weeks(&top)?
     };
     let days = top.read("days", |entry| days(&top, entry))?;
     let days = needed(&top, "days", days, "days = [\"mon\", \"wed\", \"fri\"]")?;
@@ -131,15 +119,11 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
         Some(section) => (rules(&section)?, section.entry(EARLIER_RULE).is_some()),
         None => (Rules::default(), false),
     };
+    let swimmer = top.text("swimmer")?;
+    let swimmer = needed(&top, "swimmer", swimmer, "swimmer = \"alex.toml\"")?;
     let plan = TrainingPlan {
         source: file.to_string(),
-        swimmer: needed(
-            &top,
-            "swimmer",
-            top.text("swimmer")?,
-            "swimmer = \"alex.toml\"",
-        )?
-        .value,
+        swimmer: swimmer.value,
         from: from.value,
         to: to.value.clone(),
         weeks: weeks as usize,
@@ -149,10 +133,8 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
         zone: value(top.read("zone", zone)?),
         alarm: value(top.read("alarm", alarm)?).unwrap_or_else(|| Time::whole_s(3600)),
         sessions: if is_course {
-            course_presets()
-                .into_iter()
-                .filter_map(|name| said(name.to_string()))
-                .collect()
+            let presets = course_presets().into_iter();
+            presets.filter_map(|name| said(name.into())).collect()
         } else {
             value(top.read("sessions", |entry| sessions(&top, entry))?).unwrap_or_default()
         },
@@ -172,6 +154,14 @@ pub(super) fn parse_unchecked(file: &str, text: &str) -> Result<(TrainingPlan, O
     };
     let decisions = decisions(&top, &plan)?;
     Ok((TrainingPlan { decisions, ..plan }, to.at))
+}
+
+fn goal_and_weeks(top: &Section) -> Result<(Said<Rate>, u64)> {
+    let to = top.quantity::<Rate>("to")?;
+    let to = needed(top, "to", to, "to = \"60 spm\"")?;
+    let weeks = top.count("weeks", 1, MOST_WEEKS as u64)?;
+    let weeks = needed(top, "weeks", weeks, "weeks = 12")?;
+    Ok((to, weeks.value))
 }
 
 /// What must hold between from, to and weeks. `flags`: the examples are flags, not lines of a file.
@@ -244,7 +234,7 @@ fn needed<T>(top: &Section, key: &str, said: Option<Said<T>>, example: &str) -> 
     })
 }
 
-/// Whether the plan is the course.
+/// Whether the plan is the course; refuses the keys that it does not have then.
 fn course(top: &Section) -> Result<bool> {
     const ACCEPTED: &str = "\"first-kick\", or no such line";
     const EXAMPLE: &str = "course = \"first-kick\"";
@@ -257,7 +247,13 @@ fn course(top: &Section) -> Result<bool> {
                 .example(EXAMPLE)),
         }
     })?;
-    Ok(value(course).unwrap_or(false))
+    let is_course = value(course).unwrap_or(false);
+    top.only(if is_course {
+        &COURSE_KEYS[..]
+    } else {
+        &WITH_RULES
+    })?;
+    Ok(is_course)
 }
 
 fn alarm(entry: &KeyValue) -> Result<Time> {

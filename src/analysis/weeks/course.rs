@@ -203,6 +203,7 @@ impl Walk {
             }
         } else if self.kept >= KEPT_DAYS {
             if step == Step::OneWay {
+                self.failed[step as usize] = 0;
                 self.kept_one_way = Some(date);
             } else {
                 self.go_on(step, date);

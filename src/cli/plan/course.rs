@@ -1,5 +1,7 @@
 //! Where a swimmer stands in the course, in words.
 
+use std::fmt::Write as _;
+
 use super::inputs::Given;
 use crate::analysis::weeks::{CourseDay, CourseStanding, Outcome};
 use crate::cli::shared::words::count;
@@ -49,7 +51,7 @@ pub fn stands(given: &Given, course: &CourseStanding) -> Vec<String> {
             );
             if let Some(next) = next {
                 let date = next.day.date;
-                text += &format!(" Next: {} {date}.", weekday_word(date.weekday()));
+                let _ = write!(text, " Next: {} {date}.", weekday_word(date.weekday()));
             } else {
                 text += " No training day is left within a year of the course: begin it anew.";
             }

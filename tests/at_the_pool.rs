@@ -107,7 +107,7 @@ fn one_length_counted_gives_the_rate_and_the_pace() {
         "25 m",
         "--one-length",
     ];
-    for wrong in ["22", "22 in 30", "many in 30 s", "22 in 3 s", "2 in 59 s"] {
+    for wrong in ["22", "22 in 30 m", "many in 30 s", "22 in 3 s", "2 in 59 s"] {
         let message = refused(folder.path(), &[&new[..], &[wrong]].concat(), 2);
         for told in ["--one-length", "accepted: ", "22 in 30 s"] {
             assert!(message.contains(told), "{wrong}: {message}");

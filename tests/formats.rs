@@ -32,7 +32,12 @@ fn export(folder: &Path, format: &str, more: &[&str]) -> PathBuf {
     let path = folder.join(&out).join(file["name"].as_str().unwrap());
     let bytes = std::fs::metadata(&path).unwrap().len();
     assert_eq!(file["bytes"].as_u64().unwrap(), bytes);
-    ok(folder, &["check", &out, "evening.toml"]);
+    let speech = if more.contains(&"--speech") {
+        "off"
+    } else {
+        "auto"
+    };
+    ok(folder, &["check", &out, "evening.toml", "--speech", speech]);
     path
 }
 
@@ -310,17 +315,11 @@ fn noise(here: &Path, wav: &Path, packed: &Path) -> f64 {
 fn the_tolerance_of_a_lossy_track_is_its_encoders_noise_and_a_margin() {
     let folder = tempdir().unwrap();
     let here = folder.path();
-    // Of all shipped sessions those are the worst whose cues stand alone, and whose loudest sound
-    // is the tone that ends a swim.
-    let both = "rate = \"40 spm\"\n";
-    let arms = "rate = \"40 spm\"\ncues = [\"arm\"]\n";
+    // In shipped sessions it is largest where hand and foot sound together, in one channel.
     let silent = ["--speech", "off"];
     let mut worst: f64 = 0.0;
-    for (name, keys, channels, kbits) in [
-        ("both", both, "stereo", "192"),
-        ("arms", arms, "mono", "96"),
-    ] {
-        let text = format!("lead_in = \"10 s\"\n[[set]]\nswim = \"30 s\"\n{keys}");
+    for (name, channels, kbits) in [("two", "stereo", "192"), ("one", "mono", "96")] {
+        let text = "lead_in = \"10 s\"\n[[set]]\nswim = \"30 s\"\nrate = \"54 spm\"\n";
         let session = format!("{name}.toml");
         write(here, &session, text);
         let track = |format: &str| {

@@ -7,7 +7,7 @@ use std::path::Path;
 use cuelane::analysis::weeks::{CourseStanding, LoggedSwim, Outcome, follow};
 use cuelane::files::parse_plan;
 use cuelane::model::log::{Kept, Row, Water};
-use cuelane::model::plan::{Step, TrainingPlan};
+use cuelane::model::plan::{CourseStep, TrainingPlan};
 use fastrand::Rng;
 use jiff::civil::Date;
 use serde_json::Value;
@@ -42,7 +42,7 @@ fn day(rng: &mut Rng, date: Date, keeps: f64) -> Vec<LoggedSwim> {
 }
 
 /// Swims the next day that the program names, so many times at most; gives every standing.
-fn live(seed: u64, most: usize, keeps: impl Fn(Step) -> f64) -> Vec<CourseStanding> {
+fn live(seed: u64, most: usize, keeps: impl Fn(CourseStep) -> f64) -> Vec<CourseStanding> {
     let plan = plan();
     let mut rng = Rng::with_seed(seed);
     let mut log = Vec::new();
@@ -82,33 +82,38 @@ fn who_keeps_nineteen_lengths_of_twenty_is_through_in_fourteen_to_eighteen_days(
         "{as_planned} of {swimmers}"
     );
 
-    // By hand, without one slip: march, 2 of half lengths, 2 one way and Friday once more, since the
-    // other way waits for another week, 2 the other way, 1 try, 2 each of hold and the two fades are
-    // 15 days, the last on a Friday; then without cues on Monday (3 days on) and Friday (7).
+    // By hand, without one slip: march, 2 of half lengths, 2 one way; the other way waits for another
+    // week, so nothing on that Friday; 2 the other way, 1 try, 2 each of hold and the two fades are 14
+    // days, the last on a Friday; then without cues on Monday (3 days on) and Friday (7).
     let told = live(1, 40, |_| 1.0);
     let last = told.last().expect("one at least");
     let dates: Vec<String> = (last.days.iter())
         .map(|day| day.day.date.to_string())
         .collect();
-    assert_eq!(dates.len(), 17);
-    assert_eq!(dates[14..], ["2027-04-02", "2027-04-05", "2027-04-09"]);
+    assert_eq!(dates.len(), 16);
+    assert_eq!(dates[13..], ["2027-04-02", "2027-04-05", "2027-04-09"]);
     let first = |step| (last.days.iter()).position(|day| day.day.step == Some(step));
-    assert_eq!(first(Step::OneWay), Some(3));
-    assert_eq!(first(Step::OtherWay), Some(6));
+    assert_eq!(first(CourseStep::OneWay), Some(3));
+    assert_eq!(first(CourseStep::OtherWay), Some(5));
+    assert_eq!(dates[5], "2027-03-15");
 }
 
 #[test]
 fn who_never_keeps_goes_back_is_told_and_is_never_stuck_silently() {
-    for stuck_at in Step::ALL.into_iter().filter(|step| step.is_judged()) {
-        let keeps = |step: Step| if step == stuck_at { 0.0 } else { 1.0 };
+    for stuck_at in CourseStep::ALL.into_iter().filter(|step| step.is_judged()) {
+        let keeps = |step: CourseStep| if step == stuck_at { 0.0 } else { 1.0 };
         let told = live(3, 60, keeps);
-        let steps: Vec<Option<Step>> = told.iter().map(|course| course.step).collect();
+        let steps: Vec<Option<CourseStep>> = told.iter().map(|course| course.step).collect();
         let begun = steps
             .iter()
             .position(|step| *step == Some(stuck_at))
             .expect("is met");
         // Four days, or the two without cues (Monday is both 1 and 3 days on); then the step before, and the program says why.
-        let days = if stuck_at == Step::Without { 2 } else { 4 };
+        let days = if stuck_at == CourseStep::Without {
+            2
+        } else {
+            4
+        };
         let back = &told[begun + days];
         assert_eq!(back.step, stuck_at.before(), "{stuck_at:?}");
         assert_eq!(back.stuck, Some((stuck_at, 1)));
@@ -117,12 +122,12 @@ fn who_never_keeps_goes_back_is_told_and_is_never_stuck_silently() {
             .position(|course| course.stuck == Some((stuck_at, 2)));
         match stuck_at {
             // The other way is swum instead, and that is said.
-            Step::OneWay => {
-                assert_eq!(told[twice.expect("told")].step, Some(Step::OtherWay));
+            CourseStep::OneWay => {
+                assert_eq!(told[twice.expect("told")].step, Some(CourseStep::OtherWay));
                 let last = told.last().expect("one at least");
                 assert_eq!((last.step, last.ways), (None, [false, true]));
             }
-            Step::OtherWay => {
+            CourseStep::OtherWay => {
                 let last = told.last().expect("one at least");
                 assert_eq!((last.step, last.ways), (None, [true, false]));
             }
@@ -140,7 +145,7 @@ fn who_never_keeps_goes_back_is_told_and_is_never_stuck_silently() {
     // Nothing kept at all: half lengths again and again, said each time.
     let told = live(4, 30, |_| 0.0);
     let last = told.last().expect("one at least");
-    assert_eq!(last.stuck, Some((Step::HalfLengths, 6)));
+    assert_eq!(last.stuck, Some((CourseStep::HalfLengths, 6)));
     assert!(
         last.days
             .iter()
@@ -187,17 +192,17 @@ fn the_log_says_which_step_is_next_and_a_day_that_says_nothing_does_not_count() 
     let folder = folder();
     let found = show(folder.path(), "2027-03-01");
     assert_eq!(found["today"]["step"], "march on deck");
-    assert_eq!(found["course_days"].as_array().map(Vec::len), Some(17));
+    assert_eq!(found["course_days"].as_array().map(Vec::len), Some(16));
 
-    let mut log = String::from("date,swimmer,distance,kept\n2027-03-01,Alex Example,,\n");
+    let mut log = String::from("date,swimmer,distance,time,kept\n2027-03-01,Alex Example,,,\n");
     for (date, kept) in [("2027-03-03", "felt-yes"), ("2027-03-05", "")] {
         for _ in 0..4 {
-            let _ = writeln!(log, "{date},Alex Example,,{kept}");
+            let _ = writeln!(log, "{date},Alex Example,,,{kept}");
         }
     }
     // Three of four, seen by a coach; half felt on the sound is not kept.
     for kept in ["yes", "yes", "felt-yes", "felt-part"] {
-        let _ = writeln!(log, "2027-03-08,Alex Example,,{kept}");
+        let _ = writeln!(log, "2027-03-08,Alex Example,,,{kept}");
     }
     write(folder.path(), "log.csv", log);
     let found = show(folder.path(), "2027-03-08");
@@ -264,7 +269,7 @@ fn a_week_is_exported_as_any_and_the_page_has_the_track_and_the_boxes() {
     let calendar = ["plan", "calendar", "course.toml", "--out", "course.ics"];
     ok(folder.path(), &[&calendar[..], &at].concat());
     let calendar = std::fs::read_to_string(folder.path().join("course.ics")).expect("is written");
-    assert_eq!(calendar.matches("BEGIN:VEVENT").count(), 17);
+    assert_eq!(calendar.matches("BEGIN:VEVENT").count(), 16);
     let report = ["plan", "report", "course.toml", "--out", "course.html"];
     ok(folder.path(), &[&report[..], &at].concat());
     let report = std::fs::read_to_string(folder.path().join("course.html")).expect("is written");

@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use super::swims::LoggedSwim;
 use crate::model::log::Kept;
-use crate::model::plan::{Day, Step, TrainingPlan, WEEKS_BEYOND, WeekPlaces, week_of};
+use crate::model::plan::{CourseStep, Day, TrainingPlan, WEEKS_BEYOND, WeekPlaces, week_of};
 
 /// Days on which a step has to be kept.
 const KEPT_DAYS: usize = 2;
@@ -46,11 +46,11 @@ pub struct CourseStanding {
     /// The days that the log has, then the days ahead if each of them is kept.
     pub days: Vec<CourseDay>,
     /// The step to swim next; none once the course is through.
-    pub step: Option<Step>,
+    pub step: Option<CourseStep>,
     /// Days on which it was kept so far, and days that counted, since it was last begun.
     pub kept_of: (usize, usize),
     /// The step that was not kept in its days, and how often, until it is.
-    pub stuck: Option<(Step, usize)>,
+    pub stuck: Option<(CourseStep, usize)>,
     /// Whether the two pairings were kept, the first one and the other.
     pub ways: [bool; 2],
 }
@@ -58,13 +58,13 @@ pub struct CourseStanding {
 /// Follows a course through a log up to today; later rows are not looked at. The swims are in the
 /// order of their dates.
 pub fn follow_course(plan: &TrainingPlan, swims: &[LoggedSwim], today: Date) -> CourseStanding {
-    let mut walk = Walk::default();
+    let mut walk = Walk::new(plan);
     let mut days = Vec::new();
     let counted = |swim: &&LoggedSwim| (plan.start..=today).contains(&swim.date);
     let swims: Vec<&LoggedSwim> = swims.iter().filter(counted).collect();
     for swam in swims.chunk_by(|one, next| one.date == next.date) {
         let date = swam[0].date;
-        let Some(step) = walk.step_on(plan, date) else {
+        let Some(step) = walk.step_on(date) else {
             continue;
         };
         let outcome = walk.take(date, kept_share(swam));
@@ -78,25 +78,18 @@ pub fn follow_course(plan: &TrainingPlan, swims: &[LoggedSwim], today: Date) -> 
     let bound = plan.first_day(plan.weeks + WEEKS_BEYOND + 1);
     while walk.step.is_some() && date < bound {
         if plan.days.contains(&date.weekday())
-            && let Some(step) = walk.step_on(plan, date)
+            && let Some(step) = walk.step_on(date)
         {
             walk.take(date, Some(1.0));
             days.push(course_day(plan, date, step, None));
         }
         date = after(date, 1);
     }
-    let ahead = days.iter().find(|day| day.outcome.is_none());
-    let step = ahead.and_then(|day| day.day.step).or(standing.step);
     CourseStanding {
-        step,
-        kept_of: if step == standing.step {
-            (standing.kept, standing.counted)
-        } else {
-            // It begins with the next week.
-            (0, 0)
-        },
+        step: standing.step,
+        kept_of: (standing.kept, standing.counted),
         stuck: standing.stuck(),
-        ways: [Step::OneWay, Step::OtherWay].map(|way| standing.has(way)),
+        ways: [CourseStep::OneWay, CourseStep::OtherWay].map(|way| standing.has(way)),
         days,
     }
 }
@@ -105,7 +98,12 @@ fn after(date: Date, days: i64) -> Date {
     date.saturating_add(Span::new().days(days))
 }
 
-fn course_day(plan: &TrainingPlan, date: Date, step: Step, outcome: Option<Outcome>) -> CourseDay {
+fn course_day(
+    plan: &TrainingPlan,
+    date: Date,
+    step: CourseStep,
+    outcome: Option<Outcome>,
+) -> CourseDay {
     CourseDay {
         day: Day {
             week: week_of(plan, date).unwrap_or(1),
@@ -139,43 +137,36 @@ fn kept_share(swam: &[&LoggedSwim]) -> Option<f64> {
 }
 
 #[derive(Debug, Clone)]
-struct Walk {
-    step: Option<Step>,
+struct Walk<'a> {
+    plan: &'a TrainingPlan,
+    step: Option<CourseStep>,
     /// Days on which the step was kept, and days that counted.
     kept: usize,
     counted: usize,
     /// How often each step was not kept in its days, since it last was.
-    failed: [usize; Step::ALL.len()],
+    failed: [usize; CourseStep::ALL.len()],
     /// Which steps are behind.
-    passed: [bool; Step::ALL.len()],
-    /// When the first way was kept on days enough: it is swum to the end of that week.
-    kept_one_way: Option<Date>,
-    /// When the swims without cues that are left are due.
+    passed: [bool; CourseStep::ALL.len()],
+    /// When the swims without cues that are left are due; when a step that waits may begin.
     due: Vec<Date>,
 }
 
-impl Default for Walk {
-    fn default() -> Self {
+impl<'a> Walk<'a> {
+    fn new(plan: &'a TrainingPlan) -> Self {
         Self {
-            step: Some(Step::March),
+            plan,
+            step: Some(CourseStep::March),
             kept: 0,
             counted: 0,
-            failed: [0; Step::ALL.len()],
-            passed: [false; Step::ALL.len()],
-            kept_one_way: None,
+            failed: [0; CourseStep::ALL.len()],
+            passed: [false; CourseStep::ALL.len()],
             due: Vec::new(),
         }
     }
-}
 
-impl Walk {
-    /// What is to be swum on a day, if anything. The other way waits for another week.
-    fn step_on(&mut self, plan: &TrainingPlan, date: Date) -> Option<Step> {
-        let is_later = |last| week_of(plan, last) < week_of(plan, date);
-        if self.kept_one_way.is_some_and(is_later) {
-            self.go_on(Step::OneWay, date);
-        }
-        let is_due = self.step != Some(Step::Without) || self.due.iter().any(|due| *due <= date);
+    /// What is to be swum on a day, if anything.
+    fn step_on(&self, date: Date) -> Option<CourseStep> {
+        let is_due = self.due.is_empty() || self.due.iter().any(|due| *due <= date);
         self.step.filter(|_| is_due)
     }
 
@@ -194,20 +185,15 @@ impl Walk {
         let is_kept = share >= 0.75;
         self.counted += 1;
         self.kept += usize::from(is_kept);
-        if step == Step::Without {
+        if step == CourseStep::Without {
             self.due.retain(|due| *due > date);
             match (self.due.is_empty(), self.kept == self.counted) {
                 (true, true) => self.go_on(step, date),
                 (true, false) => self.go_back(step, date),
                 (false, _) => {}
             }
-        } else if self.kept >= KEPT_DAYS {
-            if step == Step::OneWay {
-                self.failed[step as usize] = 0;
-                self.kept_one_way = Some(date);
-            } else {
-                self.go_on(step, date);
-            }
+        } else if self.kept == KEPT_DAYS {
+            self.go_on(step, date);
         } else if self.counted == MOST_DAYS {
             self.go_back(step, date);
         }
@@ -218,55 +204,61 @@ impl Walk {
         }
     }
 
-    fn has(&self, step: Step) -> bool {
+    fn has(&self, step: CourseStep) -> bool {
         self.passed[step as usize]
     }
 
-    fn go_on(&mut self, step: Step, date: Date) {
+    fn go_on(&mut self, step: CourseStep, date: Date) {
         self.passed[step as usize] = true;
         self.failed[step as usize] = 0;
         let next = match step.after() {
             // Who has one way only has nothing to choose from.
-            Some(Step::Try) if !(self.has(Step::OneWay) && self.has(Step::OtherWay)) => {
-                Some(Step::Hold)
+            Some(CourseStep::Try)
+                if !(self.has(CourseStep::OneWay) && self.has(CourseStep::OtherWay)) =>
+            {
+                Some(CourseStep::Hold)
             }
             next => next,
         };
         self.begin(next, date);
     }
 
-    fn go_back(&mut self, step: Step, date: Date) {
+    fn go_back(&mut self, step: CourseStep, date: Date) {
         self.failed[step as usize] += 1;
         self.passed[step as usize] = false;
         let again = self.failed[step as usize] >= 2;
         let next = match step {
-            Step::OneWay if again => Step::OtherWay,
-            Step::OtherWay if again && self.has(Step::OneWay) => Step::Hold,
-            Step::Hold if !self.has(Step::OneWay) => Step::OtherWay,
-            Step::Hold if !self.has(Step::OtherWay) => Step::OneWay,
+            CourseStep::OneWay if again => CourseStep::OtherWay,
+            CourseStep::OtherWay if again && self.has(CourseStep::OneWay) => CourseStep::Hold,
+            CourseStep::Hold if !self.has(CourseStep::OneWay) => CourseStep::OtherWay,
+            CourseStep::Hold if !self.has(CourseStep::OtherWay) => CourseStep::OneWay,
             _ => step.before().unwrap_or(step),
         };
         self.begin(Some(next), date);
     }
 
-    fn begin(&mut self, step: Option<Step>, date: Date) {
+    fn begin(&mut self, step: Option<CourseStep>, date: Date) {
         (self.step, self.kept, self.counted) = (step, 0, 0);
-        self.kept_one_way = None;
-        if step == Some(Step::Hold) {
+        if step == Some(CourseStep::Hold) {
             // Whichever way was kept is good enough from here on.
-            self.failed[Step::OneWay as usize] = 0;
-            self.failed[Step::OtherWay as usize] = 0;
+            self.failed[CourseStep::OneWay as usize] = 0;
+            self.failed[CourseStep::OtherWay as usize] = 0;
         }
         self.due = match step {
-            Some(Step::Without) => WITHOUT_AFTER.map(|days| after(date, days)).to_vec(),
+            // Another week, so that the two ways are not mixed up.
+            Some(CourseStep::OtherWay) => {
+                let week = week_of(self.plan, date).unwrap_or(1);
+                vec![self.plan.first_day(week + 1)]
+            }
+            Some(CourseStep::Without) => WITHOUT_AFTER.map(|days| after(date, days)).to_vec(),
             _ => Vec::new(),
         };
     }
 
     /// The last step that was not kept and is still to be.
-    fn stuck(&self) -> Option<(Step, usize)> {
-        let failed = |step: &Step| self.failed[*step as usize] > 0;
-        let step = Step::ALL.into_iter().rev().find(failed)?;
+    fn stuck(&self) -> Option<(CourseStep, usize)> {
+        let failed = |step: &CourseStep| self.failed[*step as usize] > 0;
+        let step = CourseStep::ALL.into_iter().rev().find(failed)?;
         Some((step, self.failed[step as usize]))
     }
 }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::inputs::Given;
 use crate::analysis::weeks::{CourseDay, CourseStanding, Outcome};
 use crate::cli::shared::words::count;
-use crate::model::plan::{Step, weekday_word};
+use crate::model::plan::{CourseStep, weekday_word};
 
 /// What a day came to, or that it lies ahead.
 pub fn outcome(day: &CourseDay) -> &'static str {
@@ -38,14 +38,14 @@ pub fn stands(given: &Given, course: &CourseStanding) -> Vec<String> {
             count(swum, "day")
         )),
         (Some(step), next) => {
-            let at = Step::ALL
+            let at = CourseStep::ALL
                 .iter()
                 .position(|other| *other == step)
                 .unwrap_or(0)
                 + 1;
             let mut text = format!(
                 "Step {at} of {}, {}; {} swum so far.",
-                Step::ALL.len(),
+                CourseStep::ALL.len(),
                 step.name(),
                 count(swum, "day")
             );
@@ -73,11 +73,13 @@ pub fn stands(given: &Given, course: &CourseStanding) -> Vec<String> {
 }
 
 /// What takes the swimmer to the next step.
-fn goes_on(step: Step, (kept, counted): (usize, usize)) -> String {
+fn goes_on(step: CourseStep, (kept, counted): (usize, usize)) -> String {
     match step {
-        Step::Without => "Swims without cues 1, 3 and 7 to 10 days after the last with them; on \
+        CourseStep::Without => {
+            "Swims without cues 1, 3 and 7 to 10 days after the last with them; on \
                           each, three of four lengths are to be kept."
-            .into(),
+                .into()
+        }
         step if step.is_judged() => format!(
             "On once three of four lengths were kept on two days: {kept} so far, of {}; after four \
              days without, one step back.",
@@ -100,7 +102,7 @@ fn help(given: &Given, course: &CourseStanding) -> Vec<String> {
             )
         } else {
             let other = match step {
-                Step::OneWay => "the other way is next",
+                CourseStep::OneWay => "the other way is next",
                 _ => "try the other pairing (pairing in your swimmer's file, from hold on)",
             };
             format!("The step \"{name}\" was not kept, {times} times: {other}, or ask a coach to look.")
@@ -112,7 +114,7 @@ fn help(given: &Given, course: &CourseStanding) -> Vec<String> {
         [false, true] => Some(first.other()),
         _ => None,
     };
-    let past_both = course.step.is_none_or(|step| step > Step::Try);
+    let past_both = course.step.is_none_or(|step| step > CourseStep::Try);
     if let Some(way) = only.filter(|_| past_both) {
         said.push(format!(
             "One way was kept, {way}: it is yours for now. See that the swimmer's file says pairing \

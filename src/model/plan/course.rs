@@ -12,7 +12,7 @@ pub const COURSE_WEEKS: usize = 6;
 
 /// A step of the course, in the order in which they are met (common practice, no source).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Step {
+pub enum CourseStep {
     /// Both pairings, standing and dry, once the own rate is counted.
     March,
     /// Six to eight cycles at a time, where one can stand.
@@ -33,7 +33,7 @@ pub enum Step {
     Without,
 }
 
-impl Step {
+impl CourseStep {
     /// All of them, in order.
     pub const ALL: [Self; 9] = [
         Self::March,
@@ -164,8 +164,8 @@ impl Step {
 
 /// The presets that a course may swim, each once.
 pub fn course_presets() -> Vec<&'static str> {
-    let steps = Step::ALL.into_iter();
-    let preset = |step: Step| step.preset(Pairing::SameSide);
+    let steps = CourseStep::ALL.into_iter();
+    let preset = |step: CourseStep| step.preset(Pairing::SameSide);
     let mut presets: Vec<&str> = steps.filter_map(preset).collect();
     // Half lengths and the first lengths swim the same one, and stand beside each other.
     presets.dedup();

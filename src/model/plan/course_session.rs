@@ -1,7 +1,7 @@
 //! What a day of the course swims: its step's preset, at the own rate.
 
 use super::TrainingPlan;
-use super::course::Step;
+use super::course::CourseStep;
 use super::days::{Day, weekday_word};
 use super::sessions::settle;
 use crate::error::Result;
@@ -16,7 +16,7 @@ use crate::units::{Rate, Time, ceil_u64, exact, print_decimal};
 pub fn course_session(
     plan: &TrainingPlan,
     day: &Day,
-    step: Step,
+    step: CourseStep,
     written: Option<&Session>,
 ) -> Result<Session> {
     let mut session = match written {
@@ -30,7 +30,7 @@ pub fn course_session(
         day.date,
         step.name()
     ));
-    if step == Step::HalfLengths {
+    if step == CourseStep::HalfLengths {
         let sets = session.sets.iter_mut().map(|set| &mut set.value);
         for layer in sets.chain([&mut session.defaults]) {
             layer.swim = None;
@@ -82,7 +82,7 @@ mod tests {
     use super::*;
     use crate::model::kick::Pairing;
 
-    fn day(step: Step) -> Day {
+    fn day(step: CourseStep) -> Day {
         Day {
             week: 1,
             number: 0,
@@ -98,12 +98,12 @@ mod tests {
         let plan = plan(6, "mon");
         assert_eq!(plan.rules, Rules::default());
         for first in [Pairing::SameSide, Pairing::OppositeSide] {
-            for step in Step::ALL {
+            for step in CourseStep::ALL {
                 let written = step.preset(first).map(|name| {
                     let preset = crate::files::preset(name).expect(name);
                     crate::files::parse_session(name, preset.text).expect(name)
                 });
-                assert_eq!(written.is_none(), step == Step::Without);
+                assert_eq!(written.is_none(), step == CourseStep::Without);
                 let session = course_session(&plan, &day(step), step, written.as_ref());
                 let session = session.expect("holds");
                 let sets = session.sets.iter().map(|set| &set.value);

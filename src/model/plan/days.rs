@@ -4,7 +4,7 @@ use jiff::Span;
 use jiff::civil::{Date, Weekday};
 
 use super::TrainingPlan;
-use super::course::Step;
+use super::course::CourseStep;
 
 /// The days of the week by their words, Monday first.
 pub const WEEKDAYS: [(&str, Weekday); 7] = [
@@ -66,7 +66,7 @@ pub struct Day {
     /// Swims without cues, in the order in which they are swum, before the cued ones.
     pub uncued: Vec<Uncued>,
     /// The step of the course, in a plan that is one.
-    pub step: Option<Step>,
+    pub step: Option<CourseStep>,
 }
 
 /// A swim without cues.

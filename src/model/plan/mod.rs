@@ -12,7 +12,7 @@ mod path;
 mod rules;
 mod sessions;
 
-pub use course::{COURSE, COURSE_WEEKS, Step, course_presets};
+pub use course::{COURSE, COURSE_WEEKS, CourseStep, course_presets};
 pub use course_session::course_session;
 pub use days::{
     Day, Uncued, WEEKDAYS, WeekPlaces, comparison_places, days_of, placed, week_of, weekday_word,

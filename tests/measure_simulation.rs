@@ -37,11 +37,12 @@ fn critical_speed_is_where_its_interval_says() {
             let (speed, intercept) = (0.8 + 0.6 * rng.f64(), 5.0 + 15.0 * rng.f64());
             let swims: Vec<AllOutSwim> = (distances.iter())
                 .map(|distance| {
-                    // Distance scatters about the line by 2 m, as a day's form does (no source).
-                    let metres = f64::from(*distance) - intercept + 2.0 * normal(&mut rng);
+                    // A time errs by a share of itself, 0.5 %, as a day's form does (no source).
+                    let time = (f64::from(*distance) - intercept) / speed;
+                    let time = time * (1.0 + 0.005 * normal(&mut rng));
                     AllOutSwim {
                         distance: Length::parse(&format!("{distance} m")).expect("a distance"),
-                        time: Time::parse(&format!("{:.6} s", metres / speed)).expect("a time"),
+                        time: Time::parse(&format!("{time:.6} s")).expect("a time"),
                     }
                 })
                 .collect();

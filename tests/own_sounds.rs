@@ -278,7 +278,7 @@ fn a_bed_stays_down_through_a_swim_and_its_fades_and_comes_back_in_a_rest() {
     let told = ok(here, &["show", "evening.toml", "--json"]);
     assert!(told.contains("a fade with a bed"), "{told}");
     ok(here, &[&CHECK[..], &["--speech", "off"]].concat());
-    let sound = samples(&here.join("tracks/01-hold-2x1-00.wav"));
+    let sound = samples(&here.join("tracks/01-hold-2x1min.wav"));
     let events = ok(
         here,
         &["show", "evening.toml", "--events", "--speech", "off"],

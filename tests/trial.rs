@@ -492,8 +492,8 @@ fn a_day_sounds_the_same_after_the_swimmers_file_has_changed() {
     let folder = tempfile::tempdir().unwrap();
     let sounds = folder.path().join("own");
     std::fs::create_dir(&sounds).unwrap();
-    let word = concat!(env!("CARGO_MANIFEST_DIR"), "/sounds/en/hold.wav");
-    std::fs::copy(word, sounds.join("kick-left.wav")).unwrap();
+    let word = concat!(env!("CARGO_MANIFEST_DIR"), "/sounds/en/hold.ogg");
+    std::fs::copy(word, sounds.join("kick-left.ogg")).unwrap();
     write(
         folder.path(),
         "early.toml",

@@ -17,9 +17,9 @@ use crate::analysis::taps::Each;
 use crate::live::{DeckCommand, DeckSound, Group, KeyTime, SetBefore, State, spm};
 use crate::model::kick::{Kick, Pairing};
 use crate::timeline::Timeline;
-use crate::units::Rate;
 
 mod aloud;
+mod rate;
 mod set;
 mod taps;
 mod undo;
@@ -391,49 +391,6 @@ impl App {
             self.undo.remove(0);
         }
         self.undo.push(undo);
-    }
-
-    fn step(&mut self, by: f64) {
-        let next = ((self.spm() + by) * 100.0).round() / 100.0;
-        self.set_rate(next.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end()));
-    }
-
-    fn set_rate(&mut self, rate: f64) {
-        self.keep_for_undo(true);
-        self.asked = Some(rate);
-        self.note_rate(rate);
-        self.following = false;
-        self.send(DeckCommand::Rate(rate));
-    }
-
-    /// Keeps a rate set by hand as the set's, where it is more than a comparison's.
-    fn note_rate(&mut self, rate: f64) {
-        if !self.programme.is_comparison(self.state.view.repeat) {
-            self.rate_by_hand = Some(rate);
-        }
-    }
-
-    fn type_digit(&mut self, c: char) {
-        if self.typed.len() < 5 {
-            self.typed.push(c);
-        }
-    }
-
-    fn enter(&mut self) {
-        if self.typed.is_empty() {
-            match self.follow.rate_spm() {
-                Some(rate) => self.set_rate((rate.value * 10.0).round() / 10.0),
-                None => self.say("Type a rate first, or tap one: digits, then Enter."),
-            }
-            return;
-        }
-        let typed = std::mem::take(&mut self.typed);
-        match typed.parse::<f64>() {
-            Ok(rate) if Rate::RANGE_SPM.contains(&rate) => self.set_rate(rate),
-            _ => self.say(format!(
-                "{typed} spm is outside 10 to 160 spm (both arms counted)."
-            )),
-        }
     }
 
     fn switch(&mut self, pairing: Pairing, kick: Kick) {

@@ -226,7 +226,7 @@ fn onsets(samples: &[i32], channel: usize) -> Vec<usize> {
 /// Hands and feet alone: kicks between would touch the threshold of the finder.
 #[cfg(feature = "mp3")]
 const TWO_BEAT: &str = "title = \"Evening\"\nlead_in = \"30 s\"\n\
-    [[set]]\nrepeats = 2\nswim = \"20 s\"\nrest = \"10 s\"\nrate = \"63.7 spm\"\n";
+    [[set]]\nrepeats = 2\nswim = \"40 s\"\nrest = \"10 s\"\nrate = \"63.7 spm\"\n";
 
 #[cfg(feature = "mp3")]
 #[test]

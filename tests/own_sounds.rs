@@ -271,8 +271,8 @@ fn a_bed_stays_down_through_a_swim_and_its_fades_and_comes_back_in_a_rest() {
         swim = \"60 s\"\nrepeats = 2\nrest = \"20 s\"\nrate = \"40 spm\"\nfade = { on = 4, off = 4 }\n";
     let folder = stage(session);
     let here = folder.path();
-    // A steady tone: what its level does in the track is the program's doing.
-    sox(here, "-n -r 44100 -c 2 bed.wav synth 10 sine 300 vol 0.4");
+    // A steady tone as long as the track: what its level does there is the program's doing.
+    sox(here, "-n -r 44100 -c 2 bed.wav synth 200 sine 300 vol 0.4");
     let plain = ["--speech", "off", "--channels", "stereo"];
     ok(here, &[&EXPORT[..], &plain].concat());
     let told = ok(here, &["show", "evening.toml", "--json"]);

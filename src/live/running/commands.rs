@@ -259,9 +259,13 @@ impl Running {
         if (course.repeats.iter()).any(|repeat| is_near(repeat.start_s)) {
             return Err("Too late to take that back: that start would be too near.".into());
         }
-        // An end that has passed in the meantime was not sounded.
-        for repeat in course.repeats.iter_mut().filter(|one| passed(one.end_s)) {
-            repeat.silent_end = true;
+        // Of the ends that have passed, only those of the present course were signalled: whatever
+        // was taken back before this has been heard or not for good.
+        let present = &self.course.repeats;
+        for (repeat, present) in course.repeats.iter_mut().zip(present) {
+            if !repeat.end_s.exceeds(now) {
+                repeat.silent_end = present.silent_end || present.end_s != repeat.end_s;
+            }
         }
         let timed = match (self.swims.last(), &before.swim) {
             (Some(now), Some(then)) if now.id == then.id && now.came.len() > then.came.len() => {

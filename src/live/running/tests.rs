@@ -317,6 +317,30 @@ fn splits_are_kept_in_order_and_read_as_a_clock() {
     );
 }
 
+#[test]
+fn an_end_that_was_silenced_while_it_passed_stays_so_whatever_is_taken_back() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(30.0);
+    deck.runs = false;
+    // The clock stands, and three keys come before the end that the first of them has laid.
+    let mut undo: Vec<SetBefore> = Vec::new();
+    for key in ['a', 'n', 'c'] {
+        let (done, before) = deck.press(key);
+        assert!(done.moved, "{key}");
+        undo.extend(before);
+        deck.pass(1.5);
+    }
+    deck.runs = true;
+    deck.pass(1.0);
+    // Without the arrival, then without the nearer start: the swim has ended, unheard.
+    for before in undo[1..].iter().rev() {
+        assert!(deck.take_back(before));
+        assert!(deck.running.course().repeats[0].silent_end);
+    }
+    deck.pass(1.0);
+    assert_eq!(deck.frames(CueKind::End), [0; 0]);
+}
+
 /// Keys at random: no time but those taken, no clock that runs backward, every signal due, every
 /// cue inside its swim.
 #[test]

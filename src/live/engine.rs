@@ -71,8 +71,6 @@ pub struct Laid {
     pub timeline: Arc<Timeline>,
     /// What is said, on the same frames.
     pub speech: Arc<Speech>,
-    /// The index of the repeat that is swum now or comes next.
-    pub repeat: usize,
 }
 
 /// What waits for the engine.
@@ -375,10 +373,8 @@ impl Engine {
         let Some(laid) = self.waiting.take_if(|_| self.frozen || !is_heard) else {
             return;
         };
-        let (position, repeat) = (self.mixer.position(), laid.repeat);
-        self.mixer
-            .events_mut()
-            .lay(&laid.timeline, repeat, position);
+        let position = self.mixer.position();
+        self.mixer.events_mut().lay(&laid.timeline, position);
         self.score.frames = Some(laid.timeline.frames());
         self.score.timeline = laid.timeline;
         self.mixer.say(laid.speech);

@@ -30,11 +30,11 @@ impl LiveEvents {
 
     /// Goes on at frame `now` with the session laid out otherwise. A swim that had been ended and
     /// is not any more goes on as if it had never been.
-    pub fn lay(&mut self, timeline: &Arc<Timeline>, repeat: usize, now: u64) {
-        let swims_on = self.cursor.is_in_swim(timeline, repeat);
-        let is_back = |left: &mut Cursor<_>| !swims_on && left.is_in_swim(timeline, repeat);
+    pub fn lay(&mut self, timeline: &Arc<Timeline>, now: u64) {
+        let swims_on = self.cursor.is_in_swim(timeline, now);
+        let is_back = |left: &mut Cursor<_>| !swims_on && left.is_in_swim(timeline, now);
         if let Some(mut left) = self.left.take_if(is_back) {
-            left.lay(Arc::clone(timeline), repeat, now);
+            left.lay(Arc::clone(timeline), now);
             left.relieve(&self.cursor, now);
             self.cursor = left;
             return;
@@ -42,7 +42,7 @@ impl LiveEvents {
         if self.cursor.view(now).phase.is_some() {
             self.left = Some(self.cursor.clone());
         }
-        self.cursor.lay(Arc::clone(timeline), repeat, now);
+        self.cursor.lay(Arc::clone(timeline), now);
     }
 }
 

@@ -95,13 +95,15 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.breath_is_mute = muted;
     }
 
-    /// Goes on at frame `now` with the same session laid out otherwise, in its repeat of an index. A
-    /// swim that is going on goes on, with all that a hand has changed in it, up to its new end;
-    /// elsewhere what was changed stays within its set. Gives the timeline of before.
-    pub fn lay(&mut self, timeline: T, repeat: usize, now: u64) -> T {
+    /// Goes on at frame `now` with the same session laid out otherwise. A swim that is going on goes
+    /// on, with all that a hand has changed in it, up to its new end; elsewhere what was changed
+    /// stays within its set. Gives the timeline of before.
+    pub fn lay(&mut self, timeline: T, now: u64) -> T {
         let set_of = |timeline: &Timeline, at: usize| timeline.laid(at).map(|laid| laid.set);
-        let swims_on = self.is_in_swim(&timeline, repeat);
+        let repeat = timeline.repeat_to_come(now);
+        let swims_on = self.is_in_swim(&timeline, now);
         let same_set = set_of(&self.timeline, self.current) == set_of(&timeline, repeat);
+        self.keep_rate();
         let before = std::mem::replace(&mut self.timeline, timeline);
         self.end = self.timeline.repeats();
         self.current = repeat;
@@ -110,15 +112,15 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 let set = &self.timeline.sets[laid.set];
                 self.signals.lay(set, laid, self.timeline.sample_rate_hz());
             }
-            self.stand(now);
-            self.place_again();
+            let now = self.stand(now);
+            self.place_again(now);
         } else {
             self.hand.begin(same_set);
             self.enter();
         }
         self.signals.skip_to(now);
-        let at = Fix::new(now.into(), self.timeline.sample_rate_hz().into());
-        if (self.timeline.laid(self.current)).is_some_and(|laid| !laid.end.exceeds(at)) {
+        let rate_hz = self.timeline.sample_rate_hz();
+        if (self.timeline.laid(self.current)).is_some_and(|laid| laid.is_over(now, rate_hz)) {
             // The last swim is over: none of it sounds again.
             self.layer.keys = [DONE; MOST_LANES];
         }
@@ -127,10 +129,11 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         before
     }
 
-    /// Whether what sounds at present is the swim that a timeline has at an index.
-    pub fn is_in_swim(&self, timeline: &Timeline, repeat: usize) -> bool {
+    /// Whether what sounds at present is the swim that a timeline has at frame `now`.
+    pub fn is_in_swim(&self, timeline: &Timeline, now: u64) -> bool {
         let is = |laid: &LaidRepeat| (laid.set, laid.number, laid.start);
-        match (self.timeline.laid(self.current), timeline.laid(repeat)) {
+        let theirs = timeline.laid(timeline.repeat_to_come(now));
+        match (self.timeline.laid(self.current), theirs) {
             (Some(present), Some(other)) => is(present) == is(other),
             _ => false,
         }
@@ -156,15 +159,20 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             return false;
         }
         let same_set = set_of(self.current) == set_of(self.current + 1);
-        // What was set while a comparison was swum ends with it.
-        let comparison = |repeat: &LaidRepeat| repeat.is_comparison;
-        if !self.pace.own && !self.timeline.laid(self.current).is_some_and(comparison) {
-            self.hand.rate = Some(self.pace.tempo.to);
-        }
+        self.keep_rate();
         self.current += 1;
         self.hand.begin(same_set);
         self.enter();
         true
+    }
+
+    /// Keeps the rate that a hand has set for the repeats to come. What was set while a comparison
+    /// was swum ends with it.
+    fn keep_rate(&mut self) {
+        let comparison = |repeat: &LaidRepeat| repeat.is_comparison;
+        if !self.pace.own && !self.timeline.laid(self.current).is_some_and(comparison) {
+            self.hand.rate = Some(self.pace.tempo.to);
+        }
     }
 
     /// Places everything at the beginning of the current repeat.
@@ -319,20 +327,30 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         before || (layers.into_iter()).any(|layer| layer.next_breath_is_hidden(cue, laid, set))
     }
 
-    /// Places what has not sounded at the present tempo. A cue that had gone on to a later stretch
-    /// and not sounded there comes back; one of an earlier stretch, sounding late, stays.
-    pub(super) fn place_again(&mut self) {
+    /// Places what has not sounded by time `now` in s, at the present tempo. A cue that had gone on to
+    /// a later stretch and not sounded there comes back; one of an earlier stretch, sounding late,
+    /// stays.
+    pub(super) fn place_again(&mut self, now: Fix) {
         let timeline = &*self.timeline;
         let Some(laid) = timeline.laid.get(self.current) else {
             return;
         };
         let (set, rate_hz) = (&timeline.sets[laid.set], timeline.sample_rate_hz());
         let present = self.pace.stretch;
+        // After the last stretch nothing comes back: at another tempo it would be in the past.
+        let stretch = laid.stretches.get(present);
+        let over = stretch.map(|one| one.end).filter(|end| *end <= now);
         let leaving = self.hand.leaving.iter_mut();
         for layer in leaving.chain(std::iter::once(&mut self.layer)) {
             for (at, lane) in layer.pattern(set).lanes.iter().enumerate() {
                 let place = &mut layer.places[at];
                 if place.stretch < present && layer.keys[at] != DONE {
+                    continue;
+                }
+                if let Some(end) = over {
+                    if place.stretch > present || place.sounds_at(lane) + lane.lead >= end {
+                        layer.keys[at] = DONE;
+                    }
                     continue;
                 }
                 if place.stretch > present && place.number == 0 {
@@ -369,7 +387,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             }
             self.pace.tempo = catch_up(&self.pace.tempo, at, look_again, &aim, rate_hz);
             self.hand.aim = Some((aim, look_again + Fix::HALF));
-            self.place_again();
+            self.place_again(at);
             own = least(&self.layer.keys);
         }
     }

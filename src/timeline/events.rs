@@ -73,6 +73,16 @@ impl LaidRepeat {
         }
     }
 
+    /// Whether nothing of it comes at frame `now` or later: its end has been signalled, or has
+    /// passed in silence. A signal that is due on that very frame is still to come.
+    pub(super) fn is_over(&self, now: u64, sample_rate_hz: u32) -> bool {
+        if self.silent_end {
+            self.end <= Fix::new(now.into(), sample_rate_hz.into())
+        } else {
+            nearest_frame(self.end, sample_rate_hz) < now
+        }
+    }
+
     /// The first entry, in s.
     pub fn first_entry(&self) -> Fix {
         self.stretches
@@ -168,6 +178,14 @@ impl Timeline {
     pub fn repeat_at(&self, time: Fix) -> usize {
         let passed = self.laid.partition_point(|laid| laid.end <= time);
         passed.min(self.laid.len().saturating_sub(1))
+    }
+
+    /// The repeat of which something comes at frame `now` or later: the first that is not over; the
+    /// last one after all.
+    pub fn repeat_to_come(&self, now: u64) -> usize {
+        let is_over = |laid: &LaidRepeat| laid.is_over(now, self.sample_rate_hz);
+        let over = self.laid.partition_point(is_over);
+        over.min(self.laid.len().saturating_sub(1))
     }
 
     /// The frames that a run of repeats owns: from the cut before it to the cut after it, each 1 s

@@ -71,7 +71,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             };
         }
         if (self.layer.pairing, self.layer.kick) == (pairing, kick) {
-            self.place_again();
+            self.place_again(now);
             return;
         }
         let entry = next_entry(self.pace.tempo.phase_at(now));
@@ -82,7 +82,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         old.until = entry;
         self.hand.leaving = Some(old);
         self.begin_at(entry);
-        self.place_again();
+        self.place_again(now);
     }
 
     /// Follows another stroke from frame `now` on, or goes on by itself.
@@ -103,7 +103,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             None => next_entry(self.pace.tempo.phase_at(now).times(2)).mul_div(exact(1), exact(2)),
         };
         self.hand.aim = Some((aim, look_again));
-        self.place_again();
+        self.place_again(now);
     }
 
     /// Begins anew at frame `now` with the entry of the first arm: after a pause, where somebody
@@ -193,8 +193,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
 
     /// Makes the repeat and the stretch that frame `now` belongs to the present ones; its time.
     pub(super) fn stand(&mut self, now: u64) -> Fix {
-        let now = self.time_of_frame(now);
-        let is_over = |laid: &LaidRepeat| !laid.end.exceeds(now);
+        let rate_hz = self.timeline.sample_rate_hz();
+        let is_over = |laid: &LaidRepeat| laid.is_over(now, rate_hz);
         while self.current + 1 < self.timeline.repeats()
             && self.timeline.laid.get(self.current).is_some_and(is_over)
         {
@@ -202,6 +202,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 break;
             }
         }
+        let now = self.time_of_frame(now);
         let Some(laid) = self.timeline.laid.get(self.current) else {
             return now;
         };
@@ -225,7 +226,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         } else {
             tempo.change(now, to, bend)
         };
-        self.place_again();
+        self.place_again(now);
     }
 
     /// Has the counts carry a rate that is set before they begin.

@@ -12,8 +12,6 @@ pub struct Laying {
     pub course: Schedule,
     /// From where on something is to be said.
     pub since: Since,
-    /// The repeat that is swum now or comes next.
-    pub repeat: usize,
 }
 
 /// A result, or that there is none any more.

@@ -146,7 +146,6 @@ fn run_session(
         Laid {
             timeline: Arc::new(Timeline::new(&job.session, &laying.course, rate_hz)),
             speech: Arc::new(speech),
-            repeat: laying.repeat,
         }
     };
     let worked = work(

@@ -541,10 +541,9 @@ fn a_session_laid_anew_while_it_sounds_goes_on_in_step_and_allocates_nothing() {
     let (mut score, job) = score_of(text, 8000);
     score.speech = Arc::default();
     let untouched = play(score.clone(), 8000 * 62, 200, &[]);
-    let laid = |schedule: &crate::timeline::Schedule, repeat: usize| Laid {
+    let laid = |schedule: &crate::timeline::Schedule| Laid {
         timeline: Arc::new(Timeline::new(&job.session, schedule, 8000)),
         speech: Arc::clone(&score.speech),
-        repeat,
     };
     let mut ended = job.schedule.clone();
     ended.end_at(0, exact(16), true);
@@ -552,9 +551,9 @@ fn a_session_laid_anew_while_it_sounds_goes_on_in_step_and_allocates_nothing() {
     later.move_from(1, exact(4));
     // In at 16 s, taken back at 20 s; in the rest the next start is moved by 4 s.
     let moves = [
-        (16, laid(&ended, 1)),
-        (20, laid(&job.schedule, 0)),
-        (28, laid(&later, 1)),
+        (16, laid(&ended)),
+        (20, laid(&job.schedule)),
+        (28, laid(&later)),
     ];
     let (mut engine, mut remote) = Engine::new(score.clone(), 0);
     assert!(remote.send(DeckCommand::Run(true)));

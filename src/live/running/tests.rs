@@ -5,12 +5,12 @@ use std::sync::Arc;
 use super::*;
 use crate::files::parse_session;
 use crate::live::LiveEvents;
-use crate::model::cue::CueKind;
+use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::resolve::resolve;
 use crate::model::wishes::Wishes;
-use crate::timeline::{Event, Timeline};
-use crate::units::exact;
+use crate::timeline::{Event, SteadyRate, Timeline};
+use crate::units::{exact, fraction};
 
 const RATE_HZ: u32 = 8000;
 
@@ -96,8 +96,7 @@ impl Deck {
     fn lay(&mut self) {
         let course = self.running.course();
         let timeline = Arc::new(Timeline::new(&self.session, course, RATE_HZ));
-        let repeat = self.running.repeat_at(self.position);
-        self.events.lay(&timeline, repeat, self.position);
+        self.events.lay(&timeline, self.position);
     }
 
     fn press(&mut self, key: char) -> (Done, Option<SetBefore>) {
@@ -112,6 +111,12 @@ impl Deck {
             self.lay();
         }
         (done, before)
+    }
+
+    /// Another rate by hand, strokes/min.
+    fn set_rate(&mut self, spm: i64) {
+        let rate = SteadyRate::spm(exact(spm));
+        self.events.cursor.change(self.position, rate, Fix::ZERO);
     }
 
     fn take_back(&mut self, before: &SetBefore) -> bool {
@@ -318,6 +323,18 @@ fn splits_are_kept_in_order_and_read_as_a_clock() {
 }
 
 #[test]
+fn an_end_that_is_due_when_a_key_comes_is_heard() {
+    for key in ['n', 'a'] {
+        let mut deck = Deck::new(RESTS, Goes::ONE);
+        // The frame that comes next is the one of the end.
+        deck.pass(60.0);
+        assert!(deck.press(key).0.moved);
+        deck.pass(1.0);
+        assert_eq!(deck.frames(CueKind::End), [60 * 8000], "{key}");
+    }
+}
+
+#[test]
 fn an_end_that_was_silenced_while_it_passed_stays_so_whatever_is_taken_back() {
     let mut deck = Deck::new(RESTS, Goes::ONE);
     deck.pass(30.0);
@@ -341,52 +358,143 @@ fn an_end_that_was_silenced_while_it_passed_stays_so_whatever_is_taken_back() {
     assert_eq!(deck.frames(CueKind::End), [0; 0]);
 }
 
-/// Keys at random: no time but those taken, no clock that runs backward, every signal due, every
-/// cue inside its swim.
 #[test]
-#[ignore = "does not hold yet: in a walk of 10 000 keys an end signal is lost"]
-fn ten_thousand_keys_at_random_leave_every_time_taken_and_every_onset_due() {
-    let mut rng = fastrand::Rng::with_seed(15);
-    let mut pressed = 0;
-    while pressed < 10_000 {
-        let swimmers = rng.u32(1..=3);
-        let goes = Goes {
-            swimmers,
-            apart_s: exact(rng.i64(0..=5)),
+fn a_rate_set_by_hand_is_kept_by_whatever_is_laid_anew_in_its_set() {
+    // Set in the swim, or again between the two keys.
+    for (keys, rate_in_rest) in [
+        ("c", false),
+        ("n", false),
+        ("a", false),
+        ("cn", false),
+        ("ca", false),
+        ("cn", true),
+        ("ca", true),
+        ("cu", false),
+    ] {
+        let mut deck = Deck::new(RESTS, Goes::ONE);
+        deck.pass(25.0);
+        deck.set_rate(if rate_in_rest { 50 } else { 60 });
+        deck.pass(20.0);
+        let mut before = None;
+        for (at, key) in keys.chars().enumerate() {
+            if at > 0 && rate_in_rest {
+                deck.set_rate(60);
+            }
+            if key == 'u' {
+                assert!(deck.take_back(before.as_ref().expect("can be taken back")));
+            } else {
+                let (done, can_undo) = deck.press(key);
+                assert!(done.moved, "{keys}");
+                before = can_undo;
+            }
+            deck.pass(2.0);
+        }
+        deck.pass(60.0);
+        assert_eq!(deck.running.swims().len(), 2, "{keys}");
+        // One arm's cues: two strokes at 60 spm.
+        let start = (deck.start_s(1) * f64::from(RATE_HZ)).round() as u64;
+        let arms = deck.heard.iter().filter(|event| {
+            (event.kind, event.side) == (CueKind::Arm, Some(Side::Left)) && event.frame > start
+        });
+        let arms: Vec<u64> = arms.map(|event| event.frame).collect();
+        assert!(arms.len() > 3, "{keys}");
+        for pair in arms.windows(2).take(3) {
+            assert_eq!(pair[1] - pair[0], 16_000, "{keys}");
+        }
+    }
+}
+
+#[test]
+fn a_rate_set_after_the_last_stretch_of_a_swim_brings_back_nothing_that_is_past() {
+    let mut deck = Deck::new(SEND_OFFS, Goes::ONE);
+    // Walls at 32.5 and 55 s; the swim ends in the push-off, at 57.2 s.
+    deck.pass(57.0);
+    assert!(deck.press('n').0.moved);
+    deck.pass(0.1);
+    let heard = deck.heard.len();
+    deck.set_rate(40);
+    deck.pass(1.0);
+    let after: Vec<(CueKind, u64)> = (deck.heard[heard..].iter())
+        .map(|event| (event.kind, event.frame))
+        .collect();
+    assert_eq!(after, [(CueKind::End, 57 * 8000 + 1600)]);
+}
+
+/// Seconds that go by, then a key: that of [`Deck::press`], `p` for a pause or its end, `u` for
+/// taking back, a digit for another rate by hand.
+type Step = (f64, char);
+
+/// Keys at random, in every second walk with rates by hand.
+fn random_steps(rng: &mut fastrand::Rng) -> Vec<Step> {
+    let (keys, by_hand) = (rng.usize(5..120), rng.bool());
+    let step = |_| {
+        let wait_s = match rng.u32(..4) {
+            // Also on the very frame of an end that a key has laid 0.2 s ahead.
+            0 => f64::from(rng.u32(..6)) * 0.05,
+            1 => rng.f64() * 3.0,
+            _ => rng.f64() * 15.0,
         };
-        let mut deck = Deck::new(if rng.bool() { RESTS } else { SEND_OFFS }, goes);
-        let mut undo: Vec<SetBefore> = Vec::new();
-        let mut taken: Vec<(u32, f64)> = Vec::new();
-        let mut starts: Vec<(u32, Fix)> = Vec::new();
-        for _ in 0..rng.usize(5..120) {
-            pressed += 1;
-            deck.pass(match rng.u32(..4) {
-                0 => rng.f64() * 0.3,
-                1 => rng.f64() * 3.0,
-                _ => rng.f64() * 15.0,
-            });
-            match rng.u32(..10) {
-                0 => deck.runs = !deck.runs,
-                1 | 2 => {
-                    if let Some(before) = undo.pop() {
-                        deck.take_back(&before);
-                    }
-                }
-                3 | 4 => undo.extend(deck.press('n').1),
-                5 => undo.extend(deck.press('a').1),
-                6 => drop(deck.press('s')),
-                _ => {
-                    let now_s = deck.now_s;
-                    let (done, before) = deck.press('c');
-                    undo.extend(before);
-                    taken.extend(done.timed.map(|(id, _)| (id, now_s)));
+        let key = match rng.u32(..11) {
+            0 => 'p',
+            1 | 2 => 'u',
+            3 | 4 => 'n',
+            5 => 'a',
+            6 => 's',
+            7 if by_hand => rng.digit(10),
+            _ => 'c',
+        };
+        (wait_s, key)
+    };
+    (0..keys).map(step).collect()
+}
+
+/// Presses keys, lets the session go on after the last, and looks at all that was taken and heard.
+fn walk(text: &str, goes: Goes, steps: &[Step]) {
+    let mut deck = Deck::new(text, goes);
+    let mut undo: Vec<SetBefore> = Vec::new();
+    let mut taken: Vec<(u32, f64)> = Vec::new();
+    let mut starts: Vec<(u32, Fix)> = Vec::new();
+    for (wait_s, key) in steps {
+        deck.pass(*wait_s);
+        match key {
+            'p' => deck.runs = !deck.runs,
+            'u' => {
+                if let Some(before) = undo.pop() {
+                    deck.take_back(&before);
                 }
             }
-            check_walk(&deck, &taken, &mut starts);
+            '0'..='9' => deck.set_rate(48 + 2 * i64::from(*key as u8 - b'0')),
+            key => {
+                let now_s = deck.now_s;
+                let (done, before) = deck.press(*key);
+                undo.extend(before);
+                taken.extend(done.timed.map(|(id, _)| (id, now_s)));
+            }
         }
-        deck.runs = true;
-        deck.pass(600.0);
-        check_sounded(&deck);
+        check_walk(&deck, &taken, &mut starts);
+    }
+    deck.runs = true;
+    deck.pass(600.0);
+    check_sounded(&deck, steps.iter().any(|(_, key)| key.is_ascii_digit()));
+}
+
+/// No time but those taken, no clock that runs backward, every signal due, every cue inside its
+/// swim.
+#[test]
+fn keys_at_random_leave_every_time_taken_and_every_onset_due() {
+    let (mut pressed, mut seed) = (0, 0);
+    while pressed < 30_000 {
+        let mut rng = fastrand::Rng::with_seed(seed);
+        let goes = Goes {
+            swimmers: rng.u32(1..=3),
+            apart_s: exact(rng.i64(0..=5)),
+        };
+        let text = if rng.bool() { RESTS } else { SEND_OFFS };
+        let steps = random_steps(&mut rng);
+        let held = std::panic::catch_unwind(|| walk(text, goes, &steps));
+        assert!(held.is_ok(), "walk {seed}: {goes:?}, {steps:?}");
+        pressed += steps.len();
+        seed += 1;
     }
 }
 
@@ -414,7 +522,8 @@ fn check_walk(deck: &Deck, taken: &[(u32, f64)], starts: &mut Vec<(u32, Fix)>) {
     starts.extend(begun.map(|swim| (swim.id, course.repeats[swim.repeat].start_s)));
 }
 
-fn check_sounded(deck: &Deck) {
+/// `by_hand`: whether another rate was set, which the counts then carry.
+fn check_sounded(deck: &Deck, by_hand: bool) {
     let course = deck.running.course();
     for pair in deck.heard.windows(2) {
         assert!(pair[0].frame <= pair[1].frame, "{pair:?}");
@@ -443,14 +552,25 @@ fn check_sounded(deck: &Deck) {
             .iter()
             .any(|event| event.kind == CueKind::End && event.frame == at);
         assert_eq!(sounds, !repeat.silent_end, "the end at {at}");
+        let start = frame(repeat.start_s);
         let counts = deck.frames(CueKind::Count);
-        for before in 1..=3 {
-            let due = frame(repeat.start_s - repeat.count_s().times(before));
-            assert!(
-                (counts.iter()).any(|count| count.abs_diff(due) <= 1),
-                "counts"
-            );
+        let passed = counts.partition_point(|count| *count < start);
+        let last = &counts[passed.saturating_sub(COUNTS as usize)..passed];
+        assert_eq!(last.len(), COUNTS as usize, "counts to {start}");
+        // Even up to the start.
+        let apart_s = if by_hand {
+            Fix::new(
+                (start - last[0]).into(),
+                (COUNTS * i64::from(RATE_HZ)).into(),
+            )
+        } else {
+            repeat.count_s()
+        };
+        for (count, before) in last.iter().zip((1..=COUNTS).rev()) {
+            let due = frame(repeat.start_s - apart_s.times(before.into()));
+            assert!(count.abs_diff(due) <= 1, "{last:?} to {start}");
         }
+        assert!(!apart_s.exceeds(fraction(3, 2)), "{last:?} to {start}");
     }
     let swims = |at: u64| {
         swum.iter()

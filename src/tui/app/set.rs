@@ -37,7 +37,6 @@ impl App {
                     ms: (now_s * 1e3).ceil() as u64,
                 },
             },
-            repeat: running.repeat_at(position),
         })
     }
 

@@ -96,7 +96,6 @@ impl Deck {
             let laid = Laid {
                 timeline: timeline.into(),
                 speech: Default::default(),
-                repeat: laying.repeat,
             };
             assert!(self.remote.lay(&laid));
             self.app.lay(&laid.timeline);

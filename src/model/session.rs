@@ -19,7 +19,7 @@ pub enum RepeatSwim {
 /// What a set asks one repeat to swim.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum SwimWish {
-    /// So many lengths of the set's pool, 1 to [`MOST_LENGTHS`].
+    /// So many lengths of the set's pool, 1 to `MOST_LENGTHS`.
     Lengths(u32),
     /// A distance or a time, whatever the pool.
     Swim(RepeatSwim),

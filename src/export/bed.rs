@@ -57,21 +57,31 @@ impl Job {
         self.laid.as_ref().and_then(|laid| laid.bed.fault())
     }
 
-    /// When something sounds, in frames and in order: from the first count of a swim with cues to
-    /// the end of its end signal, whatever fades in it; of another swim each signal; each word.
+    /// When a bed stays down, in frames and in order: from the first count of a swim with cues to
+    /// the end of its end signal, whatever fades in it; in every rest, where a coach speaks; of a
+    /// swim without cues each signal; each word.
     fn sounding(&self) -> Vec<Range<u64>> {
-        let mut spans = Vec::new();
+        let mut spans: Vec<Range<u64>> = Vec::new();
+        let mut ended = None;
         for (index, repeat) in self.schedule.repeats.iter().enumerate() {
             let events = self.timeline.events_of(index..index + 1);
-            let lasts = events.map(|event| {
-                let length = self.bank.voice(event.voice()).len() as u64;
-                event.frame..event.frame + length
-            });
+            let lasts: Vec<Range<u64>> = events
+                .map(|event| {
+                    let length = self.bank.voice(event.voice()).len() as u64;
+                    event.frame..event.frame + length
+                })
+                .collect();
+            let Some(first) = lasts.first().map(|one| one.start) else {
+                continue;
+            };
+            let end = lasts.iter().map(|one| one.end).max().unwrap_or(first);
+            if let Some(ended) = ended.replace(end) {
+                spans.push(ended..first.max(ended));
+            }
             if self.session.sets[repeat.set].cues == CueSet::NONE {
                 spans.extend(lasts);
             } else {
-                let whole = lasts.reduce(|all, one| all.start..all.end.max(one.end));
-                spans.extend(whole);
+                spans.push(first..end);
             }
         }
         let notes = self.spoken.speech.notes.iter();

@@ -80,6 +80,9 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Wishes) -> 
         ));
         sets.push(resolved);
     }
+    if session.bed.is_some() && session.trial.is_some() {
+        warnings.push(BED_IN_A_TRIAL.to_string());
+    }
     let sounds = [&session.sounds]
         .into_iter()
         .chain(swimmer.map(|swimmer| &swimmer.sounds));
@@ -105,6 +108,9 @@ pub fn resolve(session: &Session, swimmer: Option<&Swimmer>, flags: &Wishes) -> 
         warnings,
     })
 }
+
+const BED_IN_A_TRIAL: &str = "A bed in a trial: music has a beat of its own, and the swims no longer \
+    differ in the pairing alone; leave the bed out";
 
 fn text_of(said: &Option<Said<String>>) -> Option<String> {
     said.as_ref().map(|said| said.value.clone())
@@ -357,6 +363,22 @@ mod tests {
             warning("\"60 spm\"", &format!("{early}kick = \"pull\"\n")),
             None
         );
+    }
+
+    #[test]
+    fn a_bed_in_a_trial_is_warned_of() {
+        let warned = |head: &str| {
+            let text = format!("{head}[[set]]\nswim = \"50 m\"\nrate = \"54 spm\"\n");
+            let session = parse_session("session.toml", &text).expect("parses");
+            let swimmer = parse_swimmer("swimmer.toml", SWIMMER).expect("parses");
+            let found = resolve(&session, Some(&swimmer), &Wishes::default()).expect("resolves");
+            found
+                .warnings
+                .iter()
+                .any(|warning| warning == BED_IN_A_TRIAL)
+        };
+        assert!(warned("bed = \"waves.ogg\"\ntrial = \"spring\"\n"));
+        assert!(!warned("bed = \"waves.ogg\"\n") && !warned("trial = \"spring\"\n"));
     }
 
     #[test]

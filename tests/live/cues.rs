@@ -38,7 +38,7 @@ fn a_step_of_rate_a_pairing_a_mute_and_a_pause_are_heard_as_they_should_be() {
         for key in ["6", "0", "Enter"] {
             terminal.key(key);
         }
-        terminal.wait_for("30.0 cycles/min");
+        terminal.wait_for("30 cycles/min");
         sleep(6.5);
         terminal.key("p");
         sleep(5.0);

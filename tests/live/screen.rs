@@ -62,7 +62,15 @@ fn without_a_sound_server_the_message_says_what_to_do_and_silent_runs() {
     );
     let mut terminal = Terminal::start(
         &server,
-        &["live", "six-beat", "--swimmer", "triathlete", "--silent"],
+        &[
+            "live",
+            "six-beat",
+            "--swimmer",
+            "triathlete",
+            "--silent",
+            "--speech",
+            "off",
+        ],
     );
     terminal.wait_for("Sound: none (--silent)");
     terminal.key("Space");

@@ -66,7 +66,7 @@ fn a_set_of_two_swimmers_is_timed_by_keys_and_written_as_measured() {
     terminal.key("c");
     // Any key closes the help, under which the time was taken.
     terminal.key("Escape");
-    terminal.wait_for("In: Alex ");
+    terminal.wait_for("Settle 3: Alex ");
     // Ctrl-C asks as q does.
     terminal.key("C-c");
     terminal.wait_for("Quit?");

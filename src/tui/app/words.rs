@@ -193,7 +193,11 @@ fn keys_in_a_row(keys: &[&str]) -> String {
 fn sound_in_words(deck: &DeckView) -> String {
     match &deck.sound {
         DeckSound::Silent => "Sound: none (--silent)".to_string(),
-        DeckSound::Lost(why) => format!("SOUND LOST: {why}; trying again every second"),
+        DeckSound::Lost(why) => {
+            // One line: what else the message says, another command is for.
+            let why = why.lines().next().unwrap_or_default();
+            format!("SOUND LOST: {why}; trying again every second")
+        }
         DeckSound::Playing {
             device,
             rate_hz,

@@ -48,6 +48,14 @@ pub(crate) fn split_unit(text: &str) -> (&str, String) {
     (number.trim(), unit.to_lowercase())
 }
 
+/// Whether a text is a number alone, without a unit and without a sign.
+pub fn is_bare(text: &str) -> bool {
+    text.contains(|c: char| c.is_ascii_digit())
+        && text
+            .bytes()
+            .all(|byte| byte.is_ascii_digit() || byte == b'.')
+}
+
 /// A computed value, refused where it has left the range of numbers.
 fn in_range(text: &str, value: Fix) -> Result<Fix, String> {
     if value.is_beyond() {

@@ -5,10 +5,10 @@
 //! or of both; a guess would double or halve every rate.
 
 use super::csv::{self, Record, Short, Table};
-use super::log::{Rows, is_bare, set_field};
+use super::log::{Rows, set_field};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row, Strokes};
-use crate::units::exact;
+use crate::units::{exact, is_bare};
 
 /// Which column of a foreign file is which of the log's.
 #[derive(Debug, Clone, PartialEq, Eq)]

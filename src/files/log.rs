@@ -11,7 +11,7 @@ use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, LOOKS_COLUMN, Log, LogLine, Row, SPLITS, Strokes};
 use crate::model::trial_looks::TrialLooks;
 use crate::model::value::words;
-use crate::units::{Length, Quantity, Rate, Time, decimal, exact, print_decimal};
+use crate::units::{Length, Quantity, Rate, Time, decimal, exact, is_bare, print_decimal};
 
 /// The rows of a log or an import, read as they are asked for.
 pub struct Rows<'a> {
@@ -184,11 +184,6 @@ fn row_of(record: &Record, columns: &[(String, bool)], unit: &str) -> Result<(Ro
         set_field(&mut row, column, &text)?;
     }
     Ok((row, bare))
-}
-
-/// A number without a unit.
-pub(super) fn is_bare(text: &str) -> bool {
-    !text.is_empty() && (text.bytes()).all(|byte| byte.is_ascii_digit() || byte == b'.')
 }
 
 /// Columns of free text, where a comma is a comma.

@@ -1,11 +1,11 @@
 //! Answers to questions that say their unit.
 
+use crate::units::is_bare;
+
 /// A bare number with the unit that the question said; anything else as it is.
 pub fn with_unit(answer: &str, unit: &str) -> String {
     let answer = answer.trim();
-    let is_bare = answer.starts_with(|c: char| c.is_ascii_digit())
-        && (answer.bytes()).all(|byte| byte.is_ascii_digit() || byte == b'.');
-    if is_bare {
+    if is_bare(answer) {
         format!("{answer} {unit}")
     } else {
         answer.to_string()

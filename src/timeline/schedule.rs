@@ -369,8 +369,17 @@ fn rates(set: &Set, number: u64) -> (Rate, Rate) {
         } => {
             let steps = (set.repeats - 1).max(1);
             let whole = |number: u64| Fix::from_integer(number.into());
-            let spm = from.spm() + (to.spm() - from.spm()).mul_div(whole(number - 1), whole(steps));
-            let rate = Rate::from_spm(spm).expect("between two rates in range");
+            let rate = match number {
+                1 => from.clone(),
+                last if last == set.repeats => to.clone(),
+                between => {
+                    let steps = (to.spm() - from.spm()).mul_div(whole(between - 1), whole(steps));
+                    let (low, high) = if from < to { (from, to) } else { (to, from) };
+                    let spm = Rate::to_half(from.spm() + steps);
+                    Rate::from_spm(spm.max(*low.spm()).min(*high.spm()))
+                        .expect("between two rates in range")
+                }
+            };
             (rate.clone(), rate)
         }
     }

@@ -50,6 +50,12 @@ impl Rate {
         format!("{} spm", apart(spm, limit as f64, 1))
     }
 
+    /// A computed rate as a coach would say it: strokes/min to the nearest half, halves of that up.
+    pub fn to_half(spm: Fix) -> Fix {
+        let halves = (spm.times(2) + Fix::HALF).whole_below();
+        Fix::new(halves, 2)
+    }
+
     /// Strokes a minute.
     pub fn spm(&self) -> &Fix {
         &self.spm
@@ -152,7 +158,7 @@ pub enum RateWish {
     Absolute(Rate),
     /// Strokes/min more (or fewer) than the swimmer's rate.
     Change(Fix),
-    /// A share of the swimmer's rate; 1 is 100 %.
+    /// A share of the swimmer's rate, to half a stroke a minute; 1, 100 %, is that rate as it is.
     Share(Fix),
 }
 
@@ -167,7 +173,10 @@ impl RateWish {
         match self {
             Self::Absolute(rate) => Ok(rate.clone()),
             Self::Change(spm) => Rate::from_spm(own.ok_or_else(missing)?.spm() + spm),
-            Self::Share(share) => Rate::from_spm(own.ok_or_else(missing)?.spm() * share),
+            Self::Share(share) if *share == Fix::ONE => Ok(own.ok_or_else(missing)?.clone()),
+            Self::Share(share) => {
+                Rate::from_spm(Rate::to_half(own.ok_or_else(missing)?.spm() * share))
+            }
         }
     }
 }
@@ -316,8 +325,16 @@ mod tests {
         assert_eq!(resolve("+2 spm"), Ok(rate("58 spm")));
         assert_eq!(resolve("-3 spm"), Ok(rate("53 spm")));
         assert_eq!(resolve("+1 cpm"), Ok(rate("58 spm")));
-        assert_eq!(resolve("96 %"), Ok(rate("53.76 spm")));
+        // 53.76 and 54.04 spm, and a half of a half: nobody would say them.
+        assert_eq!(resolve("96 %"), Ok(rate("54 spm")));
+        assert_eq!(resolve("96.5 %"), Ok(rate("54 spm")));
+        assert_eq!(resolve("96.875 %"), Ok(rate("54.5 spm")));
         assert!(resolve("300 %").is_err_and(|why| why.contains("168 spm")));
+        // What somebody has said stays.
+        let own = rate("56.3 spm");
+        let resolve = |text: &str| RateWish::parse(text).expect(text).resolve(Some(&own));
+        assert_eq!(resolve("100 %"), Ok(own.clone()));
+        assert_eq!(resolve("+1 spm"), Ok(rate("57.3 spm")));
         let alone = RateWish::parse("+2 spm").expect("parses").resolve(None);
         assert!(alone.is_err_and(|why| why.contains("no swimmer's rate")));
     }

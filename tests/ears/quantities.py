@@ -6,6 +6,7 @@ Every function takes the text as a person writes it and gives a Fraction in SI u
 
 import re
 from fractions import Fraction
+from math import floor
 
 YARD_M = Fraction(9144, 10000)  # exactly, by the agreement of 1959
 LENGTH_M = {"m": Fraction(1), "yd": YARD_M}
@@ -41,11 +42,18 @@ def is_relative(text):
 
 
 def wished_spm(text, own_spm):
-    """A rate as a session asks for it, resolved against the swimmer's own."""
+    """A rate as a session asks for it, resolved against the swimmer's own; a share to half a stroke."""
     if not is_relative(text):
         return rate_spm(text)
     _, value, unit = split(text)
-    return own_spm * value / 100 if unit == "%" else own_spm + value
+    if unit == "%":
+        return own_spm if value == 100 else to_half(own_spm * value / 100)
+    return own_spm + value
+
+
+def to_half(spm):
+    """The nearest half, halves of that up."""
+    return Fraction(floor(2 * spm + Fraction(1, 2)), 2)
 
 
 def length_m(text):

@@ -266,7 +266,11 @@ class Set:
         if self.by != "repeat":
             return start, end
         steps = self.repeats - 1
-        spm = start + (end - start) * repeat / steps if steps else start
+        if 0 < repeat < steps:
+            spm = q.to_half(start + (end - start) * repeat / steps)
+            spm = min(max(spm, min(start, end)), max(start, end))
+        else:
+            spm = end if steps and repeat == steps else start
         return spm, spm
 
     def predicted(self, repeat):

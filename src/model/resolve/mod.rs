@@ -397,6 +397,6 @@ mod tests {
             &flags,
         )
         .expect("resolves");
-        assert_eq!(set.rate.to_string(), "53.76 spm");
+        assert_eq!(set.rate.to_string(), "54 spm");
     }
 }

@@ -52,6 +52,8 @@ pub enum DeckCommand {
     Run(bool),
     /// Another rate, strokes/min.
     Rate(f64),
+    /// The session's own rate again.
+    OwnRate,
     /// Whether changes of rate bend over four strokes.
     Gentle(bool),
     /// Another pairing and kick, from the next entry of the first arm on.
@@ -337,9 +339,13 @@ impl Engine {
             DeckCommand::Rate(spm) => {
                 let spm = spm.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end());
                 let steps = (spm * STEPS_A_STROKE as f64).round() as i64;
-                let bend = if self.gentle { GENTLE_CYCLES } else { 0 };
                 let beat = SteadyRate::spm(fraction(steps, STEPS_A_STROKE));
-                self.cursor().change(position, beat, exact(bend));
+                let bend = self.bend();
+                self.cursor().change(position, beat, bend);
+            }
+            DeckCommand::OwnRate => {
+                let bend = self.bend();
+                self.cursor().change_back(position, bend);
             }
             DeckCommand::Gentle(gentle) => self.gentle = gentle,
             DeckCommand::Switch(pairing, kick) => {
@@ -363,6 +369,15 @@ impl Engine {
                 self.cursor().go_to(repeat);
                 self.mixer.move_to(position);
             }
+        }
+    }
+
+    /// Cycles over which a change of rate bends.
+    fn bend(&self) -> Fix {
+        if self.gentle {
+            exact(GENTLE_CYCLES)
+        } else {
+            Fix::ZERO
         }
     }
 

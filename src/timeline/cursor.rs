@@ -4,7 +4,7 @@ use std::ops::{Deref, Range};
 
 use super::catch_up::catch_up;
 use super::events::{Event, LaidRepeat, Timeline};
-use super::hand::{Hand, StretchPhase};
+use super::hand::{Hand, RateAhead, StretchPhase};
 use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
 use super::schedule::count_s;
@@ -103,6 +103,9 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let repeat = timeline.repeat_to_come(now);
         let swims_on = self.is_in_swim(&timeline, now);
         let same_set = set_of(&self.timeline, self.current) == set_of(&timeline, repeat);
+        if !swims_on {
+            self.keep_rate_ahead(now, same_set);
+        }
         self.keep_rate();
         let before = std::mem::replace(&mut self.timeline, timeline);
         self.end = self.timeline.repeats();
@@ -166,32 +169,76 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         true
     }
 
-    /// Keeps the rate that a hand has set for the repeats to come. What was set while a comparison
-    /// was swum ends with it.
-    fn keep_rate(&mut self) {
+    /// The rate that a hand has set for the repeats of this set. What is set for a comparison ends
+    /// with it.
+    pub(super) fn rate_by_hand(&self) -> Option<SteadyRate> {
         let comparison = |repeat: &LaidRepeat| repeat.is_comparison;
-        if !self.pace.own && !self.timeline.laid(self.current).is_some_and(comparison) {
-            self.hand.rate = Some(self.pace.tempo.to);
+        if self.pace.own || self.timeline.laid(self.current).is_some_and(comparison) {
+            self.hand.rate
+        } else {
+            Some(self.rate_alone())
+        }
+    }
+
+    /// The rate at which the cues go on by themselves.
+    pub(super) fn rate_alone(&self) -> SteadyRate {
+        self.hand.followed.unwrap_or(self.pace.tempo.to).as_said()
+    }
+
+    /// Keeps the rate that a hand has set for the repeats to come.
+    fn keep_rate(&mut self) {
+        self.hand.rate = self.rate_by_hand();
+    }
+
+    /// Keeps the rate that was set for a repeat which has not begun at frame `now` and has it for
+    /// itself: it waits for that one, wherever its start is moved to. `same_set`: whether what comes
+    /// next is of its set.
+    fn keep_rate_ahead(&mut self, now: u64, same_set: bool) {
+        let now = Fix::new(now.into(), self.timeline.sample_rate_hz().into());
+        let waits = |laid: &&LaidRepeat| {
+            !self.pace.own && laid.start.exceeds(now) && (laid.is_comparison || !same_set)
+        };
+        if let Some(laid) = self.timeline.laid(self.current).filter(waits) {
+            self.hand.ahead = Some(RateAhead {
+                set: laid.set,
+                number: laid.number,
+                rate: self.rate_alone(),
+            });
+        }
+    }
+
+    /// The rate that a hand has set for a repeat that is entered.
+    fn rate_of(&mut self, set: usize, number: u32, is_comparison: bool) -> Option<SteadyRate> {
+        let is_this = |ahead: &mut RateAhead| (ahead.set, ahead.number) == (set, number);
+        match self.hand.ahead.take_if(is_this) {
+            Some(ahead) => {
+                self.hand.touched.0 = true;
+                Some(ahead.rate)
+            }
+            None => self.hand.rate.filter(|_| !is_comparison),
         }
     }
 
     /// Places everything at the beginning of the current repeat.
     fn enter(&mut self) {
         self.last_breath = None;
-        let timeline = &*self.timeline;
-        let Some(laid) = timeline.laid[..self.end].get(self.current) else {
+        let laid = &self.timeline.laid[..self.end];
+        let Some((set, number, is_comparison)) =
+            (laid.get(self.current)).map(|laid| (laid.set, laid.number, laid.is_comparison))
+        else {
             self.layer.keys = [DONE; MOST_LANES];
             self.signals = Signals::none();
             return;
         };
-        let set = &timeline.sets[laid.set];
+        let by_hand = self.rate_of(set, number, is_comparison);
+        let timeline = &*self.timeline;
+        let (set, laid) = (&timeline.sets[set], &timeline.laid[self.current]);
         let (pairing, kick) = if self.hand.keeps_feet() {
             (self.layer.pairing, self.layer.kick)
         } else {
             (set.pairing, set.kick)
         };
         self.layer = Layer::new(pairing, kick);
-        let by_hand = self.hand.rate.filter(|_| !laid.is_comparison);
         let count_s = by_hand.map_or(laid.count_s, |rate| count_s(rate, laid.longest_count_s));
         self.signals = Signals::new(set, laid, count_s, timeline.sample_rate_hz());
         if let Some(first) = laid.stretches.first() {

@@ -23,6 +23,14 @@ impl StretchPhase {
     }
 }
 
+/// A rate that was set before a repeat had begun, and which repeat that is.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct RateAhead {
+    pub set: usize,
+    pub number: u32,
+    pub rate: SteadyRate,
+}
+
 /// What a hand has changed.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Hand {
@@ -30,6 +38,8 @@ pub(super) struct Hand {
     pub touched: (bool, bool),
     /// The rate that was set in this set, for its repeats that are not for comparison.
     pub rate: Option<SteadyRate>,
+    /// The rate that was set for a repeat to come, where another is swum before it.
+    pub ahead: Option<RateAhead>,
     /// The cues that sound up to the entry at which the others begin.
     pub leaving: Option<Layer>,
     /// Each leg's last beat, left and right.
@@ -38,6 +48,8 @@ pub(super) struct Hand {
     pub switched: Option<(usize, Fix, [Fix; 2])>,
     /// What the cues follow, and the phase at which the tempo is looked at again.
     pub aim: Option<(Aim, Fix)>,
+    /// The rate of what they follow or have followed last; on their way to it they go by another.
+    pub followed: Option<SteadyRate>,
 }
 
 impl Hand {
@@ -46,7 +58,10 @@ impl Hand {
         if same_set {
             self.forget();
         } else {
-            *self = Self::default();
+            *self = Self {
+                ahead: self.ahead,
+                ..Self::default()
+            };
         }
     }
 
@@ -64,6 +79,7 @@ impl Hand {
         *self = Self {
             touched: self.touched,
             rate: self.rate,
+            ahead: self.ahead,
             ..Self::default()
         };
     }

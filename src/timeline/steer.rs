@@ -42,6 +42,10 @@ pub struct View {
     pub wish: HandWish,
     /// Whether a pairing or kick still waits for its entry.
     pub switching: bool,
+    /// Whether the rate is the session's own.
+    pub own_rate: bool,
+    /// The rate that a hand has set for this set, its comparisons apart, cycles a frame.
+    pub by_hand: Option<f64>,
 }
 
 impl<T: Deref<Target = Timeline>> Cursor<T> {
@@ -51,6 +55,36 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.hand.touched.0 = true;
         self.hand.aim = None;
         self.set_rate(now, to, bend);
+    }
+
+    /// Goes back to the session's own rate from frame `now` on, over `bend` cycles (0: at once); a ramp
+    /// is again where it would have come to.
+    pub fn change_back(&mut self, now: u64, bend: Fix) {
+        let now = self.stand(now);
+        self.hand.aim = None;
+        self.hand.followed = None;
+        let timeline = &*self.timeline;
+        let Some(laid) = timeline.laid.get(self.current) else {
+            return;
+        };
+        let Some(stretch) = laid.stretches.get(self.pace.stretch) else {
+            return;
+        };
+        let (own, phase) = (stretch.tempo, self.pace.tempo.phase_at(now));
+        if !laid.is_comparison {
+            self.hand.rate = None;
+        }
+        self.pace.own = true;
+        if phase.is_negative() {
+            let hz = timeline.sample_rate_hz();
+            self.pace.tempo = own;
+            self.signals.count_again(laid, laid.count_s, now, hz);
+        } else if own.bend.is_zero() {
+            self.pace.tempo = self.pace.tempo.change(now, own.to, bend);
+        } else {
+            self.pace.tempo = Tempo::ramp(now, phase, own.beat_at(now), own.to, stretch.end);
+        }
+        self.place_again(now);
     }
 
     /// Takes another pairing and kick from the next entry of the first arm on.
@@ -94,7 +128,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.pace.own = false;
         let Some(aim) = aim else {
             self.hand.aim = None;
-            self.set_rate(now, self.pace.tempo.beat_at(now), Fix::ZERO);
+            let alone = self.rate_alone();
+            self.set_rate(now, alone, Fix::ZERO);
             return;
         };
         self.hand.touched.0 = true;
@@ -103,6 +138,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             None => next_entry(self.pace.tempo.phase_at(now).times(2)).mul_div(exact(1), exact(2)),
         };
         self.hand.aim = Some((aim, look_again));
+        let hz = aim.frequency * f64::from(self.timeline.sample_rate_hz());
+        self.hand.followed = Some(SteadyRate::hz(Fix::from_f64(hz)));
         self.place_again(now);
     }
 
@@ -124,7 +161,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.pace.tempo = if self.pace.own {
             Tempo::ramp(now, entry, own.tempo.beat_at(now), own.tempo.to, own.end)
         } else {
-            Tempo::steady(now, entry, self.pace.tempo.to)
+            Tempo::steady(now, entry, self.rate_alone())
         };
         self.hand.forget();
         self.begin_at(entry);
@@ -169,6 +206,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             (set.pairing, set.kick)
         };
         let swims = laid.start <= now && now < laid.end;
+        let same_set = (timeline.laid.get(self.current)).is_some_and(|own| own.set == laid.set);
         let waits = |old: &Layer| here && self.pace.tempo.time_of(old.until) > now;
         View {
             repeat,
@@ -184,6 +222,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 kick,
             },
             switching: self.hand.leaving.as_ref().is_some_and(waits),
+            own_rate: !here || self.pace.own,
+            by_hand: self.rate_by_hand().filter(|_| same_set).map(frequency),
         }
     }
 
@@ -219,6 +259,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
 
     fn set_rate(&mut self, now: Fix, to: SteadyRate, bend: Fix) {
         self.pace.own = false;
+        self.hand.followed = None;
         let tempo = self.pace.tempo;
         self.pace.tempo = if tempo.phase_at(now).is_negative() {
             self.count_at(now, to);

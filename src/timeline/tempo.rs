@@ -32,6 +32,16 @@ impl SteadyRate {
         Self::spm(*rate.spm())
     }
 
+    /// This rate where somebody has said it; one that was followed, to half a stroke a minute.
+    #[must_use]
+    pub fn as_said(self) -> Self {
+        if self.spm.is_some() {
+            self
+        } else {
+            Self::spm(Rate::to_half(self.hz.times(120)))
+        }
+    }
+
     /// So many cycles a second, above 0.
     pub fn hz(hz: Fix) -> Self {
         Self {

@@ -11,7 +11,7 @@ use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 use super::face::spm_in_words;
 use super::handed::KeptResult;
 use super::results::{Entered, Results};
-use super::session::Programme;
+use super::session::{Programme, Scope};
 use crate::analysis::follow::{Follow, Tap};
 use crate::analysis::taps::Each;
 use crate::live::{DeckCommand, DeckSound, Group, KeyTime, SetBefore, State, spm};
@@ -59,10 +59,22 @@ pub enum Action {
 /// What can be taken back.
 #[derive(Debug, Clone)]
 enum Undo {
-    /// What was set, and whether that changed the rate: a session's ramp goes on under all others.
-    Cues(Settings, bool),
-    /// How the set ran, and the rate of it that was set here.
-    Set(Box<SetBefore>, Option<f64>),
+    /// What was set before a change of the cues.
+    Cues(CuesBefore),
+    /// How the set ran.
+    Set(Box<SetBefore>),
+}
+
+/// What was set before a change of the cues.
+#[derive(Debug, Clone)]
+struct CuesBefore {
+    settings: Settings,
+    /// Whether the change was one of the rate: a session's ramp goes on under all others.
+    changes_rate: bool,
+    /// Whether the rate was the session's own.
+    own_rate: bool,
+    /// Where it holds.
+    scope: Scope,
 }
 
 /// The deck as the screen sees it.
@@ -97,10 +109,10 @@ pub struct App {
     now_s: f64,
     commands: Vec<DeckCommand>,
     was_lost: bool,
-    set: usize,
+    /// Where the clock is, as far as it matters to what a hand has set.
+    scope: Scope,
     /// The index of the repeat that is swum or comes next; a session laid anew may give it another.
     repeat: usize,
-    rate_by_hand: Option<f64>,
     /// Whether the schedule is another one since it was asked for.
     moved: bool,
     /// What was entered, by swim and swimmer, and what was ever handed over.
@@ -118,7 +130,7 @@ impl App {
         let rate_hz = programme.rate_hz();
         let repeat = programme.repeat_at(state.position);
         let mut app = Self {
-            set: programme.set_of(repeat),
+            scope: programme.scope_of(repeat),
             repeat,
             programme,
             rate_hz,
@@ -136,7 +148,6 @@ impl App {
             now_s: 0.0,
             commands: Vec::new(),
             was_lost: false,
-            rate_by_hand: None,
             moved: false,
             entered: BTreeMap::new(),
             was_kept: BTreeSet::new(),
@@ -155,13 +166,14 @@ impl App {
 
     /// The index of the set that is swum or comes next.
     pub fn set(&self) -> usize {
-        self.set
+        self.scope.set
     }
 
     /// The rate of this set that was set here, strokes/min; else the session's goes on, a ramp too.
     /// What is set in a repeat for comparison holds for that repeat alone.
     pub fn rate_by_hand(&self) -> Option<f64> {
-        self.rate_by_hand
+        let asked = self.asked.filter(|_| self.scope.comparison.is_none());
+        asked.or_else(|| self.state.view.by_hand.map(|rate| self.in_spm(rate)))
     }
 
     /// Commands since the last call, in order.
@@ -219,28 +231,15 @@ impl App {
             self.follow = Follow::new(self.each);
             self.last_tap = None;
         }
-        let compares = [self.state, state]
-            .map(|state| (self.programme).is_comparison(self.programme.repeat_at(state.position)));
-        if compares[0] != compares[1] {
-            self.asked = None;
-            self.undo.retain(|undo| matches!(undo, Undo::Set(..)));
-        }
         self.state = state;
-        if self.rate_by_hand.is_some() {
-            self.note_rate(self.spm());
-        }
-        let set = self.programme.set_of(repeat);
-        let is_other_set = set != self.set;
-        if is_other_set {
-            // The next set is the session's own.
-            self.set = set;
+        let before = std::mem::replace(&mut self.scope, self.programme.scope_of(repeat));
+        if before != self.scope {
+            // What was asked for elsewhere is not waited for here.
             self.asked = None;
-            self.undo.retain(|undo| matches!(undo, Undo::Set(..)));
-            self.rate_by_hand = None;
         }
         self.watch(at);
         if is_other {
-            self.tell_next(is_other_set);
+            self.tell_next(before.set != self.scope.set);
         }
     }
 
@@ -257,9 +256,13 @@ impl App {
     }
 
     fn goal_of(&self, state: &State) -> f64 {
-        let goal = spm(state.view.wish.frequency, self.rate_hz);
-        // Exactly what was asked for, where a float has come back a hair beside it.
-        (goal * 1e6).round() / 1e6
+        self.in_spm(state.view.wish.frequency)
+    }
+
+    /// Cycles a frame as strokes/min: exactly what was asked for, where a float has come back a hair
+    /// beside it.
+    fn in_spm(&self, frequency: f64) -> f64 {
+        (spm(frequency, self.rate_hz) * 1e6).round() / 1e6
     }
 
     fn spm(&self) -> f64 {
@@ -383,7 +386,12 @@ impl App {
     }
 
     fn keep_for_undo(&mut self, changes_rate: bool) {
-        self.keep(Undo::Cues(self.settings(), changes_rate));
+        self.keep(Undo::Cues(CuesBefore {
+            settings: self.settings(),
+            changes_rate,
+            own_rate: self.asked.is_none() && self.state.view.own_rate,
+            scope: self.scope,
+        }));
     }
 
     fn keep(&mut self, undo: Undo) {

@@ -219,12 +219,9 @@ fn unit(face: &Face) -> String {
     if face.typed.is_some() {
         return "spm? Enter sets it, Esc does not".into();
     }
-    let rate = &face.rate;
-    let sounds = rate.sounds.as_ref();
-    let sounds = sounds.map_or(String::new(), |spm| format!("; sounds {spm}"));
     match face.going_to_spm {
-        Some(goal) => format!("spm{sounds}, going to {}", spm_in_words(goal)),
-        None => format!("spm{sounds}, {} cycles/min", rate.cycles),
+        Some(goal) => format!("spm, going to {}", spm_in_words(goal)),
+        None => format!("spm, {} cycles/min", face.rate.cycles),
     }
 }
 

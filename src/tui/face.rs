@@ -62,32 +62,22 @@ pub struct Face {
     pub help: bool,
 }
 
-/// A rate as it is read.
+/// A rate as it sounds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ShownRate {
-    /// Strokes/min, large: as somebody would say it.
+    /// Strokes/min, large.
     pub said: String,
-    /// Strokes/min as it sounds, where that is another.
-    pub sounds: Option<String>,
-    /// Cycles/min as they sound.
+    /// Cycles/min.
     pub cycles: String,
 }
 
 impl ShownRate {
-    /// Of a rate that sounds, strokes/min. One that was set by hand is said as it was set, any other
-    /// to half a stroke, with what sounds beside it. A rate that moves is told to a tenth.
-    pub fn new(spm: f64, by_hand: bool, moves: bool) -> Self {
+    /// Of a rate that sounds, strokes/min. One that moves is told to a tenth.
+    pub fn new(spm: f64, moves: bool) -> Self {
         let places = if moves { 1 } else { 2 };
-        let sounds = rounded(spm, places);
-        let said = if by_hand {
-            sounds.clone()
-        } else {
-            rounded((spm * 2.0).round() / 2.0, 1)
-        };
         Self {
+            said: rounded(spm, places),
             cycles: rounded(spm / 2.0, places),
-            sounds: (sounds != said).then_some(sounds),
-            said,
         }
     }
 }
@@ -139,30 +129,23 @@ fn rounded(value: f64, decimals: usize) -> String {
 mod tests {
     use super::*;
 
-    fn shown(spm: f64, by_hand: bool, moves: bool) -> [String; 3] {
-        let shown = ShownRate::new(spm, by_hand, moves);
-        [shown.said, shown.sounds.unwrap_or_default(), shown.cycles]
+    fn shown(spm: f64, moves: bool) -> [String; 2] {
+        let shown = ShownRate::new(spm, moves);
+        [shown.said, shown.cycles]
     }
 
     #[test]
-    fn a_rate_that_nobody_would_say_is_said_to_half_a_stroke_with_what_sounds() {
-        assert_eq!(shown(58.0, false, false), ["58", "", "29"]);
-        assert_eq!(shown(56.5, false, false), ["56.5", "", "28.25"]);
-        assert_eq!(shown(56.3, false, false), ["56.5", "56.3", "28.15"]);
-        assert_eq!(shown(160.0 / 3.0, false, false), ["53.5", "53.33", "26.67"]);
-        assert_eq!(shown(100.0, false, true), ["100", "", "50"]);
-    }
-
-    #[test]
-    fn a_rate_set_by_hand_is_shown_as_it_was_set() {
-        assert_eq!(shown(56.3, true, false), ["56.3", "", "28.15"]);
-        assert_eq!(shown(56.25, true, false), ["56.25", "", "28.12"]);
+    fn a_rate_is_shown_as_it_sounds() {
+        assert_eq!(shown(58.0, false), ["58", "29"]);
+        assert_eq!(shown(56.5, false), ["56.5", "28.25"]);
+        assert_eq!(shown(56.3, false), ["56.3", "28.15"]);
+        assert_eq!(shown(56.25, false), ["56.25", "28.12"]);
+        assert_eq!(shown(100.0, true), ["100", "50"]);
     }
 
     #[test]
     fn a_rate_that_moves_is_told_to_a_tenth() {
-        assert_eq!(shown(54.4806, false, true), ["54.5", "", "27.2"]);
-        assert_eq!(shown(54.3806, false, true), ["54.5", "54.4", "27.2"]);
-        assert_eq!(shown(54.3806, true, true), ["54.4", "", "27.2"]);
+        assert_eq!(shown(54.4806, true), ["54.5", "27.2"]);
+        assert_eq!(shown(54.3806, true), ["54.4", "27.2"]);
     }
 }

@@ -29,6 +29,15 @@ pub struct Programme {
     pub(super) running: Option<Running>,
 }
 
+/// How far what a hand sets holds: to the end of a set, or of one of its repeats for comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Scope {
+    /// The set's index.
+    pub set: usize,
+    /// The number of the repeat, where it is one for comparison.
+    pub comparison: Option<u32>,
+}
+
 impl Programme {
     /// A session, or one endless set, whose clock stands at frame `beginning` at first. `running`
     /// is the session as it is run.
@@ -78,14 +87,13 @@ impl Programme {
             .expect("the engine names the repeats that there are")
     }
 
-    /// The set of a repeat.
-    pub fn set_of(&self, repeat: usize) -> usize {
-        self.laid(repeat).set
-    }
-
-    /// Whether a repeat is swum at the rate of a comparison.
-    pub fn is_comparison(&self, repeat: usize) -> bool {
-        self.laid(repeat).is_comparison
+    /// How far what a hand sets in a repeat holds.
+    pub fn scope_of(&self, repeat: usize) -> Scope {
+        let laid = self.laid(repeat);
+        Scope {
+            set: laid.set,
+            comparison: laid.is_comparison.then_some(laid.number),
+        }
     }
 
     /// A set.
@@ -148,7 +156,7 @@ impl Programme {
         if self.is_endless {
             return None;
         }
-        let set = &self.sets[self.set_of(self.repeat_at(state.position))];
+        let set = &self.sets[self.laid(self.repeat_at(state.position)).set];
         let say = set.say.as_ref()?.split_whitespace().collect::<Vec<_>>();
         Some(format!("\"{}\"", say.join(" ")))
     }

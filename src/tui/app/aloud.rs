@@ -33,7 +33,6 @@ impl App {
     /// What keys change, as lines tell it: what it is, and how it is now.
     pub(super) fn read_out(&self) -> ReadOut {
         let rate = self.rate_in_words(self.spm(), false);
-        let sounds = rate.sounds.as_ref().unwrap_or(&rate.said);
         let [left, right] = self.feet_in_words();
         let kick = self.state.view.wish.kick.in_words();
         let settings = match self.settings_in_words() {
@@ -43,7 +42,7 @@ impl App {
         let entered = self.results_in_words().unwrap_or_default().into_iter();
         [
             ("clock", self.doing().into()),
-            ("rate", format!("{sounds} spm, {} cycles/min", rate.cycles)),
+            ("rate", format!("{} spm, {} cycles/min", rate.said, rate.cycles)),
             ("cues", format!("{left}, {right}; {kick}")),
             ("settings", settings),
             (

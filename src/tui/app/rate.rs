@@ -6,23 +6,20 @@ use crate::units::Rate;
 
 impl App {
     pub(super) fn step(&mut self, by: f64) {
-        let next = ((self.spm() + by) * 100.0).round() / 100.0;
+        let from = if self.rate_moves() {
+            to_half(self.spm())
+        } else {
+            self.spm()
+        };
+        let next = ((from + by) * 100.0).round() / 100.0;
         self.set_rate(next.clamp(*Rate::RANGE_SPM.start(), *Rate::RANGE_SPM.end()));
     }
 
     pub(super) fn set_rate(&mut self, rate: f64) {
         self.keep_for_undo(true);
         self.asked = Some(rate);
-        self.note_rate(rate);
         self.following = false;
         self.send(DeckCommand::Rate(rate));
-    }
-
-    /// Keeps a rate set by hand as the set's, where it is more than a comparison's.
-    pub(super) fn note_rate(&mut self, rate: f64) {
-        if !self.programme.is_comparison(self.state.view.repeat) {
-            self.rate_by_hand = Some(rate);
-        }
     }
 
     pub(super) fn type_digit(&mut self, c: char) {
@@ -34,7 +31,7 @@ impl App {
     pub(super) fn enter(&mut self) {
         if self.typed.is_empty() {
             match self.follow.rate_spm() {
-                Some(rate) => self.set_rate((rate.value * 10.0).round() / 10.0),
+                Some(rate) => self.set_rate(to_half(rate.value)),
                 None => self.say("Type a rate first, or tap one: digits, then Enter."),
             }
             return;
@@ -47,4 +44,9 @@ impl App {
             )),
         }
     }
+}
+
+/// A rate that was measured or moves, as somebody would say it: to half a stroke a minute.
+fn to_half(spm: f64) -> f64 {
+    (spm * 2.0).round() / 2.0
 }

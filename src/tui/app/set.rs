@@ -54,7 +54,6 @@ impl App {
     /// Starts, pauses, goes on; after the end, goes back to the beginning.
     pub(super) fn run_or_pause(&mut self) {
         if self.state.over {
-            self.rate_by_hand = None;
             self.undo.clear();
             if let Some(running) = &mut self.programme.running {
                 running.restart();
@@ -84,22 +83,19 @@ impl App {
             _ => (running.split(at), None),
         };
         if let Some(before) = before.filter(|_| done.can_undo) {
-            self.keep(Undo::Set(Box::new(before), self.rate_by_hand));
+            self.keep(Undo::Set(Box::new(before)));
         }
         self.has_done(done);
     }
 
     /// Takes the last command of the set back.
-    pub(super) fn take_command_back(&mut self, before: &SetBefore, rate_by_hand: Option<f64>) {
+    pub(super) fn take_command_back(&mut self, before: &SetBefore) {
         let position = self.state.position;
         let Some(running) = &mut self.programme.running else {
             return;
         };
         match running.take_back(before, position) {
-            Ok(done) => {
-                self.rate_by_hand = rate_by_hand;
-                self.has_done(done);
-            }
+            Ok(done) => self.has_done(done),
             Err(why) => self.say(why),
         }
     }

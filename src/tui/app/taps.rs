@@ -24,7 +24,6 @@ impl App {
             self.say("Start with Space first: there is nothing to follow with yet.");
         } else if self.follow.aim().is_some() {
             self.keep_for_undo(true);
-            self.note_rate(self.spm());
             self.send_aim(moment);
             self.say("The cues follow your taps.");
         } else {

@@ -19,12 +19,12 @@ impl App {
         self.hear(deck);
         let state = &self.state;
         let wish = state.view.wish;
-        let set = self.programme.set(self.set);
+        let set = self.programme.set(self.scope.set);
         let late = state.position as f64 - at.heard_frame;
         let point = state.view.phase.filter(|_| state.running).map(|phase| {
             // What is heard is behind what has been made by the device's latency.
             let behind = late.clamp(0.0, f64::from(self.rate_hz)) * state.view.frequency;
-            let phase = phase - behind + self.programme.first_entry(self.set);
+            let phase = phase - behind + self.programme.first_entry(self.scope.set);
             phase - phase.floor()
         });
         let now = spm(state.view.frequency, self.rate_hz);
@@ -84,17 +84,20 @@ impl App {
 
     /// The rate as it is read, strokes/min. `moves` where it is on its way to another.
     pub(super) fn rate_in_words(&self, spm: f64, moves: bool) -> ShownRate {
-        let ramp = &self.programme.set(self.set).rate;
-        let is_by_hand = self.asked.is_some() || self.rate_by_hand.is_some();
+        ShownRate::new(spm, moves || self.rate_moves())
+    }
+
+    /// Whether the rate changes by itself: it follows taps, or it is a ramp of the session's.
+    pub(super) fn rate_moves(&self) -> bool {
+        let is_own = self.asked.is_none() && self.state.view.own_rate;
         let is_ramp = matches!(
-            ramp,
+            self.programme.set(self.scope.set).rate,
             RatePlan::Ramp {
                 by: RampBy::Time,
                 ..
             }
         );
-        let moves = moves || self.following || (is_ramp && !is_by_hand);
-        ShownRate::new(spm, is_by_hand, moves)
+        self.following || (is_ramp && is_own)
     }
 
     /// What just happened, with the share of its time that has passed.

@@ -122,7 +122,6 @@ set 8:11 | repeats = 6\ncompare = { rate = "+1 spm", at = [3] } | compare: found
 set 7:8  | swim = "0 lengths"    | swim: found "0 lengths"             | a distance ; 2 lengths ; a time
 set 7:8  | swim = "1.5 lengths"  | swim: found "1.5 lengths" ; whole   | a distance ; 2 lengths ; a time
 set 7:8  | swim = "-2 lengths"   | swim: found "-2 lengths" ; from 1   | a distance ; 2 lengths ; a time
-set 7:8  | swim = "2 Lengths"    | swim: found "2 Lengths" ; capital   | a distance ; 2 lengths ; a time
 set 7:8  | pool = "2 lengths"    | pool: found "2 lengths" ; only in a set's swim | in m or yd
 set 7:9  | glide = "1 length"    | glide: found "1 length" ; only in a set's swim | a length in m or yd
 set 7:8  | swim = "0 m"          | swim: found "0 m"                   | a distance

@@ -48,9 +48,6 @@ impl Quantity for SwimWish {
         if !counts_lengths(&unit) {
             return RepeatSwim::parse(text).map(Self::Swim);
         }
-        if !text.trim_end().ends_with(&unit) {
-            return Err(format!("found {text:?}, in which \"{unit}\" has a capital"));
-        }
         match number.parse() {
             Ok(n @ 1..=MOST_LENGTHS) => Ok(Self::Lengths(n)),
             _ => Err(format!(
@@ -420,6 +417,16 @@ mod tests {
                 0, 1, 2, 3, 4, 5, 6, 7, 12, 13, 14, 15, 16, 17, 18, 19, 24, 25
             ]
         );
+    }
+
+    #[test]
+    fn lengths_are_counted_whole_in_any_case() {
+        for text in ["2 lengths", "2 Lengths", "2 LENGTHS", " 2lengths "] {
+            assert_eq!(SwimWish::parse(text), Ok(SwimWish::Lengths(2)), "{text}");
+        }
+        for text in ["0 Lengths", "1.5 Lengths", "-2 Lengths"] {
+            assert!(SwimWish::parse(text).is_err(), "{text}");
+        }
     }
 
     #[test]

@@ -190,7 +190,7 @@ class Draw:
             keys["swim"] = self.pick(
                 lambda: self.time(14, 90),
                 lambda: self.pick("25 m", "50 m", "75 m", "100 m", "50 yd", "100 yd", "66.6 m"),
-                lambda: self.pick("1 length", "2 lengths", "3 lengths", "4lengths"),
+                lambda: self.pick("1 length", "2 lengths", "3 lengths", "4Lengths"),
             )()
             keys["name"] = self.pick("Settle", "Hold", "Rise", "Easy")
         if self.chance(0.6):
@@ -343,7 +343,7 @@ def half_a_day(draw, session, group):
 
 
 def no_whole_lengths(draw, session, group):
-    group["swim"] = draw.pick("0 lengths", "1.5 lengths", "2 Lengths", "-1 length")
+    group["swim"] = draw.pick("0 lengths", "1.5 lengths", "-1 length")
 
 
 def no_comparison(draw, session, group):

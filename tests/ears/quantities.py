@@ -69,12 +69,11 @@ def is_length(text):
 
 def counted_lengths(text):
     """How many lengths of the pool a swim is, None where it is no count of them."""
-    found = re.fullmatch(r"\s*(\S+?)\s*(lengths?)\s*", text, re.IGNORECASE)
+    found = re.fullmatch(r"\s*(\S+?)\s*lengths?\s*", text, re.IGNORECASE)
     if not found:
         return None
-    # A whole number from 1, the unit in small letters; 0 is none of these.
-    whole = found[1].isdigit() and found[2].islower()
-    return int(found[1]) if whole else 0
+    # A whole number from 1; 0 is none of these.
+    return int(found[1]) if found[1].isdigit() else 0
 
 
 def time_s(text):

@@ -48,12 +48,22 @@ pub(crate) fn split_unit(text: &str) -> (&str, String) {
     (number.trim(), unit.to_lowercase())
 }
 
-/// Whether a text is a number alone, without a unit and without a sign.
+/// Whether a text is a number alone, without a unit. One below zero is, too: it is refused for that.
 pub fn is_bare(text: &str) -> bool {
-    text.contains(|c: char| c.is_ascii_digit())
-        && text
-            .bytes()
-            .all(|byte| byte.is_ascii_digit() || byte == b'.')
+    let number = text.strip_prefix('-').unwrap_or(text);
+    number.contains(|c: char| c.is_ascii_digit())
+        && (number.bytes()).all(|byte| byte.is_ascii_digit() || byte == b'.')
+}
+
+/// A bare number with the unit that was said beside it, by a question or a column; anything else
+/// as it is.
+pub fn with_unit(text: &str, unit: &str) -> String {
+    let text = text.trim();
+    if is_bare(text) {
+        format!("{text} {unit}")
+    } else {
+        text.to_string()
+    }
 }
 
 /// A computed value, refused where it has left the range of numbers.
@@ -75,4 +85,18 @@ fn bare(number: &str, meanings: &[&str]) -> String {
         "found {number}, a bare number; it could have meant {}",
         listed.join(" or ")
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::with_unit;
+
+    #[test]
+    fn only_a_bare_number_takes_the_unit_said_beside_it() {
+        assert_eq!(with_unit(" 58.5 ", "spm"), "58.5 spm");
+        assert_eq!(with_unit("-3", "s"), "-3 s");
+        for text in ["", "27 cpm", "1:55", "-", ".", "58,5", "2027-03-01"] {
+            assert_eq!(with_unit(text, "spm"), text);
+        }
+    }
 }

@@ -8,7 +8,7 @@ use super::csv::{self, Record, Short, Table};
 use super::log::{Rows, set_field};
 use crate::error::{Error, Result};
 use crate::model::log::{COLUMNS, Row, Strokes};
-use crate::units::{exact, is_bare};
+use crate::units::{exact, is_bare, with_unit};
 
 /// Which column of a foreign file is which of the log's.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -107,7 +107,7 @@ fn row_of(record: &Record, columns: &[(Mapped, usize)], one_arm: bool) -> Result
     for (mapped, at) in columns {
         let text = record.number(*at);
         let text = match (&mapped.unit, mapped.column.as_str()) {
-            (Some(unit), _) if is_bare(&text) => format!("{text} {unit}"),
+            (Some(unit), _) if is_bare(&text) => with_unit(&text, unit),
             // A watch's date has a time of day behind it.
             (_, "date") => text
                 .chars()

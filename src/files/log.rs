@@ -11,7 +11,9 @@ use crate::error::{Error, Result};
 use crate::model::log::{Broken, COLUMNS, Kept, LOOKS_COLUMN, Log, LogLine, Row, SPLITS, Strokes};
 use crate::model::trial_looks::TrialLooks;
 use crate::model::value::words;
-use crate::units::{Length, Quantity, Rate, Time, decimal, exact, is_bare, print_decimal};
+use crate::units::{
+    Length, Quantity, Rate, Time, decimal, exact, is_bare, print_decimal, with_unit,
+};
 
 /// The rows of a log or an import, read as they are asked for.
 pub struct Rows<'a> {
@@ -174,10 +176,10 @@ fn row_of(record: &Record, columns: &[(String, bool)], unit: &str) -> Result<(Ro
         }
         let number = record.number(at);
         let text = match column.as_str() {
-            "time" if is_bare(&number) => format!("{number} s"),
-            "distance" if is_bare(&number) => {
-                bare = true;
-                format!("{number} {unit}")
+            "time" => with_unit(&number, "s"),
+            "distance" => {
+                bare = is_bare(&number);
+                with_unit(&number, unit)
             }
             _ => number.into_owned(),
         };
@@ -274,13 +276,7 @@ fn read_field(row: &mut Row, column: &str, text: &str) -> Result<(), String> {
 
 /// `24.1 s;49 s`: times since the start, each later than the one before.
 fn splits(text: &str) -> Result<Vec<Time>, String> {
-    let read = |part: &str| {
-        let time = match decimal(part) {
-            Ok(seconds) => Time::from_s(seconds),
-            Err(_) => Time::parse(part)?,
-        };
-        above_zero(time, Time::s)
-    };
+    let read = |part: &str| above_zero(Time::parse(&with_unit(part, "s"))?, Time::s);
     let splits = (text.split(';').map(str::trim).map(read)).collect::<Result<Vec<_>, _>>()?;
     let ascend = splits.windows(2).all(|pair| pair[0] < pair[1]);
     if ascend {

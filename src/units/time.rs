@@ -93,13 +93,13 @@ impl Quantity for Time {
         let s = if text.contains(':') {
             clock(text.trim())?
         } else {
-            with_unit(text)?
+            measured(text)?
         };
         in_range(text, s).map(Self::from_s)
     }
 }
 
-fn with_unit(text: &str) -> Result<Fix, String> {
+fn measured(text: &str) -> Result<Fix, String> {
     let (number, unit) = split_unit(text);
     match unit.as_str() {
         "s" => decimal(number),

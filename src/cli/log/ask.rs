@@ -2,13 +2,12 @@
 
 use super::args::AddArgs;
 use super::typed::{given, one_of, refused, set_of, time_of, times_for};
-use crate::cli::shared::bare::with_unit;
 use crate::cli::shared::out;
 use crate::cli::shared::swum::Swam;
 use crate::error::{Error, Result};
 use crate::files::{open_log, set_field};
 use crate::model::log::Row;
-use crate::units::{Length, Rate};
+use crate::units::{Length, Rate, with_unit};
 
 /// Asks for what was not given. An answer that does not hold is said and asked for again, so that
 /// a slip in the last of them costs none of the others.

@@ -6,7 +6,7 @@ use crate::cli::shared::swum::Swam;
 use crate::error::{Error, Result};
 use crate::files::set_field;
 use crate::model::log::Row;
-use crate::units::{Length, Quantity, exact};
+use crate::units::{Length, Quantity, exact, with_unit};
 
 /// A flag's text; empty where it is not there.
 pub fn given(flag: &Option<String>) -> &str {
@@ -93,14 +93,8 @@ pub fn set_of(text: &str, pool: &Length) -> Result<(usize, Length)> {
     let repeats: usize = (repeats.trim().parse().ok())
         .filter(|repeats| (1..=200).contains(repeats))
         .ok_or_else(|| refuse(format!("found {text:?}, which is not a set")))?;
-    let distance = distance.trim();
-    let bare = !distance.is_empty() && distance.bytes().all(|byte| byte.is_ascii_digit());
-    let unit = match (bare, pool.in_yards()) {
-        (false, _) => "",
-        (true, true) => " yd",
-        (true, false) => " m",
-    };
-    let distance = Length::parse(&format!("{distance}{unit}")).map_err(refuse)?;
+    let unit = if pool.in_yards() { "yd" } else { "m" };
+    let distance = Length::parse(&with_unit(distance, unit)).map_err(refuse)?;
     if *distance.metres() > exact(0) {
         Ok((repeats, distance))
     } else {
@@ -110,13 +104,9 @@ pub fn set_of(text: &str, pool: &Length) -> Result<(usize, Length)> {
 
 /// A time on deck: seconds where no unit is said, empty for `-`.
 pub fn time_of(text: &str) -> String {
-    let text = text.trim();
-    match text {
+    match text.trim() {
         "-" => String::new(),
-        _ if (text.bytes()).all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-')) => {
-            format!("{text} s")
-        }
-        _ => text.to_string(),
+        text => with_unit(text, "s"),
     }
 }
 
@@ -150,6 +140,7 @@ mod tests {
             ("8 X 25yd", &metres, 8, "25 yd"),
             ("400m", &metres, 1, "400 m"),
             ("100", &metres, 1, "100 m"),
+            ("4x12.5", &metres, 4, "12.5 m"),
         ] {
             let (found, length) = set_of(text, pool).expect(text);
             assert_eq!(

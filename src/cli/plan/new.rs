@@ -9,7 +9,6 @@ use jiff::civil::Date;
 use super::flags::{clock, date, refused, zone};
 use super::inputs::{Given, beside, overlap, overlapping, write_and_tell};
 use super::verdict::takes;
-use crate::cli::shared::bare::with_unit;
 use crate::cli::shared::date::today;
 use crate::cli::shared::out;
 use crate::cli::shared::save::may_write;
@@ -22,7 +21,7 @@ use crate::files::{
 };
 use crate::model::plan::{COURSE, COURSE_WEEKS, MOST_WEEKS, TrainingPlan, shown};
 use crate::model::session::RepeatSwim;
-use crate::units::{Rate, Time, print_decimal, to_f64};
+use crate::units::{Rate, Time, print_decimal, to_f64, with_unit};
 
 #[derive(Debug, clap::Args)]
 #[command(

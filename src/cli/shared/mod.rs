@@ -1,7 +1,6 @@
 //! What commands share: arguments, the way from them to a session, and the ways out.
 
 pub mod args;
-pub mod bare;
 pub mod date;
 pub mod load;
 pub mod out;

@@ -4,14 +4,13 @@ use std::io::{self, IsTerminal};
 use std::path::PathBuf;
 
 use crate::cli::shared::args::one_of;
-use crate::cli::shared::bare::with_unit;
 use crate::cli::shared::out;
 use crate::cli::shared::save::{may_write, save};
 use crate::error::{Error, Result};
 use crate::files::{NewSwimmer, new_swimmer};
 use crate::model::log::{Row, Strokes, Water};
 use crate::model::track_format::Format;
-use crate::units::{Length, Pace, Quantity, Rate, Time};
+use crate::units::{Length, Pace, Quantity, Rate, Time, with_unit};
 
 #[derive(Debug, clap::Args)]
 pub struct NewSwimmerArgs {

@@ -14,7 +14,10 @@ pub type Run = Vec<(f64, f64)>;
 
 /// The wandering of one period over the finger's scatter, standard deviations: from a finger that
 /// hides all wandering to one that adds nothing. The range is chosen by simulation, so that the
-/// interval holds for swimmers whose period wanders by 2 to 4 % under a finger of 30 ms.
+/// interval holds for swimmers whose period wanders by 2 to 4 % under a finger of 30 ms: in 93 to
+/// 99 of 100 by case, 96 over all. A few taps cannot tell a steady stroke from a wandering one, and
+/// pay for it with a wide interval: at a wander of 0.5 % it holds in 98 to 100 of 100. A range that
+/// begins lower narrows that one, and leaves those who wander with 91.
 const RATIOS: (f64, f64) = (0.3, 30.0);
 /// How many of them, each as many times the one before.
 const STEPS: i32 = 9;

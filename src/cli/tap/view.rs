@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::analysis::taps::{ENOUGH_SPM, Each, Taps};
+use crate::analysis::taps::{ENOUGH_SPM, ENOUGH_TAPS, Each, Taps};
 use crate::cli::shared::report::{Estimated, Report};
 use crate::cli::shared::words::Page;
 use crate::model::value::Word;
@@ -70,6 +70,8 @@ impl TapReport {
         ));
         let enough = if self.enough {
             format!("Enough: known to within {ENOUGH_SPM:.0} spm.")
+        } else if rate.n < ENOUGH_TAPS {
+            format!("Tap on, to {ENOUGH_TAPS} or more: a few may agree by chance.")
         } else {
             format!("Tap on to know it within {ENOUGH_SPM:.0} spm.")
         };

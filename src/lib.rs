@@ -11,6 +11,7 @@ pub mod media;
 pub mod model;
 pub mod render;
 pub mod sound;
+pub mod sync;
 pub mod timeline;
 pub mod tui;
 pub mod units;

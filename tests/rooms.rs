@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A room and the rooms it may use beside itself.
-pub const MAY_USE: [(&str, &str); 16] = [
+pub const MAY_USE: [(&str, &str); 17] = [
     ("units", ""),
     ("error", ""),
     ("model", "units error"),
@@ -14,6 +14,7 @@ pub const MAY_USE: [(&str, &str); 16] = [
     ("sound", "model units error"),
     ("media", "sound model units error"),
     ("render", "sound timeline model units"),
+    ("sync", "sound timeline model"),
     ("export", "media render sound timeline model units error"),
     ("chart", "analysis timeline model units error"),
     ("mark", "analysis timeline model units error"),
@@ -21,13 +22,13 @@ pub const MAY_USE: [(&str, &str); 16] = [
     ("tui", "live analysis timeline model units error"),
     (
         "cli",
-        "units error model files timeline analysis sound media render export chart mark live tui",
+        "units error model files timeline analysis sound media render sync export chart mark live tui",
     ),
     ("main", "cli"),
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 25] = [
+const ONLY_IN: [(&str, &str); 26] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -39,6 +40,7 @@ const ONLY_IN: [(&str, &str); 25] = [
     ("rubato::", "media"),
     ("include_dir::", "media"),
     ("ebur128::", "sound"),
+    ("realfft::", "sync"),
     ("plotters::", "chart"),
     ("icalendar::", "chart"),
     ("chrono::", "chart"),
@@ -55,7 +57,9 @@ const ONLY_IN: [(&str, &str); 25] = [
     ("signal_hook::", "tui"),
 ];
 
-const PURE: [&str; 6] = ["units", "model", "timeline", "analysis", "sound", "render"];
+const PURE: [&str; 7] = [
+    "units", "model", "timeline", "analysis", "sound", "render", "sync",
+];
 const WORLD: [&str; 7] = [
     "std::fs",
     "std::io",

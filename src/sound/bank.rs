@@ -11,6 +11,8 @@ pub struct Bank {
     /// By [`Voice::index`]. Each starts and ends in silence and is shorter than
     /// [`Recipe::LONGEST_MS`], which the cuts between files and a late lead rely on.
     voices: [Box<[f32]>; 12],
+    /// By [`Voice::index`], as the recipe has them.
+    tones_hz: [Vec<f64>; 12],
 }
 
 impl Bank {
@@ -30,9 +32,13 @@ impl Bank {
             );
             render(recipe, sample_rate_hz).into_boxed_slice()
         });
+        let tones_hz = recipes
+            .each_ref()
+            .map(|recipe| recipe.partials.iter().map(|partial| partial.hz).collect());
         Self {
             sample_rate_hz,
             voices,
+            tones_hz,
         }
     }
 
@@ -45,6 +51,7 @@ impl Bank {
         let longest = Recipe::LONGEST_MS / 1000.0 * f64::from(self.sample_rate_hz);
         assert!((samples.len() as f64) < longest, "{} frames", samples.len());
         self.voices[voice.index()] = samples.into_boxed_slice();
+        self.tones_hz[voice.index()] = Vec::new();
         self
     }
 
@@ -56,6 +63,12 @@ impl Bank {
     /// A voice's mono samples at the level of its recipe.
     pub fn voice(&self, voice: Voice) -> &[f32] {
         &self.voices[voice.index()]
+    }
+
+    /// The pitches that a voice is made of, Hz at its onset, as its recipe has them; none of a
+    /// coach's own sound.
+    pub fn tones_hz(&self, voice: Voice) -> &[f64] {
+        &self.tones_hz[voice.index()]
     }
 
     /// The length of the longest voice: how far any sound reaches past its onset.

@@ -15,6 +15,7 @@ mod deck_log;
 mod ears;
 mod faults;
 mod faults_swimmer;
+mod film_sync;
 mod folders;
 mod formats;
 mod fuzz;

@@ -11,7 +11,7 @@
 use cuelane::analysis::Estimate;
 use cuelane::analysis::timing::Timing;
 use cuelane::model::cue::Side;
-use cuelane::model::record::{Mark, Marks, StrokeMoment};
+use cuelane::model::record::{Mark, MarkedFilm, Marks, StrokeMoment};
 
 /// A swimmer whose truth is known.
 struct Truth {
@@ -79,6 +79,7 @@ impl Truth {
             source: "simulated".into(),
             marks,
             frame_rate_hz: Some(self.fps),
+            film: MarkedFilm::default(),
             notes: Vec::new(),
         };
         (marks, (last - first) / self.cycles as f64)

@@ -63,7 +63,7 @@ impl MarkingError {
 mod tests {
     use super::*;
     use crate::model::cue::Side;
-    use crate::model::record::StrokeMoment;
+    use crate::model::record::{MarkedFilm, StrokeMoment};
 
     fn marks(times: &[f64]) -> Marks {
         let mark = |time_s: &f64| Mark {
@@ -77,6 +77,7 @@ mod tests {
             source: "swim.csv".into(),
             marks: times.iter().map(mark).collect(),
             frame_rate_hz: None,
+            film: MarkedFilm::default(),
             notes: Vec::new(),
         }
     }

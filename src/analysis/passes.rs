@@ -188,6 +188,7 @@ mod tests {
             source: "swim.csv".into(),
             marks: events.iter().enumerate().map(mark).collect(),
             frame_rate_hz: None,
+            film: crate::model::record::MarkedFilm::default(),
             notes: Vec::new(),
         }
     }

@@ -1,10 +1,13 @@
 //! Marks files: CSV with a header line, from the marking page or any other tool.
 //!
 //! Columns: `time` (seconds, `m:ss.mmm`, or time code) or `frame`, `event`, and optionally `pass`.
+//! The page says on every row what it knows of the film as well (`frame_s`, `film`, `mirrored`,
+//! `sync` and its figures), so that rows can be sorted, deleted and put together in a spreadsheet.
 //! The delimiter is the header's, so that the `;` of a drop-frame time code is never taken for
 //! one. One file holds one form of time: a mixture is refused, and so is the first broken line.
 
 mod columns;
+mod film;
 mod times;
 
 use super::csv::{self, NoRecord, Record, Short, Table, Why};
@@ -14,12 +17,13 @@ use crate::error::{Error, Result};
 use crate::model::cue::Side;
 use crate::model::record::{Mark, Marks, StrokeMoment};
 use columns::{Columns, EXAMPLE};
+use film::FilmRows;
 use times::Times;
 
 /// The last film time accepted, s: longer than any film, short enough to count in floats.
 const LATEST_S: f64 = 1e6;
 
-const EVENTS: [&str; 10] = [
+const EVENTS: [&str; 12] = [
     "left_entry",
     "right_entry",
     "left_catch",
@@ -30,7 +34,11 @@ const EVENTS: [&str; 10] = [
     "right_kick",
     "left_breath",
     "right_breath",
+    "left_cue",
+    "right_cue",
 ];
+/// What follows the side where an arm cue was heard.
+const CUE: &str = "cue";
 
 /// Reads a marks file; `-` is standard input. `fps` is the film's frame rate as a person wrote it.
 ///
@@ -76,10 +84,17 @@ pub fn parse_marks(file: &str, text: &str, fps: Option<&str>) -> Result<Marks> {
         .ok_or_else(|| nothing("found an empty file"))?;
     let columns = Columns::of(&table)?;
     let mut times = Times::new(fps, columns.is_frame);
+    let mut film = FilmRows::default();
     let mut marks = Vec::new();
     while let Some(record) = table.read()? {
         let record = record.map_err(|slip| refused(file, slip))?;
-        marks.push(mark(file, &record, &columns, &mut times)?);
+        match row(file, &record, &columns, &mut times)? {
+            Marked::Moment(mark) => {
+                film.read(file, &record, &columns, &mark)?;
+                marks.push(mark);
+            }
+            Marked::Cue(time_s, arm) => film.heard(file, &record, time_s, arm)?,
+        }
     }
     if marks.is_empty() {
         return Err(nothing("found a header and no mark"));
@@ -92,10 +107,13 @@ pub fn parse_marks(file: &str, text: &str, fps: Option<&str>) -> Result<Marks> {
         notes.push("Decimal commas are read as decimal points.".into());
     }
     notes.extend(times.note());
+    notes.extend(film.note());
     Ok(Marks {
         source: file.to_string(),
         marks,
-        frame_rate_hz: times.frame_rate_hz(),
+        // What a person says beside the file goes before what the file says.
+        frame_rate_hz: times.frame_rate_hz().or(film.frame_rate_hz()),
+        film: film.film(file)?,
         notes,
     })
 }
@@ -111,7 +129,14 @@ fn refused(file: &str, slip: NoRecord) -> Error {
         .example(EXAMPLE)
 }
 
-fn mark(file: &str, record: &Record, columns: &Columns, times: &mut Times) -> Result<Mark> {
+/// What one row says.
+enum Marked {
+    Moment(Mark),
+    /// When an arm cue was heard in the film, s, and which arm's.
+    Cue(f64, Side),
+}
+
+fn row(file: &str, record: &Record, columns: &Columns, times: &mut Times) -> Result<Marked> {
     let line = record.line;
     let at = |column: &str| format!("{file}:{line}: {column}");
     let time_s = times.read(record, columns.time).map_err(|error| {
@@ -128,6 +153,9 @@ fn mark(file: &str, record: &Record, columns: &Columns, times: &mut Times) -> Re
     }
     let (moment, side) =
         event(record.field(columns.event)).map_err(|error| error.at(at("event")))?;
+    let Some(moment) = moment else {
+        return Ok(Marked::Cue(time_s, side));
+    };
     let pass = match columns.pass.map(|pass| record.field(pass)) {
         None | Some("") => 1,
         Some(text) => text.parse().map_err(|_| {
@@ -137,22 +165,22 @@ fn mark(file: &str, record: &Record, columns: &Columns, times: &mut Times) -> Re
                 .example("1")
         })?,
     };
-    Ok(Mark {
+    Ok(Marked::Moment(Mark {
         time_s,
         moment,
         side,
         pass,
         line,
-    })
+    }))
 }
 
-/// An event's name; case, blanks and hyphens do not matter.
-fn event(text: &str) -> Result<(StrokeMoment, Side)> {
+/// An event's name; case, blanks and hyphens do not matter. No moment is a cue that was heard.
+fn event(text: &str) -> Result<(Option<StrokeMoment>, Side)> {
     let name = text.to_lowercase().replace([' ', '-'], "_");
     let known = name.split_once('_').and_then(|(side, moment)| {
         let side = (Side::BOTH.into_iter()).find(|known| known.to_string() == side)?;
-        let moment = (StrokeMoment::ALL.into_iter()).find(|known| known.word() == moment)?;
-        Some((moment, side))
+        let known = (StrokeMoment::ALL.into_iter()).find(|known| known.word() == moment);
+        (known.is_some() || moment == CUE).then_some((known, side))
     });
     known.ok_or_else(|| {
         let near = nearest(&name, &EVENTS)
@@ -167,6 +195,7 @@ fn event(text: &str) -> Result<(StrokeMoment, Side)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::record::{FilmSync, FoundPlace, MarkedFilm};
 
     fn marks(text: &str, fps: Option<&str>) -> Marks {
         parse_marks("swim.csv", text, fps).expect(text)
@@ -298,6 +327,107 @@ mod tests {
         ] {
             assert!(refused(text, None).contains("--fps"), "{text}");
         }
+    }
+
+    #[test]
+    fn the_frame_rate_is_that_of_the_frames_marked_and_the_flag_goes_before_it() {
+        let text = "time,event,frame_s\n1,left_entry,0.02\n2,left_kick,\n3,left_entry,0.02\n";
+        let rate = |fps| marks(text, fps).frame_rate_hz.expect("a frame rate");
+        assert!((rate(None) - 50.0).abs() < 1e-9, "{}", rate(None));
+        assert_eq!(rate(Some("30")), 30.0);
+        // Uneven frames: the mean of the squares is what rounding to a frame scatters by.
+        let text = "time;event;frame_s\n1,0;left_entry;0,01\n2,0;left_entry;0,03\n";
+        let rate = marks(text, None).frame_rate_hz.expect("a frame rate");
+        assert!((rate - (2.0_f64 / 0.0010).sqrt()).abs() < 1e-9, "{rate}");
+        assert_eq!(
+            marks("time,event\n1,left_entry\n", None).frame_rate_hz,
+            None
+        );
+    }
+
+    #[test]
+    fn the_film_its_mirror_and_a_cue_heard_by_ear_are_read() {
+        let text = "time,event,pass,film,mirrored\n\
+                    1,left_entry,1,\"a, b.mp4\",yes\n1.5,Right Cue,1,,\n2,left_entry,1,\"a, b.mp4\",yes\n";
+        let read = marks(text, None);
+        assert_eq!(read.film.name.as_deref(), Some("a, b.mp4"));
+        assert_eq!(read.marks.len(), 2);
+        let heard = FilmSync::Heard {
+            time_s: 1.5,
+            arm: Side::Right,
+        };
+        assert_eq!(read.film.sync, Some(heard));
+        assert!(
+            read.notes.concat().contains("the swimmer's own"),
+            "{:?}",
+            read.notes
+        );
+        // Passes of several films may stand in one file, where no cue ties it to one clock.
+        let two = "time,event,pass,film\n1,left_entry,1,a\n1,left_entry,2,b\n";
+        assert_eq!(marks(two, None).film, MarkedFilm::default());
+    }
+
+    #[test]
+    fn the_place_in_a_track_is_read_from_any_row() {
+        let head = "time,event,sync,track_s_at_film_0,drift_ppm,sync_low_ms,sync_high_ms\n";
+        let read = |row: &str| marks(&format!("{head}1,left_entry\n2,left_kick,{row}\n"), None);
+        let found = |place, drift_ppm, interval_ms| {
+            Some(FilmSync::Found {
+                place,
+                track_s_at_film_0: -12.5,
+                drift_ppm,
+                interval_ms,
+            })
+        };
+        let locked = found(FoundPlace::Locked, 4.0, Some((-1.0, 0.5)));
+        assert_eq!(read("locked,-12.5,4.0,-1.0,0.5").film.sync, locked);
+        let cycles = found(FoundPlace::Cycles, 0.0, None);
+        assert_eq!(read("cycles,-12.5,,,").film.sync, cycles);
+    }
+
+    #[test]
+    fn what_is_said_of_the_film_and_does_not_hold_is_refused_by_line_and_column() {
+        let head = "time,event,pass,frame_s,film,mirrored,sync,track_s_at_film_0,drift_ppm,\
+                    sync_low_ms,sync_high_ms\n1,left_entry,1,0.02,a,no,locked,3,1,-1,1\n";
+        for (row, words) in [
+            ("2,left_kick,1,0", "3: frame_s: found \"0\""),
+            ("2,left_kick,1,60", "3: frame_s: found \"60\""),
+            ("2,left_kick,1,nan", "3: frame_s: found \"nan\""),
+            ("2,left_kick,1,,b", "3: film: pass 1 is of \"a\" by line 2"),
+            ("2,left_kick,2,,b", "3: film: found \"b\", another film"),
+            ("2,left_kick,1,,,maybe", "3: mirrored: found \"maybe\""),
+            ("2,left_kick,1,,,,unsure", "3: sync: found \"unsure\""),
+            (
+                "2,left_kick,1,,,,locked",
+                "3: track_s_at_film_0: found nothing",
+            ),
+            (
+                "2,left_kick,1,,,,locked,soon",
+                "3: track_s_at_film_0: found \"soon\"",
+            ),
+            (
+                "2,left_kick,1,,,,locked,4",
+                "3: sync: line 2 says another place",
+            ),
+            (
+                "2,left_kick,1,,,,locked,3,2000",
+                "3: drift_ppm: found \"2000\"",
+            ),
+            ("2,left_cue,1", "3: event: line 2 says already"),
+        ] {
+            let message = refused(&format!("{head}{row}\n"), None);
+            assert!(
+                message.starts_with(&format!("swim.csv:{words}")),
+                "{row}: {message}"
+            );
+        }
+        let two = "time,event\n1,left_entry\n2,left_cue\n3,right_cue\n";
+        let message = refused(two, None);
+        assert!(
+            message.starts_with("swim.csv:4: event: line 3"),
+            "{message}"
+        );
+        refused("time,event\n1,left_cue\n", None);
     }
 
     #[test]

@@ -63,6 +63,62 @@ pub struct Marks {
     pub marks: Vec<Mark>,
     /// Frames a second of the film, where known.
     pub frame_rate_hz: Option<f64>,
+    /// What the file says of its film.
+    pub film: MarkedFilm,
     /// What was assumed or accepted in reading.
     pub notes: Vec<String>,
+}
+
+/// What a marks file says of its film, besides the marks.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct MarkedFilm {
+    /// The name of its file; none where the marks are of several films, or nothing says it.
+    pub name: Option<String>,
+    /// How its clock lies on the track's, where cues sounded.
+    pub sync: Option<FilmSync>,
+}
+
+/// How a film's clock lies on a track's.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FilmSync {
+    /// One arm cue was heard in the film, by ear.
+    Heard {
+        /// When, on the film's clock, s.
+        time_s: f64,
+        /// Which arm's.
+        arm: Side,
+    },
+    /// The track was found in the film's sound.
+    Found {
+        /// Whether one place fits, or several that are a whole number of cycles apart.
+        place: FoundPlace,
+        /// The track's time at the film's beginning, s.
+        track_s_at_film_0: f64,
+        /// How much faster the track's clock runs, parts in a million.
+        drift_ppm: f64,
+        /// How far off the place may be, from and to, ms; none where nothing is claimed.
+        interval_ms: Option<(f64, f64)>,
+    },
+}
+
+/// How far the place of a film in a track is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FoundPlace {
+    /// One place fits.
+    Locked,
+    /// The moment in the cycle is known, the cycle is not.
+    Cycles,
+}
+
+impl FoundPlace {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::Locked, Self::Cycles];
+
+    /// The word for it in files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Locked => "locked",
+            Self::Cycles => "cycles",
+        }
+    }
 }

@@ -12,6 +12,14 @@ pub struct Columns {
     pub is_frame: bool,
     pub event: usize,
     pub pass: Option<usize>,
+    pub frame_s: Option<usize>,
+    pub film: Option<usize>,
+    pub mirrored: Option<usize>,
+    pub sync: Option<usize>,
+    pub track_s_at_film_0: Option<usize>,
+    pub drift_ppm: Option<usize>,
+    pub sync_low_ms: Option<usize>,
+    pub sync_high_ms: Option<usize>,
     pub notes: Vec<String>,
 }
 
@@ -47,22 +55,46 @@ impl Columns {
         let (event, pass) = (find(&["event"])?, find(&["pass"])?);
         let column = time.or(frame).ok_or_else(|| missing("time"))?;
         let event = event.ok_or_else(|| missing("event"))?;
-        let used = [Some(column), Some(event), pass];
-        let unused: Vec<String> = (names.iter().enumerate())
-            .filter(|(at, name)| !used.contains(&Some(*at)) && !name.is_empty())
-            .map(|(_, name)| quoted(name))
-            .collect();
-        let notes = if unused.is_empty() {
-            Vec::new()
-        } else {
-            vec![format!("Not used: column {}.", unused.join(", "))]
-        };
-        Ok(Self {
+        let mut columns = Self {
             time: column,
             is_frame: time.is_none(),
             event,
             pass,
-            notes,
-        })
+            frame_s: find(&["frame_s"])?,
+            film: find(&["film"])?,
+            mirrored: find(&["mirrored"])?,
+            sync: find(&["sync"])?,
+            track_s_at_film_0: find(&["track_s_at_film_0"])?,
+            drift_ppm: find(&["drift_ppm"])?,
+            sync_low_ms: find(&["sync_low_ms"])?,
+            sync_high_ms: find(&["sync_high_ms"])?,
+            notes: Vec::new(),
+        };
+        let used = columns.used();
+        let unused: Vec<String> = (names.iter().enumerate())
+            .filter(|(at, name)| !used.contains(&Some(*at)) && !name.is_empty())
+            .map(|(_, name)| quoted(name))
+            .collect();
+        if !unused.is_empty() {
+            let note = format!("Not used: column {}.", unused.join(", "));
+            columns.notes.push(note);
+        }
+        Ok(columns)
+    }
+
+    fn used(&self) -> [Option<usize>; 11] {
+        [
+            Some(self.time),
+            Some(self.event),
+            self.pass,
+            self.frame_s,
+            self.film,
+            self.mirrored,
+            self.sync,
+            self.track_s_at_film_0,
+            self.drift_ppm,
+            self.sync_low_ms,
+            self.sync_high_ms,
+        ]
     }
 }

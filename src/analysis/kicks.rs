@@ -1,8 +1,11 @@
 //! Kicks: how many a cycle, where each leg's paired ones fall, and how they lie to the arms.
 
+use libm::sqrt;
+
 use super::circular::Circular;
+use super::locked::Row;
 use super::pass::{Pass, unwrap};
-use super::student::Mean;
+use super::student::{Mean, factor_95};
 use super::{Estimate, wrap_half};
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
@@ -20,11 +23,15 @@ pub struct LegKick {
 }
 
 impl LegKick {
-    /// `floor` is the variance (squared cycles) that the frames give a phase.
-    pub(super) fn of(phases: Vec<f64>, floor: f64) -> Option<Self> {
+    /// `floor` is the variance (squared cycles) that a phase has by the way it was read,
+    /// `together2` the squared error of all of them together.
+    pub(super) fn of(phases: Vec<f64>, floor: f64, together2: f64) -> Option<Self> {
         let circular = Circular::of(&phases)?;
         let turn = |phase: f64| phase - phase.floor();
+        let together = factor_95(f64::INFINITY) * sqrt(together2);
         let interval = (circular.half_width(floor))
+            .map(|half| half.hypot(together))
+            .filter(|half| *half < 0.5)
             .map(|half| (turn(circular.mean - half), turn(circular.mean + half)));
         Some(Self {
             phases,
@@ -34,24 +41,20 @@ impl LegKick {
     }
 }
 
-/// Down-kicks a cycle, both legs: the nearest of 0, 2, 4, 6. A leg that no pass shows is taken
-/// to kick as often as the other.
+/// Down-kicks a cycle, both legs: the nearest of 0, 2, 4, 6. In each pass they are counted on the
+/// foot that is seen better: both feet kick equally often, and the far one is often hidden.
 pub(super) fn beats_per_cycle(passes: &[Pass]) -> u32 {
-    let per_leg = Side::BOTH.map(|leg| {
-        let seen = (passes.iter()).filter(|pass| !pass.of(StrokeMoment::Kick, leg).is_empty());
-        let (mut kicks, mut cycles) = (0, 0);
-        for pass in seen {
-            kicks += pass.within_cycles((StrokeMoment::Kick, leg));
+    let (mut kicks, mut cycles) = (0, 0);
+    for pass in passes {
+        let of_leg = |leg| pass.within_cycles((StrokeMoment::Kick, leg));
+        let seen = of_leg(Side::Left).max(of_leg(Side::Right));
+        if seen > 0 {
+            kicks += seen;
             cycles += pass.cycles(pass.lead);
         }
-        (cycles > 0).then(|| kicks as f64 / cycles as f64)
-    });
-    let both = match per_leg {
-        [Some(left), Some(right)] => left + right,
-        [Some(one), None] | [None, Some(one)] => 2.0 * one,
-        [None, None] => 0.0,
-    };
-    2 * ((both / 2.0).round() as u32).min(3)
+    }
+    let of_a_foot = kicks as f64 / cycles.max(1) as f64;
+    2 * (of_a_foot.round() as u32).min(3)
 }
 
 /// The share of a cycle between two kicks of one leg.
@@ -63,6 +66,12 @@ pub fn kick_period(beats: u32) -> f64 {
     }
 }
 
+/// A turn of the circle on which a foot's kicks are followed through the film, in cycles: the three
+/// beats of a six-beat foot are a third apart, and so are the two of a four-beat foot.
+pub(super) fn rows_turn(beats: u32) -> f64 {
+    if beats <= 2 { 1.0 } else { 1.0 / 3.0 }
+}
+
 /// Every kick of a leg as a phase on the circle (0 = left entry). `right_entry` places passes
 /// that are folded on the right hand.
 pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
@@ -72,6 +81,36 @@ pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
         .collect()
 }
 
+/// A leg's kicks in order of time, one for each cycle: their mean as a turn of the circle on which
+/// they are followed through the film, with the number of their pass. Kicks of one cycle are told
+/// from one entry, and share its error.
+pub(super) fn kick_turns(passes: &[Pass], leg: Side, beats: u32, right_entry: f64) -> Row {
+    let turn = rows_turn(beats);
+    let mut row = Row::new();
+    for pass in passes {
+        let lead = lead_phase(pass, right_entry);
+        let kicks: Vec<(usize, f64)> = (pass.of(StrokeMoment::Kick, leg).iter())
+            .filter_map(|time| {
+                let (phase, _) = pass.phase(*time)?;
+                Some((pass.nearest_entry(*time), (phase + lead) / turn))
+            })
+            .collect();
+        for cycle in kicks.chunk_by(|a, b| a.0 == b.0) {
+            let turns: Vec<f64> = cycle.iter().map(|(_, turn)| *turn).collect();
+            row.extend(Circular::of(&turns).map(|circular| (pass.number, circular.mean)));
+        }
+    }
+    row
+}
+
+/// Where the entry that a pass is folded on lies on the circle.
+fn lead_phase(pass: &Pass, right_entry: f64) -> f64 {
+    match pass.lead {
+        Side::Left => 0.0,
+        Side::Right => right_entry,
+    }
+}
+
 /// The marks of one event as phases on the circle.
 pub(super) fn on_circle(
     pass: &Pass,
@@ -79,10 +118,7 @@ pub(super) fn on_circle(
     side: Side,
     right_entry: f64,
 ) -> Vec<f64> {
-    let offset = match pass.lead {
-        Side::Left => 0.0,
-        Side::Right => right_entry,
-    };
+    let offset = lead_phase(pass, right_entry);
     (pass.of(moment, side).iter())
         .filter_map(|time| pass.phase(*time))
         .map(|(phase, _)| (phase + offset) - (phase + offset).floor())

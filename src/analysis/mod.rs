@@ -4,11 +4,15 @@
 //! given, and with the number of cycles behind it. Nothing here reads a file or a clock; equal
 //! marks give equal numbers. Phases are fractions of a cycle, times are seconds.
 
+mod arm_shares;
 pub mod circular;
 pub mod css;
 pub mod cued;
+mod doubts;
 pub mod follow;
+mod hands_mixed;
 mod kicks;
+pub mod locked;
 pub mod marked_twice;
 pub mod paired;
 mod pairing;
@@ -28,8 +32,9 @@ pub mod trial_foreseen;
 pub mod trial_verdict;
 pub mod weeks;
 
+pub use doubts::{Doubt, DoubtKind};
 pub use kicks::{LegKick, RelativePhase};
-pub use pairing::Nearest;
+pub use pairing::{Answer, Nearest};
 pub use pass::Pass;
 
 use crate::model::cue::{PerSide, Side};

@@ -1,23 +1,29 @@
 //! Which pairing the kick is nearer to today, and whether that can be told.
 
-use super::kicks::{LegKick, kick_period, phases};
+use super::arm_shares::{ArmShares, Reading};
+use super::kicks::{LegKick, kick_period, kick_turns, phases, rows_turn};
+use super::locked::wanders;
 use super::student::Mean;
 use super::{Estimate, Pass, Sides, for_sides, wrap_half};
+use crate::model::circle::Stroke;
 use crate::model::cue::{PerSide, Side};
-use crate::model::kick::Pairing;
+use crate::model::kick::{Kick, Pairing, pairings_apart};
+use crate::model::record::StrokeMoment;
+use crate::units::{fraction, to_f64};
 
 /// The phases of each pairing's arm moments for each foot, where they are known.
 #[derive(Debug, Clone)]
-pub(super) struct Targets {
-    pub same: Sides<f64>,
-    pub opposite: PerSide<f64>,
+struct Targets {
+    same: Sides<f64>,
+    opposite: PerSide<f64>,
     /// Squared standard error of the distance between the two, cycles².
-    pub error2: f64,
+    error2: f64,
 }
 
 impl Targets {
     /// From the right entry's share and each arm's catch.
-    pub fn new(right_entry: f64, entry_error2: f64, catches: &Sides<Mean>) -> Self {
+    fn new(arms: &ArmShares) -> Self {
+        let (right_entry, catches) = (arms.right_entry(), &arms.catches);
         let entry = |hand: Side| match hand {
             Side::Left => 0.0,
             Side::Right => right_entry,
@@ -28,8 +34,17 @@ impl Targets {
         Self {
             same: for_sides(|foot| catches.of(foot).map(|catch| entry(foot) + catch.value)),
             opposite: for_sides(|foot| entry(foot.other())),
-            error2: worst + entry_error2,
+            error2: worst + entry_error2(arms),
         }
+    }
+
+    /// How far the two moments of a foot lie apart on its kick circle, cycles.
+    fn apart(&self, foot: Side, period: f64) -> Option<f64> {
+        Some(on_circle_apart(
+            (*self.same.of(foot))?,
+            *self.opposite.of(foot),
+            period,
+        ))
     }
 
     fn of(&self, pairing: Pairing, foot: Side) -> Option<f64> {
@@ -40,34 +55,145 @@ impl Targets {
     }
 }
 
-/// The answer.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Nearest {
-    /// The pairing it is nearer to; none where that cannot be told.
-    pub pairing: Option<Pairing>,
-    /// How much nearer to same-side than to opposite-side, in cycles; none without catches.
-    pub nearer_to_same: Option<Estimate>,
+/// What the feet do.
+#[derive(Debug, Clone)]
+pub(super) struct Feet {
+    /// Paired kicks.
+    pub kicks: Sides<LegKick>,
+    /// The pairing that they are nearer to.
+    pub nearest: Option<Nearest>,
+    /// Whether they keep no place in the stroke.
+    pub strays: Option<Strays>,
+    /// How far the two pairings lie apart for this stroke and kick, cycles.
+    pub apart: Option<f64>,
 }
 
-impl Nearest {
-    /// The pairing's word, or `undecided`.
-    pub fn word(&self) -> &'static str {
-        self.pairing.map_or("undecided", Pairing::word)
+/// Kicks that do not stay with the arms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Strays {
+    /// They wander through the film so far, cycles.
+    Wander(f64),
+    /// They have no direction at all.
+    Anywhere,
+}
+
+/// Fewer kicks of a foot have no direction that could be told.
+const FEWEST_KICKS: usize = 6;
+
+impl Feet {
+    /// Reads the kicks of all passes.
+    pub fn of(passes: &[Pass], beats: u32, arms: &ArmShares, reading: &Reading) -> Self {
+        let targets = Targets::new(arms);
+        let kicks = paired_kicks(passes, beats, arms, &targets, reading);
+        let period = kick_period(beats);
+        let rows = Side::BOTH.map(|leg| kick_turns(passes, leg, beats, arms.right_entry()));
+        let no_direction = |kick: &LegKick| {
+            kick.circular.n >= FEWEST_KICKS && kick.circular.rayleigh_p() >= DIRECTION_P
+        };
+        let strays = if let Some(turns) = wanders(&rows) {
+            Some(Strays::Wander(turns * rows_turn(beats)))
+        } else {
+            kicks
+                .known()
+                .any(|(_, kick)| no_direction(kick))
+                .then_some(Strays::Anywhere)
+        };
+        let apart = apart(beats, arms);
+        let habit2 = reading.habit2(StrokeMoment::Entry, StrokeMoment::Kick);
+        let told_by = ToldBy {
+            period,
+            habit2,
+            apart,
+            stray: strays.is_some(),
+        };
+        Self {
+            nearest: nearest(&kicks, &targets, &told_by),
+            kicks,
+            strays,
+            apart,
+        }
+    }
+
+    /// Whether the kicks fit a pairing: they stay with the arms, and near one of its moments.
+    pub fn fit(&self) -> bool {
+        let fits = |nearest: Nearest| match nearest.answer {
+            Answer::Nearer(_) | Answer::NearlyOne => true,
+            Answer::Neither | Answer::Undecided => false,
+        };
+        self.nearest.is_some_and(fits)
     }
 }
 
+/// Which pairing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Answer {
+    /// Nearer to this one.
+    Nearer(Pairing),
+    /// Far from both.
+    Neither,
+    /// The two lie so near to each other that it hardly matters.
+    NearlyOne,
+    /// The marks do not tell.
+    Undecided,
+}
+
+/// The pairing that the kick is nearer to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Nearest {
+    /// The answer.
+    pub answer: Answer,
+    /// How much nearer to same-side than to opposite-side, in cycles; none without catches.
+    pub nearer_to_same: Option<Estimate>,
+    /// How far the kick of the foot that is farther off lies from the nearer of its two moments,
+    /// in cycles, and how far it may; none without catches.
+    pub off: Option<(f64, f64)>,
+}
+
+impl Nearest {
+    /// The pairing's word, `neither` or `undecided`.
+    pub fn word(&self) -> &'static str {
+        match self.answer {
+            Answer::Nearer(pairing) => pairing.word(),
+            Answer::Neither => "neither",
+            Answer::NearlyOne | Answer::Undecided => "undecided",
+        }
+    }
+}
+
+/// A kick farther than this from both moments is near neither, in shares of its kick circle: 0.12
+/// of a cycle in a two-beat kick, 0.04 in a six-beat kick. And it is where it is farther than half
+/// the distance of the two, and a little more: between them it is near both. Common practice, no
+/// source.
+const NEAR: f64 = 0.12;
+const BEYOND_HALF: f64 = 0.02;
+/// Pairings nearer to each other than this, in cycles, are nearly one. Common practice, no source.
+const NEARLY_ONE: f64 = 0.1;
+/// Kicks have a direction below this P of Rayleigh's test.
+const DIRECTION_P: f64 = 0.05;
+
 /// Each leg's paired kicks: all of a two-beat kick; of a faster one those in a window of one
 /// kick period, centred on the arm moment of the nearer pairing.
-pub(super) fn paired_kicks(
+fn paired_kicks(
     passes: &[Pass],
     beats: u32,
-    right_entry: f64,
+    arms: &ArmShares,
     targets: &Targets,
-    floor: f64,
+    reading: &Reading,
 ) -> Sides<LegKick> {
+    let right_entry = arms.right_entry();
+    let kick = |leg: Side, phases: Vec<f64>| {
+        let (entry, kick) = (StrokeMoment::Entry, StrokeMoment::Kick);
+        // What passes folded on the right entry show is placed by where that is.
+        let placed = placed_by_right(passes, leg).powi(2) * entry_error2(arms);
+        LegKick::of(
+            phases,
+            reading.floor(entry, kick),
+            placed + reading.habit2(entry, kick),
+        )
+    };
     let all = for_sides(|leg| phases(passes, leg, right_entry));
     if beats <= 2 {
-        return for_sides(|leg| LegKick::of(all.of(leg).clone(), floor));
+        return for_sides(|leg| kick(leg, all.of(leg).clone()));
     }
     let half = kick_period(beats) / 2.0;
     let in_window = |leg: Side, pairing| {
@@ -91,56 +217,136 @@ pub(super) fn paired_kicks(
         (Some(_), None) => Pairing::SameSide,
         _ => Pairing::OppositeSide,
     };
-    for_sides(|leg| in_window(leg, nearer).and_then(|(kept, _)| LegKick::of(kept, floor)))
+    for_sides(|leg| in_window(leg, nearer).and_then(|(kept, _)| kick(leg, kept)))
+}
+
+/// The share of a leg's kicks that passes folded on the right hand show.
+fn placed_by_right(passes: &[Pass], leg: Side) -> f64 {
+    let kicks = |pass: &Pass| pass.of(StrokeMoment::Kick, leg).len() as f64;
+    let all: f64 = passes.iter().map(kicks).sum();
+    let right = passes.iter().filter(|pass| pass.lead == Side::Right);
+    if all > 0.0 {
+        right.map(kicks).sum::<f64>() / all
+    } else {
+        0.0
+    }
+}
+
+/// Squared error of ε.
+fn entry_error2(arms: &ArmShares) -> f64 {
+    (arms.right).map_or(TRUSTED_HALF_ERROR.powi(2), |mean| mean.error2)
 }
 
 /// A half-cycle taken on trust, for a far hand that no pass shows: its error in cycles, a guess
 /// on the wide side (the entries of most swimmers are within 0.45 and 0.55; common practice,
 /// no source).
-pub const TRUSTED_HALF_ERROR: f64 = 0.025;
+const TRUSTED_HALF_ERROR: f64 = 0.025;
+
+/// How far two phases lie apart on a circle of `period`, 0 to half of it.
+fn on_circle_apart(a: f64, b: f64, period: f64) -> f64 {
+    (period * wrap_half((a - b) / period)).abs()
+}
+
+/// How far the two pairings lie apart for the arms of this film, cycles; nothing without catches or
+/// without kicks.
+fn apart(beats: u32, arms: &ArmShares) -> Option<f64> {
+    let micro = |value: f64| fraction((value * 1e6).round() as i64, 1_000_000);
+    let kick = match beats {
+        2 => Kick::TwoBeat,
+        4 => Kick::FourBeat,
+        6 => Kick::SixBeat,
+        _ => return None,
+    };
+    let catch = micro(arms.mean_catch()?);
+    let stroke = Stroke {
+        right_entry: micro(arms.right_entry()),
+        catch_after_entry: PerSide {
+            left: catch,
+            right: catch,
+        },
+    };
+    Some(to_f64(&pairings_apart(&stroke, kick)?).abs())
+}
+
+/// What the nearer pairing is told by, beside the kicks and the moments of the arms.
+struct ToldBy {
+    /// A foot's kick period, cycles.
+    period: f64,
+    /// Squared error of all kicks by a habit of the marker, cycles².
+    habit2: f64,
+    /// How far the two pairings lie apart, cycles.
+    apart: Option<f64>,
+    /// Whether the kicks keep no place in the stroke.
+    stray: bool,
+}
 
 /// Tells the nearer pairing from each kick's distance to both moments. It can be told when the
-/// kicks have a direction at all, the interval of the difference keeps clear of zero, and no
+/// kicks stay with the arms and have a direction at all, none of the feet is far from both
+/// moments, the two are not nearly one, the interval of the difference keeps clear of zero, and no
 /// leg speaks clearly against the other.
-pub(super) fn nearest(kicks: &Sides<LegKick>, beats: u32, targets: &Targets) -> Option<Nearest> {
-    let period = kick_period(beats);
-    let apart = |phase: f64, target: f64| (period * wrap_half((phase - target) / period)).abs();
+fn nearest(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<Nearest> {
     let leg = |foot: Side| {
         let kick = kicks.of(foot).as_ref()?;
         let (same, opposite) = ((*targets.same.of(foot))?, *targets.opposite.of(foot));
+        let off = |phase: f64, target: f64| on_circle_apart(phase, target, by.period);
         let nearer: Vec<f64> = (kick.phases.iter())
-            .map(|phase| apart(*phase, opposite) - apart(*phase, same))
+            .map(|phase| off(*phase, opposite) - off(*phase, same))
             .collect();
-        let mut mean = Mean::of(&nearer, 0.0)?;
-        mean.error2 += targets.error2;
+        // A kick between the two that is late by a habit is nearer to one and farther from the other.
+        let mean = Mean::of(&nearer, 0.0)?.with(targets.error2 + 4.0 * by.habit2);
         Some((mean, kick.circular.rayleigh_p()))
     };
-    let any_kick = Side::BOTH.iter().any(|foot| kicks.of(*foot).is_some());
     let legs: Vec<(Mean, f64)> = Side::BOTH.into_iter().filter_map(leg).collect();
     if legs.is_empty() {
-        return any_kick.then_some(Nearest {
-            pairing: None,
+        return kicks.known().next().is_some().then_some(Nearest {
+            answer: Answer::Undecided,
             nearer_to_same: None,
+            off: None,
         });
     }
     let weight = 1.0 / legs.len() as f64;
     let parts: Vec<(f64, Mean)> = legs.iter().map(|(mean, _)| (weight, *mean)).collect();
     let estimate = Mean::sum(&parts).estimate();
-    let sign = |mean: &Mean| match mean.estimate().interval {
+    let sign = |estimate: Estimate| match estimate.interval {
         Some((low, _)) if low > 0.0 => 1,
         Some((_, high)) if high < 0.0 => -1,
         _ => 0,
     };
-    let steady = legs.iter().all(|(_, p)| *p < 0.05);
-    let against = legs.iter().any(|(mean, _)| sign(mean) == 1)
-        && legs.iter().any(|(mean, _)| sign(mean) == -1);
-    let pairing = match estimate.interval {
-        Some((low, _)) if low > 0.0 && steady && !against => Some(Pairing::SameSide),
-        Some((_, high)) if high < 0.0 && steady && !against => Some(Pairing::OppositeSide),
-        _ => None,
+    let signs: Vec<i32> = legs.iter().map(|(mean, _)| sign(mean.estimate())).collect();
+    let against = signs.contains(&1) && signs.contains(&-1);
+    let off = farthest_off(kicks, by.period, targets);
+    let answer = if by.stray || legs.iter().any(|(_, p)| *p >= DIRECTION_P) {
+        Answer::Undecided
+    } else if off.is_some_and(|(off, most)| off > most) {
+        Answer::Neither
+    } else if by.apart.is_some_and(|apart| apart < NEARLY_ONE) {
+        Answer::NearlyOne
+    } else {
+        match (sign(estimate), against) {
+            (1, false) => Answer::Nearer(Pairing::SameSide),
+            (-1, false) => Answer::Nearer(Pairing::OppositeSide),
+            _ => Answer::Undecided,
+        }
     };
     Some(Nearest {
-        pairing,
+        answer,
         nearer_to_same: Some(estimate),
+        off,
     })
+}
+
+/// Of the feet whose two moments are known, the one whose kick lies farthest beyond what counts as
+/// near: how far from the nearer moment, and how far it may, cycles.
+fn farthest_off(kicks: &Sides<LegKick>, period: f64, targets: &Targets) -> Option<(f64, f64)> {
+    let of_foot = |(foot, kick): (Side, &LegKick)| {
+        let most = (NEAR * period).min(targets.apart(foot, period)? / 2.0 + BEYOND_HALF);
+        let off = ([Pairing::SameSide, Pairing::OppositeSide].into_iter())
+            .filter_map(|pairing| targets.of(pairing, foot))
+            .map(|target| on_circle_apart(kick.circular.mean, target, period))
+            .reduce(f64::min)?;
+        Some((off, most))
+    };
+    (kicks.known())
+        .filter_map(of_foot)
+        .max_by(|a, b| (a.0 - a.1).total_cmp(&(b.0 - b.1)))
 }

@@ -47,6 +47,13 @@ impl Pass {
         })
     }
 
+    /// The same pass with the marks of the feet exchanged, left for right.
+    pub(super) fn with_feet_exchanged(&self) -> Self {
+        let mut pass = self.clone();
+        pass.times[StrokeMoment::Kick as usize].swap(0, 1);
+        pass
+    }
+
     /// The times of one event, s.
     pub fn of(&self, moment: StrokeMoment, side: Side) -> &[f64] {
         &self.times[moment as usize][side as usize]
@@ -105,21 +112,25 @@ impl Pass {
     /// around, so that phases of different cycles err independently. Nothing in a gap, more than
     /// half a cycle before a first entry, or a cycle after a last one.
     pub(super) fn phase(&self, time: f64) -> Option<(f64, f64)> {
+        let at = self.nearest_entry(time);
+        let cycle_s = self.cycle_near(self.lead, at);
+        let phase = (time - self.of(StrokeMoment::Entry, self.lead)[at]) / cycle_s;
+        (-0.5..1.0)
+            .contains(&phase)
+            .then_some((phase - phase.floor(), cycle_s))
+    }
+
+    /// The entry of the leading hand that is nearest to a time, by its place in the pass.
+    pub(super) fn nearest_entry(&self, time: f64) -> usize {
         let entries = self.of(StrokeMoment::Entry, self.lead);
         let after = entries.partition_point(|entry| *entry <= time);
-        let ahead = |at: usize| {
-            let cycle_s = self.cycle_near(self.lead, at);
-            let phase = (time - entries[at]) / cycle_s;
-            (-0.5..1.0).contains(&phase).then_some((phase, cycle_s))
-        };
         let distance = |at: usize| (time - entries[at]).abs();
-        let nearer = match after {
+        match after {
             0 => 0,
             _ if after == entries.len() => after - 1,
             _ if distance(after) < distance(after - 1) => after,
             _ => after - 1,
-        };
-        ahead(nearer).map(|(phase, cycle_s)| (phase - phase.floor(), cycle_s))
+        }
     }
 
     /// From each entry of `hand` to the first `moment` of `side` after it that comes within

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::hands_mixed::read_row;
 use super::pass::Pass;
 use super::stats::median;
 use crate::error::{Error, Result};
@@ -15,17 +16,41 @@ pub struct Tidy {
     pub missing: Vec<String>,
     /// Whether the file was out of order.
     pub sorted: bool,
+    /// What is wrong with the sides of the hands.
+    pub hands: MixedHands,
+}
+
+/// Marks of the hands whose left and right do not go with the row of strokes.
+#[derive(Debug, Default)]
+pub struct MixedHands {
+    /// Single marks that were taken out.
+    pub taken_out: usize,
+    /// Of so many marks of the hands.
+    pub of: usize,
+    /// Whether entries are among them: the rate is read from those.
+    pub entries: bool,
+    /// Where left and right go on the other way round: the first such moment, s.
+    pub turns_at_s: Option<f64>,
 }
 
 /// Arm marks closer than this share of a cycle are one event marked twice.
 const ARM_DOUBLE: f64 = 0.5;
 /// The same for kicks: the feet of a six-beat kick are a third of a cycle apart.
 const KICK_DOUBLE: f64 = 0.15;
+/// Which marks of the hands are believed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Sides {
+    /// Those whose side goes with the row of strokes.
+    Checked,
+    /// All of them.
+    AsMarked,
+}
+
 /// Sorts marks into passes.
 ///
 /// # Errors
 /// When all are at one time, or no hand has two entries in one pass.
-pub fn tidy(marks: &Marks) -> Result<Tidy> {
+pub fn tidy(marks: &Marks, sides: Sides) -> Result<Tidy> {
     let mut by_pass: BTreeMap<u32, Vec<Mark>> = BTreeMap::new();
     for mark in &marks.marks {
         by_pass.entry(mark.pass).or_default().push(*mark);
@@ -44,9 +69,13 @@ pub fn tidy(marks: &Marks) -> Result<Tidy> {
         set_aside: Vec::new(),
         missing: Vec::new(),
         sorted,
+        hands: MixedHands::default(),
     };
     let several = by_pass.len() > 1;
-    for (number, marks) in by_pass {
+    for (number, mut marks) in by_pass {
+        if sides == Sides::Checked {
+            take_out_exchanged(&mut marks, cycle_s, &mut tidy);
+        }
         let mut times: [[Vec<f64>; 2]; 5] = Default::default();
         for (moment, side) in all_events() {
             let of_event = |mark: &&Mark| (mark.moment, mark.side) == (moment, side);
@@ -68,6 +97,35 @@ pub fn tidy(marks: &Marks) -> Result<Tidy> {
         Err(no_cycle(marks))
     } else {
         Ok(tidy)
+    }
+}
+
+/// Takes single marks out whose side does not go with the row of strokes, by name.
+fn take_out_exchanged(marks: &mut Vec<Mark>, cycle_s: f64, tidy: &mut Tidy) {
+    for moment in [StrokeMoment::Entry, StrokeMoment::Catch, StrokeMoment::Exit] {
+        let of_moment: Vec<Mark> = (marks.iter())
+            .filter(|mark| mark.moment == moment)
+            .copied()
+            .collect();
+        let row = read_row(&of_moment, cycle_s);
+        let hands = &mut tidy.hands;
+        hands.of += of_moment.len();
+        hands.taken_out += row.exchanged.len();
+        hands.entries |= moment == StrokeMoment::Entry && !row.exchanged.is_empty();
+        hands.turns_at_s = (hands.turns_at_s.into_iter().chain(row.turns_at_s)).reduce(f64::min);
+        let exchanged: Vec<Mark> = row.exchanged.iter().map(|at| of_moment[*at]).collect();
+        tidy.set_aside.extend(exchanged.iter().map(|mark| {
+            format!(
+                "{}_{} at {:.3} s (line {}): it is the {} hand's turn, so left and right look \
+                 exchanged",
+                mark.side,
+                moment.word(),
+                mark.time_s,
+                mark.line,
+                mark.side.other()
+            )
+        }));
+        marks.retain(|mark| !exchanged.contains(mark));
     }
 }
 
@@ -196,7 +254,7 @@ mod tests {
     #[test]
     fn a_double_is_set_aside_by_name_and_the_fitting_one_stays() {
         let entries = [0.0, 2.0, 3.7, 4.0, 6.0, 8.0].map(|s| (s, StrokeMoment::Entry));
-        let tidy = tidy(&marks(&entries)).expect("cycles");
+        let tidy = tidy(&marks(&entries), Sides::Checked).expect("cycles");
         assert_eq!(
             tidy.passes[0].of(StrokeMoment::Entry, Side::Left),
             [0.0, 2.0, 4.0, 6.0, 8.0]
@@ -211,7 +269,7 @@ mod tests {
     fn a_missing_entry_and_a_missing_catch_are_named() {
         let mut events = vec![(0.6, StrokeMoment::Catch), (8.6, StrokeMoment::Catch)];
         events.extend([0.0, 2.0, 4.0, 8.0].map(|s| (s, StrokeMoment::Entry)));
-        let tidy = tidy(&marks(&events)).expect("cycles");
+        let tidy = tidy(&marks(&events), Sides::Checked).expect("cycles");
         assert!(tidy.sorted);
         assert_eq!(
             tidy.missing,
@@ -229,7 +287,7 @@ mod tests {
             (1.0, StrokeMoment::Entry),
             (1.0, StrokeMoment::Kick),
         ];
-        let error = tidy(&marks(&same)).err().expect("no cycle");
+        let error = tidy(&marks(&same), Sides::Checked).err().expect("no cycle");
         assert!(error.to_string().contains("at one time"), "{error}");
     }
 }

@@ -72,10 +72,13 @@ const NUMBER: usize = EVENTS;
 const TIME: usize = EVENTS + 1;
 const COLUMNS: usize = EVENTS + 2;
 
-/// One share of wander: the mean cycle it gives, its standard error, and its weight.
+/// One share of wander: the mean cycle of those seen that it gives with its standard error, the
+/// usual cycle of which they are a sample with its own, and its weight.
 struct Fit {
     mean: f64,
     error: f64,
+    usual: f64,
+    usual_error: f64,
     log_likelihood: f64,
 }
 
@@ -83,30 +86,55 @@ struct Fit {
 /// (s²) that each mark has by the frames of the film.
 pub fn cycle_time(runs: &[Vec<Point>], cycles: usize, floor: f64) -> Option<Estimate> {
     let value = robust_slope(runs)?;
-    let interval = interval(runs, floor)
-        .filter(|_| cycles >= 3)
-        // The robust slope and the weighed mean differ a little; the interval holds both.
-        .map(|(low, high)| (low.min(value), high.max(value)));
+    let of_seen = |fit: &Fit| (fit.mean, fit.error);
+    let interval = if runs.iter().map(Vec::len).sum::<usize>() > ALL_EVENTS_UP_TO {
+        interval(&only(runs, &[ENTRY, OTHER_ENTRY]), floor, of_seen)
+    } else {
+        interval(runs, floor, of_seen)
+    };
+    let interval = interval.filter(|_| cycles >= 3);
     Some(Estimate {
         value,
-        interval,
+        interval: interval.map(|interval| holding(interval, value)),
         n: cycles,
     })
 }
 
-fn interval(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
-    if runs.iter().map(Vec::len).sum::<usize>() > ALL_EVENTS_UP_TO {
-        let entries = |run: &Vec<Point>| {
-            let entries = run.iter().filter(|point| point.event <= OTHER_ENTRY);
-            entries.copied().collect()
-        };
-        let runs: Vec<Vec<Point>> = runs.iter().map(entries).collect();
-        return interval_of(&runs, floor);
-    }
-    interval_of(runs, floor)
+/// The swimmer's usual cycle, of which those seen are a sample: the value is that of the cycles
+/// seen, the interval knows that others would be longer or shorter. It is taken from the leading
+/// hand's entries alone: within a cycle all marks share its length, so that more of them tell
+/// nothing of how cycles differ. None without an interval.
+pub fn own_cycle_time(runs: &[Vec<Point>], seen: &Estimate, floor: f64) -> Option<Estimate> {
+    let own = interval(&only(runs, &[ENTRY]), floor, |fit| {
+        (fit.usual, fit.usual_error)
+    });
+    let interval = own.filter(|_| seen.interval.is_some())?;
+    Some(Estimate {
+        interval: Some(holding(interval, seen.value)),
+        ..*seen
+    })
 }
 
-fn interval_of(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
+/// An interval that holds the robust slope as well: it and the weighed mean differ a little.
+fn holding((low, high): (f64, f64), value: f64) -> (f64, f64) {
+    (low.min(value), high.max(value))
+}
+
+/// The points of some events alone.
+fn only(runs: &[Vec<Point>], events: &[usize]) -> Vec<Vec<Point>> {
+    let kept = |run: &Vec<Point>| {
+        let kept = run.iter().filter(|point| events.contains(&point.event));
+        kept.copied().collect()
+    };
+    runs.iter().map(kept).collect()
+}
+
+/// The 95 % interval of what `of` takes from each fit: a value and its standard error.
+fn interval(
+    runs: &[Vec<Point>],
+    floor: f64,
+    of: impl Fn(&Fit) -> (f64, f64),
+) -> Option<(f64, f64)> {
     let columns: usize = (runs.iter())
         .map(|run| {
             (0..EVENTS)
@@ -128,16 +156,16 @@ fn interval_of(runs: &[Vec<Point>], floor: f64) -> Option<(f64, f64)> {
         })
         .collect();
     let total: f64 = weights.iter().sum();
+    let taken: Vec<(f64, f64)> = fits.iter().map(of).collect();
     let below = |slope: f64| {
-        let each = fits
-            .iter()
-            .zip(&weights)
-            .map(|(fit, weight)| weight / total * cdf((slope - fit.mean) / fit.error, df));
+        let each = (taken.iter().zip(&weights))
+            .map(|((value, error), weight)| weight / total * cdf((slope - value) / error, df));
         each.sum::<f64>()
     };
-    let widest = fits.iter().map(|fit| fit.error).fold(0.0, f64::max);
+    let widest = taken.iter().map(|(_, error)| *error).fold(0.0, f64::max);
+    let middle = taken[0].0;
     let quantile = |p: f64| {
-        let (mut low, mut high) = (fits[0].mean - 100.0 * widest, fits[0].mean + 100.0 * widest);
+        let (mut low, mut high) = (middle - 100.0 * widest, middle + 100.0 * widest);
         for _ in 0..60 {
             let middle = 0.5 * (low + high);
             if below(middle) < p {
@@ -260,6 +288,8 @@ fn fit(runs: &[Vec<Point>], wander: f64, df: f64, floor: f64) -> Option<Fit> {
     Some(Fit {
         mean: (all.known + all.per_slope * slope) / all.cycles,
         error: sqrt(squares / df * variance) / all.cycles,
+        usual: slope,
+        usual_error: sqrt(squares / df / all.xx),
         log_likelihood: -0.5 * (all.log_det + log(all.xx) + df * log(squares)),
     })
 }

@@ -94,6 +94,21 @@ impl Mean {
         }
     }
 
+    /// The same with a further error, known as such: of all values together, so that more of them
+    /// do not lessen it. The degrees of freedom are Welch's and Satterthwaite's.
+    #[must_use]
+    pub fn with(self, further_error2: f64) -> Self {
+        let error2 = self.error2 + further_error2;
+        let df = if further_error2 > 0.0 && self.error2 > 0.0 {
+            self.df * (error2 / self.error2).powi(2)
+        } else if further_error2 > 0.0 {
+            f64::INFINITY
+        } else {
+            self.df
+        };
+        Self { error2, df, ..self }
+    }
+
     /// Half the width of the 95 % interval; none from fewer than three values.
     pub fn half_width(&self) -> Option<f64> {
         (self.n >= 3).then(|| factor_95(self.df) * sqrt(self.error2))

@@ -2,19 +2,23 @@
 
 use libm::sqrt;
 
-use super::kicks::{LegKick, RelativePhase, beats_per_cycle, estimates, lag, on_circle};
-use super::pairing::{Nearest, TRUSTED_HALF_ERROR, Targets, nearest, paired_kicks};
+use super::arm_shares::{ArmShares, Reading, crossed_hands};
+use super::doubts::{self, Doubt};
+use super::kicks::{
+    LegKick, RelativePhase, arm_moment, beats_per_cycle, estimates, lag, on_circle,
+};
+use super::marked_twice::Habits;
+use super::pairing::{Feet, Nearest};
 use super::pass::Pass;
-use super::passes::tidy;
-use super::slope::cycle_time;
+use super::passes::{MixedHands, Sides as BelievedSides, tidy};
+use super::slope::{cycle_time, own_cycle_time};
 use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
 use crate::error::Result;
-use crate::model::circle::Stroke;
-use crate::model::cue::{PerSide, Side};
-use crate::model::kick::{Kick, Pairing, pairings_apart};
+use crate::model::cue::Side;
+use crate::model::kick::{Kick, Pairing};
 use crate::model::record::{Marks, StrokeMoment};
-use crate::units::{Rate, fraction, to_f64};
+use crate::units::Rate;
 
 /// What the marks say. Everything that they do not is absent.
 #[derive(Debug, Clone)]
@@ -23,8 +27,10 @@ pub struct Timing {
     pub passes: Vec<Pass>,
     /// Cycles without a gap, over all passes.
     pub cycles: usize,
-    /// Strokes a minute.
+    /// Strokes a minute, of the cycles filmed.
     pub rate_spm: Estimate,
+    /// Strokes a minute of the swimmer, whose other cycles would be a little longer or shorter.
+    pub own_rate_spm: Option<Estimate>,
     /// Seconds a cycle.
     pub cycle_s: Estimate,
     /// Standard deviation of single cycles, s.
@@ -60,6 +66,8 @@ pub struct Timing {
     pub pairings_apart_s: Option<f64>,
     /// What the film's frames add.
     pub frames: Option<FrameUncertainty>,
+    /// What speaks against the marks.
+    pub doubts: Vec<Doubt>,
     /// Marks set aside, by name.
     pub set_aside: Vec<String>,
     /// Marks that a cycle lacks, by name.
@@ -83,10 +91,6 @@ pub struct FrameUncertainty {
 
 /// Frame rates that cameras have.
 const USUAL_RATES_HZ: [f64; 6] = [25.0, 30.0, 50.0, 60.0, 120.0, 240.0];
-/// The catch comes within this share of the cycle after its entry (docs/rules.md), with room for error.
-const LATEST_CATCH: f64 = 0.6;
-/// The exit comes within this share of the cycle after its catch.
-const LATEST_EXIT: f64 = 0.9;
 
 impl Timing {
     /// Reads the marks.
@@ -94,65 +98,72 @@ impl Timing {
     /// # Errors
     /// When no hand has two entries in one pass, or all marks are at one time.
     pub fn of(marks: &Marks) -> Result<Self> {
-        let tidy = tidy(marks)?;
+        Self::with_habits(marks, &Habits::default())
+    }
+
+    /// Reads the marks, with what a second marking tells of the first.
+    ///
+    /// # Errors
+    /// As [`Timing::of`].
+    pub fn with_habits(marks: &Marks, habits: &Habits) -> Result<Self> {
+        let tidy = tidy(marks, BelievedSides::Checked)?;
         let passes = tidy.passes;
-        // A delay is between two marks, each rounded to its frame.
-        let mark_variance = marks.frame_rate_hz.map_or(0.0, |hz| 1.0 / (12.0 * hz * hz));
-        let runs: Vec<_> = passes.iter().flat_map(Pass::points).collect();
-        let cycles = passes.iter().map(|pass| pass.cycles(pass.lead)).sum();
-        let cycle_s = cycle_time(&runs, cycles, mark_variance)
-            .expect("a pass has two entries, and these a slope");
-        let scale = cycle_s.value;
-        let floor = 2.0 * mark_variance / (scale * scale);
-
-        let arms = Arms::of(&passes, floor);
-        let kicks_marked = (passes.iter()).any(|pass| {
-            Side::BOTH
-                .iter()
-                .any(|leg| !pass.of(StrokeMoment::Kick, *leg).is_empty())
-        });
-        let beats = beats_per_cycle(&passes);
-        let right_entry = arms.right.map_or(0.5, |mean| mean.value);
-        let entry_error2 = (arms.right).map_or(TRUSTED_HALF_ERROR.powi(2), |mean| mean.error2);
-        let targets = Targets::new(right_entry, entry_error2, &arms.catches);
-        let kicks = paired_kicks(&passes, beats, right_entry, &targets, floor);
-        let lags = |pairing| {
-            for_sides(|leg| lag(&passes, pairing, leg, beats, scale, 2.0 * mark_variance))
+        // A mark is rounded to its frame.
+        let of_frames = marks.frame_rate_hz.map_or(0.0, |hz| 1.0 / (12.0 * hz * hz));
+        let cycle = Cycle::of(&passes, of_frames);
+        let reading = Reading {
+            of_frames,
+            habits,
+            cycle_s: cycle.filmed.value,
         };
-        let (same, opposite) = (lags(Pairing::SameSide), lags(Pairing::OppositeSide));
+        let arms = ArmShares::of(&passes, &reading);
+        let beats = beats_per_cycle(&passes);
+        let feet = Feet::of(&passes, beats, &arms, &reading);
+        let (same, opposite) = (
+            lags(&passes, Pairing::SameSide, beats, &reading),
+            lags(&passes, Pairing::OppositeSide, beats, &reading),
+        );
         let relative = |pairing| for_sides(|leg| RelativePhase::of(&passes, pairing, leg, beats));
+        let rate_spm = cycle.filmed.map(|s| 120.0 / s);
+        let crossed = crossed_hands(&passes, arms.right_entry());
+        let as_marked = rate_as_marked(marks, &tidy.hands, of_frames);
+        let mut doubts = doubts::of_hands(&tidy.hands, crossed, &rate_spm, as_marked.as_ref());
+        if crossed.is_none() {
+            doubts.extend(doubts::of_feet(&feet, &passes, beats, &arms, &reading));
+        }
 
-        let delay_variance = delay_variance(&same, &opposite, &arms, scale);
+        let delay_variance = delay_variance(&same, &opposite, &arms, reading.cycle_s);
         let mut notes = marks.notes.clone();
         if tidy.sorted {
             notes.push("Marks were not in order of time; they are put in order.".into());
         }
         let mut timing = Self {
-            cycles,
-            rate_spm: cycle_s.map(|s| 120.0 / s),
-            cycle_s,
+            cycles: cycle.filmed.n,
+            rate_spm,
+            own_rate_spm: cycle.own.map(|s| s.map(|s| 120.0 / s)),
+            cycle_s: cycle.filmed,
             cycle_sd_s: cycle_sd(&passes),
-            right_entry: arms.right.map(|mean| mean.estimate()),
+            right_entry: estimates(arms.right),
             catch_after_entry: for_sides(|side| estimates(*arms.catches.of(side))),
             propulsive: for_sides(|side| estimates(*arms.pulls.of(side))),
             idc_percent: arms.idc_percent,
             idc_mean_percent: mean_idc(&arms.pulls),
             beats_per_cycle: beats,
-            kicks_marked,
-            nearest: nearest(&kicks, beats, &targets),
-            kicks,
+            kicks_marked: any_marked(&passes, StrokeMoment::Kick),
+            nearest: feet.nearest,
+            kicks: feet.kicks,
             lag_same_s: for_sides(|leg| estimates(*same.of(leg))),
             lag_opposite_s: for_sides(|leg| estimates(*opposite.of(leg))),
             relative_same: relative(Pairing::SameSide),
             relative_opposite: relative(Pairing::OppositeSide),
-            pairings_apart_s: None,
+            pairings_apart_s: feet.apart.map(|cycles| cycles * reading.cycle_s),
             frames: (marks.frame_rate_hz).and_then(|hz| FrameUncertainty::new(hz, delay_variance)),
+            doubts,
             set_aside: tidy.set_aside,
             missing: tidy.missing,
             notes,
             passes,
         };
-        timing.pairings_apart_s = timing.apart();
         timing.notes.extend(timing.not_told());
         Ok(timing)
     }
@@ -197,25 +208,10 @@ impl Timing {
             .collect()
     }
 
-    fn apart(&self) -> Option<f64> {
-        let micro = |value: f64| fraction((value * 1e6).round() as i64, 1_000_000);
-        let catch = micro(self.mean_catch()?);
-        let stroke = Stroke {
-            right_entry: micro(self.right_entry_or_half()),
-            catch_after_entry: PerSide {
-                left: catch,
-                right: catch,
-            },
-        };
-        let cycles = pairings_apart(&stroke, self.kick()?)?;
-        Some(to_f64(&cycles).abs() * self.cycle_s.value)
-    }
-
     /// What this film cannot show, in sentences.
     fn not_told(&self) -> Vec<String> {
         let mut notes = Vec::new();
-        let none = |sides: &Sides<Estimate>| sides.left.is_none() && sides.right.is_none();
-        if none(&self.catch_after_entry) {
+        if !any_marked(&self.passes, StrokeMoment::Catch) {
             notes.push(
                 "No catch is marked, as in film from above the water: only the rate and lags \
                  from the entries can be told."
@@ -247,58 +243,54 @@ impl Timing {
     }
 }
 
-/// What the marks of the hands say, in shares of the cycle.
-struct Arms {
-    /// From the left entry to the right one.
-    right: Option<Mean>,
-    /// From entry to catch.
-    catches: Sides<Mean>,
-    /// From catch to exit.
-    pulls: Sides<Mean>,
-    /// How far the arms lie apart, % of the cycle.
-    idc_percent: Sides<Estimate>,
+/// The length of a cycle, s.
+struct Cycle {
+    /// Of the cycles filmed.
+    filmed: Estimate,
+    /// Of the swimmer, of whom these are a sample.
+    own: Option<Estimate>,
 }
 
-impl Arms {
-    /// Of all passes; `floor` is the variance that a share has by the frames of the film.
-    fn of(passes: &[Pass], floor: f64) -> Self {
-        let share = |from, to, most| {
-            let delays = passes.iter().flat_map(|pass| pass.delays(from, to, most));
-            let shares: Vec<f64> = delays.map(|(s, cycle_s)| s / cycle_s).collect();
-            Mean::of(&shares, floor)
-        };
+impl Cycle {
+    fn of(passes: &[Pass], of_frames: f64) -> Self {
+        let runs: Vec<_> = passes.iter().flat_map(Pass::points).collect();
+        let cycles = passes.iter().map(|pass| pass.cycles(pass.lead)).sum();
+        let filmed = cycle_time(&runs, cycles, of_frames)
+            .expect("a pass has two entries, and these a slope");
         Self {
-            right: share(
-                (StrokeMoment::Entry, Side::Left),
-                (StrokeMoment::Entry, Side::Right),
-                1.0,
-            ),
-            catches: for_sides(|side| {
-                share(
-                    (StrokeMoment::Entry, side),
-                    (StrokeMoment::Catch, side),
-                    LATEST_CATCH,
-                )
-            }),
-            pulls: for_sides(|side| {
-                share(
-                    (StrokeMoment::Catch, side),
-                    (StrokeMoment::Exit, side),
-                    LATEST_EXIT,
-                )
-            }),
-            idc_percent: for_sides(|side| {
-                // From the other arm's catch on to this arm's exit: positive where they overlap.
-                let (from, to) = (
-                    (StrokeMoment::Catch, side.other()),
-                    (StrokeMoment::Exit, side),
-                );
-                let overlaps = passes.iter().flat_map(|pass| pass.nearest(from, to, 1.0));
-                let shares: Vec<f64> = overlaps.map(|(s, cycle_s)| s / cycle_s).collect();
-                Mean::of(&shares, floor).map(|mean| mean.estimate().map(|share| 100.0 * share))
-            }),
+            filmed,
+            own: own_cycle_time(&runs, &filmed, of_frames),
         }
     }
+}
+
+/// The rate with every mark believed, where marks of entries were taken out.
+fn rate_as_marked(marks: &Marks, hands: &MixedHands, of_frames: f64) -> Option<Estimate> {
+    let all = hands
+        .entries
+        .then(|| tidy(marks, BelievedSides::AsMarked))?
+        .ok()?;
+    let cycle = Cycle::of(&all.passes, of_frames).filmed;
+    Some(cycle.map(|s| 120.0 / s))
+}
+
+/// How far each foot comes behind the moment of a pairing, s.
+fn lags(passes: &[Pass], pairing: Pairing, beats: u32, reading: &Reading) -> Sides<Mean> {
+    for_sides(|leg| {
+        let (from, to) = (arm_moment(pairing, leg).0, StrokeMoment::Kick);
+        let floor = reading.floor_s2(from, to);
+        let mean = lag(passes, pairing, leg, beats, reading.cycle_s, floor)?;
+        Some(mean.with(reading.habits.apart_s2(from, to)))
+    })
+}
+
+fn any_marked(passes: &[Pass], moment: StrokeMoment) -> bool {
+    let marked = |pass: &Pass| {
+        Side::BOTH
+            .iter()
+            .any(|side| !pass.of(moment, *side).is_empty())
+    };
+    passes.iter().any(marked)
 }
 
 /// Variance of one delay between two marks, s²: of the first lag that was seen three times, else
@@ -306,7 +298,7 @@ impl Arms {
 fn delay_variance(
     same: &Sides<Mean>,
     opposite: &Sides<Mean>,
-    arms: &Arms,
+    arms: &ArmShares,
     scale: f64,
 ) -> Option<f64> {
     let seen = |mean: Option<Mean>| Some(mean.filter(|mean| mean.n >= 3)?.variance);

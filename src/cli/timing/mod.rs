@@ -12,7 +12,7 @@ use clap::Args as ClapArgs;
 use self::report::{Findings, TimingReport};
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
-use crate::analysis::{Estimate, Sides};
+use crate::analysis::{Answer, Estimate, Sides};
 use crate::chart::cycle_circle;
 use crate::cli::shared::date::today;
 use crate::cli::shared::report::tell;
@@ -66,14 +66,13 @@ pub struct TimingArgs {
 pub fn run(args: &TimingArgs) -> Result<()> {
     let marks = read_marks(&args.marks, args.fps.as_deref())?;
     let swimmer = args.swimmer.as_deref().map(read_swimmer).transpose()?;
-    let timing = Timing::of(&marks)?;
     let again = match &args.again {
         None => None,
         Some(file) => {
             let second = read_marks(file, args.fps.as_deref())?;
             Some(MarkingError::of(&marks, &second).ok_or_else(|| {
                 Error::input(format!(
-                    "fewer than two of its marks are within 0.1 s of the same event in {}",
+                    "fewer than two of its marks are near the same event in {}",
                     args.marks
                 ))
                 .at(file)
@@ -81,6 +80,8 @@ pub fn run(args: &TimingArgs) -> Result<()> {
             })?)
         }
     };
+    let habits = again.map(|again| again.habits()).unwrap_or_default();
+    let timing = Timing::with_habits(&marks, &habits)?;
     let cued = match (&args.session, &args.sync) {
         (Some(session), Some(sync)) => {
             let film = cued::CuedFilm {
@@ -156,7 +157,10 @@ fn measured(timing: &Timing) -> Result<Measured> {
             .as_ref()
             .map(|estimate| share(estimate, 1.0)),
         right_entry_interval: timing.right_entry.as_ref().and_then(ends),
-        pairing: timing.nearest.map(|nearest| nearest.word().into()),
+        // Near neither there is none; "undecided" is what the file says where it cannot be told.
+        pairing: (timing.nearest)
+            .filter(|nearest| nearest.answer != Answer::Neither)
+            .map(|nearest| nearest.word().into()),
         kick: timing.kick().map(|kick| kick.word().into()),
     })
 }

@@ -3,10 +3,11 @@
 use serde::Serialize;
 
 use super::cued::Cued;
-use crate::analysis::marked_twice::MarkingError;
+use crate::analysis::marked_twice::{MarkingError, OfKind};
 use crate::analysis::timing::{FrameUncertainty, Timing};
-use crate::analysis::{Estimate, LegKick, RelativePhase, Sides};
+use crate::analysis::{Doubt, Estimate, LegKick, RelativePhase, Sides};
 use crate::cli::shared::report::{Estimated, Known, Micro};
+use crate::model::record::StrokeMoment;
 use crate::model::words::RATE_CAUTION;
 
 /// Everything that one film gave, and how it is to be told.
@@ -26,6 +27,8 @@ pub struct Findings<'a> {
 #[derive(Serialize)]
 pub struct TimingReport<'a> {
     rate_spm: Estimated,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    own_rate_spm: Option<Estimated>,
     cycle_time_s: Estimated,
     #[serde(skip_serializing_if = "Option::is_none")]
     cycle_time_sd_s: Option<Micro>,
@@ -52,6 +55,7 @@ pub struct TimingReport<'a> {
     relative_phase_deg: Known<Known<Relative>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     nearest_pairing: Option<&'static str>,
+    doubts: Vec<Doubted<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pairings_apart_ms: Option<Micro>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -85,6 +89,7 @@ impl<'a> TimingReport<'a> {
         let [idc_left, idc_right, idc_mean] = idc.map(|idc| idc.as_ref().map(whole));
         Self {
             rate_spm: whole(&timing.rate_spm),
+            own_rate_spm: timing.own_rate_spm.as_ref().map(whole),
             cycle_time_s: whole(&timing.cycle_s),
             cycle_time_sd_s: timing.cycle_sd_s.map(Micro::from),
             right_entry_cycle: timing.right_entry.as_ref().map(whole),
@@ -99,13 +104,10 @@ impl<'a> TimingReport<'a> {
             lag_cycle: by_pairing(lags, cycles),
             relative_phase_deg: by_pairing(relative, Relative::new),
             nearest_pairing: timing.nearest.map(|nearest| nearest.word()),
+            doubts: timing.doubts.iter().map(Doubted::new).collect(),
             pairings_apart_ms: timing.pairings_apart_s.map(|s| (s * 1000.0).into()),
             frames: timing.frames.map(OfFrames::new),
-            marking_error: findings.again.map(|error| OfMarking {
-                mark_sd_ms: (error.mark_sd_s * 1000.0).into(),
-                shift_ms: ms(&error.shift_s),
-                unmatched: error.unmatched,
-            }),
+            marking_error: findings.again.map(OfMarking::new),
             behind_sound: findings.cued.as_ref().map(|cued| BehindSound {
                 set: cued.set.0,
                 follows: cued.follows,
@@ -203,11 +205,53 @@ impl OfFrames {
     }
 }
 
+/// A doubt: its kind, and why in sentences.
+#[derive(Serialize)]
+struct Doubted<'a> {
+    kind: &'static str,
+    text: &'a str,
+}
+
+impl<'a> Doubted<'a> {
+    fn new(doubt: &'a Doubt) -> Self {
+        Self {
+            kind: doubt.kind.word(),
+            text: &doubt.text,
+        }
+    }
+}
+
 #[derive(Serialize)]
 struct OfMarking {
     mark_sd_ms: Micro,
     shift_ms: Estimated,
     unmatched: usize,
+    kinds: Known<OfKindOfMark>,
+}
+
+#[derive(Serialize)]
+struct OfKindOfMark {
+    mark_sd_ms: Micro,
+    shift_ms: Estimated,
+}
+
+impl OfMarking {
+    fn new(error: MarkingError) -> Self {
+        let shift_ms = |of: &OfKind| Estimated::rounded(of.shift_s.map(|s| s * 1000.0));
+        let kind = |of: OfKind| OfKindOfMark {
+            mark_sd_ms: (of.mark_sd_s * 1000.0).into(),
+            shift_ms: shift_ms(&of),
+        };
+        Self {
+            mark_sd_ms: (error.all.mark_sd_s * 1000.0).into(),
+            shift_ms: shift_ms(&error.all),
+            unmatched: error.unmatched,
+            kinds: Known::of(
+                StrokeMoment::ALL
+                    .map(|moment| (moment.word(), error.kinds[moment as usize].map(kind))),
+            ),
+        }
+    }
 }
 
 #[derive(Serialize)]

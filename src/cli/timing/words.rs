@@ -3,13 +3,14 @@
 use super::cued::Cued;
 use super::detail::{arm_moment, detail, with_ends};
 use super::report::{TimingReport, mode};
-use crate::analysis::Estimate;
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
+use crate::analysis::{Answer, Estimate, Nearest};
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::{Page, count, ends};
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
+use crate::model::record::StrokeMoment;
 use crate::model::words::RATE_CAUTION;
 
 impl Report for TimingReport<'_> {
@@ -23,8 +24,13 @@ impl Report for TimingReport<'_> {
         numbers(timing, to);
         to.gap();
         sentences(timing, to);
-        if let Some(error) = &findings.again {
-            to.fill(marked_again(error));
+        match &findings.again {
+            Some(error) => to.fill(marked_again(error)),
+            None if timing.cycles >= 3 => to.fill(
+                "A habit of whoever marks, such as catches always 40 ms late, is in no interval: \
+                 a second marking, best by another person, shows it (--again).",
+            ),
+            None => {}
         }
         if let Some(cued) = &findings.cued {
             to.fill(behind_sound(cued));
@@ -66,6 +72,13 @@ fn numbers(timing: &Timing, to: &mut Page) {
         "rate",
         format!("{told} ({:.1} cycles/min)", rate.value / 2.0),
     );
+    if let Some(own) = &timing.own_rate_spm {
+        let told = with_ends(own, "spm", 1, 1.0);
+        row(
+            "the swimmer's own rate",
+            format!("{told}, as other cycles would differ"),
+        );
+    }
     let spread =
         (timing.cycle_sd_s).map(|sd| format!("; single cycles scatter by {:.0} ms", sd * 1000.0));
     let told = with_ends(&timing.cycle_s, "ms", 0, 1000.0);
@@ -119,22 +132,11 @@ fn lags(timing: &Timing, to: &mut Page) {
 
 /// What the numbers mean.
 fn sentences(timing: &Timing, to: &mut Page) {
+    for doubt in &timing.doubts {
+        to.fill(format!("Doubt: {}", doubt.text));
+    }
     if let Some(nearest) = &timing.nearest {
-        to.fill(match (nearest.pairing, nearest.nearer_to_same) {
-            (Some(pairing), _) => {
-                let [left, right] = Side::BOTH.map(|foot| pairing.in_words(foot));
-                format!(
-                    "The kick is nearer to: {left}, {right}{}.",
-                    steadiness(timing)
-                )
-            }
-            (None, None) => {
-                "Which pairing the kick is nearer to cannot be told without catches.".into()
-            }
-            (None, Some(_)) => {
-                "Which pairing the kick is nearer to cannot be told from these marks.".into()
-            }
-        });
+        to.fill(nearer_to(timing, nearest));
     }
     if let Some(apart) = timing.pairings_apart_s {
         let ms = apart * 1000.0;
@@ -153,6 +155,30 @@ fn sentences(timing: &Timing, to: &mut Page) {
             to.fill("How much the film's frames add is not known: say --fps.");
         }
         None => {}
+    }
+}
+
+/// Which pairing the kick is nearer to, or why none is told.
+fn nearer_to(timing: &Timing, nearest: &Nearest) -> String {
+    match nearest.answer {
+        Answer::Nearer(pairing) => {
+            let [left, right] = Side::BOTH.map(|foot| pairing.in_words(foot));
+            format!(
+                "The kick is nearer to: {left}, {right}{}.",
+                steadiness(timing)
+            )
+        }
+        Answer::NearlyOne => {
+            "The two ways are nearly one for you: which of them the kick is nearer to is not told."
+                .into()
+        }
+        Answer::Neither => "No pairing is told or saved.".into(),
+        Answer::Undecided if nearest.nearer_to_same.is_none() => {
+            "Which pairing the kick is nearer to cannot be told without catches.".into()
+        }
+        Answer::Undecided => {
+            "Which pairing the kick is nearer to cannot be told from these marks.".into()
+        }
     }
 }
 
@@ -187,13 +213,25 @@ fn steadiness(timing: &Timing) -> String {
 }
 
 fn marked_again(error: &MarkingError) -> String {
+    let kinds: Vec<String> = (StrokeMoment::ALL.iter().zip(&error.kinds))
+        .filter_map(|(moment, of)| {
+            let of = (*of)?;
+            Some(format!(
+                "{} {:+.0} ms ({:.0})",
+                moment.word(),
+                of.shift_s.value * 1000.0,
+                of.mark_sd_s * 1000.0
+            ))
+        })
+        .collect();
     format!(
         "Marking again moves a mark by {:.0} ms (standard deviation of one mark, from {} marks); {} \
-         had no partner. The second marking is {:+.0} ms later.",
-        error.mark_sd_s * 1000.0,
-        error.shift_s.n,
+         had no partner. The second marking is later by, and in brackets how single marks scatter: \
+         {}. As much is in the intervals of what hangs on it.",
+        error.all.mark_sd_s * 1000.0,
+        error.all.shift_s.n,
         error.unmatched,
-        error.shift_s.value * 1000.0
+        kinds.join(", ")
     )
 }
 
@@ -224,7 +262,7 @@ fn behind_sound(cued: &Cued) -> String {
 
 /// Marks by name, the first few.
 fn listed(what: &str, names: &[String], to: &mut Page) {
-    const MOST_NAMED: usize = 8;
+    const MOST_NAMED: usize = 20;
     if names.is_empty() {
         return;
     }

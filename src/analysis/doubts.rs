@@ -1,0 +1,186 @@
+//! What speaks against a film's marks, in words: a wrong film is named, not measured.
+
+use super::arm_shares::{ArmShares, Reading};
+use super::pairing::{Answer, Feet, Strays};
+use super::passes::MixedHands;
+use super::{Estimate, Pass};
+use crate::model::record::StrokeMoment;
+
+/// What is doubted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DoubtKind {
+    /// Left and right foot may be exchanged in the marks.
+    FeetCrossed,
+    /// Left and right hand may be, in all marks or in single ones.
+    HandsCrossed,
+    /// The kick does not stay with the arms.
+    NotLocked,
+    /// The kick is far from both pairings.
+    NearNeither,
+}
+
+impl DoubtKind {
+    /// The word in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::FeetCrossed => "feet_crossed",
+            Self::HandsCrossed => "hands_crossed",
+            Self::NotLocked => "not_locked",
+            Self::NearNeither => "near_neither",
+        }
+    }
+}
+
+/// A doubt, and what to look at.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Doubt {
+    /// What is doubted.
+    pub kind: DoubtKind,
+    /// Why, and what to look at, in sentences.
+    pub text: String,
+}
+
+impl Doubt {
+    fn new(kind: DoubtKind, text: String) -> Self {
+        Self { kind, text }
+    }
+}
+
+/// A rate that differs by more than this with and without the marks taken out hangs on them, spm.
+const RATE_HANGS_SPM: f64 = 1.0;
+
+/// What the hands give reason to doubt. `crossed` is the moment whose sides do not go with those
+/// of the entries, `rate` the one told, `rate_as_marked` the one with every mark believed.
+pub(super) fn of_hands(
+    hands: &MixedHands,
+    crossed: Option<StrokeMoment>,
+    rate: &Estimate,
+    rate_as_marked: Option<&Estimate>,
+) -> Vec<Doubt> {
+    let mut texts = Vec::new();
+    if let Some(moment) = crossed {
+        let what = match moment {
+            StrokeMoment::Entry => "entries do not go with its catches and exits",
+            StrokeMoment::Catch => "catches do not go with its entries",
+            _ => "exits do not go with its entries",
+        };
+        texts.push(format!(
+            "The hands may be crossed in the marks: each hand's {what}, and would with left and \
+             right exchanged. Look at one stroke again: which arm is nearer to the camera, and is \
+             the film mirrored?"
+        ));
+    }
+    if hands.taken_out > 0 {
+        let mut text = format!(
+            "Left and right hand look exchanged in {} of {} marks: they are left out, and named \
+             below. Look at each again.",
+            hands.taken_out, hands.of
+        );
+        if let Some(all) = rate_as_marked.filter(|_| hands.entries) {
+            if (all.value - rate.value).abs() > RATE_HANGS_SPM {
+                text.push_str(&format!(
+                    " The rate hangs on them: {:.1} spm without, {:.1} spm with them.",
+                    rate.value, all.value
+                ));
+            }
+        }
+        texts.push(text);
+    }
+    if let Some(turns_at_s) = hands.turns_at_s {
+        texts.push(format!(
+            "From {turns_at_s:.3} s on, left and right hand go on the other way round: they may be \
+             crossed in the marks before it or after it, or a stroke was left out there."
+        ));
+    }
+    (texts.into_iter())
+        .map(|text| Doubt::new(DoubtKind::HandsCrossed, text))
+        .collect()
+}
+
+/// What the feet give reason to doubt: the first cause that explains the marks.
+pub(super) fn of_feet(
+    feet: &Feet,
+    passes: &[Pass],
+    beats: u32,
+    arms: &ArmShares,
+    reading: &Reading,
+) -> Option<Doubt> {
+    let fits = |exchanged: &[bool]| {
+        let passes: Vec<Pass> = (passes.iter().zip(exchanged))
+            .map(|(pass, exchanged)| {
+                if *exchanged {
+                    pass.with_feet_exchanged()
+                } else {
+                    pass.clone()
+                }
+            })
+            .collect();
+        Feet::of(&passes, beats, arms, reading).fit()
+    };
+    let answer = feet.nearest?.answer;
+    if feet.fit() || (answer == Answer::Undecided && feet.strays.is_none()) {
+        return None;
+    }
+    if let Some(exchanged) = which_exchanged(passes.len())
+        .into_iter()
+        .find(|which| fits(which))
+    {
+        return Some(Doubt::new(
+            DoubtKind::FeetCrossed,
+            crossed_feet(passes, &exchanged),
+        ));
+    }
+    let cycle_ms = reading.cycle_s * 1000.0;
+    match (feet.strays, feet.nearest?.off) {
+        (Some(Strays::Wander(cycles)), _) => Some(Doubt::new(
+            DoubtKind::NotLocked,
+            format!(
+                "The kick does not stay with the arms: it wanders by {:.0} % of a cycle through the \
+                 film, so there is no pairing to tell. Look at the first and the last kicks: are \
+                 hands and feet marked in the same film, and all of one swimmer?",
+                cycles * 100.0
+            ),
+        )),
+        (Some(Strays::Anywhere), _) => Some(Doubt::new(
+            DoubtKind::NotLocked,
+            "The kick does not stay with the arms: it comes at any moment of the stroke, so there \
+             is no pairing to tell."
+                .into(),
+        )),
+        (None, Some((off, most))) => Some(Doubt::new(
+            DoubtKind::NearNeither,
+            format!(
+                "The kick is near neither pairing: {:.0} ms from the nearer moment, and up to {:.0} \
+                 ms would count as near. Look at one kick of each foot again: is it marked at the \
+                 foot's lowest point?",
+                off * cycle_ms,
+                most * cycle_ms
+            ),
+        )),
+        (None, None) => None,
+    }
+}
+
+/// The passes in which the feet may be exchanged: in all of them, or in one.
+fn which_exchanged(passes: usize) -> Vec<Vec<bool>> {
+    let mut which = vec![vec![true; passes]];
+    if passes > 1 {
+        which.extend((0..passes).map(|one| (0..passes).map(|at| at == one).collect()));
+    }
+    which
+}
+
+fn crossed_feet(passes: &[Pass], exchanged: &[bool]) -> String {
+    let pass = (passes.iter().zip(exchanged)).filter(|(_, exchanged)| **exchanged);
+    let only = if exchanged.contains(&false) {
+        let numbers: Vec<String> = pass.map(|(pass, _)| pass.number.to_string()).collect();
+        format!(" of pass {}", numbers.join(", "))
+    } else {
+        String::new()
+    };
+    format!(
+        "The feet may be crossed in the marks{only}: with left and right exchanged the kicks would \
+         fit a pairing, and so they fit none. Look at one kick again: which leg is nearer to the \
+         camera, and is the film mirrored? (Hands crossed in every mark look the same.)"
+    )
+}

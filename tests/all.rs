@@ -12,6 +12,7 @@ mod circles;
 mod compare;
 mod course;
 mod deck_log;
+mod deck_saved;
 mod ears;
 mod faults;
 mod faults_swimmer;

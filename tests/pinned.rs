@@ -228,14 +228,14 @@ fn without_rivals(text: String) -> String {
 }
 
 prop_compose! {
-    fn swimmer()(own in drawn(Level::Swimmer), film in drawn(Level::Measured)) -> String {
+    pub fn swimmer()(own in drawn(Level::Swimmer), film in drawn(Level::Measured)) -> String {
         let measured = text(Level::Measured, &film, 30, &["rate_interval", "catch_after_entry_interval", "right_entry_interval", "date"]);
         format!("{}[measured]\n{measured}", without_rivals(text(Level::Swimmer, &own, 50, &[])))
     }
 }
 
 prop_compose! {
-    fn session()(
+    pub fn session()(
         own in drawn(Level::Session),
         defaults in drawn(Level::Defaults),
         sets in prop::collection::vec(drawn(Level::Set), 1..4),
@@ -251,7 +251,7 @@ prop_compose! {
     }
 }
 
-fn read(
+pub fn read(
     session: &str,
     swimmer: Option<&Swimmer>,
 ) -> cuelane::error::Result<(Resolved, Vec<Event>)> {

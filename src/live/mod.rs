@@ -17,18 +17,20 @@ mod engine;
 mod live_events;
 mod no_allocation;
 mod running;
+mod score;
 mod track;
 
 pub use deck::{Deck, DeckSound, WantedDevice};
 #[cfg(feature = "live")]
 pub use device::{devices, look};
 pub use device_choice::{Choice, Offer, SampleType, choose};
-pub use engine::{DeckCommand, Engine, Group, Laid, Remote, Score, State, spm};
+pub use engine::{DeckCommand, Engine, Group, Laid, Remote, State, spm};
 pub use live_events::LiveEvents;
 pub use no_allocation::guarded;
 pub use running::{
     CuedLast, Done, Happened, KeyTime, Running, SetBefore, Stage, Swim, clock_tenths,
 };
+pub use score::Score;
 pub use track::{PlayedTrack, TrackFrames, TrackRemote};
 
 /// What a device plays: an engine, or a recorded track.

@@ -373,6 +373,12 @@ impl CueSet {
         Self(self.0 & !(1 << kind as u8))
     }
 
+    /// What both have.
+    #[must_use]
+    pub fn only(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+
     /// Whether events of this kind sound: a chosen cue, or a signal.
     pub fn has(self, kind: CueKind) -> bool {
         !CUE_KINDS.contains(&kind) || self.0 & (1 << kind as u8) != 0

@@ -4,7 +4,7 @@ use std::ops::{Deref, Range};
 
 use super::catch_up::catch_up;
 use super::events::{Event, LaidRepeat, Timeline};
-use super::hand::{Hand, RateAhead, StretchPhase};
+use super::hand::{Hand, StretchPhase};
 use super::lanes::MOST_LANES;
 use super::layer::{DONE, Layer, Pace, least};
 use super::schedule::count_s;
@@ -73,6 +73,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
                 tempo: nothing,
                 stretch: 0,
                 own: true,
+                before: 0,
             },
             hand: Hand::default(),
             last_breath: None,
@@ -169,56 +170,6 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         true
     }
 
-    /// The rate that a hand has set for the repeats of this set. What is set for a comparison ends
-    /// with it.
-    pub(super) fn rate_by_hand(&self) -> Option<SteadyRate> {
-        let comparison = |repeat: &LaidRepeat| repeat.is_comparison;
-        if self.pace.own || self.timeline.laid(self.current).is_some_and(comparison) {
-            self.hand.rate
-        } else {
-            Some(self.rate_alone())
-        }
-    }
-
-    /// The rate at which the cues go on by themselves.
-    pub(super) fn rate_alone(&self) -> SteadyRate {
-        self.hand.followed.unwrap_or(self.pace.tempo.to).as_said()
-    }
-
-    /// Keeps the rate that a hand has set for the repeats to come.
-    fn keep_rate(&mut self) {
-        self.hand.rate = self.rate_by_hand();
-    }
-
-    /// Keeps the rate that was set for a repeat which has not begun at frame `now` and has it for
-    /// itself: it waits for that one, wherever its start is moved to. `same_set`: whether what comes
-    /// next is of its set.
-    fn keep_rate_ahead(&mut self, now: u64, same_set: bool) {
-        let now = Fix::new(now.into(), self.timeline.sample_rate_hz().into());
-        let waits = |laid: &&LaidRepeat| {
-            !self.pace.own && laid.start.exceeds(now) && (laid.is_comparison || !same_set)
-        };
-        if let Some(laid) = self.timeline.laid(self.current).filter(waits) {
-            self.hand.ahead = Some(RateAhead {
-                set: laid.set,
-                number: laid.number,
-                rate: self.rate_alone(),
-            });
-        }
-    }
-
-    /// The rate that a hand has set for a repeat that is entered.
-    fn rate_of(&mut self, set: usize, number: u32, is_comparison: bool) -> Option<SteadyRate> {
-        let is_this = |ahead: &mut RateAhead| (ahead.set, ahead.number) == (set, number);
-        match self.hand.ahead.take_if(is_this) {
-            Some(ahead) => {
-                self.hand.touched.0 = true;
-                Some(ahead.rate)
-            }
-            None => self.hand.rate.filter(|_| !is_comparison),
-        }
-    }
-
     /// Places everything at the beginning of the current repeat.
     fn enter(&mut self) {
         self.last_breath = None;
@@ -241,15 +192,17 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         self.layer = Layer::new(pairing, kick);
         let count_s = by_hand.map_or(laid.count_s, |rate| count_s(rate, laid.longest_count_s));
         self.signals = Signals::new(set, laid, count_s, timeline.sample_rate_hz());
-        if let Some(first) = laid.stretches.first() {
-            self.pace = Pace {
-                tempo: by_hand.map_or(first.tempo, |rate| {
-                    Tempo::steady(first.tempo.at, Fix::ZERO, rate)
-                }),
-                stretch: 0,
-                own: by_hand.is_none(),
-            };
-        }
+        // Where push-offs leave nothing to swim, the first entry is never reached.
+        let own = (laid.stretches.first()).map_or_else(
+            || Tempo::steady(laid.end, Fix::ZERO, self.pace.tempo.to),
+            |first| first.tempo,
+        );
+        self.pace = Pace {
+            tempo: by_hand.map_or(own, |rate| Tempo::steady(own.at, Fix::ZERO, rate)),
+            stretch: 0,
+            own: by_hand.is_none(),
+            before: 0,
+        };
         self.place_all();
     }
 
@@ -312,7 +265,10 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let lane = &pattern.lanes[at];
         let place = &mut layer.places[at];
         let (stretch, number) = (place.stretch, place.number);
-        let (sounds, sounds_at) = (place.sounds(lane, laid, set), place.sounds_at(lane));
+        let (sounds, sounds_at) = (
+            place.sounds(lane, laid, set, &self.pace),
+            place.sounds_at(lane),
+        );
         layer.advance(at, lane, laid, &self.pace, timeline.sample_rate_hz());
         if lane.is_beat() {
             let beat = StretchPhase {
@@ -335,7 +291,7 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
             set: laid.set as u32 + 1,
             repeat: laid.number,
             beat: Some((
-                laid.stretches[stretch].cycles_before + lane.cycle_of(number),
+                self.pace.cycles_before(stretch, laid) + lane.cycle_of(number),
                 lane.phase_micro,
             )),
         };
@@ -371,7 +327,9 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         let set = &self.timeline.sets[laid.set];
         let before = (self.last_breath).is_some_and(|breath| is_hidden(cue - breath.at));
         let layers = self.hand.leaving.iter().chain([&self.layer]);
-        before || (layers.into_iter()).any(|layer| layer.next_breath_is_hidden(cue, laid, set))
+        before
+            || (layers.into_iter())
+                .any(|layer| layer.next_breath_is_hidden(cue, laid, set, &self.pace))
     }
 
     /// Places what has not sounded by time `now` in s, at the present tempo. A cue that had gone on to

@@ -339,6 +339,24 @@ mod tests {
     }
 
     #[test]
+    fn no_cue_sounds_after_the_end_where_a_wall_is_predicted_beyond_it() {
+        // Two glides of 25 m leave 16.7 m to swim: 19.5 s. The wall would be after 29.2 s.
+        let timeline = timeline(
+            "[[set]]\nswim = \"66 2/3 m\"\npool = \"50 m\"\nglide = \"25 m\"\npush_off = \"0 s\"\n\
+             stroke_length = \"0.95 m/stroke\"\nrate = \"54 spm\"\nwalls = \"pause\"\n",
+            8000,
+        );
+        let end = of(&timeline, CueKind::End)[0].frame;
+        let cues: Vec<u64> = (timeline.events().filter(|event| event.beat.is_some()))
+            .map(|event| event.frame)
+            .collect();
+        assert!(
+            cues.len() > 30 && cues.iter().all(|cue| *cue < end),
+            "{cues:?} {end}"
+        );
+    }
+
+    #[test]
     fn a_fade_by_length_is_silent_on_every_second_length() {
         let timeline = timeline(
             "[[set]]\nswim = \"100 m\"\npace = \"25 s / 25 m\"\nrate = \"60 spm\"\n\

@@ -80,15 +80,9 @@ pub(super) struct Pattern {
 }
 
 impl Pattern {
-    /// The cues of a set with another pairing and kick. A kick that the set does not have sounds
-    /// its fills, or nobody would hear that it was chosen.
+    /// The cues of a set with another pairing and kick.
     fn new(set: &Set, pairing: Pairing, kick: Kick) -> Self {
-        let mut set = set.clone();
-        if kick != set.kick && set.cues.has(CueKind::Kick) {
-            set.cues = set.cues.with(CueKind::Fill);
-        }
-        (set.pairing, set.kick) = (pairing, kick);
-        let lanes = lanes(&set);
+        let lanes = lanes(&set.switched(pairing, kick));
         let smallest_gap = Side::BOTH.map(|leg| {
             let mut beats: Vec<Fix> = (lanes.iter())
                 .filter(|lane| lane.side == leg && lane.is_beat())
@@ -248,7 +242,8 @@ pub(super) fn stretches(set: &Set, repeat: &Repeat) -> Vec<Stretch> {
         let end = if number == repeat.walls {
             repeat.end_s
         } else {
-            wall(number + 1)
+            // A last length of which the glide is most ends before the wall that it would begin at.
+            wall(number + 1).min(repeat.end_s)
         };
         if !end.exceeds(start) {
             continue;

@@ -8,7 +8,7 @@ use crate::model::breath_sound::is_hidden;
 use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, Pairing};
 use crate::model::session::FadePer;
-use crate::units::{Fix, reaches};
+use crate::units::{Fix, ceil_u64, reaches};
 
 /// Sorts after every event.
 pub(super) const DONE: u64 = u64::MAX;
@@ -36,6 +36,8 @@ pub(super) struct Pace {
     pub stretch: usize,
     /// Whether it is the session's own, which may be a ramp by time.
     pub own: bool,
+    /// Cycles counted before that stretch.
+    pub before: u64,
 }
 
 impl Pace {
@@ -49,6 +51,27 @@ impl Pace {
             stretch.tempo
         } else {
             Tempo::steady(stretch.tempo.at, Fix::ZERO, self.tempo.to)
+        }
+    }
+}
+
+impl Pace {
+    /// Cycles counted before a stretch: every one that has begun counts, at the rate that was set.
+    /// Stretches between two walls are as long as one another.
+    #[inline]
+    pub fn cycles_before(&self, at: usize, laid: &LaidRepeat) -> u64 {
+        let stretches = &laid.stretches;
+        if at < self.stretch || self.own {
+            return stretches[at].cycles_before;
+        }
+        let begun = |at: usize| {
+            let tempo = self.tempo_in(at, &stretches[at]);
+            ceil_u64(&tempo.phase_at(stretches[at].end)).unwrap_or(0)
+        };
+        match (at - self.stretch) as u64 {
+            0 => self.before,
+            1 => self.before + begun(self.stretch),
+            ahead => self.before + begun(self.stretch) + (ahead - 1) * begun(self.stretch + 1),
         }
     }
 }
@@ -83,7 +106,7 @@ impl Place {
     /// Whether the present event sounds: neither over the start signal, nor in the silence of a
     /// fade, nor a breath within the push-off from a wall.
     #[inline]
-    pub fn sounds(&mut self, lane: &Lane, laid: &LaidRepeat, set: &SetLanes) -> bool {
+    pub fn sounds(&mut self, lane: &Lane, laid: &LaidRepeat, set: &SetLanes, pace: &Pace) -> bool {
         if laid.cues_from().exceeds(self.sounds_at(lane)) {
             return false;
         }
@@ -92,7 +115,7 @@ impl Place {
         }
         let by_length = set.fade.is_some_and(|fade| fade.per == FadePer::Length);
         if let Some(fade) = set.fade.filter(|_| !by_length) {
-            let before = laid.stretches[self.stretch].cycles_before;
+            let before = pace.cycles_before(self.stretch, laid);
             if !fade.sounds(before + lane.cycle_of(self.number)) {
                 return false;
             }
@@ -205,13 +228,19 @@ impl Layer {
     }
 
     /// Whether the next breath sounds, and a cue at a time in s would hide it.
-    pub fn next_breath_is_hidden(&self, cue: Fix, laid: &LaidRepeat, set: &SetLanes) -> bool {
+    pub fn next_breath_is_hidden(
+        &self,
+        cue: Fix,
+        laid: &LaidRepeat,
+        set: &SetLanes,
+        pace: &Pace,
+    ) -> bool {
         self.pattern(set).breaths().any(|(at, lane)| {
             // A copy: looking ahead moves nothing.
             let mut place = self.places[at];
             self.keys[at] != DONE
                 && is_hidden(cue - place.sounds_at(lane))
-                && place.sounds(lane, laid, set)
+                && place.sounds(lane, laid, set, pace)
         })
     }
 

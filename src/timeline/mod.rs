@@ -6,11 +6,13 @@
 //! Equal inputs give equal timelines on every machine. Reading events never allocates.
 
 mod announce;
+mod by_hand;
 mod catch_up;
 mod course;
 mod cursor;
 mod events;
 mod hand;
+mod kept_rate;
 mod lanes;
 mod layer;
 mod run;
@@ -21,6 +23,7 @@ mod steer;
 mod tempo;
 
 pub use announce::sentences;
+pub use by_hand::{ByHand, by_hand};
 pub use catch_up::Aim;
 pub use cursor::Cursor;
 pub use events::{Event, LaidRepeat, Timeline};

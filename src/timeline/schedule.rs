@@ -351,7 +351,7 @@ fn repeat(index: usize, set: &Set, number: u64, start_s: Fix, so_far: &Schedule)
 }
 
 /// Rate at the first entry and at the end of a repeat.
-fn rates(set: &Set, number: u64) -> (Rate, Rate) {
+pub(super) fn rates(set: &Set, number: u64) -> (Rate, Rate) {
     if let Some(rate) = set.compared(number) {
         return (rate.clone(), rate.clone());
     }

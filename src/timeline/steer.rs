@@ -11,7 +11,7 @@ use std::ops::Deref;
 use super::catch_up::Aim;
 use super::cursor::Cursor;
 use super::events::{LaidRepeat, Timeline};
-use super::layer::Layer;
+use super::layer::{Layer, Pace};
 use super::schedule::count_s;
 use super::tempo::{SteadyRate, Tempo};
 use crate::model::kick::{Kick, Pairing};
@@ -250,8 +250,12 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         if stretch > self.pace.stretch
             && let Some(next) = laid.stretches.get(stretch)
         {
-            self.pace.tempo = self.pace.tempo_in(stretch, next);
-            self.pace.stretch = stretch;
+            self.pace = Pace {
+                tempo: self.pace.tempo_in(stretch, next),
+                stretch,
+                before: self.pace.cycles_before(stretch, laid),
+                ..self.pace
+            };
             self.hand.forget();
         }
         now

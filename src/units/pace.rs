@@ -3,7 +3,9 @@
 use std::fmt;
 
 use super::fix::print_rounded;
-use super::{Fix, Length, Quantity, Time, bare, decimal, exact, in_range, print_apart, split_unit};
+use super::{
+    Fix, Length, Quantity, Rate, Time, bare, decimal, exact, in_range, print_apart, split_unit,
+};
 
 /// A clock pace, push-offs included: so much time for so much distance.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,6 +66,18 @@ impl StrokeLength {
     /// Metres a stroke.
     pub fn metres(&self) -> &Fix {
         &self.metres
+    }
+
+    /// The stroke length that goes as fast at rate `to` as this one at `from` spm, both arms counted.
+    ///
+    /// # Errors
+    /// Where no stroke is that long.
+    pub fn at(&self, from: &Fix, to: &Rate) -> Result<Self, String> {
+        if from == to.spm() {
+            return Ok(self.clone());
+        }
+        let metres = print_rounded(&(self.metres * from), 9);
+        Self::parse(&format!("{} strokes / {metres} m", to.spm()))
     }
 
     /// As written, and in metres a stroke where that is not what was written.
@@ -157,6 +171,21 @@ mod tests {
         assert_eq!(metres("20 strokes / 19 m"), fraction(95, 100));
         assert_eq!(metres("10 cycles / 19 m"), fraction(95, 100));
         assert_eq!(metres("22 strokes / 25 m"), fraction(25, 22));
+    }
+
+    #[test]
+    fn at_another_rate_a_stroke_of_another_length_is_as_fast() {
+        let at = |length: &str, from: i64, to: &str| {
+            let length = StrokeLength::parse(length).expect(length);
+            length.at(&exact(from), &Rate::parse(to).expect(to))
+        };
+        // 54 strokes of 0.95 m a minute are 51.3 m, and so are 57 of 0.9 m.
+        let longer = at("0.95 m/stroke", 54, "57 spm").expect("short enough");
+        assert_eq!(longer.metres, fraction(9, 10));
+        assert_eq!(longer.to_string(), "57 strokes / 51.3 m");
+        let same = at("1.9 m/cycle", 54, "54 spm").expect("the same");
+        assert_eq!(same.to_string(), "1.9 m/cycle");
+        assert!(at("0.95 m/stroke", 54, "10 spm").is_err_and(|why| why.contains("5.13 m")));
     }
 
     #[test]

@@ -152,7 +152,7 @@ def segments(group, repeat, start, end, walls):
     cycle = 0
     for length, wall in enumerate([start, *paused]):
         begin = wall + group.push_off
-        until = paused[length] if length < len(paused) else end
+        until = min(paused[length], end) if length < len(paused) else end
         frequency = from_spm / 120 + slope * (begin - first)
         segment = Segment(begin, until, frequency, slope, cycle)
         yield segment

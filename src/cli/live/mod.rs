@@ -1,31 +1,28 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
 mod book;
+mod saved;
 
-use std::path::Path;
 use std::sync::Arc;
 
 use crate::analysis::taps::Each;
 use crate::cli::shared::args::{DeviceArgs, SessionArgs, SetFlags, SpeechArgs, one_of};
-use crate::cli::shared::date::today;
-use crate::cli::shared::load::{Sounds, bank, in_any_folder, load, load_text, score};
+use crate::cli::shared::load::{Sounds, bank, load, load_text, score};
 use crate::cli::shared::out;
-use crate::cli::shared::save::save;
 use crate::cli::shared::swum::quantity;
 use crate::cli::shared::terminal::terminal_only;
 use crate::error::{Error, Result};
 use crate::export::Job;
-use crate::files::{read_swimmer, session_text};
-use crate::live::{Engine, Group, Laid, Running, Score};
+use crate::files::read_swimmer;
+use crate::live::{Engine, Laid, Running, Score};
 use crate::media::WordsFor;
-use crate::model::cue::{CUE_KINDS, CueKind};
-use crate::model::resolve::{Resolved, Set};
-use crate::model::session::{CueSet, RatePlan};
+use crate::model::resolve::Resolved;
 use crate::timeline::{Goes, Timeline};
-use crate::tui::{App, Hooks, Laying, Programme, Settings, run_lines};
-use crate::units::{Length, Quantity, Rate, Time, exact, to_f64};
+use crate::tui::{App, Hooks, Laying, Programme, run_lines};
+use crate::units::{Length, Quantity, Time, exact, to_f64};
 
-use book::{Book, rate_of};
+use book::Book;
+use saved::save_set;
 
 #[derive(Debug, clap::Args)]
 #[command(after_help = "Examples:\n  cuelane live --stroke-rate \"54 spm\"\n  \
@@ -309,166 +306,4 @@ fn heard_later(text: &str) -> Result<(f64, String)> {
         delay_s * 1000.0
     );
     Ok((delay_s, words))
-}
-
-/// Writes the settings as a session under the first free name, and says so.
-fn save_set(session: &Resolved, app: &App) -> Result<String> {
-    let (settings, set) = (app.settings(), &session.sets[app.set()]);
-    let name = (1..1000)
-        .map(|number| format!("deck-{number}.toml"))
-        .find(|name| !Path::new(name).exists())
-        .ok_or_else(|| Error::failed("deck-1.toml to deck-999.toml are there already"))?;
-    let rate = rate_by_hand(set, app)?;
-    let session = in_any_folder(&Resolved {
-        sets: vec![changed(set.clone(), &settings, rate)],
-        ..session.clone()
-    })?;
-    let text = session_text(
-        &[format!("As it was set on deck on {}.", today())],
-        &session,
-    );
-    save(Path::new(&name), &text)?;
-    Ok(format!("Written: {name}. Try it: cuelane show ./{name}"))
-}
-
-/// A set with what a hand has changed, and only that.
-fn changed(mut set: Set, settings: &Settings, rate: Option<Rate>) -> Set {
-    if let Some(rate) = rate {
-        set.rate = RatePlan::Steady(rate);
-    }
-    // Another kick sounds its fills; that of the session sounds what the session asks for.
-    if settings.kick != set.kick && settings.kick.has_fills() {
-        set.cues = set.cues.with(CueKind::Fill);
-    }
-    set.pairing = settings.pairing;
-    set.kick = settings.kick;
-    let groups = Group::ALL.into_iter().zip(settings.muted);
-    for (group, _) in groups.filter(|(_, muted)| *muted) {
-        let kinds = CUE_KINDS.into_iter().filter(|kind| group.has(*kind));
-        set.cues = kinds.fold(set.cues, CueSet::without);
-    }
-    set
-}
-
-/// The rate that a hand has set, where it is another than the set's own.
-fn rate_by_hand(set: &Set, app: &App) -> Result<Option<Rate>> {
-    let Some(spm) = app.rate_by_hand() else {
-        return Ok(None);
-    };
-    let own =
-        matches!(&set.rate, RatePlan::Steady(rate) if (to_f64(rate.spm()) - spm).abs() < 1e-5);
-    if own {
-        Ok(None)
-    } else {
-        rate_of(spm).map(Some)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::files::{parse_session, parse_swimmer};
-    use crate::model::kick::{Kick, Pairing};
-    use crate::model::resolve::resolve;
-    use crate::model::wishes::Wishes;
-
-    /// The first set of a session, under a swimmer's file.
-    fn read(session: &str, swimmer: Option<&str>) -> Resolved {
-        let swimmer = swimmer.map(|text| parse_swimmer("alex.toml", text).expect(text));
-        let read = parse_session("deck.toml", session).expect(session);
-        resolve(&read, swimmer.as_ref(), &Wishes::default()).expect(session)
-    }
-
-    /// What `w` writes, read back under the same swimmer's file.
-    fn saved(
-        session: &str,
-        swimmer: Option<&str>,
-        hand: impl Fn(&mut Settings),
-        rate: Option<&str>,
-    ) -> [Set; 2] {
-        let session = read(session, swimmer);
-        let set = session.sets[0].clone();
-        let mut settings = Settings {
-            spm: 0.0,
-            pairing: set.pairing,
-            kick: set.kick,
-            muted: [false; 4],
-            gentle: false,
-        };
-        hand(&mut settings);
-        let rate = rate.map(|text| Rate::parse(text).expect(text));
-        let on_deck = Resolved {
-            sets: vec![changed(set.clone(), &settings, rate)],
-            ..session
-        };
-        let mut back = read(&session_text(&[], &on_deck), swimmer);
-        [set, back.sets.remove(0)]
-    }
-
-    #[test]
-    fn what_a_hand_changed_reads_back_and_all_else_stays() {
-        let text = "title = \"Tuesday \\\"late\\\"\"\n[[set]]\nswim = \"50 m\"\nrepeats = 4\nsend_off = \"1:30\"\n\
-                    pace = \"2:00 / 100 m\"\nrate = \"54 spm\"\nkick = \"two-beat\"\n\
-                    cues = [\"arm\", \"kick\", \"breath\"]\nbreath = { every = 3 }\nfade = { on = 8, off = 4 }\n\
-                    lead = \"40 ms\"\ncatch_after_entry = 0.34\n";
-        let hand = |settings: &mut Settings| {
-            settings.pairing = Pairing::OppositeSide;
-            settings.kick = Kick::SixBeat;
-            settings.muted[Group::Hands as usize] = true;
-        };
-        let [set, back] = saved(text, None, hand, Some("56.5 spm"));
-        assert_eq!(back.rate.ends().0.to_string(), "56.5 spm");
-        assert_eq!(
-            (back.pairing, back.kick),
-            (Pairing::OppositeSide, Kick::SixBeat)
-        );
-        assert_eq!(back.cues.to_string(), "kick, fill, breath");
-        assert_eq!(
-            (back.gap(), &back.swim, back.repeats),
-            (set.gap(), &set.swim, set.repeats)
-        );
-        assert_eq!(
-            (back.stroke(), back.fade, back.breath, &back.lead),
-            (set.stroke(), set.fade, set.breath, &set.lead)
-        );
-        let mute = |settings: &mut Settings| settings.muted[Group::Breath as usize] = true;
-        let [_, back] = saved(text, None, mute, None);
-        assert_eq!(
-            (back.cues.to_string(), back.breath),
-            ("arm, kick".into(), None)
-        );
-    }
-
-    #[test]
-    fn what_no_hand_changed_is_saved_as_it_was() {
-        for rate in [
-            "\"1.03 s/stroke\"",
-            "\"54.123456789 spm\"",
-            "{ from = \"50 spm\", to = \"60 spm\", by = \"repeat\" }",
-        ] {
-            let text = format!("[[set]]\nswim = \"45 s\"\nrepeats = 3\nrate = {rate}\n");
-            let [set, back] = saved(&text, None, |_| {}, None);
-            assert_eq!(back.rate, set.rate);
-        }
-        let six = "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\nkick = \"six-beat\"\n";
-        let [set, back] = saved(six, None, |_| {}, None);
-        assert_eq!(back.cues, set.cues);
-    }
-
-    #[test]
-    fn a_lead_is_saved_as_it_was_and_none_too() {
-        let swimmer = "name = \"Alex\"\nlead = \"40 ms\"\n";
-        for lead in [
-            "\"40 ms\"",
-            "\"0 ms\"",
-            "{ arm = \"10 ms\", kick = \"40 ms\" }",
-        ] {
-            let text = format!(
-                "[[set]]\nswim = \"45 s\"\nrate = \"54 spm\"\nlead = {lead}\n\
-                 cues = [\"arm\", \"breath\"]\nbreath = {{ every = 2 }}\n"
-            );
-            let [set, back] = saved(&text, Some(swimmer), |_| {}, None);
-            assert_eq!(back.lead, set.lead);
-        }
-    }
 }

@@ -6,6 +6,7 @@ use crate::files::{parse_session, phrases, voices};
 use crate::live::guarded;
 use crate::media::{Voicebox, WordsFor};
 use crate::model::cue::Side;
+use crate::model::resolve::Resolved;
 use crate::model::resolve::resolve;
 use crate::model::track_format::{Division, Format};
 use crate::model::wishes::Wishes;

@@ -100,6 +100,18 @@ impl Set {
         layer
     }
 
+    /// With another pairing and kick. A kick that the set does not have sounds its fills, or nobody
+    /// would hear that it was chosen.
+    #[must_use]
+    pub fn switched(&self, pairing: Pairing, kick: Kick) -> Self {
+        let mut set = self.clone();
+        if kick != self.kick && kick.has_fills() && self.cues.has(CueKind::Kick) {
+            set.cues = set.cues.with(CueKind::Fill);
+        }
+        (set.pairing, set.kick) = (pairing, kick);
+        set
+    }
+
     /// Entries and catches as cued.
     pub fn stroke(&self) -> Stroke {
         Stroke {

@@ -42,7 +42,10 @@ impl App {
         let entered = self.results_in_words().unwrap_or_default().into_iter();
         [
             ("clock", self.doing().into()),
-            ("rate", format!("{} spm, {} cycles/min", rate.said, rate.cycles)),
+            (
+                "rate",
+                format!("{} spm, {} cycles/min", rate.said, rate.cycles),
+            ),
             ("cues", format!("{left}, {right}; {kick}")),
             ("settings", settings),
             (

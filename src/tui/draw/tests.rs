@@ -786,10 +786,7 @@ fn words_of(face: &Face) -> BTreeSet<String> {
         face.sound.clone(),
         face.keys.clone(),
         super::unit(face),
-        format!(
-            "{} spm no sound Last results … XX YY 12345",
-            rate.said
-        ),
+        format!("{} spm no sound Last results … XX YY 12345", rate.said),
         HELP.into(),
         "left right hand foot rests in front".into(),
     ];

@@ -20,7 +20,7 @@ use cuelane::sync::{Answer, RATE_HZ, Sync, Track, find};
 use cuelane::timeline::{Schedule, Timeline};
 use fastrand::Rng;
 
-use crate::support::python_script;
+use crate::support::{ok, python_script, refused};
 
 /// The rate at which a track is played to the film, unlike that of any search.
 const PLAYED_HZ: u32 = 48_000;
@@ -445,6 +445,159 @@ fn a_film_of_the_other_pairing_gets_no_times() {
     let [other_pairing, arm_moved] = of_another(Films { seed: 3, ..EASY }, 5);
     assert_eq!((other_pairing.0, arm_moved.0), (0, 0));
     assert!(other_pairing.1 > 0, "one of them is told for what it is");
+}
+
+/// The examples, and the command with what stands in front of a film's name.
+fn with_examples() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples");
+    for name in ["cued.csv", "evening.toml", "alex.toml", "cued-film.ogg"] {
+        std::fs::copy(examples.join(name), folder.path().join(name)).expect("room");
+    }
+    folder
+}
+
+const TIMING: &str = "timing cued.csv --session evening.toml --swimmer alex.toml --json";
+
+fn json(folder: &Path, command: &str, more: &[&str]) -> serde_json::Value {
+    let words: Vec<&str> = command.split(' ').chain(more.iter().copied()).collect();
+    serde_json::from_str(&ok(folder, &words)).expect("JSON")
+}
+
+#[test]
+fn a_film_tells_what_an_ear_and_a_clock_tell() {
+    // In the invented film an arm cue is heard at 4.20 s, as the page says of `--sync`.
+    let folder = with_examples();
+    let film = json(
+        folder.path(),
+        TIMING,
+        &["--film", "cued-film.ogg", "--distance", "12 m"],
+    );
+    let ear = json(
+        folder.path(),
+        TIMING,
+        &["--sync", "4.20", "--distance", "12 m"],
+    );
+    assert!(ear.get("sync").is_none());
+    assert_eq!(film["sync"]["answer"], "cycles");
+    assert_eq!(film["sync"]["heard"], film["sync"]["expected"]);
+    for (side, limb) in [("left", "hand_ms"), ("left", "foot_ms")] {
+        let of = |told: &serde_json::Value| {
+            told["behind_sound"][limb][side]["value"]
+                .as_f64()
+                .expect("a lag")
+        };
+        assert!((of(&film) - of(&ear)).abs() < 0.5, "{limb}: {film}");
+    }
+}
+
+#[test]
+fn a_swimmer_farther_off_hears_later_and_is_less_behind() {
+    let folder = with_examples();
+    let hand = |more: &[&str]| {
+        let told = json(
+            folder.path(),
+            TIMING,
+            &[&["--film", "cued-film.ogg"], more].concat(),
+        );
+        told["behind_sound"]["hand_ms"]["left"]["value"]
+            .as_f64()
+            .expect("a lag")
+    };
+    // 34.3 m are 100 ms at 343 m/s.
+    let here = hand(&[]);
+    assert!((hand(&["--swimmer-distance", "34.3 m"]) - (here - 100.0)).abs() < 1e-3);
+    assert!((hand(&["--distance", "34.3 m"]) - (here + 100.0)).abs() < 1e-3);
+}
+
+#[test]
+fn which_swim_it_was_leaves_fewer_places() {
+    let folder = with_examples();
+    let places = |more: &[&str]| {
+        let told = json(
+            folder.path(),
+            TIMING,
+            &[&["--film", "cued-film.ogg"], more].concat(),
+        );
+        told["sync"]["places"].as_array().expect("places").len()
+    };
+    let all = places(&[]);
+    let (one, about) = (places(&["--swim", "1"]), places(&["--at", "1:20"]));
+    assert!(
+        one < all && about < all && one > 0 && about > 0,
+        "{one}, {about} of {all}"
+    );
+    let message = refused(
+        folder.path(),
+        &"timing cued.csv --session evening.toml --swimmer alex.toml --film cued-film.ogg --swim 7"
+            .split(' ')
+            .collect::<Vec<_>>(),
+        2,
+    );
+    assert!(
+        message.contains("1 to 6, counted through the session"),
+        "{message}"
+    );
+}
+
+#[test]
+fn a_film_of_the_other_pairing_is_named_and_not_measured() {
+    let folder = with_examples();
+    let session = std::fs::read_to_string(folder.path().join("evening.toml")).expect("text");
+    let other = session.replace("[defaults]", "[defaults]\npairing = \"opposite-side\"");
+    crate::support::write(folder.path(), "evening.toml", other);
+    let told = json(folder.path(), TIMING, &["--film", "cued-film.ogg"]);
+    assert_eq!(told["sync"]["answer"], "other");
+    assert!(told["sync"].get("track_s_at_film_0").is_none() && told.get("behind_sound").is_none());
+    let words = "timing cued.csv --session evening.toml --swimmer alex.toml --film cued-film.ogg";
+    let words = ok(folder.path(), &words.split(' ').collect::<Vec<_>>());
+    assert!(
+        words.contains("This is a film of the other pairing"),
+        "{words}"
+    );
+}
+
+#[test]
+fn sync_and_film_are_not_said_together() {
+    let folder = with_examples();
+    let words = "timing cued.csv --session evening.toml --sync 4.20 --film cued-film.ogg";
+    let message = refused(folder.path(), &words.split(' ').collect::<Vec<_>>(), 2);
+    assert!(message.contains("cannot be used with"), "{message}");
+}
+
+#[test]
+fn the_page_for_marking_holds_the_cues_of_the_film() {
+    let folder = with_examples();
+    let words =
+        "mark --film cued-film.ogg --session evening.toml --swimmer alex.toml --out mark.html";
+    let said = ok(folder.path(), &words.split(' ').collect::<Vec<_>>());
+    assert!(
+        said.contains("The cues are heard (25 of 25 moments)"),
+        "{said}"
+    );
+    let page = std::fs::read_to_string(folder.path().join("mark.html")).expect("a page");
+    let start = "<script type=\"application/json\" id=\"cues\">";
+    let held = page.split(start).nth(1).expect("the element is there");
+    let held = held.split("</script>").next().expect("it ends");
+    let held: serde_json::Value = serde_json::from_str(held).expect("JSON");
+    assert_eq!(held["sync"]["answer"], "cycles");
+    let cues = held["cues"].as_array().expect("cues");
+    let at = |cue: &serde_json::Value| cue["film_s"].as_f64().expect("a time");
+    let arms: Vec<f64> = (cues.iter())
+        .filter(|cue| cue["kind"] == "arm" && cue["side"] == "left" && cue["sounds"] == true)
+        .map(at)
+        .collect();
+    // One left arm's cue is at 4.20 s; a cycle at 52 spm lasts 120 / 52 s.
+    assert!(arms.iter().any(|at| (at - 4.2).abs() < 0.0005), "{arms:?}");
+    assert!(
+        arms.windows(2)
+            .all(|two| (two[1] - two[0] - 120.0 / 52.0).abs() < 0.0005),
+        "{arms:?}"
+    );
+    // Without a film the page has none.
+    ok(folder.path(), &["mark", "--out", "plain.html"]);
+    let page = std::fs::read_to_string(folder.path().join("plain.html")).expect("a page");
+    assert!(page.contains(&format!("{start}{{}}</script>")));
 }
 
 #[test]

@@ -228,6 +228,7 @@ fn every_json_key_is_on_the_page() {
         "list sounds",
         "timing marks.csv --fps 59.94 --again second.csv",
         "timing cued.csv --session evening.toml --swimmer alex.toml --sync 4.20",
+        "timing cued.csv --session evening.toml --swimmer alex.toml --film cued-film.ogg",
         "tap --times taps.txt",
         "log list",
         "css 200m=2:50 400m=5:56",

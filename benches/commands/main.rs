@@ -2,11 +2,12 @@
 //! and how fast they start. Prints Markdown tables; `make bench` shows them.
 //!
 //! A word after `cargo bench --bench commands --` runs only the table whose name contains it:
-//! `rivals`, `growth`, `sounding`, `start`, `squad` or `rows`. Needs about 5 GB on the disk that holds the
+//! `rivals`, `growth`, `sounding`, `start`, `squad`, `rows` or `film`. Needs about 5 GB on the disk that holds the
 //! target folder.
 #![allow(clippy::print_stdout)] // the tables are what this program is for
 #![allow(clippy::too_many_lines)] // a table is laid out, filled and printed in one go
 
+mod film;
 mod growth;
 mod machine;
 mod rivals;
@@ -31,13 +32,14 @@ fn main() {
     std::fs::create_dir_all(scratch).expect("the target folder can be written");
     let folder = tempfile::tempdir_in(scratch).expect("the target folder can be written");
     type Table = (&'static str, fn(&Path));
-    let tables: [Table; 6] = [
+    let tables: [Table; 7] = [
         ("rivals", rivals::table),
         ("growth", growth::table),
         ("sounding", sounding::table),
         ("start", start::table),
         ("squad", squad::table),
         ("rows", rows::table),
+        ("film", film::table),
     ];
     let chosen = tables.iter().filter(|(name, _)| {
         let wanted = wanted.as_deref();

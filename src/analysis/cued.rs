@@ -24,8 +24,10 @@ pub struct HeardCues {
     pub foot_s: PerSide<f64>,
     /// Beats a cycle of the cued kick.
     pub beats: u32,
-    /// When one arm's cue was heard, on the film's clock, s. Which arm's is told from the hands.
+    /// When one arm's cue was heard, on the film's clock, s.
     pub heard_s: f64,
+    /// Whose it was, where that is known; else it is told from the hands.
+    pub heard_arm: Option<Side>,
 }
 
 /// Lags behind the sound, s, positive = late.
@@ -39,7 +41,7 @@ pub struct Behind {
     pub hands_s: Option<Estimate>,
     /// The mean of both feet.
     pub feet_s: Option<Estimate>,
-    /// The arm whose cue the heard one is taken for: with it the hands are nearer to the sound.
+    /// The arm whose cue the heard one is, or is taken for: with it the hands are nearer to the sound.
     pub heard_arm: Side,
 }
 
@@ -69,7 +71,7 @@ impl Behind {
         };
         let size = |hands: &Sides<Mean>| both(hands).map(|mean| mean.value.abs());
         let (heard_arm, hands, feet) = (Side::BOTH.into_iter())
-            .filter(|arm| cues.arms.swims(*arm))
+            .filter(|arm| cues.arms.swims(*arm) && cues.heard_arm.is_none_or(|heard| heard == *arm))
             .map(read)
             .filter(|(_, hands, _)| size(hands).is_some())
             .min_by(|a, b| {

@@ -3,15 +3,23 @@
 use std::path::{Path, PathBuf};
 
 use clap::Args;
+use serde::Serialize;
 
+use crate::cli::shared::args::{SessionArgs, SetFlags};
+use crate::cli::shared::film::{PlacedFilm, SyncShown, WayArgs, WhereArgs};
+use crate::cli::shared::load::load;
 use crate::cli::shared::out;
+use crate::cli::shared::report::Micro;
 use crate::cli::shared::save::{may_write, save};
+use crate::cli::shared::words::Page;
 use crate::error::{Error, Result};
 use crate::mark::page;
+use crate::model::cue::CueKind;
 
 /// Arguments of `mark`.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  cuelane mark --out mark.html\n  \
+                        cuelane mark --film clip.mp4 --session evening.toml --swimmer alex.toml --out mark.html\n  \
                         cuelane timing length-marks.csv")]
 pub struct MarkArgs {
     /// The page to write; - is standard output
@@ -20,6 +28,19 @@ pub struct MarkArgs {
     /// Replace a file that is there
     #[arg(long)]
     pub force: bool,
+    /// A film in which a session sounded, or a WAV of its sound: the page draws the cues
+    #[arg(long, value_name = "FILE", requires = "session")]
+    pub film: Option<PathBuf>,
+    /// The session that sounded
+    #[arg(long, value_name = "FILE", requires = "film")]
+    pub session: Option<String>,
+    /// The swimmer's file
+    #[arg(long, value_name = "FILE", requires = "session")]
+    pub swimmer: Option<String>,
+    #[command(flatten)]
+    pub place: WhereArgs,
+    #[command(flatten)]
+    pub way: WayArgs,
 }
 
 /// Runs `mark`.
@@ -27,22 +48,83 @@ pub struct MarkArgs {
 /// # Errors
 /// When the file is there already, or cannot be written.
 pub fn run(args: &MarkArgs) -> Result<()> {
-    let page = page();
-    if args.out == Path::new("-") {
+    let to_screen = args.out == Path::new("-");
+    let file = args.out.display();
+    if !to_screen {
+        let name = args.out.file_name().and_then(|name| name.to_str());
+        if name.is_none() || args.out.is_dir() {
+            return Err(Error::input("this names no file")
+                .at(file)
+                .example("cuelane mark --out mark.html"));
+        }
+        may_write(&args.out, args.force)?;
+    }
+    let after_s = args.way.swimmer_after_camera_s()?;
+    let placed = placed(args)?;
+    let cues = placed.as_ref().map(|placed| cues(placed, after_s));
+    let page = page(cues.as_deref().unwrap_or("{}"));
+    if to_screen {
         return out::result(&page);
     }
-    let file = args.out.display();
-    let name = args.out.file_name().and_then(|name| name.to_str());
-    if name.is_none() || args.out.is_dir() {
-        return Err(Error::input("this names no file")
-            .at(file)
-            .example("cuelane mark --out mark.html"));
-    }
-    may_write(&args.out, args.force)?;
     save(&args.out, &page)?;
-    out::result(&format!(
+    let mut told = Page::default();
+    if let Some(placed) = &placed {
+        placed.words(&mut told);
+    }
+    told.line(format_args!(
         "Wrote {file}.\nOpen it in a browser on laptop or tablet, choose the film of a\n\
          length, mark what you see, and press Save marks. The film stays on that machine.\n\
-         Next: cuelane timing with the file of marks that the page saved\n"
-    ))
+         Next: cuelane timing with the file of marks that the page saved"
+    ));
+    out::result(&told.text())
+}
+
+/// The film, looked for in its session.
+fn placed(args: &MarkArgs) -> Result<Option<PlacedFilm>> {
+    let (Some(film), Some(session)) = (&args.film, &args.session) else {
+        return Ok(None);
+    };
+    let loaded = load(&SessionArgs {
+        session: session.clone(),
+        wishes: SetFlags {
+            swimmer: args.swimmer.clone(),
+            ..SetFlags::default()
+        },
+    })?;
+    PlacedFilm::find(film, loaded.session, &args.place).map(Some)
+}
+
+/// What the page draws: where the film lies, and each cue when the swimmer hears it, on its clock.
+#[derive(Serialize)]
+struct Drawn {
+    sync: SyncShown,
+    cues: Vec<DrawnCue>,
+}
+
+#[derive(Serialize)]
+struct DrawnCue {
+    kind: &'static str,
+    side: &'static str,
+    film_s: Micro,
+    sounds: bool,
+}
+
+fn cues(placed: &PlacedFilm, after_s: f64) -> String {
+    let drawn = Drawn {
+        sync: placed.shown(),
+        cues: (placed.cues().into_iter())
+            .filter_map(|cue| {
+                let kinds = [CueKind::Arm, CueKind::Kick, CueKind::Fill];
+                Some(DrawnCue {
+                    kind: Some(cue.event.kind)
+                        .filter(|kind| kinds.contains(kind))?
+                        .word(),
+                    side: cue.event.side?.word(),
+                    film_s: (cue.film_s + after_s).into(),
+                    sounds: cue.sounds,
+                })
+            })
+            .collect(),
+    };
+    serde_json::to_string(&drawn).expect("words and numbers")
 }

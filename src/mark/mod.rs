@@ -18,12 +18,16 @@ const SCRIPTS: [&str; 4] = [
 /// Where `page.html` takes the style and the scripts in.
 const STYLE_GOES_HERE: &str = "/* the style goes here */";
 const SCRIPTS_GO_HERE: &str = "/* the scripts go here */";
+/// Where it takes in the cues of a film: JSON, an empty object where there is none.
+const CUES_GO_HERE: &str = "/* the cues go here */";
 
-/// The page, whole: UTF-8, no address in it, nothing fetched.
-pub fn page() -> String {
+/// The page, whole: UTF-8, no address in it, nothing fetched. `cues` is JSON, `{}` for a page without
+/// cues: `sync` as `timing --json` has it, and `cues`, each with `kind`, `side`, `film_s` and `sounds`.
+pub fn page(cues: &str) -> String {
     let scripts = format!("\"use strict\";\n{}", SCRIPTS.join("\n"));
     HTML.replacen(STYLE_GOES_HERE, STYLE, 1)
         .replacen(SCRIPTS_GO_HERE, &scripts, 1)
+        .replacen(CUES_GO_HERE, &cues.replace('<', "\\u003c"), 1)
 }
 
 #[cfg(test)]
@@ -34,7 +38,8 @@ mod tests {
     fn the_page_takes_in_its_style_and_every_script() {
         assert_eq!(HTML.matches(STYLE_GOES_HERE).count(), 1);
         assert_eq!(HTML.matches(SCRIPTS_GO_HERE).count(), 1);
-        let page = page();
+        assert_eq!(HTML.matches(CUES_GO_HERE).count(), 1);
+        let page = page("{}");
         for part in SCRIPTS.iter().chain([&STYLE]) {
             assert!(page.contains(part), "missing: {}", &part[..60]);
         }
@@ -50,8 +55,16 @@ mod tests {
     }
 
     #[test]
+    fn the_page_takes_in_cues_that_cannot_end_their_element() {
+        let page = page("{\"cues\": \"</script>\"}");
+        let cues =
+            r#"<script type="application/json" id="cues">{"cues": "\u003c/script>"}</script>"#;
+        assert!(page.contains(cues));
+    }
+
+    #[test]
     fn the_page_names_no_address_and_allows_no_request() {
-        let page = page();
+        let page = page("{}");
         // Not even a namespace is spelt out: whoever reads the page sees that it calls nobody.
         assert!(!page.contains("://") && !page.contains("url("));
         assert!(page.contains("default-src 'none'; media-src blob:;"));

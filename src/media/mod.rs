@@ -8,6 +8,7 @@
 mod bed;
 mod clips;
 mod decode;
+mod film;
 mod own_sounds;
 mod program;
 mod resample;
@@ -15,6 +16,7 @@ mod voicebox;
 
 pub use bed::{Bed, Playing, open_bed};
 pub use decode::{DecodedSound, Decoder, decode, open_sound};
+pub use film::{FILM_RATE_HZ, FilmSound, Start, film_sound};
 pub use own_sounds::{OwnSounds, open_own, own_sounds, with_own};
 pub use program::{Program, find, named};
 pub use resample::resample;

@@ -85,3 +85,46 @@ pub fn hann(length: usize) -> Vec<f32> {
         .map(|at| (0.5 - 0.5 * (step * at as f64).cos()) as f32)
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_transform_is_the_sum_of_its_definition_there_and_back() {
+        let mut rng = fastrand::Rng::with_seed(3);
+        let sound: Vec<f32> = (0..60).map(|_| rng.f32() - 0.5).collect();
+        let bins = Forward::new(60).of(sound.iter().copied()).to_vec();
+        for (bin, found) in bins.iter().enumerate() {
+            let turn = -std::f64::consts::TAU * bin as f64 / 60.0;
+            let sum = (sound.iter().enumerate()).fold((0.0, 0.0), |sum, (at, sample)| {
+                let (sin, cos) = (turn * at as f64).sin_cos();
+                let sample = f64::from(*sample);
+                (sum.0 + sample * cos, sum.1 + sample * sin)
+            });
+            assert!((f64::from(found.re) - sum.0).abs() < 1e-5, "bin {bin}");
+            assert!((f64::from(found.im) - sum.1).abs() < 1e-5, "bin {bin}");
+        }
+        let mean = sound.iter().sum::<f32>() / 60.0;
+        let inner = bins[1..30].iter().copied();
+        let back = Back::new(60, 1).of(inner).to_vec();
+        // Without the first and the last bin: the mean, and what alternates from sample to sample.
+        let last = bins[30].re / 60.0;
+        for (at, (sample, found)) in sound.iter().zip(&back).enumerate() {
+            let left_out = mean + if at % 2 == 0 { last } else { -last };
+            assert!(
+                (sample - left_out - found / 60.0).abs() < 1e-5,
+                "sample {at}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_raised_cosine_is_that_of_numpy() {
+        // numpy.hanning(5)
+        let expected = [0.0, 0.5, 1.0, 0.5, 0.0];
+        for (found, expected) in hann(5).iter().zip(expected) {
+            assert!((found - expected).abs() < 1e-7);
+        }
+    }
+}

@@ -12,6 +12,8 @@ mod onsets;
 mod places;
 mod ranks;
 mod sides;
+#[cfg(test)]
+mod tests;
 mod track;
 mod verdict;
 
@@ -108,6 +110,14 @@ impl Sync {
             heard,
             places: Vec::new(),
         }
+    }
+
+    /// The same with every time that much less certain, s either way.
+    #[must_use]
+    pub fn within(mut self, seconds: f64) -> Self {
+        let ms = 1000.0 * seconds;
+        self.interval_ms = (self.interval_ms).map(|(early, late)| (early - ms, late + ms));
+        self
     }
 
     /// The film's time of a track's time, both s; none where the answer gives no times.

@@ -10,7 +10,7 @@ use crate::model::resolve::{Resolved, Set};
 use crate::units::{Fix, exact};
 
 /// One sounding event.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Event {
     /// The frame on which its voice starts, from the start of the track.
     pub frame: u64,

@@ -16,7 +16,7 @@ pub struct SessionArgs {
     pub wishes: SetFlags,
 }
 
-#[derive(Debug, Clone, clap::Args)]
+#[derive(Debug, Clone, Default, clap::Args)]
 pub struct SetFlags {
     /// The swimmer's file, or the name of an invented swimmer
     #[arg(long, value_name = "FILE")]

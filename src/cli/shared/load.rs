@@ -177,6 +177,11 @@ impl Sounds {
         self.voicebox.is_some()
     }
 
+    /// The voices, the coach's own among them.
+    pub fn voices(&self, sample_rate_hz: u32) -> Bank {
+        with_own(bank(sample_rate_hz), &self.own)
+    }
+
     /// The files that sound in a track, opened one by one: the coach's own sounds and words, then
     /// the bed.
     pub fn files(&self) -> impl Iterator<Item = Result<(&Path, File)>> {
@@ -258,8 +263,8 @@ impl Sounds {
         words: WordsFor,
     ) -> Result<Job> {
         let schedule = Schedule::for_all(&session, goes)?;
-        let bank = with_own(bank(sample_rate_hz), &self.own);
-        let mut job = Job::laid_out(session, schedule, bank, swap);
+        let voices = self.voices(sample_rate_hz);
+        let mut job = Job::laid_out(session, schedule, voices, swap);
         if let Some(voicebox) = &self.voicebox {
             job.speak(voicebox, words);
         }
@@ -279,7 +284,7 @@ impl Sounds {
     /// # Errors
     /// Those of [`Job::new`].
     pub fn outline(&self, session: Resolved, sample_rate_hz: u32) -> Result<Job> {
-        let mut job = Job::new(session, with_own(bank(sample_rate_hz), &self.own), false)?;
+        let mut job = Job::new(session, self.voices(sample_rate_hz), false)?;
         if let Some(voicebox) = &self.voicebox {
             job.say(voicebox);
         }

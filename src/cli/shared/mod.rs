@@ -2,6 +2,7 @@
 
 pub mod args;
 pub mod date;
+pub mod film;
 pub mod load;
 pub mod out;
 pub mod picked;

@@ -1,10 +1,11 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
+use super::TimingArgs;
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
-use crate::cli::shared::swum::flag;
+use crate::cli::shared::film::{FilmedCue, PlacedFilm};
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::circle::forward;
@@ -15,14 +16,34 @@ use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::Swimmer;
 use crate::model::wishes::Wishes;
-use crate::units::{Length, Rate, to_f64};
+use crate::timeline::Event;
+use crate::units::{Rate, to_f64};
 
-/// The film and its sound, as the person told them.
-pub struct CuedFilm<'a> {
-    pub session: &'a str,
-    pub sync: &'a str,
-    pub distance: Option<&'a str>,
-    pub frame_rate_hz: Option<f64>,
+/// The cues of a session, heard in the film.
+pub enum Heard {
+    /// One arm's cue at a time of the film, s, as the person heard it.
+    OneCue {
+        session: Resolved,
+        sync_s: f64,
+        /// How much later than the camera the swimmer hears it, s.
+        after_s: f64,
+    },
+    /// All of them, found in its sound.
+    Film {
+        placed: Box<PlacedFilm>,
+        /// How much later than the camera the swimmer hears them, s.
+        after_s: f64,
+    },
+}
+
+impl Heard {
+    /// The film, where it was looked for.
+    pub fn film(self) -> Option<Box<PlacedFilm>> {
+        match self {
+            Self::Film { placed, .. } => Some(placed),
+            Self::OneCue { .. } => None,
+        }
+    }
 }
 
 /// What was found.
@@ -38,28 +59,68 @@ pub struct Cued {
     pub lead_ms: (Option<i64>, Option<i64>),
 }
 
-/// Sound in air at 20 °C, m/s.
-const SOUND_M_S: f64 = 343.0;
 /// A lead is tried in steps that a person could notice, ms, and within what a session accepts.
 const LEAD_STEP_MS: f64 = 5.0;
 const MOST_LEAD_MS: f64 = 300.0;
 
-/// Reads a cued swim.
+/// The cues that the arguments speak of, if they do.
 ///
 /// # Errors
-/// When the session does not hold, has no steady rate with cues, or the flags are no such
-/// quantities.
-pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Result<Cued> {
-    let session = resolve(&load_session(film.session)?, swimmer, &Wishes::default())?;
-    let sync_s =
-        read_film_time(film.sync, film.frame_rate_hz).map_err(|error| error.at("--sync"))?;
-    let way = flag::<Length>("--distance", film.distance)
-        .map_err(|error| error.example("--distance \"12 m\""))?;
-    let way_m = way.map_or(0.0, |way| to_f64(way.metres()));
-    let (number, set, rate) = cued_set(&session, timing.rate_spm.value)?;
-    // The film hears the cue later than it sounded, by the way from the loudspeaker.
-    let cues = cues(set, rate, sync_s - way_m / SOUND_M_S);
-    let pass = nearest_pass(&timing.passes, sync_s);
+/// When session or film does not hold, or the flags are no such quantities.
+pub fn heard(
+    args: &TimingArgs,
+    swimmer: Option<&Swimmer>,
+    frame_rate_hz: Option<f64>,
+) -> Result<Option<Heard>> {
+    let Some(session) = &args.session else {
+        return Ok(None);
+    };
+    let session = resolve(&load_session(session)?, swimmer, &Wishes::default())?;
+    let after_s = args.way.swimmer_after_camera_s()?;
+    if let Some(film) = &args.film {
+        let placed = PlacedFilm::find(film, session, &args.place)?;
+        return Ok(Some(Heard::Film {
+            placed: Box::new(placed),
+            after_s,
+        }));
+    }
+    let Some(sync) = &args.sync else {
+        return Ok(None);
+    };
+    let sync_s = read_film_time(sync, frame_rate_hz).map_err(|error| error.at("--sync"))?;
+    Ok(Some(Heard::OneCue {
+        session,
+        sync_s,
+        after_s,
+    }))
+}
+
+/// Reads a cued swim; nothing where the film gave no times.
+///
+/// # Errors
+/// When the session has no steady rate with cues there, or no hand is marked.
+pub fn read(heard: &Heard, timing: &Timing) -> Result<Option<Cued>> {
+    let (session, after_s) = match heard {
+        Heard::OneCue {
+            session, after_s, ..
+        } => (session, *after_s),
+        Heard::Film { placed, after_s } => (&placed.session, *after_s),
+    };
+    let (pass, cue, swum) = match heard {
+        Heard::OneCue { sync_s, .. } => {
+            let swum = cued_set(session, timing.rate_spm.value)?;
+            (nearest_pass(&timing.passes, *sync_s), (*sync_s, None), swum)
+        }
+        Heard::Film { placed, .. } => {
+            let Some((pass, cue)) = nearest_cue(placed, &timing.passes) else {
+                return Ok(None);
+            };
+            let swum = filmed_set(session, cue.event)?;
+            (pass, (cue.film_s, cue.event.side), swum)
+        }
+    };
+    let (number, set, rate) = swum;
+    let cues = cues(set, rate, (cue.0 + after_s, cue.1));
     let behind = Behind::of(pass, &cues).ok_or_else(|| {
         Error::input(format!(
             "no {} is marked, and the cues of set {number} sound for it",
@@ -75,7 +136,7 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
         let stepped = (wanted / LEAD_STEP_MS).round() * LEAD_STEP_MS;
         (follows && stepped.abs() <= MOST_LEAD_MS).then_some(stepped as i64)
     };
-    Ok(Cued {
+    Ok(Some(Cued {
         lead_ms: (
             lead(CueKind::Arm, behind.hands_s),
             lead(CueKind::Kick, behind.feet_s),
@@ -84,7 +145,40 @@ pub fn read(film: &CuedFilm, swimmer: Option<&Swimmer>, timing: &Timing) -> Resu
         rate: rate.clone(),
         follows,
         behind,
-    })
+    }))
+}
+
+/// The pass and the arm cue in the film that lie nearest, the cue to the pass's middle.
+fn nearest_cue<'a>(placed: &PlacedFilm, passes: &'a [Pass]) -> Option<(&'a Pass, FilmedCue)> {
+    let arms = || (placed.cues().into_iter()).filter(|cue| cue.event.kind == CueKind::Arm);
+    let pairs = passes
+        .iter()
+        .flat_map(|pass| arms().map(move |cue| (pass, cue)));
+    let off = |pass: &Pass, cue: &FilmedCue| {
+        let entries = pass.of(StrokeMoment::Entry, pass.lead);
+        let middle = 0.5 * (entries[0] + entries[entries.len() - 1]);
+        (cue.film_s - middle).abs()
+    };
+    pairs.min_by(|a, b| off(a.0, &a.1).total_cmp(&off(b.0, &b.1)))
+}
+
+/// The set of a cue, and its rate.
+fn filmed_set(session: &Resolved, cue: Event) -> Result<(usize, &Set, &Rate)> {
+    let number = cue.set as usize;
+    let set = &session.sets[number - 1];
+    let compared = set.compared(u64::from(cue.repeat));
+    let rate = compared.or(match &set.rate {
+        RatePlan::Steady(rate) => Some(rate),
+        RatePlan::Ramp { .. } => None,
+    });
+    let rate = rate.ok_or_else(|| {
+        Error::input(format!(
+            "set {number}, which is in the film, has no steady rate"
+        ))
+        .at(&session.source)
+        .accepted("a film of a set with one rate")
+    })?;
+    Ok((number, set, rate))
 }
 
 /// The set that was swum: of those with arm cues at a steady rate, the one nearest in rate.
@@ -111,7 +205,8 @@ fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
         })
 }
 
-fn cues(set: &Set, rate: &Rate, heard_s: f64) -> HeardCues {
+/// The cues of a set by one arm's: when it was heard, s, and whose it was where that is known.
+fn cues(set: &Set, rate: &Rate, (heard_s, heard_arm): (f64, Option<Side>)) -> HeardCues {
     let cycle_s = to_f64(&rate.cycle_s());
     let arms = set.stroke().moments(set.arm_moment());
     let feet = set.pairing.paired_beats(&set.stroke());
@@ -137,6 +232,7 @@ fn cues(set: &Set, rate: &Rate, heard_s: f64) -> HeardCues {
             Kick::TwoBeat | Kick::Pull => 2,
         },
         heard_s,
+        heard_arm,
     }
 }
 

@@ -9,12 +9,14 @@ use std::path::{Path, PathBuf};
 
 use clap::Args as ClapArgs;
 
+use self::cued::Heard;
 use self::report::{Findings, TimingReport};
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Answer, Estimate, Sides};
 use crate::chart::cycle_circle;
 use crate::cli::shared::date::today;
+use crate::cli::shared::film::{WayArgs, WhereArgs};
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
@@ -26,7 +28,8 @@ use crate::units::{Fix, Rate, fraction};
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Examples:\n  cuelane timing marks.csv --fps 60\n  \
                   cuelane timing marks.csv --fps 60 --swimmer alex.toml --save --chart cycle.svg\n  \
-                  cuelane timing cued.csv --session evening.toml --swimmer alex.toml --sync 4.20")]
+                  cuelane timing cued.csv --session evening.toml --swimmer alex.toml --sync 4.20\n  \
+                  cuelane timing cued.csv --session evening.toml --swimmer alex.toml --film clip.mp4")]
 pub struct TimingArgs {
     /// The marks: CSV with time or frame, event, and optionally pass (- is standard input)
     pub marks: String,
@@ -46,14 +49,18 @@ pub struct TimingArgs {
     #[arg(long, value_name = "FILE")]
     pub again: Option<String>,
     /// The session that sounded: how far do hand and foot come behind the sound?
-    #[arg(long, value_name = "FILE", requires = "sync")]
+    #[arg(long, value_name = "FILE", requires = "heard")]
     pub session: Option<String>,
     /// When one arm cue of that session is heard in the film
-    #[arg(long, value_name = "TIME", requires = "session")]
+    #[arg(long, value_name = "TIME", requires = "session", group = "heard")]
     pub sync: Option<String>,
-    /// How far the camera stood from the loudspeaker, such as "12 m" [default: no way at all]
-    #[arg(long, value_name = "M", requires = "sync", allow_hyphen_values = true)]
-    pub distance: Option<String>,
+    /// The film itself, or a WAV of its sound: the cues are found in it
+    #[arg(long, value_name = "FILE", requires = "session", group = "heard")]
+    pub film: Option<PathBuf>,
+    #[command(flatten)]
+    pub place: WhereArgs,
+    #[command(flatten)]
+    pub way: WayArgs,
     /// Add scatter, steadiness, coordination and what the numbers rest on
     #[arg(long, conflicts_with = "json")]
     pub detail: bool,
@@ -82,18 +89,10 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     };
     let habits = again.map(|again| again.habits()).unwrap_or_default();
     let timing = Timing::with_habits(&marks, &habits)?;
-    let cued = match (&args.session, &args.sync) {
-        (Some(session), Some(sync)) => {
-            let film = cued::CuedFilm {
-                session,
-                sync,
-                distance: args.distance.as_deref(),
-                frame_rate_hz: marks.frame_rate_hz,
-            };
-            Some(cued::read(&film, swimmer.as_ref(), &timing)?)
-        }
-        _ => None,
-    };
+    let heard = cued::heard(args, swimmer.as_ref(), marks.frame_rate_hz)?;
+    let cued = (heard.as_ref())
+        .map(|heard| cued::read(heard, &timing))
+        .transpose()?;
     let swimmer = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
     if let Some(file) = &args.chart {
         save(file, &cycle_circle(&timing, swimmer))?;
@@ -105,7 +104,8 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let findings = Findings {
         timing,
         again,
-        cued,
+        cued: cued.flatten(),
+        film: heard.and_then(Heard::film),
         swimmer,
         detail: args.detail,
         saved,

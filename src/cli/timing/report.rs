@@ -6,6 +6,7 @@ use super::cued::Cued;
 use crate::analysis::marked_twice::{MarkingError, OfKind};
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{Doubt, Estimate, LegKick, RelativePhase, Sides};
+use crate::cli::shared::film::{PlacedFilm, SyncShown};
 use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::model::record::StrokeMoment;
 use crate::model::words::RATE_CAUTION;
@@ -15,6 +16,8 @@ pub struct Findings<'a> {
     pub timing: Timing,
     pub again: Option<MarkingError>,
     pub cued: Option<Cued>,
+    /// The film whose sound was looked for in the track.
+    pub film: Option<Box<PlacedFilm>>,
     /// The swimmer's name.
     pub swimmer: Option<&'a str>,
     /// Whether the words have the statistics by their names.
@@ -63,6 +66,8 @@ pub struct TimingReport<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     marking_error: Option<OfMarking>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    sync: Option<SyncShown>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     behind_sound: Option<BehindSound>,
     set_aside: &'a [String],
     missing: &'a [String],
@@ -108,6 +113,7 @@ impl<'a> TimingReport<'a> {
             pairings_apart_ms: timing.pairings_apart_s.map(|s| (s * 1000.0).into()),
             frames: timing.frames.map(OfFrames::new),
             marking_error: findings.again.map(OfMarking::new),
+            sync: findings.film.as_ref().map(|film| film.shown()),
             behind_sound: findings.cued.as_ref().map(|cued| BehindSound {
                 set: cued.set.0,
                 follows: cued.follows,

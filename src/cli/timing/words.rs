@@ -32,6 +32,9 @@ impl Report for TimingReport<'_> {
             ),
             None => {}
         }
+        if let Some(film) = &findings.film {
+            film.words(to);
+        }
         if let Some(cued) = &findings.cued {
             to.fill(behind_sound(cued));
         }

@@ -351,7 +351,8 @@ impl Own {
             self.wide_outside += outside;
         }
         if error.abs() > 0.0005 {
-            println!("film {number}: off by {:.2} ms, {sync:?}", 1000.0 * error);
+            let told = (sync.answer, sync.interval_ms, sync.heard);
+            println!("film {number}: off by {:.2} ms, {told:?}", 1000.0 * error);
         }
     }
 
@@ -363,12 +364,22 @@ impl Own {
     }
 
     fn tell(&self, name: &str) {
-        let ms = |share: f64| 1000.0 * self.error_at(share);
+        let [half, most, all] = [0.5, 0.95, 1.0].map(|share| 1000.0 * self.error_at(share));
         println!(
-            "{name}: {:.3} / {:.3} / {:.3} ms at 50, 95, 100 %; {self:?}",
-            ms(0.5),
-            ms(0.95),
-            ms(1.0)
+            "{name}: {} with times; off by {half:.3}, {most:.3}, {all:.3} ms at 50, 95, 100 %; {} of {} with \
+             eight moments; {} of {} locked elsewhere; no place right in {}; under 1 ms claimed {}, of \
+             those {} off by more than half, {} outside of it; wider {}, of those {} outside",
+            self.errors.len(),
+            self.eight_answered,
+            self.with_eight,
+            self.locked_elsewhere,
+            self.locked,
+            self.place_not_named,
+            self.claimed,
+            self.claimed_wrongly,
+            self.claimed_outside,
+            self.wide,
+            self.wide_outside
         );
     }
 }

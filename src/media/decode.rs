@@ -1,4 +1,5 @@
-//! A person's sound files, decoded: WAV, MP3, FLAC, OGG Vorbis, of any rate and channels.
+//! A person's sound files, decoded: WAV, MP3, FLAC, OGG Vorbis, of any rate and channels; and
+//! the sound of films: MP4, MOV, WebM, Matroska.
 //!
 //! symphonia itself, and not rodio, whose decoders it is: rodio gives samples and no faults, so a
 //! file that is cut, damaged or cannot be read on would sound as if it ended there, unsaid.
@@ -11,12 +12,14 @@ use std::path::Path;
 use std::sync::Once;
 
 use symphonia::core::audio::SampleBuffer;
-use symphonia::core::codecs::{CODEC_TYPE_NULL, DecoderOptions};
+use symphonia::core::codecs::{CODEC_TYPE_AAC, CODEC_TYPE_NULL, DecoderOptions};
 use symphonia::core::errors::Error as Fault;
 use symphonia::core::formats::{FormatOptions, FormatReader};
 use symphonia::core::io::{MediaSource, MediaSourceStream};
 use symphonia::core::probe::Hint;
+use symphonia::core::units::TimeBase;
 
+use super::read_as::ReadAs;
 use crate::error::{Error, Result};
 use crate::units::apart;
 
@@ -38,8 +41,6 @@ const LARGEST_PACKET: u64 = 1 << 22;
 /// Damaged packets in a row after which a file is given up.
 const MOST_DAMAGED: u32 = 8;
 const SENSELESS: &str = "corrupt: its header or its sound makes no sense";
-const ACCEPTED: &str =
-    "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to 384000 Hz";
 
 /// Opens a file of sound. One that is neither file nor folder is refused before it is opened: a
 /// pipe would be waited for, and a device may never end; nor could either be read twice.
@@ -63,55 +64,75 @@ pub struct Decoder {
     format: Box<dyn FormatReader>,
     decoder: Box<dyn symphonia::core::codecs::Decoder>,
     track: u32,
+    time_base: Option<TimeBase>,
+    read_as: ReadAs,
     name: String,
     rate_hz: u32,
+    channels: usize,
     promised: Option<u64>,
     given: u64,
+    at_s: Option<f64>,
     samples: Vec<f32>,
 }
 
 impl Decoder {
-    /// Reads the header of a file; `name` is what messages call it.
+    /// Reads the header of a sound; `name` is what messages call it.
     ///
     /// # Errors
     /// When it is empty, or no sound of an accepted kind.
     pub fn open(source: Box<dyn MediaSource>, name: &str) -> Result<Self> {
-        guarded(|| Self::open_unguarded(source, name))
-            .unwrap_or_else(|| Err(refuse(name, SENSELESS)))
+        Self::open_as(source, name, ReadAs::Sound)
     }
 
-    fn open_unguarded(source: Box<dyn MediaSource>, name: &str) -> Result<Self> {
+    /// Reads the header of a film, or of a sound, as `read_as` says.
+    ///
+    /// # Errors
+    /// When it is empty, or no sound of an accepted kind.
+    pub fn open_as(source: Box<dyn MediaSource>, name: &str, read_as: ReadAs) -> Result<Self> {
+        guarded(|| Self::open_unguarded(source, name, read_as))
+            .unwrap_or_else(|| Err(read_as.refuse(name, SENSELESS)))
+    }
+
+    fn open_unguarded(source: Box<dyn MediaSource>, name: &str, read_as: ReadAs) -> Result<Self> {
+        let refuse = |what: &str| read_as.refuse(name, what);
         if source.byte_len() == Some(0) {
-            return Err(refuse(name, "empty: a file of 0 bytes"));
+            return Err(refuse("empty: a file of 0 bytes"));
         }
         let options = FormatOptions {
             enable_gapless: true,
             ..FormatOptions::default()
         };
         let stream = MediaSourceStream::new(source, Default::default());
-        let probed = symphonia::default::get_probe()
+        let probed = (read_as.probe())
             .format(&Hint::new(), stream, &options, &Default::default())
-            .map_err(|fault| refuse(name, &no_sound(&fault)))?;
+            .map_err(|fault| refuse(&read_as.no_sound(&fault)))?;
         let format = probed.format;
         let track = (format.tracks().iter())
             .find(|track| track.codec_params.codec != CODEC_TYPE_NULL)
-            .ok_or_else(|| refuse(name, "there is no sound in it"))?;
+            .ok_or_else(|| refuse(read_as.nothing()))?;
         let (id, params) = (track.id, track.codec_params.clone());
         let rate_hz = params.sample_rate.unwrap_or(0);
         if !RATES_HZ.contains(&rate_hz) {
-            return Err(refuse(name, &format!("found {rate_hz} Hz")));
+            return Err(refuse(&format!("found {rate_hz} Hz")));
+        }
+        if params.codec == CODEC_TYPE_AAC && params.extra_data.as_deref().is_some_and(is_he_aac) {
+            return Err(refuse("HE-AAC, not decoded here"));
         }
         let decoder = symphonia::default::get_codecs()
             .make(&params, &DecoderOptions::default())
-            .map_err(|fault| refuse(name, &no_sound(&fault)))?;
+            .map_err(|fault| refuse(&read_as.no_sound(&fault)))?;
         Ok(Self {
             format,
             decoder,
             track: id,
+            time_base: params.time_base,
+            read_as,
             name: name.to_string(),
             rate_hz,
+            channels: 0,
             promised: params.n_frames,
             given: 0,
+            at_s: None,
             samples: Vec::new(),
         })
     }
@@ -126,10 +147,27 @@ impl Decoder {
         self.promised
     }
 
-    /// Whether all channels there are, are one; known once a packet was decoded.
+    /// How many channels there are; surely known once a packet was decoded.
     pub fn channels(&self) -> usize {
-        let channels = self.decoder.codec_params().channels;
-        channels.map_or(0, |channels| channels.count())
+        let told = self.decoder.codec_params().channels;
+        told.map_or(self.channels, |channels| channels.count())
+    }
+
+    /// The container's number of the track that is read.
+    pub fn track(&self) -> u32 {
+        self.track
+    }
+
+    /// When the first of the frames that [`Decoder::next`] gave last stands, s, by the container's
+    /// own clock; what an encoder put before the sound counts.
+    pub fn at_s(&self) -> Option<f64> {
+        self.at_s
+    }
+
+    /// Forgets how much sound the header promised: the containers of films tell it in units of
+    /// their own, with what an edit list takes away.
+    pub fn expect_nothing(&mut self) {
+        self.promised = None;
     }
 
     /// Adds the next frames to `out`, however many come at once; false where the file has ended.
@@ -138,7 +176,7 @@ impl Decoder {
     /// When the file is damaged, truncated, or changes its form within.
     pub fn next(&mut self, out: &mut Vec<[f32; 2]>) -> Result<bool> {
         let read = guarded(|| self.next_unguarded(out));
-        read.unwrap_or_else(|| Err(refuse(&self.name, SENSELESS)))
+        read.unwrap_or_else(|| Err(self.refuse(SENSELESS)))
     }
 
     fn next_unguarded(&mut self, out: &mut Vec<[f32; 2]>) -> Result<bool> {
@@ -149,7 +187,7 @@ impl Decoder {
                 Err(Fault::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => {
                     return self.ended();
                 }
-                Err(fault) => return Err(refuse(&self.name, &broken(&fault))),
+                Err(fault) => return Err(self.refuse(&broken(&fault))),
             };
             if packet.track_id() != self.track {
                 continue;
@@ -164,21 +202,18 @@ impl Decoder {
                 Err(Fault::IoError(error)) if error.kind() == ErrorKind::UnexpectedEof => {
                     return self.ended();
                 }
-                Err(fault) => return Err(refuse(&self.name, &broken(&fault))),
+                Err(fault) => return Err(self.refuse(&broken(&fault))),
             };
             let spec = *decoded.spec();
             let channels = spec.channels.count();
             if spec.rate != self.rate_hz || !(1..=MOST_CHANNELS).contains(&channels) {
-                return Err(refuse(
-                    &self.name,
-                    &format!(
-                        "{channels} channels at {} Hz in the middle of it",
-                        spec.rate
-                    ),
-                ));
+                return Err(self.refuse(&format!(
+                    "{channels} channels at {} Hz in the middle of it",
+                    spec.rate
+                )));
             }
             if decoded.capacity() as u64 > LARGEST_PACKET {
-                return Err(refuse(&self.name, "corrupt: a packet of many minutes"));
+                return Err(self.refuse("corrupt: a packet of many minutes"));
             }
             let mut buffer = SampleBuffer::<f32>::new(decoded.capacity() as u64, spec);
             buffer.copy_interleaved_ref(decoded);
@@ -186,6 +221,11 @@ impl Decoder {
             self.samples.extend_from_slice(buffer.samples());
             let frames = self.samples.chunks_exact(channels);
             self.given += frames.len() as u64;
+            self.channels = channels;
+            self.at_s = self.time_base.map(|base| {
+                let time = base.calc_time(packet.ts());
+                time.seconds as f64 + time.frac
+            });
             let finite = |sample: f32| if sample.is_finite() { sample } else { 0.0 };
             out.extend(frames.map(|frame| {
                 let left = finite(frame[0]);
@@ -197,18 +237,19 @@ impl Decoder {
         }
     }
 
+    fn refuse(&self, what: &str) -> Error {
+        self.read_as.refuse(&self.name, what)
+    }
+
     /// The end of the file: what it promised must have been there, but for what an encoder adds
     /// at both ends of an MP3.
     fn ended(&self) -> Result<bool> {
         match self.promised {
-            Some(promised) if self.given + 2 * 1152 < promised => Err(refuse(
-                &self.name,
-                &format!(
-                    "truncated: its header promises {promised} frames of sound, {} are there",
-                    self.given
-                ),
-            )),
-            _ if self.given == 0 => Err(refuse(&self.name, "there is no sound in it")),
+            Some(promised) if self.given + 2 * 1152 < promised => Err(self.refuse(&format!(
+                "truncated: its header promises {promised} frames of sound, {} are there",
+                self.given
+            ))),
+            _ if self.given == 0 => Err(self.refuse("there is no sound in it")),
             _ => Ok(false),
         }
     }
@@ -223,11 +264,12 @@ pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Resul
     let most = (longest_s * f64::from(decoder.rate_hz)) as u64;
     let too_long = |frames: u64| {
         let seconds = frames as f64 / f64::from(decoder.rate_hz);
-        refuse(
-            name,
-            &format!("{} s or more of sound", apart(seconds, longest_s, 1)),
-        )
-        .accepted(format!("a sound of at most {longest_s} s"))
+        ReadAs::Sound
+            .refuse(
+                name,
+                &format!("{} s or more of sound", apart(seconds, longest_s, 1)),
+            )
+            .accepted(format!("a sound of at most {longest_s} s"))
     };
     if let Some(frames) = decoder.frames().filter(|frames| *frames > most) {
         return Err(too_long(frames));
@@ -236,7 +278,8 @@ pub fn decode(source: Box<dyn MediaSource>, name: &str, longest_s: f64) -> Resul
     let rate_hz = decoder.rate_hz;
     while decoder.next(&mut frames)? {
         if frames.len() as u64 > most {
-            return Err(refuse(name, &format!("more than {longest_s} s of sound"))
+            return Err(ReadAs::Sound
+                .refuse(name, &format!("more than {longest_s} s of sound"))
                 .accepted(format!("a sound of at most {longest_s} s")));
         }
     }
@@ -265,22 +308,45 @@ fn guarded<T>(read: impl FnOnce() -> T) -> Option<T> {
     read.ok()
 }
 
-fn refuse(name: &str, what: &str) -> Error {
-    Error::input(what).at(name).accepted(ACCEPTED)
-}
-
-fn no_sound(fault: &Fault) -> String {
-    match fault {
-        Fault::Unsupported(what) => {
-            format!("no sound that can be read, or one that is protected ({what})")
-        }
-        Fault::IoError(error) if error.kind() == ErrorKind::UnexpectedEof => {
-            "no sound that can be read, or truncated in its header".into()
-        }
-        other => format!("no sound that can be read ({other})"),
-    }
+/// Whether an AAC's own header (ISO/IEC 14496-3, AudioSpecificConfig) names spectral band
+/// replication: what is decoded without it comes at another rate and another time.
+fn is_he_aac(header: &[u8]) -> bool {
+    let mut bytes = [0; 8];
+    let length = header.len().min(8);
+    bytes[..length].copy_from_slice(&header[..length]);
+    let bits = u64::from_be_bytes(bytes);
+    let take = |from: u32, count: u32| (bits << from) >> (64 - count);
+    let kind = take(0, 5);
+    // An index of 15 is followed by the rate itself.
+    let rate_end = if take(5, 4) == 15 { 33 } else { 9 };
+    // After channels and three flags a newer header may add what an older reader passes over.
+    let extension = rate_end + 4 + 3;
+    let added = take(extension, 11) == 0x2b7 && take(extension + 11, 5) == 5;
+    matches!(kind, 5 | 29) || (kind == 2 && added && take(extension + 16, 1) == 1)
 }
 
 fn broken(fault: &Fault) -> String {
     format!("corrupt, or truncated: {fault}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_he_aac;
+
+    #[test]
+    fn he_aac_is_known_by_its_header() {
+        // The fields of ISO/IEC 14496-3, 1.6.2.1: object type, rate, channels, flags.
+        for (header, he) in [
+            // LC 48 kHz, stereo; the same, with the word that there is no band replication.
+            (&[0x11, 0x90][..], false),
+            (&[0x11, 0x90, 0x56, 0xe5, 0x00], false),
+            // The word that there is one; SBR and parametric stereo as object types of their own.
+            (&[0x13, 0x10, 0x56, 0xe5, 0x98], true),
+            (&[0x2b, 0x11, 0x88, 0x00], true),
+            (&[0xeb, 0x09, 0x88, 0x00], true),
+            (&[], false),
+        ] {
+            assert_eq!(is_he_aac(header), he, "{header:x?}");
+        }
+    }
 }

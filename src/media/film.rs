@@ -1,49 +1,172 @@
-//! The sound of a film: for now that of a sound file made of one.
+//! The sound of a film, on the clock of its picture.
 
+use std::fs::File;
+use std::io::{Read, Seek, SeekFrom};
 use std::path::Path;
 
-use super::{decode, open_own, resample};
+use super::decode::{Decoder, open_sound};
+use super::read_as::ReadAs;
+use super::resample::resample_mono;
+use super::sound_track::{SoundTrack, Start};
+use super::{matroska, movie};
 use crate::error::Result;
 
 /// Samples a second of a film's sound.
 pub const FILM_RATE_HZ: u32 = 16_000;
-/// The longest film, s.
-const LONGEST_S: f64 = 20.0 * 60.0;
 
 /// The sound of a film.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FilmSound {
-    /// One channel at [`FILM_RATE_HZ`]; sample 0 is the picture's time 0.
+    /// One channel at [`FILM_RATE_HZ`]; sample 0 is the picture's time 0, as a player shows it.
     pub samples: Vec<f32>,
     /// How well that place is known.
     pub start: Start,
 }
 
-/// How well it is known where the sound begins.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Start {
-    /// To a sample.
-    Exact,
-    /// Up to 44 ms off.
-    Unknown,
-}
+/// The longest film, s: what is marked is a length.
+const LONGEST_S: f64 = 20.0 * 60.0;
+/// Sound that comes this much before or after the end of what is there, s, is sound that was cut
+/// out or left out: a packet holds more. Less is a clock that rounds.
+const GAP_S: f64 = 0.02;
 
-/// The sound of a file, mixed to one channel.
+/// The sound of a film, or of a sound file made of one, mixed to one channel.
 ///
 /// # Errors
-/// When the file cannot be read, is damaged, or lasts more than 20 min.
+/// When the file cannot be read, is damaged, has no sound, more than two channels, sound of a
+/// kind that is not decoded here, or lasts more than 20 min.
 pub fn film_sound(path: &Path) -> Result<FilmSound> {
-    let sound = decode(
-        Box::new(open_own(path)?),
-        &path.display().to_string(),
-        LONGEST_S,
+    let name = path.display().to_string();
+    let refuse = |what: &str| ReadAs::Film.refuse(&name, what);
+    let cannot = |error: std::io::Error| refuse(&format!("the film cannot be read: {error}"));
+    let mut file = open_sound(path).map_err(cannot)?;
+    let mut head = [0; 8];
+    let read = file.read(&mut head).map_err(cannot)?;
+    let tracks = if &head[4..] == b"ftyp" {
+        Some(movie::sound_tracks(&mut file).map_err(|what| refuse(&what))?)
+    } else if head[..read].starts_with(matroska::FIRST) {
+        Some(matroska::sound_tracks(&mut file).map_err(|what| refuse(&what))?)
+    } else {
+        None
+    };
+    file.seek(SeekFrom::Start(0)).map_err(cannot)?;
+    let (mut decoder, track) = open(file, &name, tracks)?;
+    let placed = placed(
+        &mut decoder,
+        &name,
+        track.as_ref().map(|track| track.shift_s),
     )?;
-    let frames = resample(&sound, FILM_RATE_HZ);
     Ok(FilmSound {
-        samples: frames
-            .iter()
-            .map(|[left, right]| 0.5 * (left + right))
-            .collect(),
-        start: Start::Exact,
+        samples: resample_mono(&placed, decoder.rate_hz(), FILM_RATE_HZ),
+        start: track.map_or(Start::Exact, |track| track.start),
     })
+}
+
+/// Opens the sound, and tells which of the container's tracks it is.
+fn open(
+    file: File,
+    name: &str,
+    tracks: Option<Vec<SoundTrack>>,
+) -> Result<(Decoder, Option<SoundTrack>)> {
+    let refuse = |what: &str| ReadAs::Film.refuse(name, what);
+    if tracks.as_ref().is_some_and(Vec::is_empty) {
+        return Err(refuse("a film without sound"));
+    }
+    let opened = Decoder::open_as(Box::new(file), name, ReadAs::Film);
+    let Some(tracks) = tracks else {
+        return Ok((opened?, None));
+    };
+    let forms: Vec<&str> = tracks.iter().map(|track| track.form.as_str()).collect();
+    let sound = format!("its sound ({})", forms.join(", "));
+    let mut decoder = opened.map_err(|error| error.within(&sound))?;
+    let track = (tracks.iter())
+        .find(|track| track.id == decoder.track())
+        .ok_or_else(|| refuse("it says two things about its sound").within(&sound))?;
+    // The decoders take these for little-endian, and QuickTime's are not.
+    if matches!(track.form.as_str(), "in24" | "in32" | "fl32" | "fl64") {
+        return Err(refuse("not decoded here").within(&sound));
+    }
+    decoder.expect_nothing();
+    Ok((decoder, Some(track.clone())))
+}
+
+/// The sound in one channel at its own rate, its first sample at the picture's time 0; a file of
+/// sound alone begins there.
+fn placed(decoder: &mut Decoder, name: &str, shift_s: Option<f64>) -> Result<Vec<f32>> {
+    let rate_hz = f64::from(decoder.rate_hz());
+    let refuse = |what: &str| ReadAs::Film.refuse(name, what);
+    let too_long = || {
+        refuse(&format!("more than {} min of film", LONGEST_S / 60.0))
+            .accepted("a film of a few lengths: cut out the part that is marked")
+            .example("ffmpeg -ss 60 -t 90 -i clip.mp4 -c copy part.mp4")
+    };
+    let (mut sound, mut run, mut frames) = (Vec::new(), Run::default(), Vec::new());
+    while decoder.next(&mut frames)? {
+        if decoder.channels() > 2 {
+            return Err(refuse(&format!("{} channels", decoder.channels())));
+        }
+        let end_s = run.end_s(rate_hz);
+        let told_s = (decoder.at_s().zip(shift_s)).map(|(at_s, shift_s)| at_s + shift_s);
+        let at_s = told_s.or(end_s).unwrap_or(0.0);
+        if end_s.is_some_and(|end_s| (at_s - end_s).abs() > GAP_S) {
+            run.place(rate_hz, &mut sound).ok_or_else(too_long)?;
+            run = Run::default();
+        }
+        run.add(&frames, at_s, rate_hz);
+        if run.samples.len() as f64 > LONGEST_S * rate_hz {
+            return Err(too_long());
+        }
+        frames.clear();
+    }
+    run.place(rate_hz, &mut sound).ok_or_else(too_long)?;
+    if sound.is_empty() {
+        return Err(refuse("there is no sound in it after the picture begins"));
+    }
+    Ok(sound)
+}
+
+/// Packets that follow one another without a gap.
+#[derive(Default)]
+struct Run {
+    samples: Vec<f32>,
+    /// Where each packet says that the run begins, s.
+    starts_s: Vec<f64>,
+}
+
+impl Run {
+    fn add(&mut self, frames: &[[f32; 2]], at_s: f64, rate_hz: f64) {
+        let start_s = at_s - self.samples.len() as f64 / rate_hz;
+        self.starts_s.push(start_s);
+        (self.samples).extend(frames.iter().map(|[left, right]| 0.5 * (left + right)));
+    }
+
+    /// Where it begins, s: what its packets say, half of them earlier and half later. Times in
+    /// whole ms even out, and a first packet with a date of its own has no weight.
+    fn start_s(&mut self) -> f64 {
+        let middle = self.starts_s.len() / 2;
+        if self.starts_s.is_empty() {
+            return 0.0;
+        }
+        *(self.starts_s)
+            .select_nth_unstable_by(middle, f64::total_cmp)
+            .1
+    }
+
+    /// Where its last packet says that it ends, s.
+    fn end_s(&self, rate_hz: f64) -> Option<f64> {
+        let last = self.starts_s.last()?;
+        Some(last + self.samples.len() as f64 / rate_hz)
+    }
+
+    /// Adds it to the sound where it belongs, silence before it; what comes before the picture
+    /// begins, or is there already, is left out. Nothing where a film would be too long.
+    fn place(mut self, rate_hz: f64, sound: &mut Vec<f32>) -> Option<()> {
+        let start = (self.start_s() * rate_hz).round();
+        if start + self.samples.len() as f64 > LONGEST_S * rate_hz {
+            return None;
+        }
+        let ahead = sound.len() as f64 - start;
+        sound.resize(sound.len().max(start.max(0.0) as usize), 0.0);
+        sound.extend(self.samples.drain(..).skip(ahead.max(0.0) as usize));
+        Some(())
+    }
 }

@@ -7,6 +7,7 @@ use super::document::Section;
 use super::key_value::{KeyValue, shown};
 use super::value::InToml;
 use crate::error::{Error, Result};
+use crate::model::catch::MEASURED;
 use crate::model::keys::Takes;
 use crate::model::keys::kinds::*;
 use crate::model::resolve::BREATH_CAUTION;
@@ -39,6 +40,26 @@ impl<T: InToml + Clone> InToml for PerSide<T> {
     }
     fn write(&self) -> Value {
         table([("left", self.left.write()), ("right", self.right.write())])
+    }
+}
+
+/// Numbers, or the word that asks for the swimmer's own.
+impl InToml for CatchWish {
+    fn read<'a>(section: &Section<'a>, entry: &KeyValue<'a>, takes: Takes) -> Result<Self> {
+        if matches!(entry.value, DeValue::String(_)) {
+            return (entry.word(&[(MEASURED, ())]).map(|()| Self::Measured)).map_err(|error| {
+                error
+                    .accepted("0 to 0.5, { left = ..., right = ... }, or \"measured\"")
+                    .example("catch_after_entry = { left = 0.32, right = 0.30 }")
+            });
+        }
+        PerSide::read(section, entry, takes).map(Self::Said)
+    }
+    fn write(&self) -> Value {
+        match self {
+            Self::Said(sides) => sides.write(),
+            Self::Measured => Value::from(MEASURED),
+        }
     }
 }
 

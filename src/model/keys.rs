@@ -9,6 +9,7 @@ use super::value::Value;
 /// The kinds of value that the rows name: `use` them all where a table is read.
 pub(crate) mod kinds {
     pub use crate::model::arms::{ArmCue, Arms};
+    pub use crate::model::catch::CatchWish;
     pub use crate::model::compare::Compare;
     pub use crate::model::cue::{CueKind, PerSide, Side};
     pub use crate::model::kick::{Kick, Pairing};
@@ -120,11 +121,12 @@ macro_rules! set_keys { ($with:ident) => { $with! {
     kick: Kick => Kick, [Defaults Set Swimmer Flag], Some(Kick::TwoBeat), Takes::All, "\"two-beat\"";
     /// The side of a four-beat kick's three
     three_on: Side => Side, [Defaults Set Swimmer], Some(Side::Left), Takes::All, "\"left\"";
-    /// From a hand's entry to its catch, a share of a cycle, a guess until it is measured
+    /// From a hand's entry to its catch, a share of a cycle, a guess until somebody says it
     // Entry and catch takes about 0.25 to 0.30 of a cycle at distance pace, 0.30 to 0.40 in adult
     // learners (docs/sources.md, "The arm cycle": from memory, and common practice).
-    catch_after_entry: PerSide<Fix> => PerSide<Fix>, [Defaults Set Swimmer],
-        Some(PerSide { left: fraction(30, 100), right: fraction(30, 100) }), Takes::From("0", "0.5"), "0.3";
+    catch_after_entry: CatchWish => PerSide<Fix>, [Defaults Set Swimmer],
+        Some(CatchWish::Said(PerSide { left: fraction(30, 100), right: fraction(30, 100) })),
+        Takes::From("0", "0.5"), "0.3";
     /// The right hand's entry after the left's, a share of a cycle
     right_entry: Fix => Fix, [Defaults Set Swimmer], Some(fraction(1, 2)), Takes::From("0.35", "0.65"), "0.5";
     /// The arm that enters first

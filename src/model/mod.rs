@@ -5,6 +5,7 @@
 
 pub mod arms;
 pub mod breath_sound;
+pub mod catch;
 pub mod circle;
 pub mod compare;
 pub mod cue;

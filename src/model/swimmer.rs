@@ -5,7 +5,7 @@ use super::keys::{measured_keys, player_keys};
 use super::kick::Pairing;
 use super::track_format::{Channels, Division, Format};
 use super::wishes::{Said, Wishes};
-use crate::units::{Fix, Rate};
+use crate::units::{Fix, Rate, exact};
 
 /// A swimmer as written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -37,6 +37,12 @@ impl Swimmer {
         } else {
             Pairing::SameSide
         }
+    }
+
+    /// The mean of the two measured catches, a share of a cycle after the entry.
+    pub fn measured_catch(&self) -> Option<Fix> {
+        let PerSide { left, right } = self.measured.as_ref()?.catch_after_entry.as_ref()?;
+        Some((left + right) / exact(2))
     }
 }
 

@@ -1,6 +1,7 @@
 //! What every kind of value can do; one `impl` a kind, and none for a key.
 
 use super::arms::{ArmCue, Arms};
+use super::catch::{CatchWish, MEASURED};
 use super::compare::Compare;
 use super::cue::{CUE_KINDS, CueKind, PerSide, Side};
 use super::kick::{Kick, Pairing};
@@ -172,6 +173,18 @@ impl<T: Value + PartialEq> Value for PerSide<T> {
     }
 }
 
+impl Value for CatchWish {
+    fn kind() -> String {
+        format!("{}, or \"{MEASURED}\"", PerSide::<Fix>::kind())
+    }
+    fn explain(&self) -> String {
+        match self {
+            Self::Said(sides) => sides.explain(),
+            Self::Measured => MEASURED.into(),
+        }
+    }
+}
+
 /// A key that `"none"` switches off, or that may stay unsaid.
 impl<T: Value> Value for Option<T> {
     fn kind() -> String {
@@ -217,6 +230,18 @@ impl Wish<RepeatSwim> for SwimWish {
     }
     fn of(decided: &RepeatSwim) -> Option<Self> {
         Some(Self::Swim(decided.clone()))
+    }
+}
+
+impl Wish<PerSide<Fix>> for CatchWish {
+    fn decided(said: Option<Self>) -> Option<PerSide<Fix>> {
+        match said? {
+            Self::Said(sides) => Some(sides),
+            Self::Measured => None,
+        }
+    }
+    fn of(decided: &PerSide<Fix>) -> Option<Self> {
+        Some(Self::Said(decided.clone()))
     }
 }
 

@@ -380,11 +380,22 @@ CASES = {
     "swimmer-alone": ({"set": [{"swim": "50 m", "rate": "+0 spm"}]}, SWIMMER, {}),
     "measured-catch": (
         {"set": [{"swim": "45 s"}]},
+        SWIMMER | {"pairing": "same-side", "catch_after_entry": "measured", "measured": {
+            "date": "2026-10-04", "rate": "57 spm",
+            "catch_after_entry": {"left": Fraction("0.341"), "right": Fraction("0.312")},
+        }},
+        {},
+    ),
+    "measured-catch-not-asked-for": (
+        {"set": [{"swim": "45 s"}]},
         SWIMMER | {"pairing": "same-side", "measured": {
             "date": "2026-10-04", "rate": "57 spm",
             "catch_after_entry": {"left": Fraction("0.341"), "right": Fraction("0.312")},
         }},
         {},
+    ),
+    "measured-catch-never-measured": (
+        {"set": [{"swim": "45 s", "catch_after_entry": "measured"}]}, SWIMMER, {},
     ),
     "coach-before-measured": (
         {"set": [{"swim": "45 s"}]},

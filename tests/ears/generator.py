@@ -245,6 +245,8 @@ class Draw:
             keys["measured"] = {
                 "date": "2026-10-04", "rate": "60 spm", "catch_after_entry": catch,
             }
+            if self.chance(0.5):
+                keys["catch_after_entry"] = "measured"
         return keys
 
     def send_offs(self, session, swimmer, flags):

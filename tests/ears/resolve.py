@@ -98,9 +98,10 @@ class Levels:
 def catches(levels, swimmer):
     """The catch after the entry of each arm, fractions of a cycle."""
     given = levels.get("catch_after_entry")
-    coach = any("catch_after_entry" in level for level in levels.levels)
-    measured = swimmer.get("measured", {}).get("catch_after_entry")
-    if not coach and measured is not None:
+    if given == "measured":
+        measured = swimmer.get("measured", {}).get("catch_after_entry")
+        if measured is None:
+            raise Refused
         sides = measured if isinstance(measured, dict) else {"left": measured, "right": measured}
         given = (sides["left"] + sides["right"]) / 2
     return given if isinstance(given, dict) else {"left": given, "right": given}

@@ -115,30 +115,57 @@ fn a_value_that_could_not_be_read_back_is_refused_and_nothing_written() {
 
 /// A swimmer whose catch was measured at 50 spm, and not what is cued.
 const MEASURED: &str = "name = \"Nobody (invented)\"\nrate = \"50 spm\"\npace = \"2:00 / 100 m\"\n\
-    COACH[measured]\ndate = \"2026-10-04\"\nrate = \"50 spm\"\n\
+    CATCH[measured]\ndate = \"2026-10-04\"\nrate = \"50 spm\"\n\
     catch_after_entry = { left = 0.36, right = 0.32 }\nright_entry = 0.47\n";
 
 #[test]
 fn measured_stands_beside_cued() {
     let folder = folder();
-    write(folder.path(), "own.toml", MEASURED.replace("COACH", ""));
-    write(
-        folder.path(),
-        "coach.toml",
-        MEASURED.replace("COACH", "catch_after_entry = 0.28\n"),
-    );
-    for (file, cued) in [("own.toml", "0.34"), ("coach.toml", "0.28")] {
-        // Cued: the coach's, else the mean of the measured two, (0.36 + 0.32) / 2 (docs/swimmer.md).
+    for (file, catch) in [
+        ("own.toml", "catch_after_entry = \"measured\"\n"),
+        ("coach.toml", "catch_after_entry = 0.28\n"),
+        ("old.toml", ""),
+    ] {
+        write(folder.path(), file, MEASURED.replace("CATCH", catch));
+    }
+    // Cued: what a person says, and the mean of the measured two, (0.36 + 0.32) / 2, only where
+    // they ask for it (docs/swimmer.md). At 50 spm a cycle has 2400 ms: 0.06 of it are 144 ms,
+    // 0.04 are 96 ms (arithmetic).
+    for (file, cued, moves) in [
+        ("own.toml", "0.34", ""),
+        (
+            "coach.toml",
+            "0.28",
+            "the cues on the catch would come 144 ms later",
+        ),
+        (
+            "old.toml",
+            "0.3",
+            "the cues on the catch would come 96 ms later",
+        ),
+    ] {
         let swimmer = ok(folder.path(), &["swimmer", "show", file]);
         let session = ok(folder.path(), &["show", "hold-the-rate", "--swimmer", file]);
+        let flat = session.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(moves), "{file}:\n{session}");
+        assert_eq!(
+            flat.contains("would come"),
+            !moves.is_empty(),
+            "{file}:\n{session}"
+        );
         for text in [swimmer, session] {
             let flat: String = text.split_whitespace().collect::<Vec<_>>().join(" ");
-            for due in [cued, "left 0.36, right 0.32", "2026-10-04"] {
+            for due in [
+                &format!("{cued} of a cycle"),
+                "left 0.36, right 0.32",
+                "2026-10-04",
+            ] {
                 assert!(flat.contains(due), "{file}: no {due} in\n{text}");
             }
-            assert!(
-                !flat.contains("guess"),
-                "{file}: measured, and called a guess:\n{text}"
+            assert_eq!(
+                flat.contains("guess"),
+                file == "old.toml",
+                "{file}:\n{text}"
             );
         }
         // The arms stay half a cycle apart whatever was measured (docs/swimmer.md).
@@ -152,7 +179,7 @@ fn measured_stands_beside_cued() {
 #[test]
 fn a_rate_more_than_10_percent_from_the_measured_one_is_warned_of() {
     let folder = folder();
-    write(folder.path(), "own.toml", MEASURED.replace("COACH", ""));
+    write(folder.path(), "own.toml", MEASURED.replace("CATCH", ""));
     let warned = |rate: &str| {
         let words = [
             "show",

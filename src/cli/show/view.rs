@@ -9,13 +9,14 @@ use super::set::{SetShown, repeats_of};
 use crate::cli::shared::report::{Micro, Report};
 use crate::cli::shared::words::{Page, count};
 use crate::export::Job;
+use crate::model::cue::Side;
 use crate::model::resolve::Set;
 use crate::model::session::RepeatSwim;
 use crate::model::swimmer::Swimmer;
 use crate::model::value::Value as _;
 use crate::model::words;
 use crate::timeline::Repeat;
-use crate::units::{Fix, Length, Time, exact, to_f64};
+use crate::units::{Fix, Length, Rate, Time, exact, to_f64};
 
 /// A session with every value decided, laid out in time.
 #[derive(Serialize)]
@@ -129,22 +130,61 @@ impl ShowReport<'_> {
             let at = rate.both_ways();
             to.line(format_args!("\nOne cycle at {at}, {ms:.0} ms{which}\n"));
             picture(set, rate, to);
-            let facts = [Some(catch_in_words(set)), self.measured(), apart(set, rate)];
+            let facts = [
+                Some(catch_in_words(set)),
+                self.measured(set, rate),
+                apart(set, rate),
+            ];
             let facts: Vec<String> = facts.into_iter().flatten().collect();
             to.hang("  ", "  ", facts.join(" "));
         }
     }
 
-    /// The catch as the swimmer's file has it measured.
-    fn measured(&self) -> Option<String> {
+    /// The catch as the swimmer's file has it measured, and how far it would move the cues.
+    fn measured(&self, set: &Set, rate: &Rate) -> Option<String> {
         let measured = self.athlete?.measured.as_ref()?;
         let sides = measured.catch_after_entry.as_ref()?.explain();
         let when = measured.date.as_deref().unwrap_or("no date");
         let at = measured.rate.as_ref();
         let at = at.map(|rate| format!(" at {}", rate.short()));
         let at = at.unwrap_or_default();
-        Some(format!("Measured {when}{at}: {sides}."))
+        let moves = self.athlete.and_then(|athlete| moves(set, rate, athlete));
+        let moves = moves.map(|moves| format!("; {moves}")).unwrap_or_default();
+        Some(format!("Measured {when}{at}: {sides}{moves}."))
     }
+}
+
+/// How far the measured catch would move the cues that fall on the catch, where it is not cued.
+fn moves(set: &Set, rate: &Rate, athlete: &Swimmer) -> Option<String> {
+    let mean = athlete
+        .measured_catch()
+        .filter(|_| !set.catch_is_measured())?;
+    let asked = "with catch_after_entry = \"measured\"";
+    if !set.has_cues_on_the_catch() {
+        return Some(format!("no cue of this set would move {asked}"));
+    }
+    let later_ms = |side: Side| {
+        let cycles = mean - set.catch_after_entry.of(side);
+        (to_f64(&(cycles * rate.cycle_s())) * 1000.0).round() as i64
+    };
+    let [left, right] = Side::BOTH.map(later_ms);
+    let told = |ms: i64| match ms {
+        0 => "stay".to_string(),
+        ms => format!(
+            "come {} ms {}",
+            ms.abs(),
+            if ms > 0 { "later" } else { "earlier" }
+        ),
+    };
+    Some(if left == right {
+        format!("{asked} the cues on the catch would {}", told(left))
+    } else {
+        format!(
+            "{asked} the left would {}, the right {}",
+            told(left),
+            told(right)
+        )
+    })
 }
 
 /// Total time and distance.

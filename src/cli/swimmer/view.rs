@@ -4,10 +4,12 @@ use serde::Serialize;
 
 use crate::cli::shared::report::{Micro, Report, SidesShown};
 use crate::cli::shared::words::Page;
+use crate::model::catch::CatchWish;
+use crate::model::cue::PerSide;
 use crate::model::swimmer::{Measured, Swimmer};
 use crate::model::value::Value;
 use crate::model::words::RATE_CAUTION;
-use crate::units::{exact, to_f64};
+use crate::units::{Fix, to_f64};
 
 /// What a swimmer's file says.
 #[derive(Serialize)]
@@ -39,7 +41,7 @@ impl<'a> SwimmerReport<'a> {
     /// All of it.
     pub fn new(swimmer: &'a Swimmer) -> Self {
         let own = &swimmer.wishes;
-        let sides = own.catch_after_entry.as_ref();
+        let sides = cued_catch(swimmer);
         let measured = swimmer.measured.as_ref();
         Self {
             name: &swimmer.name,
@@ -47,7 +49,7 @@ impl<'a> SwimmerReport<'a> {
             pool_m: (own.pool.as_ref()).map(|said| said.value.metres().into()),
             pace: own.pace.as_ref().map(|said| said.value.to_string()),
             stroke_length_m: (own.stroke_length.as_ref()).map(|said| said.value.metres().into()),
-            catch_after_entry_cycle: sides.map(|said| (&said.value).into()),
+            catch_after_entry_cycle: sides.map(|sides| (&sides).into()),
             pairing: own.pairing.as_ref().map(|said| said.value.word()),
             kick: own.kick.as_ref().map(|said| said.value.word()),
             measured: measured.map(|measured| MeasuredShown {
@@ -64,16 +66,31 @@ impl<'a> SwimmerReport<'a> {
 
     /// The catch as it is cued.
     fn catch(&self) -> String {
-        let measured = self.swimmer.measured.as_ref();
-        let measured = measured.and_then(|measured| measured.catch_after_entry.as_ref());
-        match (&self.swimmer.wishes.catch_after_entry, measured) {
-            (Some(cued), _) => format!("{} of a cycle after entry", cued.value.explain()),
-            (None, Some(sides)) => {
-                let mean = to_f64(&((sides.left + sides.right) / exact(2)));
-                format!("{mean} of a cycle after entry (mean of the measured two)")
+        match (
+            &self.swimmer.wishes.catch_after_entry,
+            cued_catch(self.swimmer),
+        ) {
+            (Some(said), Some(sides)) => {
+                let from = match said.value {
+                    CatchWish::Said(_) => "",
+                    CatchWish::Measured => " (mean of the measured two)",
+                };
+                format!("{} of a cycle after entry{from}", sides.explain())
             }
-            (None, None) => "0.3 of a cycle after entry (a guess until measured)".into(),
+            (Some(_), None) => "measured is asked for, and nothing is measured".into(),
+            (None, _) => "0.3 of a cycle after entry (a guess until somebody says it)".into(),
         }
+    }
+}
+
+/// The catch that the swimmer's file asks for, where it does and can tell it.
+fn cued_catch(swimmer: &Swimmer) -> Option<PerSide<Fix>> {
+    match &swimmer.wishes.catch_after_entry.as_ref()?.value {
+        CatchWish::Said(sides) => Some(sides.clone()),
+        CatchWish::Measured => swimmer.measured_catch().map(|mean| PerSide {
+            left: mean,
+            right: mean,
+        }),
     }
 }
 

@@ -95,7 +95,7 @@ impl<'a> Levels<'a> {
                 .example("swim = \"50 m\""));
         }
         (found.make_rates_absolute(self.swimmer)).map_err(fail)?;
-        found.measured_catch(self.swimmer);
+        (found.measured_catch(self.swimmer)).map_err(fail)?;
         found = found.over(Found::built_in());
         found.measure_lengths();
         let mut set = found.decided(at).map_err(fail)?;
@@ -171,17 +171,24 @@ impl Found {
         Ok(())
     }
 
-    /// Where no coach says κ, the mean of the measured two.
-    fn measured_catch(&mut self, swimmer: Option<&Swimmer>) {
-        let measured = swimmer.and_then(|swimmer| swimmer.measured.as_ref());
-        let sides = measured.and_then(|measured| measured.catch_after_entry.as_ref());
-        if let (None, Some(PerSide { left, right })) = (&self.catch_after_entry, sides) {
-            let mean = (left + right) / exact(2);
+    /// The measured catch stands in for the word that asks for it.
+    fn measured_catch(&mut self, swimmer: Option<&Swimmer>) -> Result<()> {
+        if let Some((CatchWish::Measured, origin)) = &self.catch_after_entry {
+            let mean = swimmer.and_then(Swimmer::measured_catch).ok_or_else(|| {
+                Error::input("the measured catch is asked for, and none is in the swimmer's file")
+                    .at_place(origin.place())
+                    .accepted(
+                        "a number from 0 to 0.5; or, for a swimmer (--swimmer FILE) with both \
+                         catches in [measured], as timing --save writes them, \"measured\"",
+                    )
+                    .example("catch_after_entry = 0.3")
+            })?;
             let both = PerSide {
                 left: mean,
                 right: mean,
             };
-            self.catch_after_entry = Some((both, Origin::Measured));
+            self.catch_after_entry = Some((CatchWish::Said(both), Origin::Measured));
         }
+        Ok(())
     }
 }

@@ -287,12 +287,21 @@ mod tests {
 
     #[test]
     fn measured_is_not_cued_beyond_its_mean() {
-        let measured = set("[[set]]\nswim = \"50 m\"\n");
+        let asked = "[[set]]\nswim = \"50 m\"\ncatch_after_entry = \"measured\"\n";
+        let measured = set(asked);
         assert_eq!(measured.catch_after_entry.left, fraction(32, 100));
         assert_eq!(measured.catch_after_entry.right, fraction(32, 100));
         assert_eq!(
             origin(&measured, "catch_after_entry"),
             "measured, mean of both arms"
+        );
+        // It is cued by this word alone.
+        assert!(set("[[set]]\nswim = \"50 m\"\n").catch_is_guess());
+        let nobody = resolved(&asked.replace("50 m", "45 s"), None, &Wishes::default());
+        let message = nobody.map(|_| ()).unwrap_err().to_string();
+        assert!(
+            message.contains("none is in the swimmer's file"),
+            "{message}"
         );
         let coach = set("[[set]]\nswim = \"50 m\"\ncatch_after_entry = 0.25\n");
         assert_eq!(coach.catch_after_entry.left, fraction(1, 4));

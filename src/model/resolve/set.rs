@@ -146,6 +146,18 @@ impl Set {
         self.origin_of("catch_after_entry") == Some(&Origin::BuiltIn)
     }
 
+    /// Whether the catch is the swimmer's own, as measured.
+    pub fn catch_is_measured(&self) -> bool {
+        self.origin_of("catch_after_entry") == Some(&Origin::Measured)
+    }
+
+    /// Whether any cue that sounds falls on a catch, or stands by one.
+    pub fn has_cues_on_the_catch(&self) -> bool {
+        let arm = self.cues.has(CueKind::Arm) && self.arm_moment() == ArmMoment::Catch;
+        let kicks = self.cues.has(CueKind::Kick) || self.cues.has(CueKind::Fill);
+        arm || (kicks && self.pairing == Pairing::SameSide && self.kick != Kick::Pull)
+    }
+
     /// How a distance's time is predicted; always there for a swim by distance.
     pub fn going(&self) -> Option<Going> {
         let pace = self.pace.clone().map(Going::Pace);

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 use std::path::Path;
 
-use crate::support::{ok, python_script, refused, write};
+use crate::support::{ok, python_script, refused, run, write};
 use serde_json::Value;
 
 fn timing(folder: &Path, marks: &str, more: &[&str]) -> Value {
@@ -278,6 +278,76 @@ fn saving_writes_what_was_measured_and_nothing_else() {
             "--save",
         ],
         2,
+    );
+}
+
+#[test]
+fn saving_says_what_stood_there_before_and_whether_a_cue_moves() {
+    let folder = folder();
+    let here = folder.path();
+    write(here, "marks.csv", even(8, 2.0, &BOTH));
+    let own = "name = \"Alex\"\nrate = \"54 spm\"\ncatch_after_entry = \"measured\"\n[measured]\n\
+        date = \"2026-05-04\"\nrate = \"60 spm\"\ncatch_after_entry = { left = 0.24, right = 0.26 }\n";
+    let save = |text: &str| {
+        write(here, "alex.toml", text);
+        let told = ok(
+            here,
+            &["timing", "marks.csv", "--swimmer", "alex.toml", "--save"],
+        );
+        told.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    // The marks have a cycle of 2 s and catches at 0.3 of it: 0.05 of a cycle later (arithmetic).
+    let told = save(own);
+    for due in [
+        "before 2026-05-04; 60 spm; catch left 0.24, right 0.26",
+        "catch 0.3; kick same-side",
+        "from 0.25 to 0.3 of a cycle, 100 ms later at 60 spm",
+    ] {
+        assert!(told.contains(due), "no {due} in\n{told}");
+    }
+    let told = save(&own.replace("catch_after_entry = \"measured\"\n", ""));
+    assert!(told.contains("What is cued stays as it was."), "{told}");
+}
+
+#[test]
+fn a_track_older_than_the_swimmers_file_is_told_where_it_differs() {
+    let folder = folder();
+    let here = folder.path();
+    let session = "[[set]]\nswim = \"10 s\"\nrate = \"60 spm\"\n";
+    let check = ["check", "tracks", "s.toml", "--swimmer", "alex.toml"];
+    write(here, "s.toml", session);
+    write(here, "alex.toml", "name = \"Alex\"\n");
+    let export = [
+        "export",
+        "s.toml",
+        "--swimmer",
+        "alex.toml",
+        "--out",
+        "tracks",
+        "--quiet",
+    ];
+    ok(here, &export);
+    assert!(!String::from_utf8_lossy(&run(here, &check).stderr).contains("newer"));
+    write(here, "s.toml", session.replace("60", "58"));
+    let other = run(here, &check);
+    assert_eq!(
+        other.status.code(),
+        Some(1),
+        "the session changed, and not the swimmer"
+    );
+    assert!(!String::from_utf8_lossy(&other.stderr).contains("newer"));
+    write(here, "s.toml", session);
+    write(
+        here,
+        "alex.toml",
+        "name = \"Alex\"\ncatch_after_entry = 0.2\n",
+    );
+    let newer = run(here, &check);
+    let note = String::from_utf8_lossy(&newer.stderr).into_owned();
+    assert_eq!(newer.status.code(), Some(1));
+    assert!(
+        note.contains("alex.toml is newer than what differs"),
+        "{note}"
     );
 }
 

@@ -72,6 +72,15 @@ pub fn run(args: &CheckArgs) -> Result<u8> {
     tell(&report, args.json)?;
     if !args.json {
         note_strays(&args.track, &report.tracks);
+        if let Some(swimmer) = args
+            .session
+            .wishes
+            .swimmer
+            .as_deref()
+            .filter(|_| !report.ok)
+        {
+            note_newer(swimmer, &report.tracks);
+        }
     }
     Ok(u8::from(!report.ok))
 }
@@ -94,6 +103,29 @@ fn note_strays(folder: &Path, checked: &[CheckedTrack]) {
     if !strays.is_empty() {
         let strays = strays.join(", ");
         out::note(&format!("also there, and not of this session: {strays}"));
+    }
+}
+
+/// A track that differs may be right for the swimmer's file as it was when it was exported.
+fn note_newer(swimmer: &str, checked: &[CheckedTrack]) {
+    let changed = |file: &str| {
+        std::fs::metadata(file)
+            .and_then(|about| about.modified())
+            .ok()
+    };
+    let Some(written) = changed(swimmer) else {
+        return;
+    };
+    let older = |track: &&CheckedTrack| changed(&track.name).is_some_and(|made| made < written);
+    if checked
+        .iter()
+        .filter(|track| !track.ok)
+        .any(|track| older(&track))
+    {
+        out::note(&format!(
+            "{swimmer} is newer than what differs: it may have changed since the export \
+             (export the tracks again)"
+        ));
     }
 }
 

@@ -28,7 +28,7 @@ pub struct CheckedTrack {
     pub name: String,
     #[serde(flatten)]
     heard: Option<HeardTrack>,
-    ok: bool,
+    pub ok: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     error: Option<String>,
 }

@@ -3,27 +3,24 @@
 mod cued;
 mod detail;
 mod report;
+mod saved;
 mod words;
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args as ClapArgs;
 
 use self::cued::Heard;
 use self::report::{Findings, TimingReport};
+use self::saved::Saved;
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
-use crate::analysis::{Answer, Estimate, Sides};
 use crate::chart::cycle_circle;
-use crate::cli::shared::date::today;
 use crate::cli::shared::film::{WayArgs, WhereArgs};
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
-use crate::files::{read_marks, read_swimmer, read_swimmer_text, with_measured};
-use crate::model::cue::PerSide;
-use crate::model::swimmer::Measured;
-use crate::units::{Fix, Rate, fraction};
+use crate::files::{read_marks, read_swimmer};
 
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Examples:\n  cuelane timing marks.csv --fps 60\n  \
@@ -93,90 +90,22 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let cued = (heard.as_ref())
         .map(|heard| cued::read(heard, &timing))
         .transpose()?;
-    let swimmer = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
+    let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
     if let Some(file) = &args.chart {
-        save(file, &cycle_circle(&timing, swimmer))?;
+        save(file, &cycle_circle(&timing, name))?;
     }
-    let saved = args.swimmer.as_deref().filter(|_| args.save);
-    if let Some(file) = saved {
-        save_measured(file, &timing)?;
-    }
+    let own = args.swimmer.as_deref().zip(swimmer.as_ref());
+    let saved = (own.filter(|_| args.save))
+        .map(|(file, before)| Saved::write(file, before, &timing))
+        .transpose()?;
     let findings = Findings {
         timing,
         again,
         cued: cued.flatten(),
         film: heard.and_then(Heard::film),
-        swimmer,
+        swimmer: name,
         detail: args.detail,
         saved,
     };
     tell(&TimingReport::new(&findings), args.json)
-}
-
-/// Writes `[measured]` into the swimmer's own file.
-fn save_measured(file: &str, timing: &Timing) -> Result<()> {
-    let text = read_swimmer_text(file)?;
-    let text = with_measured(file, &text, &measured(timing)?)?;
-    save(Path::new(file), &text)
-}
-
-/// What goes into the file. Values that no file accepts are refused, not bent.
-fn measured(timing: &Timing) -> Result<Measured> {
-    let spm = |value: f64| {
-        Rate::from_spm(fraction((value * 100.0).round() as i64, 100))
-            .map_err(|why| Error::input(why).at("--save"))
-    };
-    let rate = timing.rate_spm;
-    let interval = match rate.interval {
-        // A wide interval may reach past every rate there is.
-        Some((low, high)) => {
-            let (slowest, fastest) = Rate::RANGE_SPM.into_inner();
-            Some((spm(low.max(slowest))?, spm(high.min(fastest))?))
-        }
-        None => None,
-    };
-    let catches = both(&timing.catch_after_entry);
-    let intervals = catches.as_ref().and_then(|sides| {
-        Some(PerSide {
-            left: ends(&sides.left)?,
-            right: ends(&sides.right)?,
-        })
-    });
-    let share = |estimate: &Estimate, most: f64| share(estimate.value.clamp(0.0, most));
-    Ok(Measured {
-        date: Some(today().to_string()),
-        rate: Some(spm(rate.value)?),
-        rate_interval: interval,
-        catch_after_entry: catches.map(|sides| PerSide {
-            left: share(&sides.left, 0.5),
-            right: share(&sides.right, 0.5),
-        }),
-        catch_after_entry_interval: intervals,
-        right_entry: timing
-            .right_entry
-            .as_ref()
-            .map(|estimate| share(estimate, 1.0)),
-        right_entry_interval: timing.right_entry.as_ref().and_then(ends),
-        // Near neither there is none; "undecided" is what the file says where it cannot be told.
-        pairing: (timing.nearest)
-            .filter(|nearest| nearest.answer != Answer::Neither)
-            .map(|nearest| nearest.word().into()),
-        kick: timing.kick().map(|kick| kick.word().into()),
-    })
-}
-
-fn both(sides: &Sides<Estimate>) -> Option<PerSide<Estimate>> {
-    Some(PerSide {
-        left: sides.left?,
-        right: sides.right?,
-    })
-}
-
-fn ends(estimate: &Estimate) -> Option<(Fix, Fix)> {
-    let (low, high) = estimate.interval?;
-    Some((share(low.clamp(0.0, 1.0)), share(high.clamp(0.0, 1.0))))
-}
-
-fn share(value: f64) -> Fix {
-    fraction((value * 1e4).round() as i64, 10_000)
 }

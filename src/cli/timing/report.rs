@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::cued::Cued;
+use super::saved::Saved;
 use crate::analysis::marked_twice::{MarkingError, OfKind};
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{Doubt, Estimate, LegKick, RelativePhase, Sides};
@@ -23,7 +24,7 @@ pub struct Findings<'a> {
     /// Whether the words have the statistics by their names.
     pub detail: bool,
     /// The swimmer's file, where one was written.
-    pub saved: Option<&'a str>,
+    pub saved: Option<Saved<'a>>,
 }
 
 /// What `timing` found.

@@ -48,11 +48,8 @@ impl Report for TimingReport<'_> {
         }
         to.gap();
         to.fill(RATE_CAUTION);
-        if let Some(file) = findings.saved {
-            to.gap();
-            to.line(format_args!(
-                "Wrote [measured] into {file}; what is cued stays as it was."
-            ));
+        if let Some(saved) = &findings.saved {
+            saved.words(to);
         }
     }
 }

@@ -298,7 +298,10 @@ mod tests {
         // It is cued by this word alone.
         assert!(set("[[set]]\nswim = \"50 m\"\n").catch_is_guess());
         let nobody = resolved(&asked.replace("50 m", "45 s"), None, &Wishes::default());
-        let message = nobody.map(|_| ()).unwrap_err().to_string();
+        let message = nobody
+            .map(|_| ())
+            .expect_err("nobody was measured")
+            .to_string();
         assert!(
             message.contains("none is in the swimmer's file"),
             "{message}"

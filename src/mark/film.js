@@ -158,6 +158,16 @@ class Film {
     return this.gaps.length ? this.gaps[this.gaps.length >> 1] : FIRST_GAP;
   }
 
+  // How long the frame at a time lasts, or the one before it, in seconds; null where neither has
+  // a neighbour that was seen.
+  lengthOf(time) {
+    if (!this.tellsFrames) return 1 / this.askedRate;
+    const at = micro(time);
+    const [before, after] = [this.before.get(at), this.after.get(at)];
+    if (before !== undefined) return (at - before) / 1e6;
+    return after === undefined ? null : (after - at) / 1e6;
+  }
+
   // Is the frame rate known from the film itself?
   get learnt() {
     return this.gaps.length >= ENOUGH_GAPS;

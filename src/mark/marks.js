@@ -12,6 +12,10 @@ const EVENTS = [
 const SIDES = ["left", "right"];
 // `left_entry` and so on, as the file has them; on one frame, marks stand in this order.
 const EVENT_NAMES = SIDES.flatMap((side) => EVENTS.map((event) => `${side}_${event.word}`));
+// An arm cue that is heard in the film: one tells where the film lies in the track.
+const CUE = { word: "cue", name: "arm cue", letter: "\u266a", lane: "hand" };
+const CUE_NAMES = SIDES.map((side) => `${side}_${CUE.word}`);
+const ALL_NAMES = [...EVENT_NAMES, ...CUE_NAMES];
 
 const KEPT_PREFIX = "cuelane-mark:";
 const MOST_UNDO = 500;
@@ -22,34 +26,40 @@ class Marks {
   }
 
   clear() {
-    this.list = []; // { time, event }, by time
+    // { time, event, foretold }, by time. `foretold` is when it was, where it was; never kept.
+    this.list = [];
     this.splits = []; // media times at which a new pass begins, rising
+    this.unseen = []; // { time, event } that were foretold and not seen; never saved
+    this.mirrored = false; // does the film show left as right?
     this.past = [];
     this.selected = null;
+    this.told = null; // what is foretold by these marks, once it was asked for
   }
 
   // Remembers how things stand, so that it can be undone.
   remember() {
+    this.told = null;
     this.past.push(this.snapshot());
     if (this.past.length > MOST_UNDO) this.past.shift();
   }
 
   snapshot() {
     const list = this.list.map((mark) => ({ ...mark }));
-    return { list, splits: [...this.splits], selected: this.list.indexOf(this.selected) };
+    const { mirrored, unseen, splits } = this;
+    const selected = this.list.indexOf(this.selected);
+    return { list, splits: [...splits], unseen: [...unseen], mirrored, selected };
   }
 
   undo() {
     const past = this.past.pop();
     if (!past) return false;
-    this.list = past.list;
-    this.splits = past.splits;
+    Object.assign(this, past, { told: null });
     this.selected = past.list[past.selected] ?? null;
     return true;
   }
 
   sort() {
-    const place = (mark) => EVENT_NAMES.indexOf(mark.event);
+    const place = (mark) => ALL_NAMES.indexOf(mark.event);
     this.list.sort((a, b) => a.time - b.time || place(a) - place(b));
   }
 
@@ -57,12 +67,14 @@ class Marks {
     return this.list.find((mark) => mark.event === event && same(mark.time, time));
   }
 
-  // Adds and selects a mark; gives false, and selects the old one, where it is there already.
-  add(time, event) {
+  // Adds and selects a mark; gives false, and selects the old one, where it is there already. Of
+  // cues there is one: a second takes its place.
+  add(time, event, foretold) {
     const there = this.at(time, event);
     if (!there) this.remember();
-    const mark = there ?? { time, event };
-    if (!there) this.list.push(mark);
+    const mark = there ?? { time, event, foretold };
+    if (CUE_NAMES.includes(event)) this.list = this.list.filter((other) => !isCue(other));
+    if (!this.list.includes(mark)) this.list.push(mark);
     this.sort();
     this.selected = mark;
     return !there;
@@ -118,15 +130,40 @@ class Marks {
     return direction > 0 ? this.list.find(onward) : this.list.findLast(onward);
   }
 
-  // The file: a header, then a line a mark by time, in seconds.
-  csv() {
-    const line = (mark) => `${mark.time.toFixed(6)},${mark.event},${this.passOf(mark.time)}\n`;
-    return "time,event,pass\n" + this.list.map(line).join("");
+  // Says that a foretold moment is not to be seen.
+  miss(moment) {
+    this.remember();
+    this.unseen.push(moment);
+    this.unseen.sort((a, b) => a.time - b.time);
+  }
+
+  // Turns the film round left to right. With `exchange` marks set so far change sides with it, as
+  // they were set by the wrong picture; a cue was heard, and keeps its side.
+  mirror(exchange) {
+    this.remember();
+    this.mirrored = !this.mirrored;
+    if (!exchange) return;
+    for (const mark of this.list.filter((mark) => !isCue(mark))) mark.event = otherSide(mark.event);
+    this.unseen = this.unseen.map(({ time, event }) => ({ time, event: otherSide(event) }));
+    this.sort();
+  }
+
+  // The moments foretold in the pass of `time`: { time, event }, by time.
+  foretold(time) {
+    const pass = this.passOf(time);
+    if (this.told?.pass === pass) return this.told.moments;
+    const isHere = (one) => this.passOf(one.time) === pass;
+    const marks = this.list.filter((mark) => isHere(mark) && !isCue(mark));
+    const moments = new Cycle(marks, this.unseen.filter(isHere)).foretold().filter(isHere);
+    this.told = { pass, moments };
+    return moments;
   }
 
   // As text to be kept. `at` is the time last shown.
   toText(at) {
-    return JSON.stringify({ format: 1, at, marks: this.list, splits: this.splits });
+    const { splits, unseen, mirrored } = this;
+    const marks = this.list.map(({ time, event }) => ({ time, event }));
+    return JSON.stringify({ format: 1, at, marks, splits, unseen, mirrored });
   }
 
   // Reads what toText wrote; what does not hold is left out. Gives the time last shown.
@@ -134,19 +171,35 @@ class Marks {
     this.clear();
     const kept = JSON.parse(text);
     const isTime = (time) => Number.isFinite(time) && time >= 0;
-    const holds = (mark) => isTime(mark?.time) && EVENT_NAMES.includes(mark.event);
-    for (const mark of (kept.marks ?? []).filter(holds)) {
-      this.list.push({ time: mark.time, event: mark.event });
-    }
+    const holds = (mark) => isTime(mark?.time) && ALL_NAMES.includes(mark.event);
+    const held = (list) => (list ?? []).filter(holds).map(({ time, event }) => ({ time, event }));
+    this.list = held(kept.marks);
+    this.unseen = held(kept.unseen);
+    this.mirrored = kept.mirrored === true;
     this.splits = (kept.splits ?? []).filter(isTime).sort((a, b) => a - b);
     this.sort();
     return isTime(kept.at) ? kept.at : 0;
   }
 }
 
+function otherSide(event) {
+  const [side, word] = event.split("_");
+  return `${side === "left" ? "right" : "left"}_${word}`;
+}
+
+function isCue(mark) {
+  return CUE_NAMES.includes(mark.event);
+}
+
 // "left catch", for people.
 function inWords(event) {
-  return event.replace("_", " ");
+  const [side, word] = event.split("_");
+  return `${side} ${kindOf(word).name}`;
+}
+
+// What is marked, by its word in the file.
+function kindOf(word) {
+  return [...EVENTS, CUE].find((kind) => kind.word === word);
 }
 
 // What the browser keeps for a film, under its name, size and length. A browser may forbid

@@ -3,17 +3,23 @@
 //! A coach opens it from disk, chooses a film, and saves the marks that `timing` reads. Its
 //! policy for content allows no request at all, so the film cannot leave the machine.
 //! The parts are kept apart for those who write them: `page.html` (what stands where), `page.css`
-//! (how it looks), `film.js` (frames and their times), `marks.js` (marks, passes, undo, what is
-//! kept), `strip.js` (the strips under the picture), `page.js` (buttons, keys, words).
+//! (how it looks); and each script its own idea, said on its first line.
 
 const HTML: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 /// In the order in which they use each other.
-const SCRIPTS: [&str; 4] = [
+const SCRIPTS: [&str; 11] = [
     include_str!("film.js"),
+    include_str!("loop.js"),
+    include_str!("look.js"),
+    include_str!("cycle.js"),
     include_str!("marks.js"),
+    include_str!("counts.js"),
+    include_str!("track.js"),
+    include_str!("table.js"),
     include_str!("strip.js"),
     include_str!("page.js"),
+    include_str!("keys.js"),
 ];
 /// Where `page.html` takes the style and the scripts in.
 const STYLE_GOES_HERE: &str = "/* the style goes here */";

@@ -1,14 +1,23 @@
-// The page itself: buttons, keys and words, on top of the film, the marks and the strips.
+// The page itself: what can be done and what is said, on top of the film, the marks and the strips.
 
 const byId = (id) => document.getElementById(id);
-const film = new Film(byId("film"), () => show());
+const film = new Film(byId("film"), (time) => {
+  loop.see(time);
+  look.draw();
+  show();
+});
+const loop = new Loop(film);
+const look = new Look(document.querySelector(".picture"), film.video, byId("lens"));
 const marks = new Marks();
+const pace = new Pace();
 const strip = new Strip(
   byId("whole"),
   byId("close"),
-  (time) => act(() => film.frameAt(time)),
-  (mark) => act(() => choose(mark)),
+  (time) => act(() => unlooped().then(() => film.frameAt(time))),
+  (mark) => act(() => unlooped().then(() => choose(mark))),
 );
+let track = new Track({}); // of the film that is open
+let target = null; // the foretold moment last gone to
 let key = null; // under which the marks of this film are kept
 let saved = true; // is everything in a saved file?
 
@@ -32,6 +41,19 @@ function act(action, mayDrop = false) {
     });
 }
 
+// What is asked for by name. Frames that play again and again stop for all but what is done to them.
+function perform(name, mayDrop = false) {
+  act(async () => {
+    const stops = loop.on && !WHILE_LOOPING.includes(name);
+    if (stops) await loop.stop();
+    if (!stops || name !== "play") await actions[name]();
+  }, mayDrop);
+}
+
+async function unlooped() {
+  if (loop.on) await loop.stop();
+}
+
 function say(text) {
   byId("said").textContent = text;
 }
@@ -41,12 +63,15 @@ function say(text) {
 byId("choose").addEventListener("change", (event) => {
   const [file] = event.target.files;
   event.target.value = ""; // so that the same file can be chosen again
+  event.target.blur(); // Enter and Space belong to the film now
   if (file) doing = doing.then(() => open(file));
 });
 
 async function open(file) {
   document.body.dataset.film = "opening";
+  await unlooped();
   marks.clear();
+  target = null;
   key = null;
   saved = true;
   say(`Opening ${file.name}.`);
@@ -55,10 +80,11 @@ async function open(file) {
     key = kept.key(file, film.duration);
     const text = kept.read(key);
     const at = text ? marks.fromText(text) : 0;
+    track = trackOf(file);
     if (at > 0) await film.goTo(at);
     document.body.dataset.film = "open";
     const there = marks.list.length ? `${count(marks.list.length, "mark")} from before are here. ` : "";
-    say(`${file.name}: ${there}Step to the frame you want, then press what you see.`);
+    say(`${file.name}: ${there}${track.words || "Step to the frame you want, then press what you see."}`);
   } catch (error) {
     film.close();
     document.body.dataset.film = "none";
@@ -66,6 +92,13 @@ async function open(file) {
   }
   show();
   listKept();
+}
+
+// The program may have written into the page where a film lies in a track; another film has no part in it.
+function trackOf(file) {
+  const found = JSON.parse(byId("cues").textContent);
+  const isOther = found.film !== undefined && found.film !== file.name;
+  return new Track(isOther ? {} : found);
 }
 
 function count(number, word) {
@@ -104,6 +137,21 @@ const actions = {
   on10: () => film.leap(1).then(edge("That is the last frame.")),
   slower: () => changeSpeed(-1),
   faster: () => changeSpeed(1),
+  loop: toggleLoop,
+  more: () => {
+    byId("more").hidden = !byId("more").hidden;
+  },
+  flip,
+  magnify: () => {
+    look.nextMode();
+    say(LENS_WORDS[look.mode]);
+  },
+  sound: () => {
+    film.video.muted = !film.video.muted;
+    say(film.video.muted ? "Sound is off." : "Sound is on.");
+  },
+  next: nextForetold,
+  miss,
   earlierMark: () => chooseNeighbour(-1),
   laterMark: () => chooseNeighbour(1),
   moveBack: () => moveMark(-1),
@@ -121,16 +169,51 @@ const actions = {
   save,
 };
 for (const event of EVENT_NAMES) actions[event] = () => mark(event);
+for (const event of CUE_NAMES) actions[event] = () => cue(event);
+
+// What may be done while frames play again and again.
+const WHILE_LOOPING = ["loop", "more", "flip", "magnify", "sound", "save", ...ALL_NAMES];
+const LENS_WORDS = {
+  off: "The magnifier is off.",
+  follows: "The magnifier follows the pointer.",
+  stays: "The magnifier stays. Touch the picture to put it elsewhere.",
+};
 
 function edge(words) {
   return (moved) => say(moved ? "" : words);
 }
 
-function mark(event) {
+// Where the mark is what was foretold here, the picture goes on to the next: who is led stays led.
+async function mark(event) {
+  const time = film.shown;
+  const isAnswer = openTarget(foretold())?.event === event && !film.playing;
+  const moment = foretoldNear(time, event)?.time;
+  const added = marks.add(time, event, moment);
+  if (added) pace.add(performance.now());
+  const where = `${time.toFixed(3)} s, pass ${marks.passOf(time)}`;
+  const off = added && moment !== undefined ? ` ${offInWords(marks.selected)}` : "";
+  const words = `Marked ${inWords(event)} at ${where}.${off}`;
+  changed(added, words, `${inWords(event)} is marked here already.`);
+  if (added && isAnswer) await nextForetold(words);
+}
+
+// An arm cue that a person hears ties the film to the track, where the program has not done so.
+function cue(event) {
+  if (track.isFound) {
+    say("The cues of the track are found already: see the wedges on the strip.");
+    return;
+  }
   const time = film.shown;
   const added = marks.add(time, event);
-  const where = `${time.toFixed(3)} s, pass ${marks.passOf(time)}`;
-  changed(added, `Marked ${inWords(event)} at ${where}.`, `${inWords(event)} is marked here already.`);
+  const words = `${inWords(event)} heard at ${time.toFixed(3)} s.`;
+  changed(added, `${words} Another one takes its place.`, `${inWords(event)} is set here already.`);
+}
+
+function offInWords(mark) {
+  const ms = Math.round(offOf(mark) * 1000);
+  const far = isDoubted(mark, usualOff(marks.list.filter((other) => other !== mark)));
+  const where = ms === 0 ? "where it was foretold" : `${Math.abs(ms)} ms ${ms > 0 ? "after" : "before"} it was foretold`;
+  return far ? `That is ${where}: is it the right one?` : `That is ${where}.`;
 }
 
 // Keeps what was done, and says so, or why nothing was.
@@ -145,6 +228,66 @@ function changed(done, words, otherwise) {
 function keep() {
   if (key) kept.write(key, marks.toText(film.shown));
 }
+
+// --- What is foretold -------------------------------------------------------------------
+
+// A moment foretold anew is the same one if it moved by less than this, s.
+const SAME_MOMENT_S = 0.12;
+// So far behind the picture a moment may lie and still be next: on the way to the last mark the
+// picture may have passed it.
+const PASSED_S = 0.3;
+// Farther on, s, what is foretold is of another stretch of the film.
+const AHEAD_S = 6;
+
+function foretold() {
+  return marks.foretold(film.shown).filter((moment) => moment.time <= film.duration);
+}
+
+// The moment last gone to, if it is still to be marked and the picture still near it.
+function openTarget(all) {
+  if (!target || Math.abs(film.shown - target.time) > PASSED_S) return undefined;
+  const apart = (moment) => Math.abs(moment.time - target.time);
+  return all.find((moment) => moment.event === target.event && apart(moment) < SAME_MOMENT_S);
+}
+
+// What was foretold of this kind where a mark is set. A kick far from it is another kick.
+function foretoldNear(time, event) {
+  const reach = event.endsWith("_kick") ? PASSED_S / 2 : PASSED_S * 2;
+  const apart = (moment) => Math.abs(moment.time - time);
+  const near = foretold().filter((moment) => moment.event === event && apart(moment) < reach);
+  return near.sort((a, b) => apart(a) - apart(b))[0];
+}
+
+// Shows the next moment foretold. `done` is what has just been said.
+async function nextForetold(done = "") {
+  const all = foretold();
+  const open = openTarget(all);
+  const from = open ? open.time : film.shown - PASSED_S;
+  const next = all.find((moment) => moment.time > from && moment.time < film.shown + AHEAD_S);
+  if (!next) {
+    say(`${done} Nothing is foretold from here on: it takes one hand marked twice, a cycle apart.`);
+    return;
+  }
+  target = next;
+  await film.frameAt(next.time);
+  const digit = (EVENT_NAMES.indexOf(next.event) + 1) % 10;
+  say(`${done} Foretold here: ${inWords(next.event)}. On its frame press ${digit}, or X: not seen.`);
+}
+
+async function miss() {
+  const all = foretold();
+  const near = (moment) => Math.abs(moment.time - film.shown) < SAME_MOMENT_S;
+  const gone = openTarget(all) ?? all.find(near);
+  if (!gone) {
+    say("No moment is foretold here. Next foretold (Enter) goes to one.");
+    return;
+  }
+  marks.miss(gone);
+  changed(true, "");
+  await nextForetold(`Not seen: ${inWords(gone.event)}.`);
+}
+
+// --- The chosen mark --------------------------------------------------------------------
 
 async function choose(chosen) {
   marks.selected = chosen;
@@ -187,6 +330,30 @@ function deleteMark() {
   changed(true, `Deleted ${inWords(gone.event)} at ${gone.time.toFixed(3)} s. Undo brings it back.`);
 }
 
+// Around the chosen mark if it is near, else around the picture.
+async function toggleLoop() {
+  if (loop.on) {
+    await loop.stop();
+    say("");
+    return;
+  }
+  const { selected } = marks;
+  const isNear = selected && Math.abs(selected.time - film.shown) <= AROUND_S;
+  await loop.start(isNear ? selected.time : film.shown);
+  say(isNear ? `Plays the frames around the ${inWords(selected.event)}.` : "Plays the frames around this one.");
+}
+
+// Marks set before were set by the picture as it was; whether that was the wrong way round only a
+// person knows.
+function flip() {
+  const set = count(marks.list.filter((one) => !isCue(one)).length, "mark");
+  const question = `${set} set so far went by the picture as it was. Exchange their left and right?`;
+  const exchange = !set.startsWith("0 ") && confirm(question);
+  marks.mirror(exchange);
+  const how = marks.mirrored ? "is turned round: the file says mirrored" : "stands as it was filmed";
+  changed(true, `The film ${how}.${exchange ? " Left and right of the marks are exchanged." : ""}`);
+}
+
 const SPEEDS = [0.125, 0.25, 0.5, 1];
 let speed = 1; // index into SPEEDS
 
@@ -204,16 +371,14 @@ function save() {
     say("There is nothing to save yet.");
     return;
   }
-  const stem = film.file.name.replace(/\.[^.]*$/, "").replace(/[^\p{L}\p{N}._-]+/gu, "-");
-  const name = `${stem || "film"}-marks.csv`;
+  const name = csvName(film);
   const link = document.createElement("a");
-  link.href = URL.createObjectURL(new Blob([marks.csv()], { type: "text/csv" }));
+  link.href = URL.createObjectURL(new Blob([csv(marks, film, track)], { type: "text/csv" }));
   link.download = name;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
   saved = true;
-  const rate = film.learnt || !film.tellsFrames ? ` --fps ${frameRate()}` : "";
-  say(`Saved ${count(marks.list.length, "mark")} as ${name}. Next: cuelane timing ${name}${rate}`);
+  say(`Saved ${count(marks.list.length, "mark")} as ${name}. Next: cuelane timing ${name}`);
 }
 
 function frameRate() {
@@ -233,86 +398,38 @@ function show() {
   byId("speed").textContent = `${SPEED_SIGNS[speed]} speed`;
   byId("trouble").hidden = !kept.trouble;
   byId("trouble").textContent = kept.trouble ?? "";
+  const moments = isOpen ? foretold() : [];
+  const awaited = openTarget(moments)?.event;
   for (const button of document.querySelectorAll("[data-event]")) {
     const here = marks.at(time, button.dataset.event);
     button.classList.toggle("here", Boolean(isOpen && here));
+    button.classList.toggle("foretold", button.dataset.event === awaited);
   }
-  strip.show(marks, time, isOpen ? film.duration : 0);
+  const duration = isOpen ? film.duration : 0;
+  strip.show({ marks, foretold: moments, cues: isOpen ? track.cues : [], time, duration });
   const marked = count(marks.list.length, "mark");
   byId("close").setAttribute("aria-label", `The seconds around ${time.toFixed(3)} s; ${marked} in all`);
+  byId("counts").textContent = countsInWords();
+  showTools(isOpen);
 }
 
-// --- Buttons and keys -------------------------------------------------------------------
-
-for (const button of document.querySelectorAll("[data-do]")) {
-  button.addEventListener("click", (event) => {
-    act(actions[button.dataset.do]);
-    // A button that a finger or mouse pressed does not keep the keyboard: Space plays again.
-    if (event.detail > 0) button.blur();
-  });
+function showTools(isOpen) {
+  if (look.mirrored !== marks.mirrored) look.mirror(marks.mirrored);
+  byId("turned").hidden = !isOpen || !marks.mirrored;
+  const pressed = { loop: loop.on, flip: marks.mirrored, sound: !film.video.muted, magnify: look.mode !== "off" };
+  for (const [name, isPressed] of Object.entries(pressed)) {
+    document.querySelector(`[data-do="${name}"]`).setAttribute("aria-pressed", isPressed);
+  }
+  document.querySelector('[data-do="more"]').setAttribute("aria-expanded", !byId("more").hidden);
 }
 
-// By the place of the key where letters move between keyboards, by the sign where they do not.
-const KEYS = {
-  ArrowLeft: "back",
-  ArrowRight: "on",
-  "Shift+ArrowLeft": "back10",
-  "Shift+ArrowRight": "on10",
-  ArrowDown: "slower",
-  ArrowUp: "faster",
-  PageUp: "earlierMark",
-  PageDown: "laterMark",
-  Comma: "moveBack",
-  Period: "moveOn",
-  Delete: "delete",
-  Backspace: "delete",
-  Space: "play",
-  "Control+z": "undo",
-  "Meta+z": "undo",
-  u: "undo",
-  n: "split",
-  j: "join",
-  s: "save",
-};
-// 1 to 5 on the left of the digits' row for the left side, 6 to 0 for the right.
-EVENT_NAMES.forEach((event, index) => {
-  KEYS[`Digit${(index + 1) % 10}`] = event;
-  KEYS[`Numpad${(index + 1) % 10}`] = event;
-});
-const HELD = ["back", "on", "back10", "on10", "moveBack", "moveOn", "earlierMark", "laterMark"];
-
-document.addEventListener("keydown", (event) => {
-  // The browser keeps its keys where there is no film, in the help, and in a field.
-  if (document.body.dataset.film !== "open") return;
-  if (event.target.closest("#help, input[type=number]")) return;
-  const onButton = event.target.closest("button, input, a");
-  if (event.altKey || (onButton && (event.code === "Space" || event.code === "Enter"))) return;
-  const held = ["Control", "Meta", "Shift"].filter((name) => event.getModifierState(name));
-  const chord = (name) => KEYS[[...held, name].join("+")];
-  const what = chord(event.code) ?? chord(event.key.toLowerCase()) ?? chord(event.key);
-  if (!what) return;
-  event.preventDefault();
-  if (event.repeat && !HELD.includes(what)) return;
-  act(actions[what], event.repeat);
-});
-
-byId("asked-rate").addEventListener("change", (event) => {
-  const rate = Number(event.target.value);
-  const holds = rate >= 5 && rate <= 1000;
-  if (holds) film.askedRate = rate;
-  else event.target.value = film.askedRate;
-  say(holds ? `Steps by ${rate} frames a second.` : "Give a frame rate from 5 to 1000.");
-});
-
-addEventListener("beforeunload", (event) => {
-  keep();
-  if (kept.trouble && !saved) event.preventDefault();
-});
-addEventListener("pagehide", keep);
-film.video.addEventListener("pause", show);
-film.video.addEventListener("play", show);
-byId("ask-rate").hidden = film.tellsFrames;
-changeSpeed(0);
-say("Choose a film of the swim. It stays on this machine.");
-listKept();
-show();
+function countsInWords() {
+  const usual = usualOff(marks.list);
+  return [
+    count(marks.list.length, "mark"),
+    pace.perMinute === null ? "" : `${pace.perMinute} a minute`,
+    usual === null ? "" : `usually ${Math.round(usual * 1000)} ms from foretold`,
+  ]
+    .filter(Boolean)
+    .join(", ");
+}

@@ -16,7 +16,7 @@ class Strip {
   constructor(whole, close, onTime, onMark) {
     this.whole = whole;
     this.close = close;
-    this.now = { marks: null, time: 0, duration: 0 };
+    this.now = { marks: null, foretold: [], cues: [], time: 0, duration: 0 };
     whole.addEventListener("click", (event) => {
       const { duration } = this.now;
       const share = (event.offsetX - 4) / (this.width(whole) - 8);
@@ -45,7 +45,7 @@ class Strip {
 
   yOf(mark) {
     const [side, word] = mark.event.split("_");
-    const { lane } = EVENTS.find((event) => event.word === word);
+    const { lane } = kindOf(word);
     const index = LANES.indexOf(lane === "head" ? lane : `${side} ${lane}`);
     return RULER_PX + (index + 0.5) * LANE_PX;
   }
@@ -57,9 +57,9 @@ class Strip {
     return near.sort((a, b) => apart(a) - apart(b))[0];
   }
 
-  // Shows new marks, a new time, or a new film.
-  show(marks, time, duration) {
-    this.now = { marks, time, duration };
+  // Shows what is new: { marks, foretold, cues, time, duration }.
+  show(now) {
+    this.now = now;
     this.draw();
   }
 
@@ -96,10 +96,30 @@ class Strip {
   }
 
   drawClose() {
-    const { marks, time, duration } = this.now;
+    const { marks, foretold, cues, time } = this.now;
     const width = this.width(this.close);
     const x = (at) => this.xAt(at);
     const [from, to] = [time - CLOSE_S / 2, time + CLOSE_S / 2];
+    const isSeen = (at) => at >= from - 0.2 && at <= to + 0.2;
+    const parts = this.ground(x, width, [from, to]);
+    parts.push(...cues.filter((cue) => isSeen(cue.film_s)).map((cue) => this.knock(cue)));
+    parts.push(...this.passes(x, width, CLOSE_PX, CLOSE_PX - 6, [from, to]));
+    parts.push(node("path", { class: "head", d: `M${x(time)} 0V${CLOSE_PX}` }));
+    const next = foretold.filter((moment) => isSeen(moment.time));
+    parts.push(...next.map((moment) => this.badge(moment, "foretold")));
+    const seen = marks.list.filter((mark) => isSeen(mark.time));
+    const selected = seen.filter((mark) => mark === marks.selected);
+    const others = seen.filter((mark) => mark !== marks.selected);
+    const usual = usualOff(marks.list);
+    const state = (mark) =>
+      `mark${mark === marks.selected ? " selected" : ""}${isDoubted(mark, usual) ? " doubted" : ""}`;
+    parts.push(...[...others, ...selected].map((mark) => this.badge(mark, state(mark))));
+    this.close.replaceChildren(...parts);
+  }
+
+  // What the marks stand on: lanes, seconds, and what is outside the film.
+  ground(x, width, [from, to]) {
+    const { duration } = this.now;
     const parts = [];
     LANES.forEach((lane, index) => {
       const y = RULER_PX + index * LANE_PX;
@@ -120,13 +140,17 @@ class Strip {
       const y = RULER_PX + (index + 0.5) * LANE_PX + 4; // 4 px down to the line of the letters
       parts.push(node("text", { class: "lane-name", x: 6, y }, lane));
     });
-    parts.push(...this.passes(x, width, CLOSE_PX, CLOSE_PX - 6, [from, to]));
-    parts.push(node("path", { class: "head", d: `M${x(time)} 0V${CLOSE_PX}` }));
-    const seen = marks.list.filter((mark) => mark.time >= from - 0.2 && mark.time <= to + 0.2);
-    const selected = seen.filter((mark) => mark === marks.selected);
-    const others = seen.filter((mark) => mark !== marks.selected);
-    parts.push(...[...others, ...selected].map((mark) => this.badge(mark)));
-    this.close.replaceChildren(...parts);
+    return parts;
+  }
+
+  // A cue of the track, behind the marks of its hand or foot: full where it sounds, an outline
+  // where it is silent.
+  knock({ kind, side, film_s: at, sounds }) {
+    const [x, y] = [this.xAt(at), this.yOf({ event: `${side}_${kind === "arm" ? "entry" : "kick"}` })];
+    const [top, bottom] = [y - LANE_PX / 2 + 1, y + LANE_PX / 2 - 1];
+    const half = kind === "fill" ? 2.5 : 4.5;
+    const d = `M${x - half} ${top}h${2 * half}l${-half} 7zM${x - half} ${bottom}h${2 * half}l${-half} -7zM${x} ${top}V${bottom}`;
+    return node("path", { class: `knock ${sounds ? "sounds" : "silent"}`, d });
   }
 
   // Where passes begin, with their numbers.
@@ -142,17 +166,18 @@ class Strip {
     return parts;
   }
 
-  badge(mark) {
-    const [side, word] = mark.event.split("_");
-    const [x, y] = [this.xAt(mark.time), this.yOf(mark)];
-    const isSelected = mark === this.now.marks.selected;
-    const group = node("g", { class: `mark ${side}${isSelected ? " selected" : ""}` });
-    const radius = isSelected ? 13 : 11;
+  // A mark, or a moment foretold, by its class.
+  badge(moment, state) {
+    const [side, word] = moment.event.split("_");
+    const [x, y] = [this.xAt(moment.time), this.yOf(moment)];
+    const group = node("g", { class: `${side} ${state}` });
+    const radius = state.includes("selected") ? 13 : 11;
     const box = { x: x - radius, y: y - radius, width: 2 * radius, height: 2 * radius };
     group.append(
       node("rect", { ...box, rx: side === "left" ? radius : 2 }),
-      node("text", { x, y: y + 5 }, EVENTS.find((event) => event.word === word).letter),
+      node("text", { x, y: y + 5 }, kindOf(word).letter),
     );
+    if (state.includes("doubted")) group.append(node("text", { class: "doubt", x: x + 15, y: y - 3 }, "?"));
     return group;
   }
 }

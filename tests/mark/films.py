@@ -2,10 +2,9 @@
 
 import subprocess
 
-WIDTH, HEIGHT = 640, 360
-BITS = 10
+WIDTH, HEIGHT = 704, 360
+BITS = 11
 BLOCK = WIDTH // BITS
-FRAMES = 150
 
 # Milliseconds of frame n: even, or in uneven groups of four, or as a phone in a dim hall
 # that halves its rate for a while (frames 60 to 89) and starts late.
@@ -13,36 +12,43 @@ UNEVEN = "(floor(N/4)*140+eq(mod(N,4),1)*20+eq(mod(N,4),2)*50+eq(mod(N,4),3)*110
 PHONE = "(40+N*1000/60+max(0,min(N,90)-60)*1000/60+mod(N*7,3)*0.6)/1000/TB"
 VP8 = ["-c:v", "libvpx", "-b:v", "2M", "-deadline", "realtime", "-cpu-used", "8", "-g", "60"]
 H264 = ["-c:v", "libx264", "-preset", "ultrafast", "-bf", "2", "-g", "60", "-pix_fmt", "yuv420p"]
+MP4 = H264 + ["-video_track_timescale", "90000"]
+# The time of frame n, how it is coded, and how many frames there are.
 FILMS = {
-    "even.webm": ("N/30/TB", VP8),
-    "uneven.webm": (UNEVEN, VP8),
-    "phone.mp4": (PHONE, H264 + ["-video_track_timescale", "90000"]),
+    "even.webm": ("N/30/TB", VP8, 150),
+    "uneven.webm": (UNEVEN, VP8, 150),
+    "phone.mp4": (PHONE, MP4, 150),
+    # A swim of twelve cycles at 60 frames a second, a little uneven as a phone's are.
+    "swim.mp4": ("(N*1000/60+mod(N*7,3)*0.6)/1000/TB", MP4, 1680),
 }
 
 
-def pictures():
-    """Grey pictures; the number stands in ten blocks, the highest bit on the left."""
-    for number in range(FRAMES):
+def pictures(frames):
+    """Grey pictures; the number stands in blocks, the highest bit on the left."""
+    for number in range(frames):
         row = bytearray()
         for bit in reversed(range(BITS)):
             row += bytes([235 if number >> bit & 1 else 16]) * BLOCK
         # The lower half is middle grey, and darkens a little with each frame.
-        yield bytes(row) * (HEIGHT // 2) + bytes([160 - number // 2]) * (WIDTH * HEIGHT // 2)
+        yield bytes(row) * (HEIGHT // 2) + bytes([160 - number // 2 % 128]) * (WIDTH * HEIGHT // 2)
 
 
 def make(path, name):
     """Writes a film and gives the media time of each frame, in seconds, by ffprobe."""
-    times, codec = FILMS[name]
+    times, codec, frames = FILMS[name]
     command = ["ffmpeg", "-v", "error", "-y", "-f", "rawvideo", "-pix_fmt", "gray"]
     command += ["-s", "%dx%d" % (WIDTH, HEIGHT), "-r", "30", "-i", "-"]
     command += ["-vf", "settb=1/90000,setpts='%s'" % times, "-fps_mode", "passthrough"]
     command += ["-enc_time_base", "1:90000"] + codec + [path]
-    subprocess.run(command, input=b"".join(pictures()), check=True)
+    with subprocess.Popen(command, stdin=subprocess.PIPE) as coder:
+        for picture in pictures(frames):
+            coder.stdin.write(picture)
+    assert coder.returncode == 0, name
     probe = ["ffprobe", "-v", "error", "-select_streams", "v:0"]
     probe += ["-show_entries", "frame=pts_time", "-of", "csv=p=0", path]
     shown = subprocess.run(probe, check=True, capture_output=True, text=True).stdout
     found = [float(line.strip().rstrip(",")) for line in shown.split()]
-    assert len(found) == FRAMES, (name, len(found))
+    assert len(found) == frames, (name, len(found))
     return found
 
 

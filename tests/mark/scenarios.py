@@ -12,6 +12,7 @@ import sys
 import threading
 
 sys.dont_write_bytecode = True
+import coach
 import films
 import inside
 from webdriver import ELEMENT, Browser
@@ -328,6 +329,8 @@ def layout(bench):
 
 
 SCENARIOS = {
+    "coach-near-side": lambda bench: coach.work(bench, coach.NEAR_SIDE),
+    "coach-both-sides": lambda bench: coach.work(bench, coach.BOTH_SIDES),
     "walk": walk,
     "mark": mark,
     "without-frame-times": without_frame_times,

@@ -1,0 +1,136 @@
+"""A coach who marks a film whose frames are known, and what it costs: keys, moves and seconds.
+
+The coach sees of a frame only whether the moment has come yet, as eyes do: leaps by ten frames
+until it has, steps back until it has not, and one on. Where the page has foretold the moment, the
+coach steps from there. The swim is invented.
+"""
+
+import random
+import time
+
+CYCLE_S = 120 / 54
+CYCLES = 12
+# Of a pass filmed from the left: what is seen, where in the cycle, and its key.
+NEAR_SIDE = [("left_entry", 0.0, "1"), ("left_catch", 0.3, "2"), ("left_exit", 0.72, "3"), ("left_kick", 0.31, "4")]
+BOTH_SIDES = NEAR_SIDE + [
+    ("right_entry", 0.5, "6"),
+    ("right_catch", 0.8, "7"),
+    ("right_exit", 1.22, "8"),
+    ("right_kick", 0.82, "9"),
+]
+# How far cycles wander, and how far moments lie from their phase, as shares of a cycle.
+WANDER, SCATTER = 0.015, 0.006
+# Farther from what is foretold the coach does not look, s.
+LOOKS_S = 0.5
+# What the strip shows as outlines, from the picture on.
+OUTLINES_AHEAD = """
+const isAhead = (moment) => moment.time > film.shown - 0.1 && strip.xAt(moment.time) < strip.width(strip.close);
+return foretold().filter(isAhead).map((moment) => moment.event);
+"""
+
+
+def swim(seen, times, seed):
+    """The frames of a swim: (frame, event, key) by frame, each the first that shows its moment."""
+    chance = random.Random(seed)
+    moments, start = [], 0.7
+    for _ in range(CYCLES):
+        cycle = CYCLE_S * chance.gauss(1, WANDER)
+        for event, phase, key in seen:
+            at = start + phase * cycle + CYCLE_S * chance.gauss(0, SCATTER)
+            moments.append((next(n for n, shown in enumerate(times) if shown >= at), event, key))
+        start += cycle
+    return sorted(moments)
+
+
+class Coach:
+    """Marks a swim by keys, in a round for the hands and one for the feet, as the page advises."""
+
+    def __init__(self, bench):
+        self.bench = bench
+        self.moves = self.keys = 0
+
+    def move(self, key):
+        self.moves += 1
+        self.press(key)
+
+    def press(self, key):
+        self.keys += 1
+        self.bench.keys(key)
+
+    def find(self, frame):
+        """Goes to the first frame that shows the moment, by leaps of ten and steps."""
+        while self.bench.number() < frame:
+            self.move("Shift+Right")
+        self.settle_on(frame)
+
+    def settle_on(self, frame):
+        """The same by steps alone, from nearby."""
+        if self.bench.number() >= frame:
+            while self.bench.number() >= frame:
+                self.move("Left")
+            self.move("Right")
+        while self.bench.number() < frame:
+            self.move("Right")
+
+    def rounds(self, truth):
+        for is_foot in [False, True]:
+            self.bench.browser.js("return act(() => film.frameAt(0))")
+            self.bench.settle()
+            yield [one for one in truth if one[1].endswith("kick") == is_foot]
+
+    def by_eye(self, truth):
+        for todo in self.rounds(truth):
+            while todo:
+                self.by_hand(todo)
+
+    def led(self, truth, times):
+        """Goes where the page foretells, as soon as it does; by eye to what it does not foretell."""
+        for todo in self.rounds(truth):
+            while todo:
+                outlines = self.bench.browser.js(OUTLINES_AHEAD)
+                if todo[0][1] not in outlines:
+                    self.by_hand(todo)
+                    continue
+                foretold = self.foretold()
+                if not foretold:
+                    self.move("Enter")
+                    foretold = self.foretold()
+                apart = lambda one: abs(times[one[0]] - foretold["time"])  # noqa: E731
+                there = [one for one in todo if one[1] == foretold["event"] and apart(one) < LOOKS_S]
+                if not there:
+                    self.move("x")
+                    continue
+                found = min(there, key=apart)
+                self.settle_on(found[0])
+                self.press(found[2])
+                todo.remove(found)
+
+    def by_hand(self, todo):
+        frame, _, key = todo.pop(0)
+        self.find(frame)
+        self.press(key)
+
+    def foretold(self):
+        """The moment that the page has gone to, as its words on the screen say."""
+        return self.bench.browser.js("return openTarget(foretold()) ?? null")
+
+
+def work(bench, seen):
+    """Marks the same swim by eye and led by the page: the costs of each, and both files."""
+    times = bench.film("swim.mp4")
+    truth = swim(seen, times, seed=len(seen))
+    found = {"cycles": CYCLES, "times": times, "truth": [[frame, event] for frame, event, _ in truth]}
+    for name in ["by_eye", "led"]:
+        bench.browser.js("localStorage.clear(); marks.clear()")
+        bench.open("swim.mp4")
+        coach = Coach(bench)
+        began = time.monotonic()
+        if name == "led":
+            coach.led(list(truth), times)
+        else:
+            coach.by_eye(truth)
+        costs = {"moves": coach.moves, "keys": coach.keys, "seconds": time.monotonic() - began}
+        bench.browser.picture("%s/coach-%s-%d.png" % (bench.folder, name, len(seen)))
+        costs["counts"] = bench.browser.text("#counts")
+        found[name] = dict(costs, csv=bench.save("swim.mp4"))
+    return found

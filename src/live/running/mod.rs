@@ -237,7 +237,8 @@ impl Running {
         let is_swum = self.stage(made) == Stage::Swim;
         let goes = self.goes();
         if let Some(swim) = self.swims.last_mut() {
-            let start = self.course.repeats[swim.repeat].start_s;
+            let repeat = &self.course.repeats[swim.repeat];
+            let (start, end) = (repeat.start_s, repeat.end_s);
             for (place, went) in swim
                 .went
                 .iter_mut()
@@ -246,7 +247,8 @@ impl Running {
             {
                 let go = start + goes.apart_s.times(place as i128);
                 let since_s = (heard - to_f64(&go) * rate_hz) / rate_hz;
-                if since_s >= 0.0 {
+                // Nobody is sent off once the swim has been ended.
+                if since_s >= 0.0 && go < end {
                     *went = Some(at.now_s - since_s + self.delay_s);
                 }
             }
@@ -254,7 +256,6 @@ impl Running {
                 swim.paused |= !runs;
                 swim.cued = cued;
             }
-            let end = self.course.repeats[swim.repeat].end_s;
             if happened.is_none() && self.ended == swim.repeat && heard >= to_f64(&end) * rate_hz {
                 self.ended += 1;
                 happened = Some(Happened::End(swim.repeat));

@@ -259,6 +259,10 @@ impl App {
         let who = swim.went.iter().position(Option::is_none)?;
         let repeat = &running.course().repeats[swim.repeat];
         let go = repeat.start_s + running.course().goes.apart_s.times(who as i128);
+        if go >= repeat.end_s {
+            // The swim has been ended before.
+            return None;
+        }
         let left = to_f64(&go) - self.state.position as f64 / f64::from(self.rate_hz);
         (left > 0.0).then(|| format!("{} leaves in {}", running.name(who), clock_up(left)))
     }

@@ -68,6 +68,10 @@ fn a_day_has_a_page_for_the_pen_and_rows_that_the_log_takes_twice_without_harm()
         page.contains("no cues") && page.contains("52 spm"),
         "{page}"
     );
+    assert!(
+        page.contains("felt-part") && page.contains("decides nothing here"),
+        "{page}"
+    );
     let rows = text(here, TO_FILL);
     let lines: Vec<&str> = rows.lines().collect();
     assert_eq!(

@@ -10,6 +10,8 @@ pub struct DaySheet {
     pub title: String,
     /// Who swims it.
     pub swimmer: String,
+    /// What is to be written under "kick on the cue".
+    pub how_kept: String,
     /// Every swim.
     pub swims: Vec<SheetSwim>,
     /// Cautions.
@@ -39,7 +41,7 @@ const STYLE: &str = "body{font:15px/1.3 sans-serif;color:#000;background:#fff;ma
     thead{display:table-header-group}tr{break-inside:avoid}}";
 
 /// What the rows may take of an A4 page, mm.
-const ROWS_MM: f64 = 185.0;
+const ROWS_MM: f64 = 175.0;
 /// The height of a row, mm: what a pen needs, and what looks well.
 const ROW_MM: (f64, f64) = (6.0, 10.0);
 
@@ -47,12 +49,13 @@ const ROW_MM: (f64, f64) = (6.0, 10.0);
 pub fn day_sheet(sheet: &DaySheet) -> String {
     let row_mm = (ROWS_MM / sheet.swims.len().max(1) as f64).clamp(ROW_MM.0, ROW_MM.1);
     let mut body = format!(
-        "<h1>{}</h1>\n<p>{}. Fill in by hand, or in log-to-fill.csv.</p>\n<table>\n<thead><tr>\
+        "<h1>{}</h1>\n<p>{}. Fill in by hand, or in log-to-fill.csv.</p>\n<p>{}</p>\n<table>\n<thead><tr>\
          <th>Set</th><th>No.</th><th>Swim</th><th>Cued</th><th class=\"fill\">Time</th>\
-         <th class=\"fill\">Strokes, both arms</th><th class=\"fill\">Kick on the cue: yes, part, no</th>\
+         <th class=\"fill\">Strokes, both arms</th><th class=\"fill\">Kick on the cue</th>\
          <th class=\"fill\">Effort, 0 to 10</th></tr></thead>\n<tbody>\n",
         escaped(&sheet.title),
-        escaped(&sheet.swimmer)
+        escaped(&sheet.swimmer),
+        escaped(&sheet.how_kept)
     );
     for SheetSwim {
         set,

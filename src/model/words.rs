@@ -131,6 +131,15 @@ pub const RATE_CAUTION: &str = "A rate is a wish, not an order: if the shoulder 
 pub const PLAN_CAUTION: &str = "Shoulder pain: stop, and raise no rate. Dizzy: out of the water. Your \
     coach, the club's rules, lifeguards and doctors decide; a plan does not. Open water: never alone.";
 
+/// What is written down under `kept`, by a coach or by who swims alone.
+pub const HOW_KEPT: &str = "Kick on the cue: yes, part or no, as a coach or a video saw it. Alone, ask \
+    yourself when the sound comes back: on it, early, late? Most kicks on the sound: felt-yes. About \
+    half: felt-part. Few: felt-no.";
+
+/// What follows [`HOW_KEPT`] in a plan that raises the rate.
+pub const FELT_DECIDES_NOTHING: &str =
+    "What was felt is kept in the log, and decides nothing here.";
+
 /// What a swimmer must know of repeats for comparison.
 pub const SAME_EFFORT: &str = "Some swims are slower, for comparison. Swim them with the same effort \
     as the others, and log the effort of each as it was: one that is swum easier, and not logged so, \

@@ -12,7 +12,7 @@ use crate::cli::shared::table::{
 use crate::cli::shared::words::Page;
 use crate::error::Result;
 use crate::model::resolve::Resolved;
-use crate::model::words::{CAUTIONS, PLAN_CAUTION};
+use crate::model::words::{CAUTIONS, HOW_KEPT, PLAN_CAUTION};
 
 /// The page: the track, three things to feel, boxes to fill. Once no day is left it says where
 /// the course stands.
@@ -52,10 +52,7 @@ pub fn page(given: &Given, course: &CourseStanding) -> Result<String> {
     to.gap();
     boxes(&session, &mut to);
     to.gap();
-    to.fill(
-        "Kept: yes, part, no, as a coach or a video saw it; alone, when the sound came back: on it, \
-         early, late? Most kicks on the sound: felt-yes. About half: felt-part. Few: felt-no.",
-    );
+    to.fill(HOW_KEPT);
     to.gap();
     to.fill(CAUTIONS[1]);
     to.fill(PLAN_CAUTION);

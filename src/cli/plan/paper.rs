@@ -50,6 +50,10 @@ impl Paper {
         let page = day_sheet(&DaySheet {
             title: session.title.clone(),
             swimmer: swimmer.name.clone(),
+            how_kept: match day.step {
+                Some(_) => words::HOW_KEPT.to_string(),
+                None => format!("{} {}", words::HOW_KEPT, words::FELT_DECIDES_NOTHING),
+            },
             swims: swims.collect(),
             cautions: [words::CAUTIONS[1], words::PLAN_CAUTION]
                 .map(String::from)

@@ -247,6 +247,12 @@ fn a_week_is_exported_as_any_and_the_page_has_the_track_and_the_boxes() {
         folder.path(),
         &["check", day, &format!("{day}/session.toml")],
     );
+    let sheet = std::fs::read_to_string(folder.path().join(day).join("sheet.html"));
+    let sheet = sheet.expect("is written");
+    for words in ["on it, early, late?", "felt-yes", "felt-part", "felt-no"] {
+        assert!(sheet.contains(words), "{words}: {sheet}");
+    }
+    assert!(!sheet.contains("decides nothing"), "felt is enough here");
 
     let page = ok(
         folder.path(),
@@ -274,8 +280,46 @@ fn a_week_is_exported_as_any_and_the_page_has_the_track_and_the_boxes() {
     ok(folder.path(), &[&report[..], &at].concat());
     let report = std::fs::read_to_string(folder.path().join("course.html")).expect("is written");
     assert!(
-        report.contains("Step 1 of 9") && !report.contains("All weeks"),
+        report.contains("Step 1 of 9") && report.contains("<svg"),
         "{report}"
+    );
+}
+
+#[test]
+fn the_picture_has_each_day_at_its_step_by_what_it_came_to() {
+    let folder = folder();
+    let mut log = String::from("date,swimmer,distance,time,kept\n2027-03-01,Alex Example,,,\n");
+    for (date, kept) in [
+        ("2027-03-03", "felt-yes"),
+        ("2027-03-05", "felt-no"),
+        ("2027-03-08", ""),
+    ] {
+        let _ = writeln!(log, "{date},Alex Example,,,{kept}");
+    }
+    write(folder.path(), "log.csv", log);
+    let args = ["plan", "chart", "course.toml", "--out", "course.svg"];
+    let said = ok(
+        folder.path(),
+        &[&args[..], &["--today", "2027-03-08"]].concat(),
+    );
+    let svg = std::fs::read_to_string(folder.path().join("course.svg")).expect("is written");
+    for step in CourseStep::ALL {
+        assert!(svg.contains(&format!(">{}<", step.name())), "{step:?}");
+    }
+    let forms = [
+        ("fill=\"black\" stroke", 2),
+        ("fill=\"white\" stroke=\"black\"/>", 1),
+        ("<path", 1),
+    ];
+    for (form, times) in forms {
+        assert_eq!(svg.matches(form).count(), times, "{form}: {svg}");
+    }
+    let ahead = svg.matches("stroke-dasharray=\"3 2\"").count();
+    assert!(said.contains(&format!(": {} days", 4 + ahead)), "{said}");
+    // All at the lowest step but one, after the march at the lowest: heights by hand.
+    assert!(
+        svg.contains("cy=\"333.0\"") && svg.contains("cy=\"299.0\""),
+        "{svg}"
     );
 }
 
@@ -284,16 +328,16 @@ fn what_a_course_has_nothing_for_is_refused() {
     let folder = folder();
     for (args, words) in [
         (
-            &["plan", "chart", "course.toml", "--out", "a.svg"][..],
-            "stays at one rate",
+            &["plan", "decide", "course.toml", "--keep"][..],
+            "stays at one rate: there is no rate to decide on",
         ),
         (
-            &["plan", "decide", "course.toml", "--keep"],
-            "stays at one rate",
+            &["plan", "decide", "course.toml", "--go-on"],
+            "the log decides, by kept",
         ),
         (
             &["plan", "show", "course.toml", "--what-if", "miss 1 week"],
-            "stays at one rate",
+            "plan show --today DATE",
         ),
         (
             &["plan", "new", "--course", "second", "--out", "b.toml"],

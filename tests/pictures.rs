@@ -291,6 +291,41 @@ fn plans(at: &Path) -> Vec<String> {
     names
 }
 
+/// A course on its first day, and one of many days that were not kept; and a day's page for the pen.
+fn courses(at: &Path) -> Vec<String> {
+    let at = at.join("course");
+    fs::create_dir(&at).expect("a folder of the test's own");
+    write(&at, "swimmer.toml", swimmer("Alex Example"));
+    let new = "plan new --course first-kick --swimmer swimmer.toml --start 2027-03-01 --out";
+    let new: Vec<&str> = new.split(' ').chain(["course.toml", "--days"]).collect();
+    ok(&at, &[&new[..], &["mon tue wed thu fri sat sun"]].concat());
+    let mut log = String::from("date,swimmer,distance,time,kept\n");
+    for day in 0..70 {
+        let date = jiff::civil::date(2027, 3, 1).saturating_add(jiff::Span::new().days(day));
+        let _ = writeln!(log, "{date},Alex Example,,,felt-no");
+    }
+    write(&at, "long.csv", log);
+    write(&at, "none.csv", "date,swimmer,distance,time,kept\n");
+    for (log, today) in [("none", "2027-03-01"), ("long", "2027-05-10")] {
+        let (file, out) = (format!("{log}.csv"), format!("{log}.svg"));
+        let chart = [
+            "plan",
+            "chart",
+            "course.toml",
+            "--out",
+            &out,
+            "--log",
+            &file,
+        ];
+        ok(&at, &[&chart[..], &["--today", today]].concat());
+    }
+    let export = "plan export course.toml --week 1 --out . --today 2027-03-01";
+    ok(&at, &export.split(' ').collect::<Vec<_>>());
+    ["none.svg", "long.svg", "week-01-2027-03-02-tue/sheet.html"]
+        .map(|name| format!("course/{name}"))
+        .to_vec()
+}
+
 #[test]
 fn no_two_texts_of_a_picture_or_page_overlap_or_leave_it() {
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -303,6 +338,7 @@ fn no_two_texts_of_a_picture_or_page_overlap_or_leave_it() {
     names.extend(posters(at));
     names.extend(charts(at));
     names.extend(plans(at));
+    names.extend(courses(at));
     let at = at.display().to_string();
     let args: Vec<&str> = [at.as_str()]
         .into_iter()

@@ -1,10 +1,11 @@
 //! Pictures as SVG, the athlete's page as HTML, training days as a calendar: plain data in, text out.
 //!
 //! What has axes is drawn by plotters: `lines` (the log, a step test) and `weeks`. The circle of a
-//! cycle, the poster and the page are written here by hand; icalendar writes the calendar.
+//! cycle, the course, the poster and the page are written here by hand; icalendar writes the calendar.
 
 pub mod calendar;
 mod circle;
+pub mod course;
 pub mod day_sheet;
 mod letters;
 pub mod lines;

@@ -1,11 +1,13 @@
-//! `plan chart`: the weeks as a picture.
+//! `plan chart`: the weeks as a picture, or the days of a course.
 
 use std::path::PathBuf;
 
-use super::inputs::{Given, PlanFileArgs, no_course, say_notes, write_and_tell};
+use super::inputs::{Given, PlanFileArgs, say_notes, write_and_tell};
 use super::verdict::moved;
 use crate::analysis::weeks::{Standing, Week};
+use crate::chart::course::{self, course_chart};
 use crate::chart::weeks::{WeekRow, weeks_chart};
+use crate::cli::shared::words::count;
 use crate::error::Result;
 use crate::model::plan::shown;
 use crate::units::to_f64;
@@ -25,22 +27,34 @@ pub struct PlanChartArgs {
 /// Runs `plan chart`.
 pub fn run(args: &PlanChartArgs) -> Result<()> {
     let given = Given::read(&args.plan)?;
-    no_course(&given.plan, "there is no picture of it")?;
     say_notes(&given);
     let standing = given.standing(None);
-    let about = format!(": {} weeks", standing.weeks.len());
+    let about = match &standing.course {
+        Some(course) => format!(": {}", count(course.days.len(), "day")),
+        None => format!(": {} weeks", standing.weeks.len()),
+    };
     write_and_tell(&args.out, &picture(&given, &standing)?, &about)
 }
 
 /// What the picture shows, in one sentence.
-pub const IN_WORDS: &str = "Line: planned; dashed: where the log has moved the rate; disc: swum, \
+pub fn in_words(standing: &Standing) -> &'static str {
+    match &standing.course {
+        Some(_) => course::IN_WORDS,
+        None => WEEKS_IN_WORDS,
+    }
+}
+
+const WEEKS_IN_WORDS: &str = "Line: planned; dashed: where the log has moved the rate; disc: swum, \
     middle of the days, with its 95 % interval";
 
-/// The weeks as a picture.
+/// The weeks as a picture, or the days of a course.
 ///
 /// # Errors
 /// When it cannot be drawn.
 pub fn picture(given: &Given, standing: &Standing) -> Result<String> {
+    if let Some(course) = &standing.course {
+        return Ok(course_chart(course));
+    }
     let plan = &given.plan;
     let path = plan.path();
     let any_moved = standing.weeks.iter().any(|week| moved(plan, week));
@@ -56,5 +70,5 @@ pub fn picture(given: &Given, standing: &Standing) -> Result<String> {
         effort: week.figures.effort,
     };
     let rows: Vec<WeekRow> = standing.weeks.iter().map(row).collect();
-    weeks_chart(IN_WORDS, "cycles with cues, %", &rows)
+    weeks_chart(WEEKS_IN_WORDS, "cycles with cues, %", &rows)
 }

@@ -47,7 +47,12 @@ pub fn run(args: &DecideArgs) -> Result<()> {
         );
     }
     let given = Given::read(&args.plan)?;
-    no_course(&given.plan, "there is nothing to decide")?;
+    no_course(
+        &given.plan,
+        "there is no rate to decide on",
+        "the log decides, by kept: plan show says what is next; another pairing goes into the \
+         swimmer's file",
+    )?;
     say_notes(&given);
     let standing = given.standing(None);
     let (plan, path) = (&given.plan, given.plan.path());

@@ -275,17 +275,19 @@ fn line_of(file: &str, water: &Water) -> Result<f64> {
     }
 }
 
-/// Refuses what a course has nothing for.
+/// Refuses what a course has nothing for, and says what there is in its place.
 ///
 /// # Errors
 /// When the plan is the course.
-pub fn no_course(plan: &TrainingPlan, why: &str) -> Result<()> {
+pub fn no_course(plan: &TrainingPlan, why: &str, instead: &str) -> Result<()> {
     if !plan.is_course {
         return Ok(());
     }
     Err(Error::input(format!("the course stays at one rate: {why}"))
         .at(&plan.source)
-        .accepted("a plan that raises the rate; of a course, plan show, export, calendar, report")
+        .accepted(format!(
+            "a plan that raises the rate; in a course, {instead}"
+        ))
         .example(format!("cuelane plan show {}", plan.source)))
 }
 

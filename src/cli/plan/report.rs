@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::calendar::set_list;
-use super::chart::{IN_WORDS, picture};
+use super::chart::{in_words, picture};
 use super::course::stands;
 use super::inputs::{Given, PlanFileArgs, days, write_and_tell};
 use super::prepare::{decided, written_sessions};
@@ -60,7 +60,7 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         reasons: judged.map_or(Vec::new(), |week| reasons_and_next(&given, &standing, week)),
         notes: given.notes.clone(),
         chart: picture(&given, &standing)?,
-        chart_in_words: IN_WORDS.into(),
+        chart_in_words: in_words(&standing).into(),
         week: heading(&standing),
         days: days_to_swim(&given, &standing)?,
         cautions: (cautions().into_iter())
@@ -87,6 +87,8 @@ fn of_course(given: &Given, standing: &Standing, course: &CourseStanding) -> Res
         today,
         reasons: stands,
         notes: given.notes.clone(),
+        chart: picture(given, standing)?,
+        chart_in_words: in_words(standing).into(),
         week: heading(standing),
         days: days_to_swim(given, standing)?,
         cautions: cautions(),

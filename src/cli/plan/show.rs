@@ -38,7 +38,12 @@ pub fn run(args: &PlanShowArgs) -> Result<()> {
     let what_if = args.what_if.as_ref().map(|text| what(text)).transpose()?;
     let given = Given::read(&args.plan)?;
     if what_if.is_some() {
-        no_course(&given.plan, "--what-if has nothing to move")?;
+        no_course(
+            &given.plan,
+            "--what-if has no weeks to move",
+            "plan show --today DATE: a day without rows counts for nothing, and what is left is laid \
+             out from that date",
+        )?;
     }
     let standing = given.standing(what_if);
     if !args.json {

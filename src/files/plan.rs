@@ -1,21 +1,25 @@
 //! Plan files: read, and written once by `plan new`.
 
 mod decisions;
+mod goal;
+mod rules;
 mod when;
 
 use super::document::{Section, SourceText};
 use super::key_value::{KeyValue, quoted};
 use super::{name_of, read_text};
-use crate::error::{Error, Place, Result};
+use crate::error::{Place, Result};
 use crate::model::plan::{
-    COURSE, COURSE_WEEKS, MOST_WEEKS, Path, Rules, TrainingPlan, Work, course_presets, far, shown,
+    COURSE, COURSE_WEEKS, MOST_WEEKS, Rules, TrainingPlan, Work, course_presets,
 };
 use crate::model::session::RepeatSwim;
 use crate::model::wishes::{Said, said};
-use crate::units::{Fix, Rate, Time, decimal, exact, fraction, print_decimal};
+use crate::units::{Fix, Rate, Time, exact};
 
 use decisions::decisions;
 pub use decisions::with_decision;
+pub use goal::check;
+use rules::{EARLIER_RULE, rules};
 pub use when::{
     DATE_ACCEPTED, DAYS_ACCEPTED, check_end, iso_date, time_of_day, training_days, zone_name,
 };
@@ -57,24 +61,6 @@ const COURSE_KEYS: [&str; 10] = [
     "format", "swimmer", "course", "from", "days", "start", "time", "zone", "alarm", "log",
 ];
 const SESSION_KEYS: [&str; 3] = ["repeats", "swim", "rest"];
-/// A rule of the earlier verdict. By it a file of that time is known.
-const EARLIER_RULE: &str = "effort_weeks";
-const RULE_KEYS: [&str; 13] = [
-    "step_least",
-    "step_share",
-    "hold_every",
-    "cued_first",
-    "cued_last",
-    "uncued_after_days",
-    "rate_within",
-    "speed_loss",
-    "length_loss",
-    EARLIER_RULE,
-    "away_weeks",
-    "fewest_swims",
-    "fewest_days",
-];
-
 /// Reads a plan's file; `-` is standard input.
 ///
 /// # Errors
@@ -162,60 +148,6 @@ fn goal_and_weeks(top: &Section) -> Result<(Said<Rate>, u64)> {
     let weeks = top.count("weeks", 1, MOST_WEEKS as u64)?;
     let weeks = needed(top, "weeks", weeks, "weeks = 12")?;
     Ok((to, weeks.value))
-}
-
-/// What must hold between from, to and weeks. `flags`: the examples are flags, not lines of a file.
-///
-/// # Errors
-/// When the goal lies below, is not reached in the weeks, or lies far and is not confirmed.
-pub fn check(plan: &TrainingPlan, flags: bool) -> Result<()> {
-    let example = |key: &str, value: String| {
-        if flags {
-            format!("--{key} {value}")
-        } else {
-            format!("{key} = {value}")
-        }
-    };
-    let (from, to) = (&plan.from, &plan.to);
-    let far = from.spm() * (exact(1) + far());
-    let both = format!("{} to {}", from.short(), to.apart(&far));
-    if to < from {
-        return Err(Error::input(format!(
-            "to: from {} to {} is a way down; a plan raises the rate",
-            from.apart(to.spm()),
-            to.apart(from.spm())
-        ))
-        .accepted("a goal of the first rate or more")
-        .example(example("to", quoted(&from.to_string()))));
-    }
-    if far < *to.spm() && !plan.confirmed {
-        let most = print_decimal(&shown(&far)).unwrap_or_default();
-        return Err(Error::input(format!(
-            "to: from {both} is more than 20 % of the first rate: so far, the stroke has to be \
-             learnt anew, and a shoulder carries a fifth more strokes a minute (common practice, \
-             no source). A coach should agree"
-        ))
-        .accepted(format!(
-            "a goal up to {most} spm now and another plan after it; or confirmed = true in the \
-             file, --confirm on the command line"
-        ))
-        .example(example("to", format!("\"{most} spm\""))));
-    }
-    let needed = Path::weeks_needed(from, to, &plan.rules, plan.grid());
-    match needed {
-        Some(needed) if needed <= plan.weeks => Ok(()),
-        Some(needed) => Err(Error::input(format!(
-            "weeks: {both} takes {needed} weeks by the rules of the path, and the plan has {}",
-            plan.weeks
-        ))
-        .accepted(format!("{needed} weeks or more, or a nearer goal"))
-        .example(example("weeks", needed.to_string()))),
-        None => Err(Error::input(format!(
-            "weeks: {both} is not reached in {MOST_WEEKS} weeks by the rules of the path"
-        ))
-        .accepted("larger steps, or a nearer goal")
-        .example("step_least = \"1 spm\"")),
-    }
 }
 
 fn value<T>(said: Option<Said<T>>) -> Option<T> {
@@ -308,95 +240,6 @@ fn work(section: &Section) -> Result<Work> {
         swim: value(section.quantity::<RepeatSwim>("swim")?).unwrap_or(usual.swim),
         rest: value(section.quantity("rest")?).unwrap_or(usual.rest),
     })
-}
-
-fn rules(section: &Section) -> Result<Rules> {
-    section.only(&RULE_KEYS)?;
-    let usual = Rules::default();
-    let spm = |key: &str, usual: Fix, example: &str| {
-        let said = section.read(key, |entry| with_unit(entry, "spm", (0, 10), example))?;
-        Ok::<_, Error>(value(said).unwrap_or(usual))
-    };
-    let percent = |key: &str, usual: Fix, most: i64, example: &str| {
-        let said = section.read(key, |entry| with_unit(entry, "%", (0, most), example))?;
-        Ok::<_, Error>(value(said).map_or(usual, |percent| percent / exact(100)))
-    };
-    let count = |key: &str, least: u64, most: u64, usual: u64| {
-        Ok::<_, Error>(value(section.count(key, least, most)?).unwrap_or(usual))
-    };
-    count(EARLIER_RULE, 1, 12, 1)?;
-    let rules = Rules {
-        step_least: spm("step_least", usual.step_least, "1 spm")?,
-        step_share: percent("step_share", usual.step_share, 5, "2 %")?,
-        hold_every: count("hold_every", 2, 52, usual.hold_every)?,
-        cued_first: percent("cued_first", usual.cued_first, 100, "100 %")?,
-        cued_last: percent("cued_last", usual.cued_last, 100, "25 %")?,
-        uncued_after_days: value(
-            section.read("uncued_after_days", |entry| days_after(section, entry))?,
-        )
-        .unwrap_or(usual.uncued_after_days),
-        rate_within: spm("rate_within", usual.rate_within, "1 spm")?,
-        speed_loss: match percent("speed_loss", usual.speed_loss, 10, "0.7 %")? {
-            // What was built in then, written down by the program.
-            loss if section.entry(EARLIER_RULE).is_some() && loss == fraction(1, 100) => {
-                usual.speed_loss
-            }
-            loss => loss,
-        },
-        length_loss: percent("length_loss", usual.length_loss, 10, "2 %")?,
-        away_weeks: count("away_weeks", 1, 12, usual.away_weeks)?,
-        fewest_swims: count("fewest_swims", 3, 1000, usual.fewest_swims)?,
-        fewest_days: count("fewest_days", 1, 7, usual.fewest_days)?,
-    };
-    if rules.cued_last > rules.cued_first {
-        let entry = section.entry("cued_last").or(section.entry("cued_first"));
-        let error = Error::input("rules: cued_last is more than cued_first; cues are thinned out");
-        return Err(entry
-            .map_or(error.clone(), |entry| error.at(&entry.place))
-            .accepted("cued_last no more than cued_first")
-            .example("cued_last = \"25 %\""));
-    }
-    Ok(rules)
-}
-
-fn days_after<'a>(section: &Section<'a>, entry: &KeyValue<'a>) -> Result<Vec<u64>> {
-    const ACCEPTED: &str =
-        "a list of whole numbers of days, 1 to 60, each later than the one before";
-    const EXAMPLE: &str = "uncued_after_days = [1, 3, 10]";
-    let items = section.items_of(entry, ACCEPTED, EXAMPLE)?;
-    let refused = |error: Error| error.accepted(ACCEPTED).example(EXAMPLE);
-    let days = (items.iter())
-        .map(|item| item.count(1, 60).map_err(refused))
-        .collect::<Result<Vec<_>>>()?;
-    if days.windows(2).all(|pair| pair[0] < pair[1]) {
-        Ok(days)
-    } else {
-        Err(refused(entry.refuse("found days out of order")))
-    }
-}
-
-/// A number with one unit: `1 spm`, `2 %`.
-fn with_unit(entry: &KeyValue, unit: &str, (low, high): (i64, i64), example: &str) -> Result<Fix> {
-    let accepted = format!("{low} to {high} {unit}");
-    let example = entry.example(&quoted(example));
-    let text = match entry.value {
-        toml::de::DeValue::Integer(_) | toml::de::DeValue::Float(_) => {
-            return Err(entry
-                .refuse(format!("found a bare number; it could have meant {unit}"))
-                .accepted(accepted)
-                .example(example));
-        }
-        _ => entry.string(&accepted, &example)?,
-    };
-    let number = text.trim().strip_suffix(unit).map(str::trim);
-    let number = number.and_then(|number| decimal(number).ok());
-    match number.filter(|number| *number >= exact(low) && *number <= exact(high)) {
-        Some(number) => Ok(number),
-        None => Err(entry
-            .refuse(format!("found {}", quoted(text)))
-            .accepted(accepted)
-            .example(example)),
-    }
 }
 
 #[cfg(test)]

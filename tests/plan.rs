@@ -41,6 +41,12 @@ fn new(folder: &Path, out: &str, more: &[&str]) -> String {
     ok(folder, &[&args, more].concat())
 }
 
+/// `plan export` of a week of it, with more flags.
+fn export<'a>(week: &'a str, out: &'a str, more: &[&'a str]) -> Vec<&'a str> {
+    let week = ["plan", "export", "plan.toml", "--week", week, "--out", out];
+    [&week, more].concat()
+}
+
 fn show(folder: &Path, more: &[&str]) -> Value {
     let args = [&["plan", "show", "plan.toml", "--json"], more].concat();
     serde_json::from_str(&ok(folder, &args)).expect("JSON")
@@ -437,18 +443,7 @@ fn comparison_swims_stand_in_the_session_on_the_sheet_and_on_the_page() {
     let here = folder.path();
     new(here, "plan.toml", &["--swim", "20 s"]);
     on_mondays(here);
-    ok(
-        here,
-        &[
-            "plan",
-            "export",
-            "plan.toml",
-            "--week",
-            "2",
-            "--out",
-            "tracks",
-        ],
-    );
+    ok(here, &export("2", "tracks", &[]));
     let read = |name: &str| {
         let day = here.join("tracks/week-02-2027-03-08-mon");
         fs::read_to_string(day.join(name)).expect("written")
@@ -481,18 +476,7 @@ fn comparison_swims_stand_in_the_session_on_the_sheet_and_on_the_page() {
     assert!(page.contains("for comparison") && page.contains("same effort as the others"));
     let said = new(here, "plan.toml", &["--no-compare", "--force"]);
     assert!(said.contains("Without comparison swims"), "{said}");
-    ok(
-        here,
-        &[
-            "plan",
-            "export",
-            "plan.toml",
-            "--week",
-            "2",
-            "--out",
-            "without",
-        ],
-    );
+    ok(here, &export("2", "without", &[]));
     let without = here.join("without/week-02-2027-03-08-mon/session.toml");
     let without = fs::read_to_string(without).expect("written");
     assert!(!without.contains("at = ["), "{without}");
@@ -616,21 +600,8 @@ fn a_week_is_exported_checked_and_left_alone_until_something_changes() {
         "plan.toml",
         &["--repeats", "3", "--rest", "20 s"],
     );
-    let export = |more: &[&str]| -> Value {
-        let args = [
-            &[
-                "plan",
-                "export",
-                "plan.toml",
-                "--week",
-                "5",
-                "--out",
-                "tracks",
-                "--json",
-            ],
-            more,
-        ]
-        .concat();
+    let exported = || -> Value {
+        let args = export("5", "tracks", &["--json"]);
         serde_json::from_str(&ok(folder.path(), &args)).expect("JSON")
     };
     let changed = |found: &Value| -> Vec<bool> {
@@ -642,7 +613,7 @@ fn a_week_is_exported_checked_and_left_alone_until_something_changes() {
             .map(|session| session["changed"] == true)
             .collect()
     };
-    assert_eq!(changed(&export(&[])), [true; 3]);
+    assert_eq!(changed(&exported()), [true; 3]);
     let names: Vec<String> = tracks(&folder.path().join("tracks"))
         .into_iter()
         .map(|(name, _)| name)
@@ -676,35 +647,23 @@ fn a_week_is_exported_checked_and_left_alone_until_something_changes() {
         };
         assert_eq!(events("alex.toml"), events("other.toml"));
     }
-    assert_eq!(changed(&export(&[])), [false; 3], "nothing has changed");
+    assert_eq!(changed(&exported()), [false; 3], "nothing has changed");
     let one = folder
         .path()
         .join("tracks/week-05-2027-03-31-wed/01-with-cues-3x50m.wav");
     fs::write(&one, "cut").expect("the test's own folder");
     assert_eq!(
-        changed(&export(&[])),
+        changed(&exported()),
         [false, true, false],
         "a cut track is written anew"
     );
     write(folder.path(), "alex.toml", SWIMMER.replace("2:05", "2:06"));
     assert_eq!(
-        changed(&export(&[])),
+        changed(&exported()),
         [true; 3],
         "another pace is another track"
     );
-    let message = refused(
-        folder.path(),
-        &[
-            "plan",
-            "export",
-            "plan.toml",
-            "--week",
-            "13",
-            "--out",
-            "tracks",
-        ],
-        2,
-    );
+    let message = refused(folder.path(), &export("13", "tracks", &[]), 2);
     assert!(message.contains("a week from 1 to 12"), "{message}");
 }
 
@@ -718,18 +677,7 @@ fn as_many_cycles_are_heard_as_the_plan_says() {
         (12, 25.0, "05-17-mon"),
     ] {
         let week = format!("{week}");
-        ok(
-            folder.path(),
-            &[
-                "plan",
-                "export",
-                "plan.toml",
-                "--week",
-                &week,
-                "--out",
-                "tracks",
-            ],
-        );
+        ok(folder.path(), &export(&week, "tracks", &[]));
         let name = fs::read_dir(folder.path().join("tracks"))
             .expect("made")
             .flatten();
@@ -773,20 +721,7 @@ fn packed_tracks_of_another_form_are_replaced_and_then_left_alone() {
         "plan.toml",
         &["--repeats", "3", "--swim", "20 s"],
     );
-    let export = || -> String {
-        let args = [
-            "plan",
-            "export",
-            "plan.toml",
-            "--week",
-            "2",
-            "--out",
-            "tracks",
-            "--speech",
-            "off",
-        ];
-        ok(folder.path(), &args)
-    };
+    let export = || -> String { ok(folder.path(), &export("2", "tracks", &["--speech", "off"])) };
     export();
     let swimmer = SWIMMER.replace(
         "[player]\n",
@@ -853,11 +788,7 @@ fn tracks_are_written_anew_when_an_own_sound_or_a_bed_has_changed_under_its_name
     );
     new(here, "plan.toml", &["--session", "own.toml"]);
     on_mondays(here);
-    let export = || {
-        let args = ["plan", "export", "plan.toml", "--week", "2"];
-        let more = ["--out", "tracks", "--speech", "off"];
-        ok(here, &[&args[..], &more].concat())
-    };
+    let export = || ok(here, &export("2", "tracks", &["--speech", "off"]));
     let track = || {
         let all = tracks(&here.join("tracks"));
         // The first one has no cues.
@@ -894,10 +825,8 @@ fn a_second_plan_export_into_a_folder_is_refused_until_the_first_has_ended() {
     let here = folder.path();
     new(here, "plan.toml", &["--repeats", "10", "--swim", "2:00"]);
     on_mondays(here);
-    let args = ["plan", "export", "plan.toml", "--week", "1", "--out"];
     let mut first = crate::support::cuelane(here)
-        .args(args)
-        .args(["tracks", "--cores", "1"])
+        .args(export("1", "tracks", &["--cores", "1"]))
         .stdout(std::process::Stdio::null())
         .stderr(std::process::Stdio::piped())
         .spawn()
@@ -905,11 +834,7 @@ fn a_second_plan_export_into_a_folder_is_refused_until_the_first_has_ended() {
     let monday = here.join("tracks/week-01-2027-03-01-mon");
     wait_until(&mut first, || fs::read_dir(&monday).ok()?.next().map(drop));
     signal(&first, "STOP");
-    let said = refused(
-        here,
-        &[&args[..], &["tracks", "--tidy", "--yes"]].concat(),
-        1,
-    );
+    let said = refused(here, &export("1", "tracks", &["--tidy", "--yes"]), 1);
     assert!(
         said.starts_with("error: tracks: another export is writing into this folder"),
         "{said}"
@@ -940,7 +865,7 @@ fn a_second_plan_export_into_a_folder_is_refused_until_the_first_has_ended() {
         here,
         &["check", &monday, &session, "--swimmer", "alex.toml"],
     );
-    assert!(ok(here, &[&args[..], &["tracks"]].concat()).contains("1 unchanged"));
+    assert!(ok(here, &export("1", "tracks", &[])).contains("1 unchanged"));
 }
 
 #[test]
@@ -1122,20 +1047,7 @@ fn many_at_once_and_one_at_a_time_give_the_same_bytes() {
         &["--repeats", "3", "--swim", "20 s"],
     );
     for (cores, out) in [("1", "one"), ("4", "four")] {
-        ok(
-            folder.path(),
-            &[
-                "plan",
-                "export",
-                "plan.toml",
-                "--week",
-                "4",
-                "--out",
-                out,
-                "--cores",
-                cores,
-            ],
-        );
+        ok(folder.path(), &export("4", out, &["--cores", cores]));
     }
     let read = |out: &str| -> Vec<(String, Vec<u8>)> {
         let top = folder.path().join(out);
@@ -1155,18 +1067,7 @@ fn a_session_that_the_plan_names_and_that_is_not_there_is_named() {
         "[[set]]\nrepeats = 4\nswim = \"25 m\"\nrest = \"20 s\"\nrate = \"-1 spm\"\n",
     );
     new(folder.path(), "plan.toml", &["--session", "own.toml"]);
-    ok(
-        folder.path(),
-        &[
-            "plan",
-            "export",
-            "plan.toml",
-            "--week",
-            "2",
-            "--out",
-            "tracks",
-        ],
-    );
+    ok(folder.path(), &export("2", "tracks", &[]));
     let session = fs::read_to_string(
         folder
             .path()
@@ -1181,19 +1082,7 @@ fn a_session_that_the_plan_names_and_that_is_not_there_is_named() {
         "{session}"
     );
     fs::remove_file(folder.path().join("own.toml")).expect("it is there");
-    let message = refused(
-        folder.path(),
-        &[
-            "plan",
-            "export",
-            "plan.toml",
-            "--week",
-            "2",
-            "--out",
-            "tracks",
-        ],
-        2,
-    );
+    let message = refused(folder.path(), &export("2", "tracks", &[]), 2);
     assert!(
         message.contains("sessions: there is no file") && message.contains("own.toml"),
         "{message}"

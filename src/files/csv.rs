@@ -270,11 +270,12 @@ impl<'a> Record<'a> {
         unguarded(self.fields.get(at).unwrap_or_default().trim())
     }
 
-    /// A field with its decimal comma, if it has one, turned into a point. Only beside semicolons
-    /// or tabs: where commas separate, none is a decimal sign.
+    /// A field with its decimal comma, if it has one, turned into a point. Where commas separate
+    /// the fields, only a quoted one with a digit or two behind it: `1,500` may be thousands there.
     pub fn number(&self, at: usize) -> Cow<'a, str> {
         let field = self.field(at);
-        match with_point(field).filter(|_| self.delimiter != b',') {
+        let certain = |_: &String| self.delimiter != b',' || !may_be_thousands(field);
+        match with_point(field).filter(certain) {
             Some(number) => {
                 self.commas.set(self.commas.get() + 1);
                 number.into()
@@ -292,6 +293,12 @@ fn with_point(field: &str) -> Option<String> {
         && !behind.contains(',')
         && !field.contains('.');
     is_decimal.then(|| format!("{before}.{behind}"))
+}
+
+/// Whether three digits or more stand behind the comma.
+fn may_be_thousands(field: &str) -> bool {
+    let behind = field.split_once(',').map_or("", |(_, behind)| behind);
+    behind.chars().take_while(char::is_ascii_digit).count() > 2
 }
 
 /// One record's text, which the csv crate reads.

@@ -166,7 +166,7 @@ fn what_is_no_text_is_named() {
 }
 
 #[test]
-fn decimal_commas_are_read_where_commas_do_not_separate() {
+fn decimal_commas_are_read_where_they_separate_nothing() {
     let text = "a;b\n48,1 s;48.1 s\na, b;1,2,3\n,5;5,\n0:48,1;1.000,5\n";
     let mut with_commas = table(text);
     let mut numbers = Vec::new();
@@ -181,10 +181,15 @@ fn decimal_commas_are_read_where_commas_do_not_separate() {
     let note = with_commas.comma_note();
     assert_eq!(note, Some("2 decimal commas read as points".into()));
 
-    let mut plain = table("a,b\n\"48,1 s\",2\n");
+    // Beside commas a quoted one is read, but not what may be thousands.
+    let mut plain = table("a,b\n\"48,1 s\",\"1,500\"\n");
     let record = plain.read().expect("memory").expect("a record");
-    assert_eq!(record.expect("it holds").number(0), "48,1 s");
-    assert_eq!(plain.comma_note(), None);
+    let record = record.expect("it holds");
+    assert_eq!([record.number(0), record.number(1)], ["48.1 s", "1,500"]);
+    assert_eq!(
+        plain.comma_note(),
+        Some("1 decimal commas read as points".into())
+    );
 }
 
 #[test]

@@ -100,7 +100,7 @@ pub struct Sync {
 
 impl Sync {
     /// No cues heard.
-    fn nothing(heard: (usize, usize)) -> Self {
+    pub fn nothing(heard: (usize, usize)) -> Self {
         Self {
             answer: Answer::None,
             track_s_at_film_0: None,

@@ -95,24 +95,44 @@ impl PlacedFilm {
     pub fn find(film: &Path, session: Resolved, place: &WhereArgs) -> Result<Self> {
         let speech = "off".to_string();
         let voices = Sounds::new(&SpeechArgs { speech }, &session)?.voices(RATE_HZ);
-        let schedule = Schedule::new(&session)?;
-        let timeline = Timeline::new(&session, &schedule, TRACK_RATE_HZ);
-        let mut track = Track::new(&timeline, voices);
-        if let Some(during) = during(&timeline, place)? {
+        let mut placed = Self::laid_out(session)?;
+        let mut track = Track::new(&placed.timeline, voices);
+        if let Some(during) = during(&placed.timeline, place)? {
             track = track.during(during);
         }
         let sound = film_sound(film)?;
+        placed.seconds = sound.samples.len() as f64 / f64::from(RATE_HZ);
         let sync = find(&track, &sound.samples);
-        let sync = match sound.start {
+        placed.sync = match sound.start {
             Start::Exact => sync,
             Start::Unknown => sync.within(START_UNKNOWN_S),
         };
+        Ok(placed)
+    }
+
+    /// A film whose place is known: the track's time at its time 0, s, and the drift, millionths.
+    ///
+    /// # Errors
+    /// When the session cannot be laid out.
+    pub fn known(
+        session: Resolved,
+        (start_s, drift_ppm): (f64, f64),
+        seconds: f64,
+    ) -> Result<Self> {
+        let mut placed = Self::laid_out(session, seconds)?;
+        placed.sync.track_s_at_film_0 = Some(start_s);
+        placed.sync.drift_ppm = drift_ppm;
+        Ok(placed)
+    }
+
+    fn laid_out(session: Resolved) -> Result<Self> {
+        let schedule = Schedule::new(&session)?;
         Ok(Self {
+            timeline: Timeline::new(&session, &schedule, TRACK_RATE_HZ),
             session,
             schedule,
-            timeline,
-            sync,
-            seconds: sound.samples.len() as f64 / f64::from(RATE_HZ),
+            sync: Sync::nothing((0, 0)),
+            seconds: 0.0,
         })
     }
 

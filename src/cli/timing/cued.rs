@@ -11,7 +11,7 @@ use crate::files::{load_session, read_film_time};
 use crate::model::circle::forward;
 use crate::model::cue::{CueKind, PerSide, Side};
 use crate::model::kick::Kick;
-use crate::model::record::StrokeMoment;
+use crate::model::record::{FilmSync, Marks, StrokeMoment};
 use crate::model::resolve::{Resolved, Set, resolve};
 use crate::model::session::RatePlan;
 use crate::model::swimmer::Swimmer;
@@ -25,12 +25,16 @@ pub enum Heard {
     OneCue {
         session: Resolved,
         sync_s: f64,
+        /// Whose it was, where that is known.
+        arm: Option<Side>,
         /// How much later than the camera the swimmer hears it, s.
         after_s: f64,
     },
     /// All of them, found in its sound.
     Film {
         placed: Box<PlacedFilm>,
+        /// Whether they were found now; else the marks say where.
+        found_now: bool,
         /// How much later than the camera the swimmer hears them, s.
         after_s: f64,
     },
@@ -40,8 +44,12 @@ impl Heard {
     /// The film, where it was looked for.
     pub fn film(self) -> Option<Box<PlacedFilm>> {
         match self {
-            Self::Film { placed, .. } => Some(placed),
-            Self::OneCue { .. } => None,
+            Self::Film {
+                placed,
+                found_now: true,
+                ..
+            } => Some(placed),
+            Self::Film { .. } | Self::OneCue { .. } => None,
         }
     }
 }
@@ -63,36 +71,55 @@ pub struct Cued {
 const LEAD_STEP_MS: f64 = 5.0;
 const MOST_LEAD_MS: f64 = 300.0;
 
-/// The cues that the arguments speak of, if they do.
+/// The cues that the arguments speak of, or the marks, if they do.
 ///
 /// # Errors
-/// When session or film does not hold, or the flags are no such quantities.
-pub fn heard(
-    args: &TimingArgs,
-    swimmer: Option<&Swimmer>,
-    frame_rate_hz: Option<f64>,
-) -> Result<Option<Heard>> {
+/// When session or film does not hold, the flags are no such quantities, or nothing says when a cue
+/// of the session was heard.
+pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Result<Option<Heard>> {
     let Some(session) = &args.session else {
         return Ok(None);
     };
     let session = resolve(&load_session(session)?, swimmer, &Wishes::default())?;
     let after_s = args.way.swimmer_after_camera_s()?;
-    if let Some(film) = &args.film {
-        let placed = PlacedFilm::find(film, session, &args.place)?;
-        return Ok(Some(Heard::Film {
-            placed: Box::new(placed),
-            after_s,
-        }));
-    }
-    let Some(sync) = &args.sync else {
-        return Ok(None);
-    };
-    let sync_s = read_film_time(sync, frame_rate_hz).map_err(|error| error.at("--sync"))?;
-    Ok(Some(Heard::OneCue {
+    let one_cue = |session, sync_s, arm| Heard::OneCue {
         session,
         sync_s,
+        arm,
         after_s,
-    }))
+    };
+    let film = |placed, found_now| Heard::Film {
+        placed: Box::new(placed),
+        found_now,
+        after_s,
+    };
+    if let Some(file) = &args.film {
+        let placed = PlacedFilm::find(file, session, &args.place)?;
+        return Ok(Some(film(placed, true)));
+    }
+    if let Some(sync) = &args.sync {
+        let sync_s =
+            read_film_time(sync, marks.frame_rate_hz).map_err(|error| error.at("--sync"))?;
+        return Ok(Some(one_cue(session, sync_s, None)));
+    }
+    match &marks.film.sync {
+        Some(FilmSync::Heard { time_s, arm }) => Ok(Some(one_cue(session, *time_s, Some(*arm)))),
+        Some(FilmSync::Found {
+            track_s_at_film_0,
+            drift_ppm,
+            ..
+        }) => {
+            let last_s = marks.marks.iter().map(|mark| mark.time_s).fold(0.0, f64::max);
+            let placed = PlacedFilm::known(session, (*track_s_at_film_0, *drift_ppm), last_s)?;
+            Ok(Some(film(placed, false)))
+        }
+        None => Err(Error::input("nothing says when a cue of it is heard in the film")
+            .at("--session")
+            .accepted(
+                "the film, the time of one arm cue, or marks that were saved by a page with the cues",
+            )
+            .example("--film clip.mp4, or --sync 4.20")),
+    }
 }
 
 /// Reads a cued swim; nothing where the film gave no times.
@@ -107,9 +134,9 @@ pub fn read(heard: &Heard, timing: &Timing) -> Result<Option<Cued>> {
         Heard::Film { placed, after_s } => (&placed.session, *after_s),
     };
     let (pass, cue, swum) = match heard {
-        Heard::OneCue { sync_s, .. } => {
+        Heard::OneCue { sync_s, arm, .. } => {
             let swum = cued_set(session, timing.rate_spm.value)?;
-            (nearest_pass(&timing.passes, *sync_s), (*sync_s, None), swum)
+            (nearest_pass(&timing.passes, *sync_s), (*sync_s, *arm), swum)
         }
         Heard::Film { placed, .. } => {
             let Some((pass, cue)) = nearest_cue(placed, &timing.passes) else {

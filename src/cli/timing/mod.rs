@@ -46,13 +46,18 @@ pub struct TimingArgs {
     #[arg(long, value_name = "FILE")]
     pub again: Option<String>,
     /// The session that sounded: how far do hand and foot come behind the sound?
-    #[arg(long, value_name = "FILE", requires = "heard")]
+    #[arg(long, value_name = "FILE")]
     pub session: Option<String>,
     /// When one arm cue of that session is heard in the film
-    #[arg(long, value_name = "TIME", requires = "session", group = "heard")]
+    #[arg(
+        long,
+        value_name = "TIME",
+        requires = "session",
+        conflicts_with = "film"
+    )]
     pub sync: Option<String>,
     /// The film itself, or a WAV of its sound: the cues are found in it
-    #[arg(long, value_name = "FILE", requires = "session", group = "heard")]
+    #[arg(long, value_name = "FILE", requires = "session")]
     pub film: Option<PathBuf>,
     #[command(flatten)]
     pub place: WhereArgs,
@@ -86,7 +91,7 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     };
     let habits = again.map(|again| again.habits()).unwrap_or_default();
     let timing = Timing::with_habits(&marks, &habits)?;
-    let heard = cued::heard(args, swimmer.as_ref(), marks.frame_rate_hz)?;
+    let heard = cued::heard(args, swimmer.as_ref(), &marks)?;
     let cued = (heard.as_ref())
         .map(|heard| cued::read(heard, &timing))
         .transpose()?;

@@ -110,7 +110,8 @@ impl PlacedFilm {
         Ok(placed)
     }
 
-    /// A film whose place is known: the track's time at its time 0, s, and the drift, millionths.
+    /// A film of so many seconds whose place is known: the track's time at its time 0, s, and the drift,
+    /// millionths.
     ///
     /// # Errors
     /// When the session cannot be laid out.
@@ -119,7 +120,8 @@ impl PlacedFilm {
         (start_s, drift_ppm): (f64, f64),
         seconds: f64,
     ) -> Result<Self> {
-        let mut placed = Self::laid_out(session, seconds)?;
+        let mut placed = Self::laid_out(session)?;
+        placed.seconds = seconds;
         placed.sync.track_s_at_film_0 = Some(start_s);
         placed.sync.drift_ppm = drift_ppm;
         Ok(placed)

@@ -131,7 +131,9 @@ pub fn read(heard: &Heard, timing: &Timing) -> Result<Option<Cued>> {
         Heard::OneCue {
             session, after_s, ..
         } => (session, *after_s),
-        Heard::Film { placed, after_s } => (&placed.session, *after_s),
+        Heard::Film {
+            placed, after_s, ..
+        } => (&placed.session, *after_s),
     };
     let (pass, cue, swum) = match heard {
         Heard::OneCue { sync_s, arm, .. } => {

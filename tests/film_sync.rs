@@ -577,6 +577,60 @@ fn sync_and_film_are_not_said_together() {
 }
 
 #[test]
+fn marks_that_know_where_their_film_lies_need_neither_film_nor_time() {
+    let folder = with_examples();
+    let found = json(folder.path(), TIMING, &["--film", "cued-film.ogg"]);
+    let (sync, lags) = (&found["sync"], &found["behind_sound"]);
+    let marks = std::fs::read_to_string(folder.path().join("cued.csv")).expect("text");
+    let known = format!(
+        ",cycles,{},{}\n",
+        sync["track_s_at_film_0"], sync["drift_ppm"]
+    );
+    let with_place =
+        marks
+            .replace('\n', &known)
+            .replacen(&known, ",sync,track_s_at_film_0,drift_ppm\n", 1);
+    crate::support::write(folder.path(), "cued.csv", with_place);
+    let told = json(folder.path(), TIMING, &[]);
+    assert!(told.get("sync").is_none(), "nothing was looked for");
+    for limb in ["hand_ms", "foot_ms"] {
+        let of = |lags: &serde_json::Value| lags[limb]["left"]["value"].as_f64().expect("a lag");
+        assert!(
+            (of(&told["behind_sound"]) - of(lags)).abs() < 0.001,
+            "{limb}: {told}"
+        );
+    }
+    // A cue that was heard by ear is known with its arm: the right one's is half a cycle off.
+    crate::support::write(folder.path(), "cued.csv", format!("{marks}4.20,left_cue\n"));
+    let left = json(folder.path(), TIMING, &[]);
+    crate::support::write(
+        folder.path(),
+        "cued.csv",
+        format!("{marks}4.20,right_cue\n"),
+    );
+    let right = json(folder.path(), TIMING, &[]);
+    let hand = |told: &serde_json::Value| {
+        told["behind_sound"]["hand_ms"]["left"]["value"]
+            .as_f64()
+            .expect("a lag")
+    };
+    let apart = (hand(&left) - hand(&right)).abs();
+    assert!((apart - 60_000.0 / 52.0).abs() < 1.0, "{apart}");
+}
+
+#[test]
+fn a_session_without_anything_heard_is_refused_with_what_tells() {
+    let folder = with_examples();
+    let words = "timing cued.csv --session evening.toml --swimmer alex.toml";
+    let message = refused(folder.path(), &words.split(' ').collect::<Vec<_>>(), 2);
+    assert!(
+        message.contains("nothing says when a cue of it is heard"),
+        "{message}"
+    );
+    assert!(message.contains("--film clip.mp4"), "{message}");
+}
+
+#[test]
 fn the_page_for_marking_holds_the_cues_of_the_film() {
     let folder = with_examples();
     let words =

@@ -5,6 +5,7 @@
 //! marks give equal numbers. Phases are fractions of a cycle, times are seconds.
 
 mod arm_shares;
+pub mod came;
 pub mod circular;
 pub mod css;
 pub mod cued;
@@ -33,7 +34,7 @@ pub mod trial_verdict;
 pub mod weeks;
 
 pub use doubts::{Doubt, DoubtKind};
-pub use kicks::{LegKick, RelativePhase};
+pub use kicks::{LegKick, RelativePhase, kick_period};
 pub use pairing::{Answer, Nearest};
 pub use pass::Pass;
 

@@ -84,25 +84,25 @@ impl fmt::Display for Thinned {
 
 /// What a mark stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-enum Mark {
+pub(super) enum Mark {
     Disc,
     Ring,
     Cross,
 }
 
 /// One panel: what its axes say, and how far they reach.
-struct Panel<'a> {
-    x: &'a str,
-    y: &'a str,
-    points: Vec<(f64, f64, Mark)>,
+pub(super) struct Panel<'a> {
+    pub x: &'a str,
+    pub y: &'a str,
+    pub points: Vec<(f64, f64, Mark)>,
     /// A line through them, if there is one.
-    curve: Vec<(f64, f64)>,
+    pub curve: Vec<(f64, f64)>,
     /// Where to draw a dashed line upright, with its interval as a band.
-    upright: Option<Estimate>,
+    pub upright: Option<Estimate>,
     /// How a value on the x axis is written.
-    x_label: &'a dyn Fn(&f64) -> String,
+    pub x_label: &'a dyn Fn(&f64) -> String,
     /// The smallest part of the y axis worth writing has so many decimals.
-    decimals: usize,
+    pub decimals: usize,
 }
 
 /// Speed, rate swum, distance per stroke and effort of a log's rows, over days (over rows where a row
@@ -259,7 +259,7 @@ fn roomy((lo, hi): (f64, f64), least: f64) -> std::ops::Range<f64> {
     lo - room..hi + room
 }
 
-fn draw(caption: &str, thinned: Option<Thinned>, panels: &[Panel]) -> Result<String> {
+pub(super) fn draw(caption: &str, thinned: Option<Thinned>, panels: &[Panel]) -> Result<String> {
     let mut svg = String::new();
     {
         let heads = 1 + u32::from(thinned.is_some());

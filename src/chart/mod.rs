@@ -4,6 +4,7 @@
 //! cycle, the course, the poster and the page are written here by hand; icalendar writes the calendar.
 
 pub mod calendar;
+mod came;
 mod circle;
 pub mod course;
 pub mod day_sheet;
@@ -13,6 +14,7 @@ mod poster;
 pub mod report;
 pub mod weeks;
 
+pub use came::came_chart;
 pub use circle::cycle_circle;
 pub use poster::poster;
 

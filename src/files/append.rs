@@ -6,6 +6,8 @@
 //! reader finds the one or the other. Columns that are not ours, their order, the delimiter and
 //! the line ends stay as the file has them.
 
+mod kept;
+
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::ops::Range;
@@ -13,6 +15,7 @@ use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
+pub use self::kept::{RowName, in_words, write_kept};
 use super::csv::{self, CsvForm, Lines};
 use super::log::{check_header, field, log_table, parse_log};
 use crate::error::{Error, Result};

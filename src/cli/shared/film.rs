@@ -25,6 +25,8 @@ const SOUND_M_S: f64 = 343.0;
 const TRACK_RATE_HZ: u32 = 48_000;
 /// What a film is off at most whose file does not tell where its sound begins, s.
 const START_UNKNOWN_S: f64 = 0.044;
+/// Cues of two places that are nearer than this, s, are one.
+const SAME_CUE_S: f64 = 0.01;
 /// What `--at` may be off, s.
 const ABOUT_S: f64 = 60.0;
 
@@ -233,6 +235,45 @@ impl PlacedFilm {
         let index = self.repeat_at(start_s);
         let (set, repeat) = self.timeline.set_and_repeat(index);
         format!("swim {} (set {set}, repeat {repeat})", index + 1)
+    }
+
+    /// Whether every place that is left has the same cues sounding, and the same left silent: a
+    /// fade may tell one place from another.
+    pub fn agrees_on_silence(&self) -> bool {
+        let of_the_body = self.timeline.events().filter(|event| event.beat.is_some());
+        let times: Vec<f64> = of_the_body
+            .map(|event| event.frame as f64 / f64::from(TRACK_RATE_HZ))
+            .collect();
+        let sounding = |start_s: f64| -> Vec<f64> {
+            let from = times.partition_point(|time_s| *time_s < start_s);
+            let to = times.partition_point(|time_s| *time_s < start_s + self.seconds);
+            times[from..to]
+                .iter()
+                .map(|time_s| time_s - start_s)
+                .collect()
+        };
+        let Some((first, others)) = self.sync.places.split_first() else {
+            return true;
+        };
+        let first = sounding(*first);
+        let as_well = |film_s: &f64, times: &[f64]| {
+            times
+                .iter()
+                .any(|other| (other - film_s).abs() < SAME_CUE_S)
+        };
+        others.iter().all(|other| {
+            let other = sounding(*other);
+            let lacking = first
+                .iter()
+                .filter(|film_s| !as_well(film_s, &other))
+                .count();
+            let added = other
+                .iter()
+                .filter(|film_s| !as_well(film_s, &first))
+                .count();
+            // The ends of a swim may take the outermost away.
+            lacking + added <= first.len() / 10
+        })
     }
 
     /// The cues that may sound in the film, in their order, those left silent by a fade among them.

@@ -1,6 +1,7 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
 use super::TimingArgs;
+use super::came::{CuesCame, CuesHeard};
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::timing::Timing;
@@ -65,6 +66,10 @@ pub struct Cued {
     pub follows: bool,
     /// `lead` to try for arm and kick, ms.
     pub lead_ms: (Option<i64>, Option<i64>),
+    /// Between which it may be, by the interval of the lag, ms.
+    pub lead_interval_ms: (Option<[i64; 2]>, Option<[i64; 2]>),
+    /// What came of the cues, cycle by cycle.
+    pub came: CuesCame,
 }
 
 /// A lead is tried in steps that a person could notice, ms, and within what a session accepts.
@@ -165,13 +170,34 @@ pub fn read(heard: &Heard, timing: &Timing) -> Result<Option<Cued>> {
         let stepped = (wanted / LEAD_STEP_MS).round() * LEAD_STEP_MS;
         (follows && stepped.abs() <= MOST_LEAD_MS).then_some(stepped as i64)
     };
-    Ok(Some(Cued {
-        lead_ms: (
-            lead(CueKind::Arm, behind.hands_s),
-            lead(CueKind::Kick, behind.feet_s),
+    let ends = |kind: CueKind, lag: Option<Estimate>, lead: Option<i64>| {
+        let now_ms = to_f64(set.lead.of(kind).s()) * 1000.0;
+        let (low, high) = lag?.interval?;
+        lead.map(|_| [low, high].map(|s| (now_ms + s * 1000.0).round() as i64))
+    };
+    let lead_ms = (
+        lead(CueKind::Arm, behind.hands_s),
+        lead(CueKind::Kick, behind.feet_s),
+    );
+    let (heard, passes) = match heard {
+        Heard::OneCue { .. } => (
+            CuesHeard::from_one(set, &cues, behind.heard_arm, pass),
+            vec![pass],
         ),
+        Heard::Film { placed, .. } => (
+            CuesHeard::in_film(placed, after_s),
+            timing.passes.iter().collect(),
+        ),
+    };
+    Ok(Some(Cued {
+        lead_interval_ms: (
+            ends(CueKind::Arm, behind.hands_s, lead_ms.0),
+            ends(CueKind::Kick, behind.feet_s, lead_ms.1),
+        ),
+        lead_ms,
         set: (number, set.name.clone()),
         rate: rate.clone(),
+        came: CuesCame::of(&heard, set, &cues, &passes),
         follows,
         behind,
     }))

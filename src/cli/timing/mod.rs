@@ -1,8 +1,10 @@
 //! `timing`: stroke timing from the marks of a film.
 
+mod came;
 mod cued;
 mod detail;
 mod report;
+mod row;
 mod saved;
 mod words;
 
@@ -10,12 +12,13 @@ use std::path::PathBuf;
 
 use clap::Args as ClapArgs;
 
-use self::cued::Heard;
+use self::cued::{Cued, Heard};
 use self::report::{Findings, TimingReport};
+use self::row::Logged;
 use self::saved::Saved;
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
-use crate::chart::cycle_circle;
+use crate::chart::{came_chart, cycle_circle};
 use crate::cli::shared::film::{WayArgs, WhereArgs};
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
@@ -39,7 +42,7 @@ pub struct TimingArgs {
     /// Write what was measured into the swimmer's file; what is cued stays as it is
     #[arg(long, requires = "swimmer")]
     pub save: bool,
-    /// Draw the cycle as a circle
+    /// Draw the cycle as a circle; with --session, how far hands and feet come behind their cues
     #[arg(long, value_name = "FILE.svg")]
     pub chart: Option<PathBuf>,
     /// A second marking of the same film: how exact is the marking itself?
@@ -63,6 +66,12 @@ pub struct TimingArgs {
     pub place: WhereArgs,
     #[command(flatten)]
     pub way: WayArgs,
+    /// A log: whether the kick was kept is written into the swim's row
+    #[arg(long, value_name = "FILE", requires = "session", requires = "row")]
+    pub log: Option<String>,
+    /// What names that row, such as "date=2026-10-04, set=Hold, repeat=3"
+    #[arg(long, value_name = "NAMES", requires = "log")]
+    pub row: Option<String>,
     /// Add scatter, steadiness, coordination and what the numbers rest on
     #[arg(long, conflicts_with = "json")]
     pub detail: bool,
@@ -94,11 +103,19 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let heard = cued::heard(args, swimmer.as_ref(), &marks)?;
     let cued = (heard.as_ref())
         .map(|heard| cued::read(heard, &timing))
-        .transpose()?;
+        .transpose()?
+        .flatten();
     let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
     if let Some(file) = &args.chart {
-        save(file, &cycle_circle(&timing, name))?;
+        let picture = match &cued {
+            Some(Cued { came, .. }) => came_chart(came.hands.as_ref(), came.feet.as_ref())?,
+            None => cycle_circle(&timing, name),
+        };
+        save(file, &picture)?;
     }
+    let logged = (args.log.as_deref().zip(args.row.as_deref()))
+        .map(|(log, row)| Logged::write(log, row, &timing, cued.as_ref()))
+        .transpose()?;
     let own = args.swimmer.as_deref().zip(swimmer.as_ref());
     let saved = (own.filter(|_| args.save))
         .map(|(file, before)| Saved::write(file, before, &timing))
@@ -106,11 +123,12 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let findings = Findings {
         timing,
         again,
-        cued: cued.flatten(),
+        cued,
         film: heard.and_then(Heard::film),
         swimmer: name,
         detail: args.detail,
         saved,
+        logged,
     };
     tell(&TimingReport::new(&findings), args.json)
 }

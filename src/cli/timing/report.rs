@@ -2,7 +2,9 @@
 
 use serde::Serialize;
 
+use super::came::CameShown;
 use super::cued::Cued;
+use super::row::Logged;
 use super::saved::Saved;
 use crate::analysis::marked_twice::{MarkingError, OfKind};
 use crate::analysis::timing::{FrameUncertainty, Timing};
@@ -25,6 +27,8 @@ pub struct Findings<'a> {
     pub detail: bool,
     /// The swimmer's file, where one was written.
     pub saved: Option<Saved<'a>>,
+    /// The log's row, where one was written into.
+    pub logged: Option<Logged<'a>>,
 }
 
 /// What `timing` found.
@@ -70,6 +74,10 @@ pub struct TimingReport<'a> {
     sync: Option<SyncShown>,
     #[serde(skip_serializing_if = "Option::is_none")]
     behind_sound: Option<BehindSound>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    came: Option<CameShown>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    log_line: Option<usize>,
     set_aside: &'a [String],
     missing: &'a [String],
     notes: &'a [String],
@@ -121,7 +129,13 @@ impl<'a> TimingReport<'a> {
                 hand_ms: by_side(&cued.behind.hand_s, ms),
                 foot_ms: by_side(&cued.behind.foot_s, ms),
                 lead_ms: Known::of([("arm", cued.lead_ms.0), ("kick", cued.lead_ms.1)]),
+                lead_interval_ms: Known::of([
+                    ("arm", cued.lead_interval_ms.0),
+                    ("kick", cued.lead_interval_ms.1),
+                ]),
             }),
+            came: (findings.cued.as_ref()).map(|cued| CameShown::new(&cued.came)),
+            log_line: findings.logged.as_ref().map(|logged| logged.was.line),
             set_aside: &timing.set_aside,
             missing: &timing.missing,
             notes: &timing.notes,
@@ -271,6 +285,8 @@ struct BehindSound {
     foot_ms: Known<Estimated>,
     #[serde(skip_serializing_if = "Known::is_empty")]
     lead_ms: Known<i64>,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    lead_interval_ms: Known<[i64; 2]>,
 }
 
 /// The mode of coordination by its index (Seifert, Chollet & Rouard 2007, read in the abstract):

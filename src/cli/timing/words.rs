@@ -37,6 +37,7 @@ impl Report for TimingReport<'_> {
         }
         if let Some(cued) = &findings.cued {
             to.fill(behind_sound(cued));
+            cued.came.words(to);
         }
         if findings.detail {
             detail(timing, to);
@@ -50,6 +51,9 @@ impl Report for TimingReport<'_> {
         to.fill(RATE_CAUTION);
         if let Some(saved) = &findings.saved {
             saved.words(to);
+        }
+        if let Some(logged) = &findings.logged {
+            logged.words(to);
         }
     }
 }
@@ -244,12 +248,24 @@ fn behind_sound(cued: &Cued) -> String {
         None => "not marked".into(),
     };
     let (number, name) = &cued.set;
+    let ends = [
+        ("arm", cued.lead_interval_ms.0),
+        ("kick", cued.lead_interval_ms.1),
+    ];
+    let ends =
+        ends.map(|(kind, ends)| ends.map(|[low, high]| format!("{kind} {low} to {high} ms")));
+    let ends: Vec<String> = ends.into_iter().flatten().collect();
+    let ends = if ends.is_empty() {
+        String::new()
+    } else {
+        format!(" ({}; 95 %)", ends.join(", "))
+    };
     let advice = match (cued.follows, cued.lead_ms) {
         (false, _) => "The hands do not stay with the cues, so no lead is advised.".into(),
         (true, (Some(arm), Some(kick))) => {
-            format!("To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}.")
+            format!("To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}{ends}.")
         }
-        (true, (Some(arm), None)) => format!("To try: lead = {{ arm = \"{arm} ms\" }}."),
+        (true, (Some(arm), None)) => format!("To try: lead = {{ arm = \"{arm} ms\" }}{ends}."),
         (true, _) => "The lag is longer than a lead can make up for.".into(),
     };
     format!(

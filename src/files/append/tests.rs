@@ -126,3 +126,67 @@ fn an_old_log_gets_the_column_of_splits_with_the_row_that_has_some() {
     let log = parse_log("log.csv", text.as_bytes()).expect("a log");
     assert_eq!(log.rows.last().expect("a row").row.splits, split.splits);
 }
+
+#[test]
+fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
+    let text = "sep=;\nlane;date;swimmer;set;repeat;note;kept;time\r\n\
+        4;2026-10-04;\"Alex\";Hold;1;\"a; \"\"b\"\"\nc\";;48,1\r\n\
+        4;2026-10-04;Alex;Hold;2;;no;48,4\n\n5;2026-10-05;Alex;Hold;2;;;\n";
+    for text in [text.to_string(), text.replacen("sep=;\n", "", 1)] {
+        for (repeat, date, was, is) in [
+            (1, "2026-10-04", "c\";;48,1", "c\";part;48,1"),
+            (2, "2026-10-04", ";no;48,4", ";part;48,4"),
+            (2, "2026-10-05", ";2;;;\n", ";2;;part;\n"),
+        ] {
+            let name = RowName {
+                date: date.parse().ok(),
+                swimmer: Some("Alex".into()),
+                repeat: Some(repeat),
+                ..RowName::default()
+            };
+            let written = after(&text, |file| {
+                if let Err(error) = write_kept(file, &name, Kept::Part) {
+                    panic!("{text}\n{error}");
+                }
+            });
+            assert_eq!(written, text.replacen(was, is, 1));
+        }
+        let as_it_was = after(&text, |file| {
+            let of_day = RowName {
+                date: "2026-10-04".parse().ok(),
+                ..RowName::default()
+            };
+            let message = write_kept(file, &of_day, Kept::Yes)
+                .expect_err("two rows")
+                .to_string();
+            assert!(
+                message.contains("2 rows of the log are so named"),
+                "{message}"
+            );
+            assert!(
+                message.contains(": 2026-10-04, Alex, Hold, repeat 2"),
+                "{message}"
+            );
+            let nobody = RowName {
+                swimmer: Some("Sam".into()),
+                ..RowName::default()
+            };
+            let message = write_kept(file, &nobody, Kept::Yes)
+                .expect_err("nobody")
+                .to_string();
+            assert!(
+                message.contains("no row of the log is so named"),
+                "{message}"
+            );
+        });
+        assert_eq!(as_it_was, text);
+    }
+    let without = "date,swimmer,time\n2026-10-04,Alex,48.1\n";
+    let as_it_was = after(without, |file| {
+        let message = write_kept(file, &RowName::default(), Kept::Yes).expect_err("no column");
+        assert!(message.to_string().contains("no column kept"), "{message}");
+    });
+    assert_eq!(as_it_was, without);
+    let gone = write_kept("/nowhere/log.csv", &RowName::default(), Kept::Yes);
+    assert!(gone.is_err_and(|error| error.to_string().contains("no such log")));
+}

@@ -1,0 +1,292 @@
+//! What came of the cues: each hand and foot beside its cue, with sound and without, and whether
+//! the kick was kept.
+
+use super::circular::Circular;
+use super::stats::{line, median};
+use super::student::Mean;
+use super::{Estimate, wrap_half};
+use crate::model::cue::Side;
+use crate::model::log::Kept;
+
+/// A cue, when the swimmer hears it or, in a silence, would.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeardCue {
+    /// On the film's clock, s.
+    pub at_s: f64,
+    /// Whose.
+    pub side: Side,
+    /// Whether it sounds, where that is known.
+    pub sounds: Option<bool>,
+}
+
+/// A hand or a foot beside its cue.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Beside {
+    /// The cue's time, s.
+    pub cue_s: f64,
+    /// By how much it came later, s; below 0 before its cue.
+    pub lag_s: f64,
+    /// Whose.
+    pub side: Side,
+    /// Whether the cue sounded, where that is known.
+    pub sounds: Option<bool>,
+    /// Cycles since a cue of this side sounded in the film: 0 where this one did.
+    pub into_silence: Option<f64>,
+}
+
+/// Cycles of one kind, with sound or without.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offset {
+    /// How far behind the cue, s.
+    pub lag_s: Estimate,
+    /// How far single cycles scatter about that, s (standard deviation); none of fewer than three.
+    pub scatter_s: Option<f64>,
+    /// How much later it comes from cycle to cycle, s; none of fewer than four.
+    pub drift_s: Option<Estimate>,
+}
+
+/// What came of the cues of both hands, or of both feet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Came {
+    /// One cycle of the cues, s.
+    pub cycle_s: f64,
+    /// In order of time.
+    pub each: Vec<Beside>,
+    /// Whether they stay with the cues at all (Rayleigh's test, P < 0.05).
+    pub follows: bool,
+}
+
+impl Came {
+    /// Every mark beside the nearest cue of its side. `period` is what lies between two marks that
+    /// one cue could mean, in cycles: 1, and a third for a six-beat foot. Nothing without marks.
+    pub fn of(cues: &[HeardCue], marks: &[(f64, Side)], cycle_s: f64, period: f64) -> Option<Self> {
+        let turn_s = period * cycle_s;
+        let mut each: Vec<Beside> = (marks.iter())
+            .filter_map(|(time_s, side)| beside(cues, *time_s, *side, cycle_s))
+            .filter(|beside| beside.lag_s.abs() <= 0.5 * turn_s)
+            .collect();
+        each.sort_by(|a, b| a.cue_s.total_cmp(&b.cue_s));
+        let phases: Vec<f64> = each.iter().map(|beside| beside.lag_s / turn_s).collect();
+        let circular = Circular::of(&phases)?;
+        // Lags at both ends of the turn are near one another: they are told from their middle.
+        let middle = wrap_half(circular.mean);
+        for (beside, phase) in each.iter_mut().zip(phases) {
+            beside.lag_s = (middle + wrap_half(phase - middle)) * turn_s;
+        }
+        Some(Self {
+            cycle_s,
+            follows: circular.rayleigh_p() < 0.05,
+            each,
+        })
+    }
+
+    /// The cycles with sound (true), or those without.
+    pub fn offset(&self, sounds: bool) -> Option<Offset> {
+        let chosen = || {
+            self.each
+                .iter()
+                .filter(move |one| one.sounds == Some(sounds))
+        };
+        let lags: Vec<f64> = chosen().map(|one| one.lag_s).collect();
+        let mean = Mean::of(&lags, 0.0)?;
+        // A drift is one of the silence where there is none, and of the film where there is sound.
+        let points: Vec<(f64, f64)> = chosen()
+            .map(|one| match (sounds, one.into_silence) {
+                (false, Some(cycles)) => (cycles, one.lag_s),
+                _ => (one.cue_s / self.cycle_s, one.lag_s),
+            })
+            .collect();
+        let several = |n: usize| lags.len() >= n;
+        Some(Offset {
+            lag_s: mean.estimate(),
+            scatter_s: several(3).then(|| mean.variance.sqrt()),
+            drift_s: line(&points).filter(|_| several(4)).map(|fit| fit.slope),
+        })
+    }
+
+    /// Whether the kick was kept. `apart` is how far the two pairings lie from one another, in
+    /// cycles. Nothing of fewer than six kicks. The rule is common practice and has no source:
+    /// docs/rules.md tells it.
+    pub fn kept(&self, apart: f64, six_beat: bool) -> Option<KeptKicks> {
+        let lags: Vec<f64> = self.each.iter().map(|one| one.lag_s).collect();
+        if lags.len() < FEWEST {
+            return None;
+        }
+        let window = if six_beat { 0.04 } else { 0.08 };
+        let window_s = f64::min(window, 0.4 * apart) * self.cycle_s;
+        let most_s = 0.5 * apart * self.cycle_s;
+        let steady_s = median(&lags)?.clamp(-most_s, most_s);
+        let within = |lag: &&f64| (**lag - steady_s).abs() <= window_s;
+        let kicks = lags.iter().filter(within).count();
+        let share = kicks as f64 / lags.len() as f64;
+        Some(KeptKicks {
+            kept: match share {
+                0.8.. => Kept::Yes,
+                0.5.. => Kept::Part,
+                _ => Kept::No,
+            },
+            kicks,
+            seen: lags.len(),
+            window_s,
+            steady_s,
+        })
+    }
+}
+
+/// The fewest kicks of which it is said whether they were kept.
+const FEWEST: usize = 6;
+
+/// Whether a kick was kept, and by what.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KeptKicks {
+    /// As the log has it.
+    pub kept: Kept,
+    /// Kicks within the window about their cue, once the steady lag is taken out.
+    pub kicks: usize,
+    /// Kicks seen beside a cue.
+    pub seen: usize,
+    /// Half the width of the window, s.
+    pub window_s: f64,
+    /// The steady lag that was taken out, s.
+    pub steady_s: f64,
+}
+
+/// A mark beside the nearest cue of its side.
+fn beside(cues: &[HeardCue], time_s: f64, side: Side, cycle_s: f64) -> Option<Beside> {
+    let own = || cues.iter().filter(|cue| cue.side == side);
+    let off = |cue: &&HeardCue| (cue.at_s - time_s).abs();
+    let cue = own().min_by(|a, b| off(a).total_cmp(&off(b)))?;
+    let sounded = own().filter(|one| one.at_s <= cue.at_s && one.sounds == Some(true));
+    let last_s = sounded.map(|one| one.at_s).max_by(f64::total_cmp);
+    Some(Beside {
+        cue_s: cue.at_s,
+        lag_s: time_s - cue.at_s,
+        side,
+        sounds: cue.sounds,
+        into_silence: last_s.map(|last_s| (cue.at_s - last_s) / cycle_s),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use fastrand::Rng;
+
+    const CYCLE_S: f64 = 2.2;
+
+    /// Cues of both feet, half a cycle apart, of which `on` sound and `off` are silent by turns.
+    fn cues(cycles: usize, on: usize, off: usize) -> Vec<HeardCue> {
+        let both = |cycle: usize| {
+            Side::BOTH.map(|side| HeardCue {
+                at_s: (cycle as f64 + 0.5 * side as usize as f64) * CYCLE_S,
+                side,
+                sounds: Some(cycle % (on + off) < on),
+            })
+        };
+        (0..cycles).flat_map(both).collect()
+    }
+
+    fn kicks(cues: &[HeardCue], lag_s: impl FnMut(&HeardCue) -> f64) -> Vec<(f64, Side)> {
+        let mut lag_s = lag_s;
+        let kick = |cue: &HeardCue| (cue.at_s + lag_s(cue), cue.side);
+        cues.iter().map(kick).collect()
+    }
+
+    fn normal(rng: &mut Rng) -> f64 {
+        (0..12).map(|_| rng.f64()).sum::<f64>() - 6.0
+    }
+
+    #[test]
+    fn sound_and_silence_are_told_apart_with_the_drift_in_the_silence() {
+        let cues = cues(24, 4, 4);
+        // 60 ms behind the sound; in the silence 10 ms more with each cycle.
+        let silent = |cue: &HeardCue| {
+            let cycle = (cue.at_s / CYCLE_S).floor() as i32 % 8;
+            f64::from((cycle - 3).max(0))
+        };
+        let kicks = kicks(&cues, |cue| 0.06 + 0.01 * silent(cue));
+        let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
+        let (with, without) = (came.offset(true), came.offset(false));
+        let (with, without) = (with.expect("sound"), without.expect("silence"));
+        assert!((with.lag_s.value - 0.06).abs() < 1e-9 && with.lag_s.n == 24);
+        // The mean of 70, 80, 90 and 100 ms.
+        assert!((without.lag_s.value - 0.085).abs() < 1e-9 && without.lag_s.n == 24);
+        let drift = without.drift_s.expect("several cycles").value;
+        assert!((drift - 0.01).abs() < 1e-9, "{drift}");
+        assert!(came.follows);
+    }
+
+    #[test]
+    fn lags_on_both_ends_of_the_turn_are_told_from_their_middle() {
+        let cues = cues(12, 1, 0);
+        let mut late = false;
+        let kicks = kicks(&cues, |_| {
+            late = !late;
+            if late { 0.49 * CYCLE_S } else { 0.51 * CYCLE_S }
+        });
+        let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
+        let scatter = came.offset(true).and_then(|offset| offset.scatter_s);
+        assert!(scatter.is_some_and(|scatter| scatter < 0.03), "{scatter:?}");
+    }
+
+    /// A population of swimmers, two-beat and six-beat: what share is told rightly.
+    fn told(kind: &str, six_beat: bool, rng: &mut Rng) -> Kept {
+        let (apart, period) = if six_beat {
+            (0.15, 1.0 / 3.0)
+        } else {
+            (0.2, 1.0)
+        };
+        let cues = cues(16, 8, 8);
+        let window = f64::min(if six_beat { 0.04 } else { 0.08 }, 0.4 * apart) * CYCLE_S;
+        // A steady lag of up to half of what lies between the pairings.
+        let steady = (rng.f64() - 0.5) * apart * CYCLE_S;
+        let random = |rng: &mut Rng| (rng.f64() - 0.5) * period * CYCLE_S;
+        let mut number = 0;
+        let kicks = kicks(&cues, |_| {
+            number += 1;
+            match kind {
+                "keeps" => steady + 0.5 * window * normal(rng),
+                // Two of three kicks are the swimmer's own, the third is anywhere.
+                "part" if number % 3 > 0 => steady + 0.4 * window * normal(rng),
+                _ => random(rng),
+            }
+        });
+        let came = Came::of(&cues, &kicks, CYCLE_S, period).expect("kicks");
+        came.kept(apart, six_beat).expect("enough kicks").kept
+    }
+
+    #[test]
+    fn who_keeps_the_kick_who_in_part_and_who_does_not_is_told_of_nearly_all() {
+        let mut rng = Rng::with_seed(17);
+        for six_beat in [false, true] {
+            for (kind, due) in [
+                ("keeps", Kept::Yes),
+                ("part", Kept::Part),
+                ("not", Kept::No),
+            ] {
+                let rightly = (0..1000)
+                    .filter(|_| told(kind, six_beat, &mut rng) == due)
+                    .count();
+                println!("{kind}, six-beat {six_beat}: {rightly} of 1000");
+                assert!(
+                    rightly >= 850,
+                    "{kind}, six-beat {six_beat}: {rightly} of 1000"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn a_lag_beyond_half_the_way_to_the_other_pairing_is_not_kept() {
+        let cues = cues(10, 1, 0);
+        // The pairings lie 0.2 of a cycle apart: at the other one nothing is kept.
+        let kicks = kicks(&cues, |_| 0.2 * CYCLE_S);
+        let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
+        let kept = came.kept(0.2, false).expect("enough kicks");
+        assert_eq!((kept.kept, kept.kicks), (Kept::No, 0));
+        assert!((kept.steady_s - 0.1 * CYCLE_S).abs() < 1e-9);
+        assert_eq!(came.kept(0.2, false).map(|kept| kept.seen), Some(20));
+        let few = Came::of(&cues, &kicks[..5], CYCLE_S, 1.0).expect("kicks");
+        assert_eq!(few.kept(0.2, false), None);
+    }
+}

@@ -1,0 +1,297 @@
+//! What came of the cues: cycles with and without sound, whether the kick was kept, in words and
+//! as JSON.
+
+use serde::Serialize;
+
+use crate::analysis::came::{Came, HeardCue, KeptKicks, Offset};
+use crate::analysis::cued::HeardCues;
+use crate::analysis::{Estimate, Pass, kick_period};
+use crate::cli::shared::film::PlacedFilm;
+use crate::cli::shared::report::{Estimated, Micro};
+use crate::cli::shared::words::{Page, count};
+use crate::model::circle::ArmMoment;
+use crate::model::cue::{CueKind, Side};
+use crate::model::kick::{Kick, pairings_apart};
+use crate::model::record::StrokeMoment;
+use crate::model::resolve::Set;
+use crate::units::to_f64;
+
+/// Cues of arms and feet, when the swimmer hears them.
+pub struct CuesHeard {
+    pub arms: Vec<HeardCue>,
+    pub feet: Vec<HeardCue>,
+}
+
+impl CuesHeard {
+    /// One arm's cue and all that follow from it through a pass. Which of them a fade leaves silent
+    /// is not known.
+    pub fn from_one(set: &Set, cues: &HeardCues, heard_arm: Side, pass: &Pass) -> Self {
+        let origin_s = cues.heard_s - cues.arm_s.of(heard_arm);
+        let of_hand = |hand| pass.of(StrokeMoment::Entry, hand).iter().copied();
+        let (first_s, last_s) = (Side::BOTH.into_iter().flat_map(of_hand))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), time| {
+                (first.min(time), last.max(time))
+            });
+        let cycle = |time_s: f64| ((time_s - origin_s) / cues.cycle_s).floor() as i64;
+        let cycles = cycle(first_s) - 2..=cycle(last_s) + 2;
+        let sounds = set.fade.is_none().then_some(true);
+        let all = |kind: CueKind, after: &dyn Fn(Side) -> f64| -> Vec<HeardCue> {
+            let in_cycle = |number: i64| {
+                Side::BOTH.map(|side| HeardCue {
+                    at_s: origin_s + number as f64 * cues.cycle_s + after(side),
+                    side,
+                    sounds,
+                })
+            };
+            if set.cues.has(kind) {
+                cycles.clone().flat_map(in_cycle).collect()
+            } else {
+                Vec::new()
+            }
+        };
+        Self {
+            arms: all(CueKind::Arm, &|side| *cues.arm_s.of(side)),
+            feet: all(CueKind::Kick, &|side| *cues.foot_s.of(side)),
+        }
+    }
+
+    /// Those of a film that lies in its track; `after_s` is how much later than the camera the
+    /// swimmer hears them. Where the places that are left differ in what sounds, nobody knows it.
+    pub fn in_film(placed: &PlacedFilm, after_s: f64) -> Self {
+        let known = placed.agrees_on_silence();
+        let of_kind = |kind: CueKind| {
+            (placed.cues().into_iter())
+                .filter(|cue| cue.event.kind == kind)
+                .filter_map(|cue| {
+                    Some(HeardCue {
+                        at_s: cue.film_s + after_s,
+                        side: cue.event.side?,
+                        sounds: known.then_some(cue.sounds),
+                    })
+                })
+                .collect()
+        };
+        Self {
+            arms: of_kind(CueKind::Arm),
+            feet: of_kind(CueKind::Kick),
+        }
+    }
+}
+
+/// What came of the cues of a set.
+pub struct CuesCame {
+    pub hands: Option<Came>,
+    pub feet: Option<Came>,
+    pub kept: Option<KeptKicks>,
+    /// Whether the set has silences of which it is not known where in the film they are.
+    pub silences_unknown: bool,
+}
+
+impl CuesCame {
+    /// Each mark of the passes beside its cue.
+    pub fn of(heard: &CuesHeard, set: &Set, cues: &HeardCues, passes: &[&Pass]) -> Self {
+        let moment = match cues.arm_moment {
+            ArmMoment::Catch => StrokeMoment::Catch,
+            ArmMoment::Entry => StrokeMoment::Entry,
+        };
+        let marks = |moment: StrokeMoment| -> Vec<(f64, Side)> {
+            let of_side = |side: Side| {
+                let times = passes.iter().flat_map(move |pass| pass.of(moment, side));
+                times.map(move |time| (*time, side))
+            };
+            Side::BOTH.into_iter().flat_map(of_side).collect()
+        };
+        let hands = Came::of(&heard.arms, &marks(moment), cues.cycle_s, 1.0);
+        let feet = Came::of(
+            &heard.feet,
+            &marks(StrokeMoment::Kick),
+            cues.cycle_s,
+            kick_period(cues.beats),
+        );
+        let apart = pairings_apart(&set.stroke(), set.kick).map(|apart| to_f64(&apart).abs());
+        let kept = (feet.as_ref().zip(apart))
+            .and_then(|(feet, apart)| feet.kept(apart, set.kick == Kick::SixBeat));
+        let unknown = |came: &Came| came.each.iter().any(|one| one.sounds.is_none());
+        Self {
+            silences_unknown: feet.iter().chain(&hands).any(unknown),
+            hands,
+            feet,
+            kept,
+        }
+    }
+
+    /// In words.
+    pub fn words(&self, to: &mut Page) {
+        for (name, came) in [("Hands", &self.hands), ("Feet", &self.feet)] {
+            let Some(came) = came else { continue };
+            if !came.follows {
+                to.fill(format!("{name} do not stay with their cues."));
+                continue;
+            }
+            let with = came
+                .offset(true)
+                .map(|offset| in_words("with sound", "cycle", &offset));
+            let without = came.offset(false);
+            let without = without.map(|offset| in_words("in silence", "silent cycle", &offset));
+            for told in [with, without].into_iter().flatten() {
+                to.fill(format!("{name} {told}."));
+            }
+        }
+        if self.silences_unknown {
+            to.fill(
+                "Which of these cycles sounded is not known: a film found in its track (--film, with \
+                 --swim) tells.",
+            );
+        }
+        if let Some(kept) = &self.kept {
+            to.fill(kept_in_words(kept));
+        }
+    }
+}
+
+fn ms(s: f64) -> String {
+    format!("{:.0} ms", s.abs() * 1000.0)
+}
+
+fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
+    let which = |s: f64| if s < 0.0 { "before" } else { "behind" };
+    let lag = offset.lag_s;
+    let ends = lag
+        .interval
+        .map(|(low, high)| format!(" ({:+.0} to {:+.0})", low * 1000.0, high * 1000.0));
+    let scatter = offset
+        .scatter_s
+        .map(|scatter| format!(", scatter {}", ms(scatter)));
+    let drift = offset.drift_s.map(|drift| match drift.interval {
+        Some((low, high)) if low > 0.0 || high < 0.0 => {
+            let which = if drift.value < 0.0 {
+                "earlier"
+            } else {
+                "later"
+            };
+            format!(
+                "; {:.1} ms {which} with each {cycle}",
+                drift.value.abs() * 1000.0
+            )
+        }
+        _ => "; steady, no drift to be told".into(),
+    });
+    format!(
+        "{where_}: {} {} the cue{}{}{} (n {})",
+        ms(lag.value),
+        which(lag.value),
+        ends.unwrap_or_default(),
+        scatter.unwrap_or_default(),
+        drift.unwrap_or_default(),
+        lag.n
+    )
+}
+
+/// Whether the kick was kept, and by which rule.
+pub fn kept_in_words(kept: &KeptKicks) -> String {
+    let steady = match kept.steady_s {
+        s if s.abs() < 0.0005 => String::new(),
+        s => format!(", the steady lag of {:+.0} ms taken out", s * 1000.0),
+    };
+    format!(
+        "Kept: {}. {} of {} within {} of the cue{steady}.",
+        kept.kept.word(),
+        kept.kicks,
+        count(kept.seen, "kick"),
+        ms(kept.window_s)
+    )
+}
+
+/// What came of the cues, as JSON.
+#[derive(Serialize)]
+pub struct CameShown {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    hands: Option<LimbShown>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    feet: Option<LimbShown>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    kept: Option<KeptShown>,
+}
+
+#[derive(Serialize)]
+struct LimbShown {
+    follows: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    with_sound: Option<OffsetShown>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    without_sound: Option<OffsetShown>,
+    each: Vec<BesideShown>,
+}
+
+#[derive(Serialize)]
+struct OffsetShown {
+    lag_ms: Estimated,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scatter_ms: Option<Micro>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    drift_ms_per_cycle: Option<Estimated>,
+}
+
+#[derive(Serialize)]
+struct BesideShown {
+    cue_s: Micro,
+    side: &'static str,
+    lag_ms: Micro,
+    sounds: Option<bool>,
+}
+
+#[derive(Serialize)]
+struct KeptShown {
+    kept: &'static str,
+    kicks: usize,
+    seen: usize,
+    window_ms: Micro,
+    steady_lag_ms: Micro,
+}
+
+impl CameShown {
+    /// All of it.
+    pub fn new(came: &CuesCame) -> Self {
+        Self {
+            hands: came.hands.as_ref().map(LimbShown::new),
+            feet: came.feet.as_ref().map(LimbShown::new),
+            kept: came.kept.map(|kept| KeptShown {
+                kept: kept.kept.word(),
+                kicks: kept.kicks,
+                seen: kept.seen,
+                window_ms: (kept.window_s * 1000.0).into(),
+                steady_lag_ms: (kept.steady_s * 1000.0).into(),
+            }),
+        }
+    }
+}
+
+impl LimbShown {
+    fn new(came: &Came) -> Self {
+        let shown = |sounds: bool| came.offset(sounds).map(OffsetShown::new);
+        Self {
+            follows: came.follows,
+            with_sound: shown(true),
+            without_sound: shown(false),
+            each: (came.each.iter())
+                .map(|one| BesideShown {
+                    cue_s: one.cue_s.into(),
+                    side: one.side.word(),
+                    lag_ms: (one.lag_s * 1000.0).into(),
+                    sounds: one.sounds,
+                })
+                .collect(),
+        }
+    }
+}
+
+impl OffsetShown {
+    fn new(offset: Offset) -> Self {
+        let ms = |s: Estimate| Estimated::rounded(s.map(|s| s * 1000.0));
+        Self {
+            lag_ms: ms(offset.lag_s),
+            scatter_ms: offset.scatter_s.map(|scatter| (scatter * 1000.0).into()),
+            drift_ms_per_cycle: offset.drift_s.map(ms),
+        }
+    }
+}

@@ -41,6 +41,7 @@ mod rooms;
 mod shown;
 mod speech;
 mod timing;
+mod timing_doubts;
 mod timing_simulation;
 mod track_names;
 mod trial;

@@ -1,90 +1,15 @@
 //! Intervals against swimmers whose truth is known: 95 % intervals cover 93 to 97 %.
 //!
-//! A thousand seeded swimmers, 6 to 30 cycles each, filmed at 30 to 240 frames/s, marks off by
-//! 10 to 40 ms. Half of them keep an even stroke, the others wander: each cycle longer or shorter
-//! by 0.3 to 2 %. (What swimmers do lies between; common practice, no source.)
+//! A thousand seeded swimmers (`support::filmed`), half of them with an even stroke.
 //!
 //! Of a thousand swimmers an interval that covers 95 % is found outside 93 to 97 % three times in
 //! a thousand, one that covers 92 or 98 % in 87 and 98 of a hundred (binomial).
 #![allow(clippy::print_stdout)] // the coverage is its report
 
+use crate::support::filmed::Truth;
 use cuelane::analysis::Estimate;
 use cuelane::analysis::timing::Timing;
 use cuelane::model::cue::Side;
-use cuelane::model::record::{Mark, MarkedFilm, Marks, StrokeMoment};
-
-/// A swimmer whose truth is known.
-struct Truth {
-    cycle_s: f64,
-    right_entry: f64,
-    catches: [f64; 2],
-    exits: [f64; 2],
-    kicks: [f64; 2],
-    scatter_s: f64,
-    wander: f64,
-    cycles: usize,
-    fps: f64,
-}
-
-fn normal(rng: &mut fastrand::Rng) -> f64 {
-    (-2.0 * (1.0 - rng.f64()).ln()).sqrt() * (std::f64::consts::TAU * rng.f64()).cos()
-}
-
-impl Truth {
-    fn new(rng: &mut fastrand::Rng) -> Self {
-        let mut between = |low: f64, high: f64| low + (high - low) * rng.f64();
-        let wanders = between(0.0, 1.0) < 0.5;
-        Self {
-            cycle_s: between(1.5, 2.7),
-            right_entry: between(0.45, 0.55),
-            catches: [between(0.2, 0.38), between(0.2, 0.38)],
-            exits: [between(0.7, 0.85), between(0.7, 0.85)],
-            kicks: [between(0.0, 1.0), between(0.0, 1.0)],
-            scatter_s: between(0.010, 0.040),
-            wander: if wanders { between(0.003, 0.02) } else { 0.0 },
-            cycles: between(6.0, 31.0) as usize,
-            fps: [30.0, 60.0, 120.0, 240.0][between(0.0, 4.0) as usize],
-        }
-    }
-
-    /// The marks of a film, and the mean cycle that was swum in it, s.
-    fn film(&self, rng: &mut fastrand::Rng) -> (Marks, f64) {
-        let mut marks = Vec::new();
-        let mut start = 5.0 + rng.f64();
-        let (first, mut last) = (start, start);
-        for _ in 0..=self.cycles {
-            let cycle_s = self.cycle_s * (1.0 + self.wander * normal(rng));
-            for (at, side) in Side::BOTH.into_iter().enumerate() {
-                let entry = if at == 0 { 0.0 } else { self.right_entry };
-                for (moment, phase) in [
-                    (StrokeMoment::Entry, entry),
-                    (StrokeMoment::Catch, entry + self.catches[at]),
-                    (StrokeMoment::Exit, entry + self.exits[at]),
-                    (StrokeMoment::Kick, self.kicks[at]),
-                ] {
-                    let time_s = start + phase * cycle_s + self.scatter_s * normal(rng);
-                    marks.push(Mark {
-                        time_s: (time_s * self.fps).round() / self.fps,
-                        moment,
-                        side,
-                        pass: 1,
-                        line: 0,
-                    });
-                }
-            }
-            last = start;
-            start += cycle_s;
-        }
-        let marks = Marks {
-            source: "simulated".into(),
-            marks,
-            frame_rate_hz: Some(self.fps),
-            film: MarkedFilm::default(),
-            notes: Vec::new(),
-        };
-        (marks, (last - first) / self.cycles as f64)
-    }
-}
 
 /// How often each interval held its truth.
 #[derive(Default)]
@@ -132,6 +57,8 @@ fn simulate(swimmers: u32, seed: u64, change: impl Fn(&mut Truth)) -> Tally {
         let found = Timing::of(&marks).expect("cycles");
         let cycle = Some(truth.cycle_s);
         tally.estimate("rate", Some(found.rate_spm), 120.0 / swum_s, None);
+        let own = 120.0 / truth.cycle_s;
+        tally.estimate("own rate", found.own_rate_spm, own, None);
         tally.estimate("right entry", found.right_entry, truth.right_entry, None);
         for (at, side) in Side::BOTH.into_iter().enumerate() {
             let (catch, exit) = (truth.catches[at], truth.exits[at]);

@@ -1,7 +1,7 @@
 //! What speaks against a film's marks, in words: a wrong film is named, not measured.
 
 use super::arm_shares::{ArmShares, Reading};
-use super::pairing::{Answer, Feet, Strays};
+use super::pairing::{Answer, Feet};
 use super::passes::MixedHands;
 use super::{Estimate, Pass};
 use crate::model::record::StrokeMoment;
@@ -71,18 +71,20 @@ pub(super) fn of_hands(
         ));
     }
     if hands.taken_out > 0 {
+        let (out, of) = (hands.taken_out, hands.of);
         let mut text = format!(
-            "Left and right hand look exchanged in {} of {} marks: they are left out, and named \
-             below. Look at each again.",
-            hands.taken_out, hands.of
+            "Left and right hand look exchanged in {out} of {of} marks: these are left out, each \
+             named under what is set aside. Look at them again."
         );
-        if let Some(all) = rate_as_marked.filter(|_| hands.entries) {
-            if (all.value - rate.value).abs() > RATE_HANGS_SPM {
-                text.push_str(&format!(
-                    " The rate hangs on them: {:.1} spm without, {:.1} spm with them.",
-                    rate.value, all.value
-                ));
-            }
+        if hands.entries {
+            text += &format!(" The rate rests on {} cycles without them.", rate.n);
+        }
+        let differs = |all: &&Estimate| (all.value - rate.value).abs() > RATE_HANGS_SPM;
+        if let Some(all) = rate_as_marked.filter(differs) {
+            text += &format!(
+                " It hangs on them: {:.1} spm without, {:.1} spm with them.",
+                rate.value, all.value
+            );
         }
         texts.push(text);
     }
@@ -96,6 +98,9 @@ pub(super) fn of_hands(
         .map(|text| Doubt::new(DoubtKind::HandsCrossed, text))
         .collect()
 }
+
+/// Below this P the order of kicks that fit no pairing is taken for a wander.
+const WANDERS_P: f64 = 0.05;
 
 /// What the feet give reason to doubt: the first cause that explains the marks.
 pub(super) fn of_feet(
@@ -117,53 +122,59 @@ pub(super) fn of_feet(
             .collect();
         Feet::of(&passes, beats, arms, reading).fit()
     };
-    let answer = feet.nearest?.answer;
-    if feet.fit() || (answer == Answer::Undecided && feet.strays.is_none()) {
+    let nearest = feet.nearest?;
+    if feet.fit() || (nearest.answer == Answer::Undecided && !feet.strays) {
         return None;
     }
-    if let Some(exchanged) = which_exchanged(passes.len())
-        .into_iter()
-        .find(|which| fits(which))
-    {
+    // Where no pairing is lost by it, a weaker sign will do.
+    let wanders = feet.path.filter(|path| path.p < WANDERS_P);
+    let crossed = which_exchanged(passes.len(), wanders.is_none());
+    if let Some(exchanged) = crossed.into_iter().find(|which| fits(which)) {
         return Some(Doubt::new(
             DoubtKind::FeetCrossed,
             crossed_feet(passes, &exchanged),
         ));
     }
-    let cycle_ms = reading.cycle_s * 1000.0;
-    match (feet.strays, feet.nearest?.off) {
-        (Some(Strays::Wander(cycles)), _) => Some(Doubt::new(
-            DoubtKind::NotLocked,
-            format!(
-                "The kick does not stay with the arms: it wanders by {:.0} % of a cycle through the \
-                 film, so there is no pairing to tell. Look at the first and the last kicks: are \
-                 hands and feet marked in the same film, and all of one swimmer?",
-                cycles * 100.0
-            ),
-        )),
-        (Some(Strays::Anywhere), _) => Some(Doubt::new(
-            DoubtKind::NotLocked,
-            "The kick does not stay with the arms: it comes at any moment of the stroke, so there \
-             is no pairing to tell."
-                .into(),
-        )),
-        (None, Some((off, most))) => Some(Doubt::new(
-            DoubtKind::NearNeither,
-            format!(
-                "The kick is near neither pairing: {:.0} ms from the nearer moment, and up to {:.0} \
-                 ms would count as near. Look at one kick of each foot again: is it marked at the \
-                 foot's lowest point?",
-                off * cycle_ms,
-                most * cycle_ms
-            ),
-        )),
-        (None, None) => None,
+    if let Some(path) = wanders {
+        return Some(Doubt::new(DoubtKind::NotLocked, wandering(path.turns)));
     }
+    if feet.strays {
+        let scatter = feet.path.map_or(0.5, |path| path.sd);
+        let text = format!(
+            "The kick does not stay with the arms: it scatters over the stroke, by {:.0} % of a cycle, \
+             so there is no pairing to tell.",
+            scatter * 100.0
+        );
+        return Some(Doubt::new(DoubtKind::NotLocked, text));
+    }
+    let (off, most) = nearest.off?;
+    let ms = |cycles: f64| cycles * reading.cycle_s * 1000.0;
+    let text = format!(
+        "The kick is near neither pairing: {:.0} ms from the nearer moment, and up to {:.0} ms would \
+         count as near. Look at one kick of each foot again: is it marked at the foot's lowest \
+         point?",
+        ms(off),
+        ms(most)
+    );
+    Some(Doubt::new(DoubtKind::NearNeither, text))
 }
 
-/// The passes in which the feet may be exchanged: in all of them, or in one.
-fn which_exchanged(passes: usize) -> Vec<Vec<bool>> {
-    let mut which = vec![vec![true; passes]];
+fn wandering(cycles: f64) -> String {
+    format!(
+        "The kick does not stay with the arms: it wanders by {:.0} % of a cycle through the film, so \
+         there is no pairing to tell. Look at the first and the last kicks: are hands and feet \
+         marked in the same film, and all of one swimmer?",
+        cycles * 100.0
+    )
+}
+
+/// The passes in which the feet may be exchanged: in all of them, or in one. Kicks that wander would
+/// wander as well with all of them exchanged.
+fn which_exchanged(passes: usize, all: bool) -> Vec<Vec<bool>> {
+    let mut which = Vec::new();
+    if all {
+        which.push(vec![true; passes]);
+    }
     if passes > 1 {
         which.extend((0..passes).map(|one| (0..passes).map(|at| at == one).collect()));
     }
@@ -179,8 +190,8 @@ fn crossed_feet(passes: &[Pass], exchanged: &[bool]) -> String {
         String::new()
     };
     format!(
-        "The feet may be crossed in the marks{only}: with left and right exchanged the kicks would \
-         fit a pairing, and so they fit none. Look at one kick again: which leg is nearer to the \
-         camera, and is the film mirrored? (Hands crossed in every mark look the same.)"
+        "The feet may be crossed in the marks{only}: as marked the kicks fit no pairing, with left and \
+         right exchanged they would. Look at one kick again: which leg is nearer to the camera, and \
+         is the film mirrored? (Hands that are crossed in every mark look the same.)"
     )
 }

@@ -15,6 +15,8 @@ pub(super) struct Row {
     pub exchanged: Vec<usize>,
     /// Where the sides go on the other way round, s.
     pub turns_at_s: Vec<f64>,
+    /// What the account costs: 0 where every mark has its place and its side.
+    pub cost: f64,
 }
 
 /// An account of a row: what one exchanged mark costs, what it costs that the row turns, and that
@@ -38,8 +40,12 @@ pub(super) fn read_row(marks: &[Mark], cycle_s: f64) -> Row {
         return Row::default();
     }
     let places = places(marks, cycle_s / 2.0);
-    let account = cheapest(marks, &places);
-    let mut row = Row::default();
+    let (account, cost) = cheapest(marks, &places);
+    let without_place = (marks.len() - places.len()) as f64;
+    let mut row = Row {
+        cost: cost + EXCHANGED * without_place,
+        ..Row::default()
+    };
     let mut before = None;
     for place in &places {
         let state = account[place.mark];
@@ -100,8 +106,8 @@ fn places(marks: &[Mark], stroke_s: f64) -> Vec<Place> {
     places
 }
 
-/// The state at each mark (0 for marks without a place) in the cheapest account.
-fn cheapest(marks: &[Mark], places: &[Place]) -> Vec<usize> {
+/// The state at each mark (0 for marks without a place) in the cheapest account, and its cost.
+fn cheapest(marks: &[Mark], places: &[Place]) -> (Vec<usize>, f64) {
     let mut cost = [0.0; 2];
     let mut came_from: Vec<[usize; 2]> = Vec::with_capacity(places.len());
     for place in places {
@@ -131,7 +137,7 @@ fn cheapest(marks: &[Mark], places: &[Place]) -> Vec<usize> {
         account[place.mark] = state;
         state = from[state];
     }
-    account
+    (account, cost[0].min(cost[1]))
 }
 
 #[cfg(test)]

@@ -13,8 +13,6 @@ pub type Row = Vec<(u32, f64)>;
 /// Kicks that scatter less than this, in turns, stay with the arms whatever their order: "not
 /// steadily" begins at 0.1 (docs/film.md).
 const LEAST_SD: f64 = 0.07;
-/// The order of the kicks is no chance below this P.
-const P: f64 = 0.01;
 /// Orders drawn for P.
 const RESAMPLES: usize = 9999;
 /// Steps that may be spent on drawing: a film of hours is asked with fewer orders.
@@ -22,16 +20,32 @@ const MOST_STEPS: usize = 20_000_000;
 /// The same draw every time: equal marks give equal answers.
 const SEED: u64 = 20;
 
-/// How far the kicks wander through the film, in turns; nothing where they do not.
-pub fn wanders(rows: &[Row]) -> Option<f64> {
-    let scattered = rows.iter().any(|row| {
+/// Kicks that scatter, and what their order says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Path {
+    /// How far they go through the film, in turns.
+    pub turns: f64,
+    /// The circular standard deviation of the foot that scatters more, in turns; at most half.
+    pub sd: f64,
+    /// P that their order means nothing.
+    pub p: f64,
+}
+
+/// Follows the kicks of both feet through the film; nothing where they scatter so little that they
+/// stay with the arms.
+pub fn path(rows: &[Row]) -> Option<Path> {
+    let sd_of = |row: &Row| {
         let turns: Vec<f64> = row.iter().map(|(_, turn)| *turn).collect();
-        Circular::of(&turns).is_some_and(|circular| circular.sd().is_none_or(|sd| sd > LEAST_SD))
-    });
-    if !scattered || order_p(rows, RESAMPLES) >= P {
-        return None;
-    }
-    rows.iter().map(path).reduce(f64::max)
+        let sd = Circular::of(&turns)?.sd();
+        Some(sd.unwrap_or(0.5).min(0.5))
+    };
+    let sd = rows.iter().filter_map(sd_of).reduce(f64::max)?;
+    let turns = rows.iter().map(gone).reduce(f64::max)?;
+    (sd > LEAST_SD).then(|| Path {
+        turns,
+        sd,
+        p: order_p(rows, RESAMPLES),
+    })
 }
 
 /// P that a row in which the order means nothing has neighbours as near to each other: the share
@@ -73,17 +87,17 @@ pub fn order_p(rows: &[Row], resamples: usize) -> f64 {
 
 /// How far a row goes from one end of its path to the other, in turns: of means of three kicks,
 /// each taken as the nearest to the one before.
-fn path(row: &Row) -> f64 {
+fn gone(row: &Row) -> f64 {
     let means = row.windows(3).filter_map(|three| {
         let turns: Vec<f64> = three.iter().map(|(_, turn)| *turn).collect();
         Circular::of(&turns).map(|circular| circular.mean)
     });
     let (mut at, mut low, mut high) = (None::<f64>, 0.0f64, 0.0f64);
-    let mut gone = 0.0;
+    let mut here = 0.0;
     for mean in means {
-        gone += at.map_or(0.0, |at| wrap_half(mean - at));
+        here += at.map_or(0.0, |at| wrap_half(mean - at));
         at = Some(mean);
-        (low, high) = (low.min(gone), high.max(gone));
+        (low, high) = (low.min(here), high.max(here));
     }
     high - low
 }
@@ -97,15 +111,19 @@ mod tests {
     }
 
     #[test]
-    fn a_drift_wanders_and_a_scatter_does_not() {
+    fn the_order_of_a_drift_is_no_chance_and_that_of_a_scatter_is() {
         let drift = row((0..11).map(|cycle| 0.3 + 0.05 * f64::from(cycle)));
-        let gone = wanders(std::slice::from_ref(&drift)).expect("half a circle");
-        assert!((gone - 0.4).abs() < 1e-9, "{gone}: means of three");
+        let found = path(std::slice::from_ref(&drift)).expect("half a circle");
+        assert!(
+            (found.turns - 0.4).abs() < 1e-9,
+            "means of three: {found:?}"
+        );
+        assert!(found.p < 0.001, "{found:?}");
         let scatter = [0.1, 0.35, 0.05, 0.3, 0.2, 0.12, 0.38, 0.08, 0.25, 0.3, 0.0];
-        assert_eq!(wanders(&[row(scatter)]), None);
+        assert!(path(&[row(scatter)]).is_some_and(|path| path.p > 0.05));
         let steady = (0..11).map(|cycle| 0.3 + 0.01 * f64::from(cycle));
-        assert_eq!(wanders(&[row(steady)]), None, "too little to matter");
-        assert_eq!(wanders(&[]), None);
+        assert_eq!(path(&[row(steady)]), None, "too little to matter");
+        assert_eq!(path(&[Row::new()]), None);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::arm_shares::{ArmShares, Reading};
 use super::kicks::{LegKick, kick_period, kick_turns, phases, rows_turn};
-use super::locked::wanders;
+use super::locked::{Path, path};
 use super::student::Mean;
 use super::{Estimate, Pass, Sides, for_sides, wrap_half};
 use crate::model::circle::Stroke;
@@ -62,21 +62,20 @@ pub(super) struct Feet {
     pub kicks: Sides<LegKick>,
     /// The pairing that they are nearer to.
     pub nearest: Option<Nearest>,
-    /// Whether they keep no place in the stroke.
-    pub strays: Option<Strays>,
+    /// Whether they keep no place in the stroke: they wander through the film, or have no
+    /// direction at all.
+    pub strays: bool,
+    /// How they go through the film, in cycles, where they scatter.
+    pub path: Option<Path>,
     /// How far the two pairings lie apart for this stroke and kick, cycles.
     pub apart: Option<f64>,
 }
 
-/// Kicks that do not stay with the arms.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Strays {
-    /// They wander through the film so far, cycles.
-    Wander(f64),
-    /// They have no direction at all.
-    Anywhere,
-}
-
+/// The order of the kicks is no chance below this P.
+const WANDER_P: f64 = 0.01;
+/// Kicks that scatter more than this, in turns, keep no place whatever their order: a kick that goes
+/// evenly over half a circle scatters by 1 / (2 √12), 0.144.
+const MOST_SD: f64 = 0.144;
 /// Fewer kicks of a foot have no direction that could be told.
 const FEWEST_KICKS: usize = 6;
 
@@ -90,26 +89,27 @@ impl Feet {
         let no_direction = |kick: &LegKick| {
             kick.circular.n >= FEWEST_KICKS && kick.circular.rayleigh_p() >= DIRECTION_P
         };
-        let strays = if let Some(turns) = wanders(&rows) {
-            Some(Strays::Wander(turns * rows_turn(beats)))
-        } else {
-            kicks
-                .known()
-                .any(|(_, kick)| no_direction(kick))
-                .then_some(Strays::Anywhere)
-        };
+        let path = path(&rows).map(|path| Path {
+            turns: path.turns * rows_turn(beats),
+            sd: path.sd * rows_turn(beats),
+            ..path
+        });
+        let all_over = MOST_SD * rows_turn(beats);
+        let wanders = path.is_some_and(|path| path.p < WANDER_P || path.sd > all_over);
+        let strays = wanders || kicks.known().any(|(_, kick)| no_direction(kick));
         let apart = apart(beats, arms);
         let habit2 = reading.habit2(StrokeMoment::Entry, StrokeMoment::Kick);
         let told_by = ToldBy {
             period,
             habit2,
             apart,
-            stray: strays.is_some(),
+            stray: strays,
         };
         Self {
             nearest: nearest(&kicks, &targets, &told_by),
             kicks,
             strays,
+            path,
             apart,
         }
     }

@@ -63,7 +63,10 @@ pub fn tidy(marks: &Marks, sides: Sides) -> Result<Tidy> {
             marks.sort_by(by_time);
         }
     }
-    let cycle_s = usual_cycle(&by_pass).ok_or_else(|| no_cycle(marks))?;
+    let mut cycle_s = usual_cycle(&by_pass).ok_or_else(|| no_cycle(marks))?;
+    if sides == Sides::Checked {
+        cycle_s = cycle_of_row(&by_pass, cycle_s);
+    }
     let mut tidy = Tidy {
         passes: Vec::new(),
         set_aside: Vec::new(),
@@ -116,8 +119,7 @@ fn take_out_exchanged(marks: &mut Vec<Mark>, cycle_s: f64, tidy: &mut Tidy) {
         let exchanged: Vec<Mark> = row.exchanged.iter().map(|at| of_moment[*at]).collect();
         tidy.set_aside.extend(exchanged.iter().map(|mark| {
             format!(
-                "{}_{} at {:.3} s (line {}): it is the {} hand's turn, so left and right look \
-                 exchanged",
+                "{}_{} at {:.3} s (line {}): looks like the {} hand's",
                 mark.side,
                 moment.word(),
                 mark.time_s,
@@ -145,6 +147,31 @@ fn usual_cycle(passes: &BTreeMap<u32, Vec<Mark>>) -> Option<f64> {
         }
     }
     median(&intervals).filter(|cycle_s| *cycle_s > 0.0)
+}
+
+/// The usual cycle of entries whose sides may be mixed up: the middle time from an entry to the
+/// second one after it, whichever hand's, where that explains the row of entries better than
+/// `by_hand`, the middle interval of one hand.
+fn cycle_of_row(passes: &BTreeMap<u32, Vec<Mark>>, by_hand: f64) -> f64 {
+    let rows: Vec<Vec<Mark>> = (passes.values())
+        .map(|marks| {
+            let entries = marks
+                .iter()
+                .filter(|mark| mark.moment == StrokeMoment::Entry);
+            entries.copied().collect()
+        })
+        .collect();
+    let cost = |cycle_s: f64| -> f64 { rows.iter().map(|row| read_row(row, cycle_s).cost).sum() };
+    let dear = cost(by_hand);
+    let seconds: Vec<f64> = (rows.iter())
+        .flat_map(|row| {
+            row.windows(3)
+                .map(|three| three[2].time_s - three[0].time_s)
+        })
+        .collect();
+    median(&seconds)
+        .filter(|by_row| dear > 0.0 && *by_row > 0.0 && cost(*by_row) < dear)
+        .unwrap_or(by_hand)
 }
 
 fn no_cycle(marks: &Marks) -> Error {

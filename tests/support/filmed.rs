@@ -2,7 +2,7 @@
 
 use cuelane::model::cue::Side;
 use cuelane::model::kick::Pairing;
-use cuelane::model::record::{Mark, Marks, StrokeMoment};
+use cuelane::model::record::{Mark, MarkedFilm, Marks, StrokeMoment};
 
 /// A swimmer, and the film of one length.
 #[derive(Debug, Clone)]
@@ -70,9 +70,14 @@ impl Truth {
         self
     }
 
-    /// The share of a cycle by which the two pairings differ, a mean of the feet.
+    /// The share of a cycle by which the two pairings differ, by the mean catch (docs/rules.md).
     pub fn apart(&self) -> f64 {
-        0.5 - (self.catches[0] + self.catches[1]) / 2.0
+        let catch = (self.catches[0] + self.catches[1]) / 2.0;
+        if self.beats_of_a_foot == 1 {
+            return 0.5 - catch;
+        }
+        let shift = (catch - 1.0 / 6.0).rem_euclid(1.0 / 3.0);
+        shift.min(1.0 / 3.0 - shift)
     }
 
     /// The marks of a film, and the mean cycle that was swum in it, s.
@@ -112,6 +117,7 @@ impl Truth {
             source: "simulated".into(),
             marks,
             frame_rate_hz: Some(self.fps),
+            film: MarkedFilm::default(),
             notes: Vec::new(),
         };
         (marks, (last - first) / self.cycles as f64)

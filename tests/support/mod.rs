@@ -2,6 +2,7 @@
 #![allow(dead_code, clippy::unwrap_used)] // each test binary uses its own part of it
 
 pub mod edits;
+pub mod filmed;
 pub mod message;
 pub mod page;
 pub mod system;

@@ -230,8 +230,8 @@ fn marked_again(error: &MarkingError) -> String {
         .collect();
     format!(
         "Marking again moves a mark by {:.0} ms (standard deviation of one mark, from {} marks); {} \
-         had no partner. The second marking is later by, and in brackets how single marks scatter: \
-         {}. As much is in the intervals of what hangs on it.",
+         had no partner. The second marking comes later by (in brackets: single marks scatter by) \
+         {}. What hangs on these marks has it in its interval.",
         error.all.mark_sd_s * 1000.0,
         error.all.shift_s.n,
         error.unmatched,

@@ -10,8 +10,8 @@ use std::fs;
 use crate::support::{ok, refused, run};
 use cuelane::files::parse_marks;
 use cuelane::model::cue::Side;
-use cuelane::model::record::Mark;
-use found::{EVENTS, frame, half_a_frame, list, numbers, rows, scenario, text};
+use cuelane::model::record::{FilmSync, FoundPlace, Mark, Marks};
+use found::{EVENTS, frame, half_a_frame, list, numbers, rows, scenario, scenario_with_cues, text};
 use serde_json::Value;
 
 /// The word of the file for a mark.
@@ -60,12 +60,40 @@ fn marks_come_out_within_half_a_frame_also_at_a_varying_frame_rate() {
         assert_eq!(read, rows(&film["csv"]));
         // The browser tells the time of the frame itself, so nothing is lost but digits.
         assert!(worst < 2e-6, "{}: {worst}", film["film"]);
+        let read = parse_marks("marks.csv", csv, None).expect("as before");
+        assert_eq!(read.film.name.as_deref(), Some(text(&film["film"])));
+        frame_rate_holds(&read, &numbers(&film["times"]), csv);
     }
     let said = text(&found["said"]);
     assert!(
-        said.contains("cuelane timing phone-marks.csv --fps "),
+        said.ends_with("Next: cuelane timing phone-marks.csv"),
         "{said}"
     );
+}
+
+/// The file says how long the frames of its marks last, as ffprobe has their times.
+fn frame_rate_holds(read: &Marks, times: &[f64], csv: &str) {
+    let mut squares = Vec::new();
+    for line in csv.lines().skip(1) {
+        let fields: Vec<&str> = line.split(',').collect();
+        let Ok(length) = fields[3].parse::<f64>() else {
+            assert_eq!(fields[3], "", "{line}");
+            continue;
+        };
+        let time: f64 = fields[0].parse().expect("a time");
+        let at = (times.iter()).position(|frame| (frame - time).abs() < 2e-6);
+        let at = at.expect("a frame's own time");
+        let is = |gap: f64| (gap - length).abs() < 3e-6;
+        assert!(
+            is(times[at] - times[at - 1]) || is(times[at + 1] - times[at]),
+            "{line}"
+        );
+        squares.push(length * length);
+    }
+    assert!(squares.len() >= 5, "{csv}");
+    let rate = (squares.len() as f64 / squares.iter().sum::<f64>()).sqrt();
+    let told = read.frame_rate_hz.expect("the file tells it");
+    assert!((told - rate).abs() < 1e-6 * rate, "{told} and {rate}");
 }
 
 #[test]
@@ -184,6 +212,231 @@ fn edits_hold(found: &Value) {
     assert_eq!(text(&steps[10][1]), "right kick is marked here already.");
 }
 
+/// A coach who sees of a frame only whether the moment has come marks a swim by eye and led by the
+/// page. Gives how many times fewer keys move from frame to frame, and how many fewer there are.
+#[allow(clippy::print_stdout)] // the figures are for people: cargo test -- --nocapture
+fn coach_is_led(name: &str) -> (f64, f64) {
+    let found = scenario(name);
+    let times = numbers(&found["times"]);
+    let truth: Vec<(f64, String, u32)> = (list(&found["truth"]).iter())
+        .map(|one| (times[frame(&one[0])], text(&one[1]).into(), 1))
+        .collect();
+    assert!(truth.len() >= 48);
+    let costs = ["by_eye", "led"].map(|how| {
+        let one = &found[how];
+        // Every mark is on its frame, and nothing else is in the file: what was foretold is not.
+        let mut rows = rows(&one["csv"]);
+        let mut truth = truth.clone();
+        let order = |a: &(f64, String, u32), b: &(f64, String, u32)| a.partial_cmp(b);
+        rows.sort_by(|a, b| order(a, b).expect("no NaN"));
+        truth.sort_by(|a, b| order(a, b).expect("no NaN"));
+        assert_eq!(rows.len(), truth.len(), "{how}");
+        for (row, should) in rows.iter().zip(&truth) {
+            assert!((row.0 - should.0).abs() < 2e-6, "{how}: {row:?} {should:?}");
+            assert_eq!((&row.1, row.2), (&should.1, should.2), "{how}");
+        }
+        let number = |key: &str| one[key].as_f64().expect("a number");
+        let cycles = found["cycles"].as_f64().expect("a number");
+        let a_cycle = ["moves", "keys", "seconds"].map(|key| number(key) / cycles);
+        println!(
+            "{name}, {how}: {:.1} moves, {:.1} keys, {:.2} s a cycle; {}",
+            a_cycle[0], a_cycle[1], a_cycle[2], one["counts"]
+        );
+        a_cycle
+    });
+    (costs[0][0] / costs[1][0], costs[0][1] / costs[1][1])
+}
+
+#[test]
+fn led_by_the_page_a_coach_needs_a_quarter_of_the_moves_for_what_one_side_shows() {
+    let (moves, keys) = coach_is_led("coach-near-side");
+    assert!(moves > 3.7 && keys > 3.0, "{moves:.2}, {keys:.2}");
+}
+
+#[test]
+#[ignore = "long: make soak"]
+fn soak_of_a_coach_who_marks_both_sides() {
+    let (moves, keys) = coach_is_led("coach-both-sides");
+    assert!(moves > 3.0 && keys > 2.5, "{moves:.2}, {keys:.2}");
+}
+
+/// An even film at 30 frames a second. Left entries at frames 10 and 50, a catch at 20, an exit at
+/// 35: a cycle is 40 frames, and all that is foretold follows.
+#[test]
+fn the_page_foretells_from_one_cycle_and_marks_nothing_by_itself() {
+    let found = scenario("foretell");
+    let steps: Vec<(&str, &str, u64)> = (list(&found["steps"]).iter())
+        .map(|step| {
+            let number = step[2].as_u64().expect("a frame");
+            (text(&step[0]), text(&step[1]), number)
+        })
+        .collect();
+    let should = [
+        // Before a cycle is marked there is nothing, and it says why.
+        ("next", "it takes one hand marked twice, a cycle apart", 35),
+        ("next", "Foretold here: left catch", 60),
+        // One on, and its key: the picture goes on to the exit, foretold by the catch as well.
+        ("left_catch", "Foretold here: left exit", 75),
+        ("miss", "Not seen: left exit. Foretold here: left entry", 90),
+        ("left_entry", "Foretold here: left catch", 100),
+        ("left_catch", "Foretold here: left exit", 115),
+        (
+            "miss",
+            "Not seen: left exit. Foretold here: left entry",
+            130,
+        ),
+        // The key of another moment marks that one, asks about it, and leads nowhere.
+        (
+            "left_catch",
+            "before it was foretold: is it the right one?",
+            130,
+        ),
+        ("undo", "Undone.", 130),
+    ];
+    assert_eq!(steps.len(), should.len(), "{steps:?}");
+    for (step, should) in steps.iter().zip(should) {
+        assert_eq!((step.0, step.2), (should.0, should.2), "{steps:?}");
+        assert!(step.1.contains(should.1), "{should:?}: {}", step.1);
+    }
+    assert_eq!(found["doubted"], 1);
+    // Twice in a row exits were not seen: they are no longer foretold.
+    assert_eq!(found["exits"], 0);
+    let events: Vec<String> = rows(&found["csv"]).into_iter().map(|row| row.1).collect();
+    let should = [
+        "left_entry",
+        "left_catch",
+        "left_exit",
+        "left_entry",
+        "left_catch",
+        "left_entry",
+        "left_catch",
+    ];
+    assert_eq!(events, should);
+    // What was not seen is remembered with the marks, what was foretold is not.
+    assert_eq!(found["unseen"], 2);
+    assert_eq!(found["kept_foretold"], false);
+    assert_eq!(found["outlines"], true);
+    assert!(
+        text(&found["counts"]).contains("a minute, usually"),
+        "{}",
+        found["counts"]
+    );
+}
+
+#[test]
+fn a_mirrored_film_is_turned_round_and_the_file_says_so() {
+    let found = scenario("flip");
+    let question = text(&found["question"]);
+    assert!(question.starts_with("2 marks set so far"), "{question}");
+    // In the window right is left and left is right, and the magnifier shows what stands there.
+    assert_eq!(found["seen_turned"], true);
+    assert_eq!(found["magnified"], serde_json::json!([true, true]));
+    let read = |key: &str| parse_marks("marks.csv", text(&found[key]), None).expect("it is read");
+    let words = |marks: &Marks| -> Vec<String> { marks.marks.iter().map(mark_word).collect() };
+    let (turned, back) = (read("turned"), read("back"));
+    assert_eq!(words(&turned), ["right_entry", "left_kick", "left_catch"]);
+    assert!(text(&found["turned"]).contains(",even.webm,yes\n"));
+    assert!(turned.notes.concat().contains("turned round left to right"));
+    assert_eq!(words(&back), ["left_entry", "right_kick", "right_catch"]);
+    assert!(text(&found["back"]).contains(",even.webm,no\n"));
+    assert_eq!(found["notice"], true);
+    let marks = |key: &str| rows(&found[key]);
+    assert_eq!(marks("after_reload"), marks("turned"));
+    assert_eq!(found["undone"], found["after_reload"]);
+}
+
+#[test]
+fn the_frames_around_a_mark_are_played_again_and_again_and_the_picture_comes_back() {
+    let found = scenario("loop");
+    let times = numbers(&found["seen"]);
+    let mark = found["mark"].as_f64().expect("a time");
+    // A frame lasts 1/30 s, and one more may be shown before the page hears of the end.
+    let (first, last) = (mark - 0.2 - 0.035, mark + 0.2 + 0.1);
+    assert!(
+        times.iter().all(|time| (first..last).contains(time)),
+        "{mark}: {times:?}"
+    );
+    let again = times.windows(2).filter(|pair| pair[1] < pair[0]).count();
+    assert!(again >= 2, "{times:?}");
+    assert!(found["speed"].as_f64().expect("a speed") <= 0.25);
+    assert_eq!(found["back"], found["before"]);
+    assert_eq!(found["playing"], false);
+}
+
+#[test]
+fn light_and_the_magnifier_change_what_is_seen_and_nothing_else() {
+    let found = scenario("look");
+    assert_eq!(text(&found["filter"]), "brightness(2) contrast(1.5)");
+    assert_eq!(found["lens_filter"], found["filter"]);
+    // It follows the pointer, stays where it is left, and goes to where the picture is touched.
+    let places = list(&found["places"]);
+    assert_ne!(places[0], places[1]);
+    assert_eq!(places[1], places[2]);
+    assert_ne!(places[2], places[3]);
+    assert_eq!(found["off"], true);
+    assert_eq!(found["arrow_steps"], 1);
+}
+
+/// What the program writes into the page for a film, with one silent cue.
+const CUES: &str = r#"{"sync": {"answer": "cycles", "track_s_at_film_0": 61.25, "drift_ppm": -3.5,
+"interval_ms": [-0.4, 1.2], "heard": 31, "places": [61.25, 63.5]}, "cues": [
+{"kind": "arm", "side": "left", "film_s": 0.5, "sounds": true},
+{"kind": "kick", "side": "left", "film_s": 0.5, "sounds": true},
+{"kind": "fill", "side": "right", "film_s": 0.8, "sounds": true},
+{"kind": "arm", "side": "right", "film_s": 1.6, "sounds": false}]}"#;
+
+#[test]
+fn cues_stand_on_the_strip_and_their_place_in_the_file() {
+    let found = scenario_with_cues("cues", CUES);
+    assert!(text(&found["said"]).contains("their moment in the cycle is known"));
+    // Each in the lane of its hand or foot, where a mark at its time would stand.
+    let knocks = list(&found["knocks"]);
+    let shown: Vec<(&str, f64, f64)> = (knocks.iter())
+        .map(|one| {
+            let number = |at: usize| one[at].as_f64().expect("a number");
+            (text(&one[0]), number(1), number(2))
+        })
+        .collect();
+    let should = list(&found["should"]);
+    assert_eq!(shown.len(), 4);
+    for ((class, x, y), should) in shown.iter().zip(should) {
+        let should = numbers(should);
+        assert!(
+            (x - should[0]).abs() < 1.0 && (y - should[1]).abs() < 1.0,
+            "{class}"
+        );
+    }
+    let classes: Vec<&str> = shown.iter().map(|one| one.0).collect();
+    let sounds = "knock sounds";
+    assert_eq!(classes, [sounds, sounds, sounds, "knock silent"]);
+    assert!(text(&found["refused"]).contains("found already"));
+    let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
+    let should = FilmSync::Found {
+        place: FoundPlace::Cycles,
+        track_s_at_film_0: 61.25,
+        drift_ppm: -3.5,
+        interval_ms: Some((-0.4, 1.2)),
+    };
+    assert_eq!(read.film.sync, Some(should));
+}
+
+#[test]
+fn where_the_program_cannot_decide_one_cue_is_set_by_hand() {
+    let unsure = r#"{"sync": {"answer": "unsure", "heard": 3, "places": []}, "cues": []}"#;
+    for (cues, words) in [("{}", "Step to the frame"), (unsure, "set one by hand")] {
+        let found = scenario_with_cues("cue-by-hand", cues);
+        assert!(text(&found["said"]).contains(words), "{}", found["said"]);
+        let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
+        let should = FilmSync::Heard {
+            time_s: found["time"].as_f64().expect("a time"),
+            arm: Side::Right,
+        };
+        assert_eq!(read.film.sync, Some(should), "{}", found["csv"]);
+        assert_eq!(read.marks.len(), 1);
+        assert_eq!(found["muted"], serde_json::json!([true, false]));
+    }
+}
+
 #[test]
 fn marks_are_moved_undone_deleted_and_split_into_passes_by_keys() {
     edits_hold(&scenario("edit-by-keys"));
@@ -295,7 +548,7 @@ fn errors_are_said_in_words() {
 fn nothing_overlaps_or_is_cut_and_every_target_is_large() {
     let found = scenario("layout");
     let sizes = list(&found["sizes"]);
-    assert_eq!(sizes.len(), 3);
+    assert_eq!(sizes.len(), 6);
     for one in sizes {
         let size = numbers(&one["size"]);
         assert!(
@@ -328,7 +581,7 @@ fn nothing_overlaps_or_is_cut_and_every_target_is_large() {
         }
     }
     let names = found["names"].as_object().expect("names by element");
-    assert!(names.len() >= 29, "{}", names.len());
+    assert!(names.len() >= 40, "{}", names.len());
     let mut said: Vec<&str> = names.values().map(text).collect();
     said.sort_unstable();
     assert!(
@@ -340,7 +593,10 @@ fn nothing_overlaps_or_is_cut_and_every_target_is_large() {
     let reached = |name: &str| focus.iter().any(|one| one[0] == name);
     for button in EVENTS
         .iter()
-        .chain(&["choose", "save", "play", "split", "delete", "undo"])
+        .chain(&[
+        "choose", "save", "play", "split", "delete", "undo", "next", "miss", "loop", "more",
+        "brightness", "flip", "magnify", "left_cue",
+    ])
     {
         assert!(reached(button), "{button}: {focus:?}");
     }

@@ -272,7 +272,10 @@ class Film {
       [low, high] = [high, from + reach];
       found = await this.frameAt(high);
     }
-    if (this.areNeighbours(from, found)) return true;
+    if (this.areNeighbours(from, found)) {
+      this.link(from, found);
+      return true;
+    }
     let halve = false;
     while (high - low > NARROW) {
       const edges = halve ? [] : [found - HAIR, found + HAIR];
@@ -301,7 +304,10 @@ class Film {
     let high = this.placeOf(from);
     let found = await this.frameAt(low);
     if (found >= from) return false;
-    if (this.areNeighbours(found, from)) return true;
+    if (this.areNeighbours(found, from)) {
+      this.link(found, from);
+      return true;
+    }
     while (high - low > NARROW) {
       const edge = from + HAIR;
       const place = edge > low && edge < high ? edge : (low + high) / 2;

@@ -8,7 +8,7 @@
 const HTML: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 /// In the order in which they use each other.
-const SCRIPTS: [&str; 11] = [
+const SCRIPTS: [&str; 13] = [
     include_str!("film.js"),
     include_str!("loop.js"),
     include_str!("look.js"),
@@ -18,7 +18,9 @@ const SCRIPTS: [&str; 11] = [
     include_str!("track.js"),
     include_str!("table.js"),
     include_str!("strip.js"),
+    include_str!("lead.js"),
     include_str!("page.js"),
+    include_str!("open.js"),
     include_str!("keys.js"),
 ];
 /// Where `page.html` takes the style and the scripts in.

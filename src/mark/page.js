@@ -17,7 +17,6 @@ const strip = new Strip(
   (mark) => act(() => unlooped().then(() => choose(mark))),
 );
 let track = new Track({}); // of the film that is open
-let target = null; // the foretold moment last gone to
 let key = null; // under which the marks of this film are kept
 let saved = true; // is everything in a saved file?
 
@@ -58,73 +57,8 @@ function say(text) {
   byId("said").textContent = text;
 }
 
-// --- Opening a film ---------------------------------------------------------------------
-
-byId("choose").addEventListener("change", (event) => {
-  const [file] = event.target.files;
-  event.target.value = ""; // so that the same file can be chosen again
-  event.target.blur(); // Enter and Space belong to the film now
-  if (file) doing = doing.then(() => open(file));
-});
-
-async function open(file) {
-  document.body.dataset.film = "opening";
-  await unlooped();
-  marks.clear();
-  target = null;
-  key = null;
-  saved = true;
-  say(`Opening ${file.name}.`);
-  try {
-    await film.open(file);
-    key = kept.key(file, film.duration);
-    const text = kept.read(key);
-    const at = text ? marks.fromText(text) : 0;
-    track = trackOf(file);
-    if (at > 0) await film.goTo(at);
-    document.body.dataset.film = "open";
-    const there = marks.list.length ? `${count(marks.list.length, "mark")} from before are here. ` : "";
-    say(`${file.name}: ${there}${track.words || "Step to the frame you want, then press what you see."}`);
-  } catch (error) {
-    film.close();
-    document.body.dataset.film = "none";
-    say(error.message);
-  }
-  show();
-  listKept();
-}
-
-// The program may have written into the page where a film lies in a track; another film has no part in it.
-function trackOf(file) {
-  const found = JSON.parse(byId("cues").textContent);
-  const isOther = found.film !== undefined && found.film !== file.name;
-  return new Track(isOther ? {} : found);
-}
-
 function count(number, word) {
   return `${number} ${word}${number === 1 ? "" : "s"}`;
-}
-
-// Films whose marks this browser keeps, to be chosen again.
-function listKept() {
-  const films = kept.films();
-  byId("kept").hidden = films.length === 0;
-  const rows = films.map((kept_film) => {
-    const row = document.createElement("li");
-    const name = document.createElement("span");
-    name.textContent = `${kept_film.name}, ${count(kept_film.count, "mark")}`;
-    const forget = document.createElement("button");
-    forget.textContent = "Forget";
-    forget.setAttribute("aria-label", `Forget the marks of ${kept_film.name}`);
-    forget.addEventListener("click", () => {
-      if (!confirm(`Forget the ${count(kept_film.count, "mark")} of ${kept_film.name}?`)) return;
-      kept.forget(kept_film.key);
-      listKept();
-    });
-    row.append(name, forget);
-    return row;
-  });
-  byId("kept-films").replaceChildren(...rows);
 }
 
 // --- What buttons and keys do -----------------------------------------------------------
@@ -227,64 +161,6 @@ function changed(done, words, otherwise) {
 
 function keep() {
   if (key) kept.write(key, marks.toText(film.shown));
-}
-
-// --- What is foretold -------------------------------------------------------------------
-
-// A moment foretold anew is the same one if it moved by less than this, s.
-const SAME_MOMENT_S = 0.12;
-// So far behind the picture a moment may lie and still be next: on the way to the last mark the
-// picture may have passed it.
-const PASSED_S = 0.3;
-// Farther on, s, what is foretold is of another stretch of the film.
-const AHEAD_S = 6;
-
-function foretold() {
-  return marks.foretold(film.shown).filter((moment) => moment.time <= film.duration);
-}
-
-// The moment last gone to, if it is still to be marked and the picture still near it.
-function openTarget(all) {
-  if (!target || Math.abs(film.shown - target.time) > PASSED_S) return undefined;
-  const apart = (moment) => Math.abs(moment.time - target.time);
-  return all.find((moment) => moment.event === target.event && apart(moment) < SAME_MOMENT_S);
-}
-
-// What was foretold of this kind where a mark is set. A kick far from it is another kick.
-function foretoldNear(time, event) {
-  const reach = event.endsWith("_kick") ? PASSED_S / 2 : PASSED_S * 2;
-  const apart = (moment) => Math.abs(moment.time - time);
-  const near = foretold().filter((moment) => moment.event === event && apart(moment) < reach);
-  return near.sort((a, b) => apart(a) - apart(b))[0];
-}
-
-// Shows the next moment foretold. `done` is what has just been said.
-async function nextForetold(done = "") {
-  const all = foretold();
-  const open = openTarget(all);
-  const from = open ? open.time : film.shown - PASSED_S;
-  const next = all.find((moment) => moment.time > from && moment.time < film.shown + AHEAD_S);
-  if (!next) {
-    say(`${done} Nothing is foretold from here on: it takes one hand marked twice, a cycle apart.`);
-    return;
-  }
-  target = next;
-  await film.frameAt(next.time);
-  const digit = (EVENT_NAMES.indexOf(next.event) + 1) % 10;
-  say(`${done} Foretold here: ${inWords(next.event)}. On its frame press ${digit}, or X: not seen.`);
-}
-
-async function miss() {
-  const all = foretold();
-  const near = (moment) => Math.abs(moment.time - film.shown) < SAME_MOMENT_S;
-  const gone = openTarget(all) ?? all.find(near);
-  if (!gone) {
-    say("No moment is foretold here. Next foretold (Enter) goes to one.");
-    return;
-  }
-  marks.miss(gone);
-  changed(true, "");
-  await nextForetold(`Not seen: ${inWords(gone.event)}.`);
 }
 
 // --- The chosen mark --------------------------------------------------------------------

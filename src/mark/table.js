@@ -6,7 +6,9 @@ const SYNC_COLUMNS = ["sync", "track_s_at_film_0", "drift_ppm", "sync_low_ms", "
 
 function csv(marks, film, track) {
   const isFound = track.isFound;
-  const lines = marks.list.map((mark) => {
+  // One place in the track is enough: what the program found goes before what was heard.
+  const rows = marks.list.filter((mark) => !isFound || !isCue(mark));
+  const lines = rows.map((mark) => {
     const length = film.lengthOf(mark.time);
     const fields = [
       mark.time.toFixed(6),

@@ -23,9 +23,18 @@ pub const EVENTS: [&str; 10] = [
 
 /// Plays a scenario on a fresh page and gives what came of it.
 pub fn scenario(name: &str) -> Value {
+    scenario_with_cues(name, "{}")
+}
+
+/// The same on a page into which the program has written what it found in a film's sound.
+pub fn scenario_with_cues(name: &str, cues: &str) -> Value {
     let folder = tempfile::tempdir().expect("a temporary folder");
     ok(folder.path(), &["mark", "--out", "mark.html"]);
     let page = folder.path().join("mark.html");
+    let written = fs::read_to_string(&page).expect("the page is there");
+    let cues = format!("id=\"cues\">{cues}<");
+    assert_eq!(written.matches("id=\"cues\">{}<").count(), 1);
+    fs::write(&page, written.replace("id=\"cues\">{}<", &cues)).expect("it can be written");
     let [page, films] = [&page, folder.path()].map(|path| path.to_str().expect("an ASCII path"));
     let printed = python_script("mark/scenarios.py", &[name, page, films]);
     if let Some(kept) = std::env::var_os("CUELANE_PICTURES") {
@@ -85,12 +94,16 @@ pub fn rows(csv: &Value) -> Vec<(f64, String, u32)> {
     let csv = text(csv);
     assert!(csv.ends_with('\n') && !csv.contains('\r'), "{csv:?}");
     let mut lines = csv.lines();
-    assert_eq!(lines.next(), Some("time,event,pass"));
+    let header = lines.next().expect("a header");
+    assert!(
+        header.starts_with("time,event,pass,frame_s,film,mirrored"),
+        "{header}"
+    );
+    let columns = header.split(',').count();
     let row = |line: &str| {
         let fields: Vec<&str> = line.split(',').collect();
-        let [time, event, pass] = fields[..] else {
-            panic!("not three fields: {line}");
-        };
+        assert_eq!(fields.len(), columns, "{line}");
+        let (time, event, pass) = (fields[0], fields[1], fields[2]);
         let decimals = time.split_once('.').map(|(_, decimals)| decimals.len());
         assert_eq!(decimals, Some(6), "{line}");
         assert!(EVENTS.contains(&event), "{line}");

@@ -1,5 +1,7 @@
 """Scripts that run inside the page: they look at it, or try to get out of it."""
 
+from films import BITS, HEIGHT, WIDTH
+
 # Tries every way out that a page has; tells after a second which ones its policy stopped.
 ATTEMPTS = """
 const [where, done] = arguments;
@@ -71,4 +73,39 @@ const all = texts.map((one) => {
   return [(Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05), one.textContent.trim()];
 });
 return [all.length, ...all.sort((a, b) => a[0] - b[0])[0]];
+"""
+
+
+# How bright each block of the frame stands in the window, left to right: the picture as shown.
+IN_WINDOW = """
+const film = document.getElementById("film");
+const [width, height] = [%d, %d];
+const canvas = document.createElement("canvas");
+[canvas.width, canvas.height] = [width, height];
+const pen = canvas.getContext("2d");
+const turned = new DOMMatrix(getComputedStyle(film).transform);
+pen.setTransform(turned.a, 0, 0, 1, turned.a < 0 ? width : 0, 0);
+pen.drawImage(film, 0, 0);
+const block = width / %d;
+const blocks = Array.from({ length: %d }, (_, at) => (at + 0.5) * block);
+return blocks.map((x) => pen.getImageData(x, height / 4, 1, 1).data[0] > 125);
+""" % (WIDTH, HEIGHT, BITS, BITS)
+# How bright the middle of the magnifier is when it is put on a block of the frame.
+IN_LENS = """
+look.at = { x: (arguments[0] + 0.5) / %d, y: 0.25 };
+look.draw();
+const lens = document.getElementById("lens");
+return lens.getContext("2d").getImageData(lens.width / 2, lens.height / 2, 1, 1).data[0] > 125;
+""" % BITS
+
+# Each cue on the strip: its class, and its middle; and where marks at these times would stand.
+KNOCKS = """
+return [...document.querySelectorAll("#close .knock")].map((one) => {
+  const box = one.getBBox();
+  return [one.getAttribute("class"), box.x + box.width / 2, box.y + box.height / 2];
+});
+"""
+KNOCKS_SHOULD = """
+const at = (time, event) => [strip.xAt(time), strip.yOf({ event })];
+return [at(0.5, "left_entry"), at(0.5, "left_kick"), at(0.8, "right_kick"), at(1.6, "right_entry")];
 """

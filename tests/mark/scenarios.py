@@ -226,6 +226,161 @@ def reload(bench):
     return facts
 
 
+def foretell(bench):
+    """One cycle marked by hand; then the page leads. Buttons and keys in turn."""
+    browser = bench.browser
+    film = "even.webm"
+    bench.film(film)
+    for _ in range(10):
+        bench.keys("Right")
+    bench.keys("1", "Shift+Right", "2", "Shift+Right", "Right", "Right", "Right", "Right", "Right", "3")
+    steps = []
+
+    def step(name, press):
+        press()
+        steps.append([name, bench.said(), bench.number()])
+
+    step("next", lambda: bench.keys("Enter"))
+    bench.keys("Shift+Right", "Right", "Right", "Right", "Right", "Right", "1")
+    step("next", lambda: bench.touch("next"))
+    browser.picture(os.path.join(bench.folder, "foretold.png"))
+    outlines = browser.js("return document.querySelectorAll('#close .foretold').length > 2")
+    bench.keys("Right")
+    step("left_catch", lambda: bench.keys("2"))
+    step("miss", lambda: bench.keys("x"))
+    step("left_entry", lambda: bench.touch("left_entry"))
+    step("left_catch", lambda: bench.keys("2"))
+    step("miss", lambda: bench.touch("miss"))
+    exits = browser.js("return foretold().filter((moment) => moment.event === 'left_exit').length")
+    # The key of another moment: a catch where an entry is foretold.
+    step("left_catch", lambda: bench.keys("2"))
+    doubted = browser.js("return document.querySelectorAll('#close .doubted').length")
+    browser.picture(os.path.join(bench.folder, "doubted.png"))
+    step("undo", lambda: bench.keys("u"))
+    csv = bench.save(film)
+    unseen = browser.js("keep(); return JSON.parse(localStorage.getItem(key)).unseen.length")
+    kept_foretold = browser.js("return localStorage.getItem(key).includes('foretold')")
+    facts = {"steps": steps, "csv": csv, "unseen": unseen, "kept_foretold": kept_foretold}
+    facts.update({"exits": exits, "doubted": doubted, "outlines": outlines, "counts": browser.text("#counts")})
+    return facts
+
+
+def flip(bench):
+    """A film through a mirror: sides set before are exchanged, the picture is turned."""
+    browser = bench.browser
+    film = "even.webm"
+    bench.film(film)
+
+    def turn():
+        browser.keys("f")
+        question = browser.answer_alert()
+        bench.settle()
+        return question
+
+    bench.keys("Shift+Right", "1", "Shift+Right", "9", "Shift+Right", "Shift+Right")
+    straight = browser.js(inside.IN_WINDOW)
+    magnified = []
+    browser.js("look.nextMode()")
+    for _ in range(2):
+        # The blocks are read in the order in which they stand in the window.
+        read = [browser.js(inside.IN_LENS, block) for block in range(films.BITS)]
+        magnified.append(read == browser.js(inside.IN_WINDOW))
+        if len(magnified) == 1:
+            question = turn()
+    seen_turned = browser.js(inside.IN_WINDOW) == straight[::-1] and straight != straight[::-1]
+    bench.keys("2")
+    turned = bench.save(film)
+    notice = browser.js("return document.getElementById('turned').checkVisibility()")
+    browser.picture(os.path.join(bench.folder, "turned.png"))
+    browser.reload()
+    bench.open(film)
+    after_reload = bench.save(film)
+    turn()
+    back = bench.save(film)
+    bench.keys("u")
+    undone = bench.save(film)
+    facts = {"question": question, "turned": turned, "notice": notice, "after_reload": after_reload}
+    facts.update({"back": back, "undone": undone, "seen_turned": seen_turned, "magnified": magnified})
+    return facts
+
+
+def play_around(bench):
+    """The loop around a chosen mark, and what is in the picture before, while and after."""
+    browser = bench.browser
+    bench.film("even.webm")
+    bench.keys("Shift+Right", "Shift+Right", "Shift+Right", "1", "Right")
+    before = browser.js("return marks.selected.time")
+    bench.keys("l")
+    browser.js("window.times = []; const see = loop.see; loop.see = (time) => { times.push(time); see.call(loop, time); }")
+    browser.until("return times.filter((time, at) => at && time < times[at - 1]).length >= 2")
+    speed = browser.js("return film.video.playbackRate")
+    seen = browser.js("return times")
+    bench.keys("Space")
+    facts = {"seen": seen, "mark": before, "before": before, "speed": speed}
+    facts.update({"back": browser.js("return film.shown"), "playing": browser.js("return film.playing")})
+    return facts
+
+
+def look(bench):
+    """Brightness and contrast, and where the magnifier is."""
+    browser = bench.browser
+    bench.film("even.webm")
+    bench.keys("p")
+    for name, value in [("brightness", 200), ("contrast", 150)]:
+        script = "const one = document.getElementById(arguments[0]); one.value = arguments[1]; one.dispatchEvent(new Event('input'))"
+        browser.js(script, name, value)
+    filter_of = "return getComputedStyle(document.querySelector(arguments[0])).filter"
+    bench.keys("m")
+    place = "const { left, top } = document.getElementById('lens').style; return [left, top]"
+    places = []
+    for dx in [-90, 60]:
+        browser.touch(".picture", dx, 20, kind="mouse")
+        places.append(browser.js(place))
+    bench.keys("m")
+    browser.hover(".picture", -90, 20)
+    places.append(browser.js(place))
+    browser.touch(".picture", 10, -40)
+    places.append(browser.js(place))
+    browser.picture(os.path.join(bench.folder, "look.png"))
+    filters = [browser.js(filter_of, "video"), browser.js(filter_of, "#lens")]
+    bench.keys("m")
+    off = browser.js("return document.getElementById('lens').hidden")
+    # Once the slider is let go of, the arrows step again.
+    browser.touch("#contrast", 0, 0, kind="mouse")
+    bench.keys("Right")
+    facts = {"filter": filters[0], "lens_filter": filters[1], "places": places, "off": off}
+    facts["arrow_steps"] = bench.number()
+    return facts
+
+
+def cues(bench):
+    """Cues that the program has written into the page."""
+    browser = bench.browser
+    bench.film("even.webm")
+    said = bench.said()
+    bench.keys("Shift+Right", "1")
+    knocks = browser.js(inside.KNOCKS)
+    should = browser.js(inside.KNOCKS_SHOULD)
+    browser.picture(os.path.join(bench.folder, "cues.png"))
+    csv = bench.save("even.webm")
+    bench.keys("c")
+    return {"said": said, "knocks": knocks, "should": should, "csv": csv, "refused": bench.said()}
+
+
+def cue_by_hand(bench):
+    """One arm cue heard: the last one set counts."""
+    browser = bench.browser
+    bench.film("even.webm")
+    said = bench.said()
+    muted = [browser.js("return film.video.muted")]
+    bench.keys("v")
+    muted.append(browser.js("return film.video.muted"))
+    bench.keys("1", "Shift+Right", "c", "Shift+Right", "p")
+    bench.touch("right_cue")
+    time = browser.js("return film.shown")
+    return {"said": said, "muted": muted, "time": time, "csv": bench.save("even.webm")}
+
+
 class Counting(http.server.BaseHTTPRequestHandler):
     """A server that nobody should ask."""
 
@@ -310,10 +465,14 @@ def layout(bench):
         browser.resize(width, height)
         browser.until("return innerWidth === arguments[0] && innerHeight === arguments[1]", width, height)
         browser.js("scrollTo(0, 0)")
-        browser.picture(os.path.join(bench.folder, "page-%dx%d.png" % (width, height)))
-        wide = browser.js("return document.documentElement.scrollWidth")
-        boxes = browser.js(inside.BOXES)
-        sizes.append({"size": [width, height], "scroll_width": wide, "boxes": boxes})
+        # With the row for picture and sound, and without it.
+        for more in ["-more", ""]:
+            bench.keys("p")
+            browser.picture(os.path.join(bench.folder, "page-%dx%d%s.png" % (width, height, more)))
+            wide = browser.js("return document.documentElement.scrollWidth")
+            boxes = browser.js(inside.BOXES)
+            sizes.append({"size": [width, height], "scroll_width": wide, "boxes": boxes})
+    bench.keys("p")
     names = {}
     for found in browser.ask("POST", "/elements", {"using": "css selector", "value": "button, input, video, svg[role]"}):
         path = "/element/%s/" % found[ELEMENT]
@@ -337,6 +496,12 @@ SCENARIOS = {
     "play": play,
     "edit-by-keys": edit_by_keys,
     "edit-by-touch": edit_by_touch,
+    "foretell": foretell,
+    "flip": flip,
+    "loop": play_around,
+    "look": look,
+    "cues": cues,
+    "cue-by-hand": cue_by_hand,
     "reload": reload,
     "network": network,
     "errors": errors,

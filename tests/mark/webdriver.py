@@ -169,6 +169,13 @@ class Browser:
         }
         self.ask("POST", "/actions", {"actions": [pointer]})
 
+    def hover(self, selector, dx=0, dy=0):
+        """Moves the mouse over an element, `dx` and `dy` pixels from its middle."""
+        origin = {ELEMENT: self.find(selector)}
+        move = {"type": "pointerMove", "duration": 0, "origin": origin, "x": dx, "y": dy}
+        pointer = {"type": "pointer", "id": "mouse", "parameters": {"pointerType": "mouse"}, "actions": [move]}
+        self.ask("POST", "/actions", {"actions": [pointer]})
+
     def answer_alert(self):
         """Says yes to a question of the page, and gives its words."""
         words = self.ask("GET", "/alert/text")

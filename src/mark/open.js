@@ -1,0 +1,64 @@
+// Opening a film, with the marks that this browser keeps for it.
+
+byId("choose").addEventListener("change", (event) => {
+  const [file] = event.target.files;
+  event.target.value = ""; // so that the same file can be chosen again
+  event.target.blur(); // Enter and Space belong to the film now
+  if (file) doing = doing.then(() => open(file));
+});
+
+async function open(file) {
+  document.body.dataset.film = "opening";
+  await unlooped();
+  marks.clear();
+  target = null;
+  key = null;
+  saved = true;
+  say(`Opening ${file.name}.`);
+  try {
+    await film.open(file);
+    key = kept.key(file, film.duration);
+    const text = kept.read(key);
+    const at = text ? marks.fromText(text) : 0;
+    track = trackOf(file);
+    if (at > 0) await film.goTo(at);
+    document.body.dataset.film = "open";
+    const there = marks.list.length ? `${count(marks.list.length, "mark")} from before are here. ` : "";
+    say(`${file.name}: ${there}${track.words || "Step to the frame you want, then press what you see."}`);
+  } catch (error) {
+    film.close();
+    document.body.dataset.film = "none";
+    say(error.message);
+  }
+  show();
+  listKept();
+}
+
+// The program may have written into the page where a film lies in a track; another film has no part in it.
+function trackOf(file) {
+  const found = JSON.parse(byId("cues").textContent);
+  const isOther = found.film !== undefined && found.film !== file.name;
+  return new Track(isOther ? {} : found);
+}
+
+// Films whose marks this browser keeps, to be chosen again.
+function listKept() {
+  const films = kept.films();
+  byId("kept").hidden = films.length === 0;
+  const rows = films.map((kept_film) => {
+    const row = document.createElement("li");
+    const name = document.createElement("span");
+    name.textContent = `${kept_film.name}, ${count(kept_film.count, "mark")}`;
+    const forget = document.createElement("button");
+    forget.textContent = "Forget";
+    forget.setAttribute("aria-label", `Forget the marks of ${kept_film.name}`);
+    forget.addEventListener("click", () => {
+      if (!confirm(`Forget the ${count(kept_film.count, "mark")} of ${kept_film.name}?`)) return;
+      kept.forget(kept_film.key);
+      listKept();
+    });
+    row.append(name, forget);
+    return row;
+  });
+  byId("kept-films").replaceChildren(...rows);
+}

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::files::set_field;
+use crate::model::log::Kept;
 
 fn row(fields: &[(&str, &str)]) -> Row {
     let mut row = Row::default();

@@ -74,7 +74,7 @@ fn words_of(face: &Face) -> BTreeSet<String> {
         face.aside.clone(),
         face.sound.clone(),
         face.keys.clone(),
-        super::unit(face),
+        crate::tui::draw::unit(face),
         format!("{} spm no sound Last results … XX YY 12345", rate.said),
         HELP.into(),
         "left right hand foot rests in front".into(),

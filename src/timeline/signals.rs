@@ -43,10 +43,10 @@ impl Signals {
         let second = exact(1);
         let walls = laid.walls.filter(|_| set.has_walls);
         let chimes = walls.map_or((laid.start, second, 0), |walls| chimes(laid, walls));
-        // Nobody is sent off once the swim has been ended.
+        // Who leave together have one go; nobody is sent off once the swim has been ended.
         let apart_s = laid.goes.apart_s;
         let in_time = if apart_s.is_zero() {
-            None
+            Some(1)
         } else {
             ceil_u64(&((laid.end - laid.start) / apart_s))
         };

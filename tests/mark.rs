@@ -591,13 +591,22 @@ fn nothing_overlaps_or_is_cut_and_every_target_is_large() {
     // The Tab key reaches every button, and one sees where it is.
     let focus = list(&found["focus"]);
     let reached = |name: &str| focus.iter().any(|one| one[0] == name);
-    for button in EVENTS
-        .iter()
-        .chain(&[
-        "choose", "save", "play", "split", "delete", "undo", "next", "miss", "loop", "more",
-        "brightness", "flip", "magnify", "left_cue",
-    ])
-    {
+    for button in EVENTS.iter().chain(&[
+        "choose",
+        "save",
+        "play",
+        "split",
+        "delete",
+        "undo",
+        "next",
+        "miss",
+        "loop",
+        "more",
+        "brightness",
+        "flip",
+        "magnify",
+        "left_cue",
+    ]) {
         assert!(reached(button), "{button}: {focus:?}");
     }
     for one in focus {

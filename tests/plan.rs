@@ -1411,6 +1411,24 @@ fn a_film_of_the_week_counts_in_place_of_kept() {
         assert_eq!(found["today"]["cued_percent"], share, "{week}");
         assert!(week["kick_scatter_ms"].as_f64() > Some(5.0), "{week}");
     }
+    // The athlete's page sets the first film beside the last.
+    let films = [
+        "--marks",
+        "1=loose.csv",
+        "--marks",
+        "2=steady.csv",
+        "--out",
+        "page.html",
+    ];
+    ok(
+        folder.path(),
+        &[&["plan", "report", "plan.toml"], &films[..]].concat(),
+    );
+    let page = std::fs::read_to_string(folder.path().join("page.html")).expect("a page");
+    assert!(
+        page.contains("First film beside last: in week 1 the kick scattered by "),
+        "{page}"
+    );
     let message = refused(
         folder.path(),
         &["plan", "show", "plan.toml", "--marks", "steady.csv"],

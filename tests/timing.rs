@@ -351,6 +351,102 @@ fn a_track_older_than_the_swimmers_file_is_told_where_it_differs() {
     );
 }
 
+/// A swim to a session of 60 spm whose kick comes `lag_s` behind each cue: hands on theirs.
+fn cued_swim(lag_s: impl Fn(u32) -> f64) -> String {
+    let mut text = String::from("time,event\n");
+    for cycle in 0..10 {
+        // Same-side: each kick on the catch of its side, 0.3 of 2 s after the entry.
+        for (side, entry_s) in [("left", 0.0), ("right", 1.0)] {
+            let entry_s = 2.0 + 2.0 * f64::from(cycle) + entry_s;
+            let _ = writeln!(text, "{entry_s:.3},{side}_entry");
+            let _ = writeln!(text, "{:.3},{side}_catch", entry_s + 0.6);
+            let _ = writeln!(text, "{:.3},{side}_kick", entry_s + 0.6 + lag_s(cycle));
+        }
+    }
+    text
+}
+
+#[test]
+fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
+    let folder = folder();
+    let here = folder.path();
+    write(
+        here,
+        "s.toml",
+        "[[set]]\nname = \"Hold\"\nswim = \"40 s\"\nrate = \"60 spm\"\n",
+    );
+    let log = "date;swimmer;set;repeat;note;kept;time\n2026-10-04;Alex;Hold;1;\"a; b\";;48,1\n\
+        2026-10-04;Alex;Hold;2;;;48,4\n";
+    let words = [
+        "timing",
+        "marks.csv",
+        "--session",
+        "s.toml",
+        "--sync",
+        "2.6",
+    ];
+    let row = ["--log", "log.csv", "--row", "date=2026-10-04, repeat=1"];
+    let logged = [&words[..], &row].concat();
+    // The pairings lie 0.2 of a cycle apart: a window of 0.08 of 2 s, 160 ms.
+    for (lag_s, kept, kicks) in [
+        ((|_| 0.06) as fn(u32) -> f64, "yes", 20),
+        (|cycle| if cycle % 5 < 3 { 0.06 } else { 0.56 }, "part", 12),
+        // Most at another place: the lag that is taken out is no more than 200 ms.
+        (|cycle| if cycle % 5 < 2 { 0.06 } else { 0.56 }, "no", 8),
+    ] {
+        write(here, "marks.csv", cued_swim(lag_s));
+        write(here, "log.csv", log);
+        let told: Value =
+            serde_json::from_str(&ok(here, &[&logged[..], &["--json"]].concat())).expect("JSON");
+        assert_eq!(told["came"]["kept"]["kept"], kept, "{told}");
+        assert_eq!(told["came"]["kept"]["kicks"], kicks, "{told}");
+        assert_eq!(told["log_line"], 2);
+        near(&told["came"]["kept"]["window_ms"], 160.0, 1e-6);
+        let written = std::fs::read_to_string(here.join("log.csv")).expect("the log");
+        assert_eq!(written, log.replacen("b\";;", &format!("b\";{kept};"), 1));
+    }
+    write(here, "marks.csv", cued_swim(|_| 0.06));
+    let told = ok(here, &[&logged[..], &["--chart", "came.svg"]].concat());
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    for due in [
+        "Feet with sound: 60 ms behind the cue",
+        "Kept: yes. 20 of 20 kicks within 160 ms of the cue, the steady lag of +60 ms taken out.",
+        "Wrote kept = yes into log.csv, line 2 (2026-10-04, Alex, Hold, repeat 1); it was no.",
+    ] {
+        assert!(told.contains(due), "no {due} in\n{told}");
+    }
+    let picture = std::fs::read_to_string(here.join("came.svg")).expect("a picture");
+    assert!(picture.contains("feet behind their cue, ms"), "{picture}");
+    // Two rows, no row, no session: refused, and the log is as it was.
+    let before = std::fs::read_to_string(here.join("log.csv")).expect("the log");
+    for (row, what) in [
+        ("date=2026-10-04", "2 rows of the log are so named"),
+        ("repeat=9", "no row of the log is so named"),
+        ("lane=4", "--row: found"),
+    ] {
+        let message = refused(
+            here,
+            &[&words[..], &["--log", "log.csv", "--row", row]].concat(),
+            2,
+        );
+        assert!(message.contains(what), "{message}");
+    }
+    refused(
+        here,
+        &[
+            "timing",
+            "marks.csv",
+            "--log",
+            "log.csv",
+            "--row",
+            "repeat=1",
+        ],
+        2,
+    );
+    let after = std::fs::read_to_string(here.join("log.csv")).expect("the log");
+    assert_eq!(after, before);
+}
+
 /// `swimmer new` leaves what is not yet known in comments; saving must not put them out of reach,
 /// and a file in which they were put out of reach is mended by saving again.
 #[test]

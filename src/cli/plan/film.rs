@@ -1,9 +1,11 @@
 //! A film of a week: how steady its marks show the kick.
 
+use crate::analysis::stats::mean;
 use crate::analysis::timing::Timing;
 use crate::analysis::weeks::Timed;
 use crate::error::{Error, Result};
 use crate::files::read_marks;
+use crate::model::kick::Pairing;
 
 /// What the marks of a week's film say of the kick's timing.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,6 +18,9 @@ pub struct WeekFilm {
     pub scatter_ms: f64,
     /// The same in degrees of that foot's own kick cycle.
     pub scatter_deg: f64,
+    /// How far the kick comes behind the arm's moment, ms, the mean of the feet seen: same-side, then
+    /// opposite-side.
+    pub lag_ms: [Option<f64>; 2],
 }
 
 /// A kick that scatters by more than this, in degrees of the foot's own kick cycle, is not steady
@@ -61,6 +66,73 @@ impl WeekFilm {
             },
             scatter_ms: scatter_s * 1000.0,
             scatter_deg,
+            lag_ms: [&timing.lag_same_s, &timing.lag_opposite_s].map(|feet| {
+                let lags: Vec<f64> = feet.known().map(|(_, lag)| lag.value * 1000.0).collect();
+                mean(&lags)
+            }),
         })
+    }
+
+    /// The first film beside the last: how far the kick came behind the arm in a pairing, and how
+    /// far it scattered. Nothing where no two weeks were filmed.
+    pub fn first_and_last(films: &[Self], pairing: Pairing) -> Option<String> {
+        let first = films.iter().min_by_key(|film| film.week)?;
+        let last = films.iter().max_by_key(|film| film.week)?;
+        let [before, now] = [first, last].map(|film| film.in_words(pairing));
+        (first.week < last.week).then(|| format!("First film beside last: {before}; {now}."))
+    }
+
+    fn in_words(&self, pairing: Pairing) -> String {
+        let (lag_ms, arm) = match pairing {
+            Pairing::SameSide => (self.lag_ms[0], "catch of its side"),
+            Pairing::OppositeSide => (self.lag_ms[1], "entry of the other hand"),
+        };
+        let lag = lag_ms.map(|ms| {
+            let which = if ms < 0.0 { "before" } else { "after" };
+            format!("came {:.0} ms {which} the {arm} and ", ms.abs())
+        });
+        format!(
+            "in week {} the kick {}scattered by {:.0} ms",
+            self.week,
+            lag.unwrap_or_default(),
+            self.scatter_ms
+        )
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_film_stands_beside_the_last() {
+        let film = |week, lag_ms, scatter_ms| WeekFilm {
+            week,
+            timed: Timed::Kept,
+            scatter_ms,
+            scatter_deg: 10.0,
+            lag_ms: [lag_ms, None],
+        };
+        let films = [
+            film(5, Some(-12.4), 41.0),
+            film(1, Some(45.0), 62.0),
+            film(3, None, 50.0),
+        ];
+        assert_eq!(
+            WeekFilm::first_and_last(&films, Pairing::SameSide).as_deref(),
+            Some(
+                "First film beside last: in week 1 the kick came 45 ms after the catch of its side \
+                 and scattered by 62 ms; in week 5 the kick came 12 ms before the catch of its side \
+                 and scattered by 41 ms."
+            )
+        );
+        let opposite = WeekFilm::first_and_last(&films, Pairing::OppositeSide);
+        assert!(
+            opposite.is_some_and(|told| told.contains("in week 5 the kick scattered by 41 ms"))
+        );
+        assert_eq!(
+            WeekFilm::first_and_last(&films[..1], Pairing::SameSide),
+            None
+        );
     }
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use super::calendar::set_list;
 use super::chart::{in_words, picture};
 use super::course::stands;
+use super::film::WeekFilm;
 use super::inputs::{Given, PlanFileArgs, days, write_and_tell};
 use super::prepare::{decided, written_sessions};
 use super::reasons::reasons_and_next;
@@ -57,7 +58,10 @@ pub fn run(args: &ReportArgs) -> Result<()> {
         verdict: judged.map_or(String::new(), |week| {
             format!("Week {}: {}", week.week, verdict(week))
         }),
-        reasons: judged.map_or(Vec::new(), |week| reasons_and_next(&given, &standing, week)),
+        reasons: (judged.map_or(Vec::new(), |week| reasons_and_next(&given, &standing, week)))
+            .into_iter()
+            .chain(films_in_words(&given))
+            .collect(),
         notes: given.notes.clone(),
         chart: picture(&given, &standing)?,
         chart_in_words: in_words(&standing).into(),
@@ -71,6 +75,14 @@ pub fn run(args: &ReportArgs) -> Result<()> {
 }
 
 const ABOUT: &str = "; open it in a browser, or print it.";
+
+/// The first film beside the last, by the pairing that the swimmer's file has or the film was
+/// nearer to.
+fn films_in_words(given: &Given) -> Option<String> {
+    let said = given.swimmer.wishes.pairing.as_ref();
+    let pairing = said.map_or_else(|| given.swimmer.nearest_pairing(), |said| said.value);
+    WeekFilm::first_and_last(&given.films, pairing)
+}
 
 /// The page of a course: where the swimmer stands, and this week's days.
 fn of_course(given: &Given, standing: &Standing, course: &CourseStanding) -> Result<AthletePage> {

@@ -421,6 +421,20 @@ fn cues_stand_on_the_strip_and_their_place_in_the_file() {
 }
 
 #[test]
+fn another_film_has_no_part_in_the_cues_of_one() {
+    let of = |film: &str| CUES.replacen('{', &format!("{{\"film\": \"{film}\", "), 1);
+    let found = scenario_with_cues("cues", &of("other.mp4"));
+    let said = text(&found["said"]);
+    assert!(said.contains("are of other.mp4: none are drawn"), "{said}");
+    assert_eq!(found["knocks"], serde_json::json!([]));
+    let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
+    assert_eq!(read.film.sync, None);
+    // The same film, saved in another form.
+    let found = scenario_with_cues("cues", &of("even.mov"));
+    assert_eq!(list(&found["knocks"]).len(), 4);
+}
+
+#[test]
 fn where_the_program_cannot_decide_one_cue_is_set_by_hand() {
     let unsure = r#"{"sync": {"answer": "unsure", "heard": 3, "places": []}, "cues": []}"#;
     for (cues, words) in [("{}", "Step to the frame"), (unsure, "set one by hand")] {

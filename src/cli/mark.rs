@@ -61,7 +61,8 @@ pub fn run(args: &MarkArgs) -> Result<()> {
     }
     let after_s = args.way.swimmer_after_camera_s()?;
     let placed = placed(args)?;
-    let cues = placed.as_ref().map(|placed| cues(placed, after_s));
+    let film = args.film.as_deref().and_then(film_name);
+    let cues = placed.as_ref().map(|placed| cues(film, placed, after_s));
     let page = page(cues.as_deref().unwrap_or("{}"));
     if to_screen {
         return out::result(&page);
@@ -96,7 +97,10 @@ fn placed(args: &MarkArgs) -> Result<Option<PlacedFilm>> {
 
 /// What the page draws: where the film lies, and each cue when the swimmer hears it, on its clock.
 #[derive(Serialize)]
-struct Drawn {
+struct Drawn<'a> {
+    /// Another film that is opened in the page has no part in its cues.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    film: Option<&'a str>,
     sync: SyncShown,
     cues: Vec<DrawnCue>,
 }
@@ -109,8 +113,16 @@ struct DrawnCue {
     sounds: bool,
 }
 
-fn cues(placed: &PlacedFilm, after_s: f64) -> String {
+/// The name of a film; none where the file is its sound alone, whose name says nothing of it.
+fn film_name(file: &Path) -> Option<&str> {
+    let kind = file.extension()?.to_str()?.to_lowercase();
+    let is_film = ["mp4", "m4v", "mov", "webm", "mkv"].contains(&kind.as_str());
+    file.file_name()?.to_str().filter(|_| is_film)
+}
+
+fn cues(film: Option<&str>, placed: &PlacedFilm, after_s: f64) -> String {
     let drawn = Drawn {
+        film,
         sync: placed.shown(),
         cues: (placed.cues().into_iter())
             .filter_map(|cue| {
@@ -127,4 +139,17 @@ fn cues(placed: &PlacedFilm, after_s: f64) -> String {
             .collect(),
     };
     serde_json::to_string(&drawn).expect("words and numbers")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_film_is_known_by_its_name_and_its_sound_alone_is_not() {
+        let name = |file: &'static str| film_name(Path::new(file));
+        assert_eq!(name("films/clip.MP4"), Some("clip.MP4"));
+        assert_eq!(name("sound.wav"), None);
+        assert_eq!(name("clip"), None);
+    }
 }

@@ -24,7 +24,8 @@ async function open(file) {
     if (at > 0) await film.goTo(at);
     document.body.dataset.film = "open";
     const there = marks.list.length ? `${count(marks.list.length, "mark")} from before are here. ` : "";
-    say(`${file.name}: ${there}${track.words || "Step to the frame you want, then press what you see."}`);
+    const next = track.words || "Step to the frame you want, then press what you see.";
+    say(`${file.name}: ${there}${next}`);
   } catch (error) {
     film.close();
     document.body.dataset.film = "none";
@@ -34,11 +35,13 @@ async function open(file) {
   listKept();
 }
 
-// The program may have written into the page where a film lies in a track; another film has no part in it.
+// The program may have written into the page where a film lies in a track; another film has no
+// part in it. A film that was saved in another form is the same one.
 function trackOf(file) {
   const found = JSON.parse(byId("cues").textContent);
-  const isOther = found.film !== undefined && found.film !== file.name;
-  return new Track(isOther ? {} : found);
+  const stem = (name) => name.replace(/\.[^.]*$/, "");
+  const isOther = found.film !== undefined && stem(found.film) !== stem(file.name);
+  return new Track(isOther ? { other: found.film } : found);
 }
 
 // Films whose marks this browser keeps, to be chosen again.

@@ -10,9 +10,10 @@ const ANSWERS = {
 };
 
 class Track {
-  // `found` is { sync: { answer, track_s_at_film_0, drift_ppm, interval_ms },
-  // cues: [{ kind, side, film_s, sounds }] }, or empty.
+  // `found` is { film, sync: { answer, track_s_at_film_0, drift_ppm, interval_ms },
+  // cues: [{ kind, side, film_s, sounds }] }, or empty; or { other } where it is of another film.
   constructor(found) {
+    this.other = found.other ?? null;
     this.sync = found.sync ?? null;
     this.cues = this.isFound ? found.cues ?? [] : [];
   }
@@ -23,6 +24,7 @@ class Track {
   }
 
   get words() {
+    if (this.other) return `The cues in this page are of ${this.other}: none are drawn.`;
     return ANSWERS[this.sync?.answer] ?? "";
   }
 }

@@ -260,6 +260,49 @@ fn soak_of_a_coach_who_marks_both_sides() {
     assert!(moves > 3.0 && keys > 2.5, "{moves:.2}, {keys:.2}");
 }
 
+/// A swim of 2 s a cycle, exactly: what is foretold of it must be what is swum, whatever is wrong
+/// with single marks.
+#[test]
+fn wrong_missing_and_rare_marks_do_not_lead_astray() {
+    let found = scenario("cycles-foretold");
+    let moment = |one: &Value| {
+        let time = one["time"].as_f64().expect("a time");
+        (text(&one["event"]).to_string(), time)
+    };
+    let cases = list(&found);
+    assert_eq!(cases.len(), 8);
+    for case in cases {
+        let name = text(&case["name"]);
+        let foretold: Vec<_> = list(&case["foretold"]).iter().map(moment).collect();
+        let truth: Vec<_> = list(&case["truth"]).iter().map(moment).collect();
+        for (event, time) in &foretold {
+            let swum = (truth.iter()).any(|one| one.0 == *event && (one.1 - time).abs() < 0.03);
+            assert!(swum, "{name}: {event} at {time}");
+        }
+        // A whole cycle, each moment of it once; kicks alone tell of no cycle.
+        let mut events: Vec<&String> = truth.iter().map(|one| &one.0).collect();
+        events.sort_unstable();
+        events.dedup();
+        for event in events {
+            let times = foretold.iter().filter(|one| one.0 == *event);
+            let often = if event.ends_with("kick") && name == "six kicks" {
+                3
+            } else {
+                1
+            };
+            let range = match (often, event.ends_with("breath")) {
+                (_, true) => 0..=1,
+                (often, false) => often - often / 3..=often + 1,
+            };
+            assert!(
+                range.contains(&times.count()),
+                "{name}: {event}: {foretold:?}"
+            );
+        }
+        assert_eq!(foretold.is_empty(), name == "kicks alone");
+    }
+}
+
 /// An even film at 30 frames a second. Left entries at frames 10 and 50, a catch at 20, an exit at
 /// 35: a cycle is 40 frames, and all that is foretold follows.
 #[test]

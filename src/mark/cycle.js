@@ -11,6 +11,8 @@ const LONGEST_S = 12;
 const SHORTEST_S = 0.75;
 // So many marks nearby are asked when a moment comes; one wrong mark among three is outvoted.
 const ASKED = 3;
+// So many when phases are found at first, where every kind may have its own fault.
+const VOTES = 5;
 // Kicks of one foot nearer than this are the same kick of other cycles; six beats lie 1/3 apart.
 const SAME_KICK = 0.15;
 // A kind that was not seen so often in a row is no longer foretold.
@@ -67,17 +69,23 @@ class Cycle {
       const cycles = before ? Math.round((time - before.time) / this.periodAt(time)) : 0;
       knots.push({ time, phase: before ? before.phase + cycles : 0 });
     }
-    const first = [...knots];
-    for (const event of new Set(hands.map((mark) => mark.event))) {
-      if (event === main) continue;
-      const times = hands.filter((mark) => mark.event === event).map((mark) => mark.time);
-      const phases = times.map((time) => this.phaseOf(time, first, 1));
+    // By the main kind alone first; then by all, so that one wrong mark is outvoted.
+    return this.knotsBy(this.knotsBy(knots, ASKED), VOTES);
+  }
+
+  // Each mark of a hand on the usual phase of its kind, by so many of the nearest knots known.
+  knotsBy(known, votes) {
+    const found = [];
+    for (const event of EVENT_NAMES.filter(isHand)) {
+      const times = this.marks.filter((mark) => mark.event === event).map((mark) => mark.time);
+      if (!times.length) continue;
+      const phases = times.map((time) => this.phaseOf(time, known, votes));
       const usual = usualPhase(phases.slice(-CYCLES));
       times.forEach((time, at) => {
-        knots.push({ time, phase: Math.round(phases[at] - usual) + usual });
+        found.push({ time, phase: Math.round(phases[at] - usual) + usual });
       });
     }
-    return knots;
+    return found;
   }
 
   // The phase of a time, as the knots nearby have it.

@@ -254,7 +254,8 @@ function save() {
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
   saved = true;
-  say(`Saved ${count(marks.list.length, "mark")} as ${name}. Next: cuelane timing ${name}`);
+  const session = track.isFound || marks.list.some(isCue) ? " --session SESSION.toml" : "";
+  say(`Saved ${count(marks.list.length, "mark")} as ${name}. Next: cuelane timing ${name}${session}`);
 }
 
 function frameRate() {

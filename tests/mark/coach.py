@@ -134,3 +134,36 @@ def work(bench, seen):
         costs["counts"] = bench.browser.text("#counts")
         found[name] = dict(costs, csv=bench.save("swim.mp4"))
     return found
+
+
+def steady(cycles, seen):
+    """The moments of so many cycles of 2 s, by time: what the page is to foretell from."""
+    moments = [{"time": 1 + 2 * (cycle + phase), "event": event} for cycle in cycles for event, phase, *_ in seen]
+    return sorted(moments, key=lambda moment: moment["time"])
+
+
+def cycles_foretold(bench):
+    """What is foretold where marks are doubled, wrong, missing, or come more or less often."""
+    hands = [one for one in BOTH_SIDES if not one[0].endswith("kick")]
+    six = hands + [("left_kick", 0.3 + third / 3, "4") for third in range(3)]
+    six += [("right_kick", 0.8 + third / 3, "9") for third in range(3)]
+    four = steady(range(4), BOTH_SIDES)
+    at_7 = [one for one in four if (one["event"], one["time"]) == ("left_entry", 7.0)]
+    breaths = [{"time": time, "event": "right_breath"} for time in [1.3, 7.3]]
+    cases = {
+        "one cycle": (steady(range(1), BOTH_SIDES) + [{"time": 3, "event": "left_entry"}], BOTH_SIDES),
+        "steady": (four, BOTH_SIDES),
+        "a mark twice": (four + [{"time": 7.05, "event": "left_entry"}], BOTH_SIDES),
+        "a mark 0.7 s off": ([one for one in four if one not in at_7] + [{"time": 7.7, "event": "left_entry"}], BOTH_SIDES),
+        "a cycle left out": (steady([0, 1, 3, 4], BOTH_SIDES), BOTH_SIDES),
+        "six kicks": (steady(range(4), six), six),
+        "a breath every third cycle": (steady(range(6), hands) + breaths, hands + [("right_breath", 0.15, "0")]),
+        "kicks alone": (steady(range(4), [("left_kick", 0.3, "4")]), []),
+    }
+    script = "return new Cycle(arguments[0], []).foretold()"
+    found = []
+    for name, (marks, seen) in cases.items():
+        marks.sort(key=lambda one: one["time"])
+        truth = [one for one in steady(range(10), seen) if one["time"] > 2]
+        found.append({"name": name, "foretold": bench.browser.js(script, marks), "truth": truth})
+    return found

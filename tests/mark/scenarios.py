@@ -496,6 +496,7 @@ SCENARIOS = {
     "play": play,
     "edit-by-keys": edit_by_keys,
     "edit-by-touch": edit_by_touch,
+    "cycles-foretold": coach.cycles_foretold,
     "foretell": foretell,
     "flip": flip,
     "loop": play_around,

@@ -1,6 +1,7 @@
 //! A cued swim: how far hand and foot come behind the sound.
 
 use super::kicks::{kick_period, wrapped_mean};
+use super::marked_twice::Habits;
 use super::pass::Pass;
 use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
@@ -46,14 +47,15 @@ pub struct Behind {
 }
 
 impl Behind {
-    /// Reads the lags of one pass. Nothing where no hand's moment is marked.
-    pub fn of(pass: &Pass, cues: &HeardCues) -> Option<Self> {
+    /// Reads the lags of one pass. Nothing where no hand's moment is marked. `habits` are the
+    /// marker's: a kind of mark that always comes late makes all its lags late.
+    pub fn of(pass: &Pass, cues: &HeardCues, habits: &Habits) -> Option<Self> {
+        let moment = match cues.arm_moment {
+            ArmMoment::Catch => StrokeMoment::Catch,
+            ArmMoment::Entry => StrokeMoment::Entry,
+        };
         let read = |heard_arm: Side| {
             let origin = cues.heard_s - cues.arm_s.of(heard_arm);
-            let moment = match cues.arm_moment {
-                ArmMoment::Catch => StrokeMoment::Catch,
-                ArmMoment::Entry => StrokeMoment::Entry,
-            };
             let hands = for_sides(|arm| {
                 let times = if cues.arms.swims(arm) {
                     pass.of(moment, arm)
@@ -79,13 +81,14 @@ impl Behind {
                     .partial_cmp(&size(&b.1))
                     .unwrap_or(std::cmp::Ordering::Equal)
             })?;
-        let estimates =
-            |sides: &Sides<Mean>| for_sides(|side| sides.of(side).map(|m| m.estimate()));
+        let (late_hands, late_feet) = (habits.late_s2(moment), habits.late_s2(StrokeMoment::Kick));
+        let told = |mean: Option<Mean>, late| mean.map(|mean| mean.with(late).estimate());
+        let each = |sides: &Sides<Mean>, late| for_sides(|side| told(*sides.of(side), late));
         Some(Self {
-            hand_s: estimates(&hands),
-            foot_s: estimates(&feet),
-            hands_s: both(&hands).map(|mean| mean.estimate()),
-            feet_s: both(&feet).map(|mean| mean.estimate()),
+            hand_s: each(&hands, late_hands),
+            foot_s: each(&feet, late_feet),
+            hands_s: told(both(&hands), late_hands),
+            feet_s: told(both(&feet), late_feet),
             heard_arm,
         })
     }

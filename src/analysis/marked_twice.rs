@@ -120,6 +120,11 @@ impl Habits {
         }
     }
 
+    /// Squared error of all marks of a kind against a clock of their own, s².
+    pub(super) fn late_s2(&self, kind: StrokeMoment) -> f64 {
+        self.kinds[kind as usize].map_or(0.0, |(shift, _)| shift.powi(2))
+    }
+
     /// Variance of one such time by the scatter of the marking, s²; 0 where it is not known.
     pub(super) fn scatter_s2(&self, from: StrokeMoment, to: StrokeMoment) -> f64 {
         let of = |kind: StrokeMoment| self.kinds[kind as usize].map_or(0.0, |(_, scatter)| scatter);

@@ -4,6 +4,7 @@ use super::TimingArgs;
 use super::came::{CuesCame, CuesHeard};
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
+use crate::analysis::marked_twice::Habits;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
 use crate::cli::shared::film::{FilmedCue, PlacedFilm};
@@ -131,7 +132,7 @@ pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Res
 ///
 /// # Errors
 /// When the session has no steady rate with cues there, or no hand is marked.
-pub fn read(heard: &Heard, timing: &Timing) -> Result<Option<Cued>> {
+pub fn read(heard: &Heard, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
     let (session, after_s) = match heard {
         Heard::OneCue {
             session, after_s, ..
@@ -155,7 +156,7 @@ pub fn read(heard: &Heard, timing: &Timing) -> Result<Option<Cued>> {
     };
     let (number, set, rate) = swum;
     let cues = cues(set, rate, (cue.0 + after_s, cue.1));
-    let behind = Behind::of(pass, &cues).ok_or_else(|| {
+    let behind = Behind::of(pass, &cues, habits).ok_or_else(|| {
         Error::input(format!(
             "no {} is marked, and the cues of set {number} sound for it",
             set.arm_moment().word()

@@ -102,7 +102,7 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let timing = Timing::with_habits(&marks, &habits)?;
     let heard = cued::heard(args, swimmer.as_ref(), &marks)?;
     let cued = (heard.as_ref())
-        .map(|heard| cued::read(heard, &timing))
+        .map(|heard| cued::read(heard, &timing, &habits))
         .transpose()?
         .flatten();
     let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());

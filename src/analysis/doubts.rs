@@ -71,22 +71,7 @@ pub(super) fn of_hands(
         ));
     }
     if hands.taken_out > 0 {
-        let (out, of) = (hands.taken_out, hands.of);
-        let mut text = format!(
-            "Left and right hand look exchanged in {out} of {of} marks: these are left out, each \
-             named under what is set aside. Look at them again."
-        );
-        if hands.entries {
-            text += &format!(" The rate rests on {} cycles without them.", rate.n);
-        }
-        let differs = |all: &&Estimate| (all.value - rate.value).abs() > RATE_HANGS_SPM;
-        if let Some(all) = rate_as_marked.filter(differs) {
-            text += &format!(
-                " It hangs on them: {:.1} spm without, {:.1} spm with them.",
-                rate.value, all.value
-            );
-        }
-        texts.push(text);
+        texts.push(exchanged_marks(hands, rate, rate_as_marked));
     }
     if let Some(turns_at_s) = hands.turns_at_s {
         texts.push(format!(
@@ -97,6 +82,31 @@ pub(super) fn of_hands(
     (texts.into_iter())
         .map(|text| Doubt::new(DoubtKind::HandsCrossed, text))
         .collect()
+}
+
+fn exchanged_marks(
+    hands: &MixedHands,
+    rate: &Estimate,
+    rate_as_marked: Option<&Estimate>,
+) -> String {
+    let (out, of) = (hands.taken_out, hands.of);
+    let rests = if hands.entries {
+        format!(" The rate rests on {} cycles without them.", rate.n)
+    } else {
+        String::new()
+    };
+    let differs = |all: &&Estimate| (all.value - rate.value).abs() > RATE_HANGS_SPM;
+    let hangs = rate_as_marked.filter(differs).map(|all| {
+        format!(
+            " It hangs on them: {:.1} spm without, {:.1} spm with them.",
+            rate.value, all.value
+        )
+    });
+    format!(
+        "Left and right hand look exchanged in {out} of {of} marks: these are left out, each named \
+         under what is set aside. Look at them again.{rests}{}",
+        hangs.unwrap_or_default()
+    )
 }
 
 /// Below this P the order of kicks that fit no pairing is taken for a wander.

@@ -168,6 +168,15 @@ class Film {
     return after === undefined ? null : (after - at) / 1e6;
   }
 
+  // What is known of the frames beside these times: pairs of neighbours, in microseconds.
+  neighboursOf(times) {
+    const pairs = times.map(micro).flatMap((at) => [
+      [this.before.get(at), at],
+      [at, this.after.get(at)],
+    ]);
+    return pairs.filter((pair) => !pair.includes(undefined));
+  }
+
   // Is the frame rate known from the film itself?
   get learnt() {
     return this.gaps.length >= ENOUGH_GAPS;

@@ -159,14 +159,14 @@ class Marks {
     return moments;
   }
 
-  // As text to be kept. `at` is the time last shown.
-  toText(at) {
+  // As text to be kept. `at` is the time last shown, `neighbours` what is known of the frames.
+  toText(at, neighbours) {
     const { splits, unseen, mirrored } = this;
     const marks = this.list.map(({ time, event }) => ({ time, event }));
-    return JSON.stringify({ format: 1, at, marks, splits, unseen, mirrored });
+    return JSON.stringify({ format: 1, at, marks, splits, unseen, mirrored, neighbours });
   }
 
-  // Reads what toText wrote; what does not hold is left out. Gives the time last shown.
+  // Reads what toText wrote; what does not hold is left out. Gives { at, neighbours }.
   fromText(text) {
     this.clear();
     const kept = JSON.parse(text);
@@ -178,7 +178,9 @@ class Marks {
     this.mirrored = kept.mirrored === true;
     this.splits = (kept.splits ?? []).filter(isTime).sort((a, b) => a - b);
     this.sort();
-    return isTime(kept.at) ? kept.at : 0;
+    const isPair = (pair) => isTime(pair?.[0]) && isTime(pair[1]) && pair[0] < pair[1];
+    const neighbours = (kept.neighbours ?? []).filter(isPair);
+    return { at: isTime(kept.at) ? kept.at : 0, neighbours };
   }
 }
 

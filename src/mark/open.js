@@ -19,7 +19,8 @@ async function open(file) {
     await film.open(file);
     key = kept.key(file, film.duration);
     const text = kept.read(key);
-    const at = text ? marks.fromText(text) : 0;
+    const { at, neighbours } = text ? marks.fromText(text) : { at: 0, neighbours: [] };
+    for (const [earlier, later] of neighbours) film.link(earlier / 1e6, later / 1e6);
     track = trackOf(file);
     if (at > 0) await film.goTo(at);
     document.body.dataset.film = "open";

@@ -160,7 +160,9 @@ function changed(done, words, otherwise) {
 }
 
 function keep() {
-  if (key) kept.write(key, marks.toText(film.shown));
+  if (!key) return;
+  const neighbours = film.neighboursOf(marks.list.map((one) => one.time));
+  kept.write(key, marks.toText(film.shown, neighbours));
 }
 
 // --- The chosen mark --------------------------------------------------------------------

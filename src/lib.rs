@@ -9,6 +9,8 @@ pub mod live;
 pub mod mark;
 pub mod media;
 pub mod model;
+#[cfg(feature = "phone")]
+pub mod phone;
 pub mod render;
 pub mod sound;
 pub mod sync;

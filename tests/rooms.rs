@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// A room and the rooms it may use beside itself.
-pub const MAY_USE: [(&str, &str); 17] = [
+pub const MAY_USE: [(&str, &str); 18] = [
     ("units", ""),
     ("error", ""),
     ("model", "units error"),
@@ -20,15 +20,16 @@ pub const MAY_USE: [(&str, &str); 17] = [
     ("mark", "analysis timeline model units error"),
     ("live", "render sound timeline analysis model units error"),
     ("tui", "live analysis timeline model units error"),
+    ("phone", "tui live analysis timeline model units error"),
     (
         "cli",
-        "units error model files timeline analysis sound media render sync export chart mark live tui",
+        "units error model files timeline analysis sound media render sync export chart mark live tui phone",
     ),
     ("main", "cli"),
 ];
 
 /// What only some rooms may name: outside crates, and the world outside the process.
-const ONLY_IN: [(&str, &str); 26] = [
+const ONLY_IN: [(&str, &str); 33] = [
     ("toml::", "files"),
     ("toml_edit::", "files"),
     ("csv::", "files"),
@@ -49,8 +50,15 @@ const ONLY_IN: [(&str, &str); 26] = [
     ("ctrlc::", "cli"),
     ("ctor::", "cli"),
     ("crossterm::", "cli"),
-    ("serde::", "cli"),
-    ("serde_json::", "cli"),
+    ("serde::", "cli phone"),
+    ("serde_json::", "cli phone"),
+    ("data_encoding::", "phone"),
+    ("getrandom::", "phone"),
+    ("httparse::", "phone"),
+    ("if_addrs::", "phone"),
+    ("qrcode::", "phone"),
+    ("subtle::", "phone"),
+    ("tungstenite::", "phone"),
     ("cpal::", "live"),
     ("rtrb::", "live"),
     ("ratatui::", "tui"),

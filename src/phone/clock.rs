@@ -92,6 +92,7 @@ impl PhoneClock {
         if !holds || !exchange.offset_ms().is_finite() {
             return;
         }
+        self.forget_if_moved(&exchange);
         self.exchanges += 1;
         let best = Best {
             window: (exchange.asked_ms / WINDOW_MS) as i64,
@@ -112,6 +113,24 @@ impl PhoneClock {
                 self.bests.push_back(best);
             }
         }
+    }
+
+    /// A phone's clock may stand while the phone sleeps. The true offset is within half a round trip
+    /// of an exchange's: where what was known before lies outside of that, it holds no more.
+    fn forget_if_moved(&mut self, exchange: &Exchange) {
+        let Some(known) = self.place(exchange.got_ms) else {
+            return;
+        };
+        let beside_ms = (known.at_ms - exchange.got_ms - exchange.offset_ms()).abs();
+        if beside_ms > exchange.round_trip_ms() / 2.0 + 2.0 * known.within_ms {
+            *self = Self::default();
+        }
+    }
+
+    /// By how much a moment of the program's clock may be wrong, as [`Placed`] says it.
+    pub fn within_ms(&self, program_ms: f64) -> Option<f64> {
+        let offset_ms = self.bests.back()?.offset_ms;
+        Some(self.place(program_ms - offset_ms)?.within_ms)
     }
 
     /// A moment of the phone's on the program's clock; none before there were three exchanges.
@@ -337,6 +356,25 @@ mod tests {
         // A drift that was followed for a few seconds says little of the next ten minutes.
         let clock = quiet(5e3, 0.0);
         assert!(!clock.place(7e5 + 600e3).expect("known").is_vouched_for());
+    }
+
+    #[test]
+    fn a_clock_that_stood_while_the_phone_slept_is_learnt_anew() {
+        let mut clock = quiet(60e3, 100e-6);
+        let slept = |at_ms: f64| at_ms * (1.0 + 100e-6) + 7e5 - 30e3;
+        for (count, at_ms) in [100e3, 100.2e3, 100.4e3].into_iter().enumerate() {
+            clock.take(Exchange {
+                asked_ms: at_ms,
+                got_ms: slept(at_ms + 10.0),
+                answered_ms: slept(at_ms + 10.5),
+                came_ms: at_ms + 20.5,
+            });
+            let placed = clock.place(slept(99e3));
+            assert_eq!(placed.is_some(), count == 2);
+            if let Some(placed) = placed {
+                assert!((placed.at_ms - 99e3).abs() < 1.0, "{placed:?}");
+            }
+        }
     }
 
     #[test]

@@ -34,6 +34,8 @@ pub enum Message {
     Wish {
         /// What is wished for.
         wish: Wish,
+        /// When.
+        at_ms: f64,
     },
     /// What a phone keeps until it was taken.
     Keep {
@@ -154,7 +156,7 @@ impl Message {
                 got_ms,
                 answered_ms,
             } => [asked_ms, got_ms, answered_ms].into_iter().all(is_moment),
-            Self::Wish { .. } => true,
+            Self::Wish { at_ms, .. } => is_moment(at_ms),
             Self::Keep { number, what, .. } => {
                 *number > 0
                     && match what {
@@ -180,12 +182,13 @@ mod tests {
         let texts = [
             r#"{"is":"hello","phone":"Ab_-9","load":7}"#,
             r#"{"is":"clock","asked_ms":1.5,"got_ms":20,"answered_ms":20.25}"#,
-            r#"{"is":"wish","wish":"go_on"}"#,
+            r#"{"is":"wish","wish":"go_on","at_ms":3.5}"#,
             r#"{"is":"keep","number":1,"load":7,"what":{"is":"in","at_ms":12345.6}}"#,
             r#"{"is":"keep","number":2,"load":7,"what":{"is":"result","swim":0,"swimmer":1,"strokes":"22/length","kept":"yes","effort":""}}"#,
         ];
         let read = texts.map(|text| Message::read(text).expect("the page's own message"));
-        assert_eq!(read[2], Message::Wish { wish: Wish::GoOn });
+        let (wish, at_ms) = (Wish::GoOn, 3.5);
+        assert_eq!(read[2], Message::Wish { wish, at_ms });
         let what = What::In { at_ms: 12_345.6 };
         assert_eq!(
             read[3],
@@ -206,8 +209,9 @@ mod tests {
             "[]",
             "{}",
             r#"{"is":"quit"}"#,
-            r#"{"is":"wish","wish":"quit"}"#,
-            r#"{"is":"wish","wish":"next","again":true}"#,
+            r#"{"is":"wish","wish":"quit","at_ms":1}"#,
+            r#"{"is":"wish","wish":"next"}"#,
+            r#"{"is":"wish","wish":"next","at_ms":1,"again":true}"#,
             r#"{"is":"hello","phone":"","load":7}"#,
             r#"{"is":"hello","phone":"a b","load":7}"#,
             r#"{"is":"hello","phone":"a","load":-1}"#,

@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use ratatui::crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
+use super::away::WayIn;
 use super::face::spm_in_words;
 use super::handed::KeptResult;
 use super::results::{Entered, Results};
@@ -19,6 +20,7 @@ use crate::model::kick::{Kick, Pairing};
 use crate::timeline::Timeline;
 
 mod aloud;
+mod asked;
 mod rate;
 mod set;
 mod taps;
@@ -77,6 +79,13 @@ struct CuesBefore {
     scope: Scope,
 }
 
+/// A change, and the hand away from the keyboard that made it, if one did.
+#[derive(Debug, Clone)]
+struct Change {
+    undo: Undo,
+    by: Option<u32>,
+}
+
 /// The deck as the screen sees it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DeckView {
@@ -97,13 +106,18 @@ pub struct App {
     asked: Option<f64>,
     typed: String,
     /// How it was before each change.
-    undo: Vec<Undo>,
+    undo: Vec<Change>,
+    /// The hand away from the keyboard that acts at present.
+    hand: Option<u32>,
     each: Each,
     follow: Follow,
     last_tap: Option<Tap>,
     following: bool,
     asks_to_quit: bool,
     help: bool,
+    way_in: Option<WayIn>,
+    /// Whether the way in is shown.
+    shows_way_in: bool,
     /// What just happened, and when it was said on the clock of the keys, s.
     message: Option<(String, f64)>,
     now_s: f64,
@@ -113,6 +127,8 @@ pub struct App {
     scope: Scope,
     /// The index of the repeat that is swum or comes next; a session laid anew may give it another.
     repeat: usize,
+    /// Since when it is that repeat, on the clock of the keys, s.
+    swim_since_s: f64,
     /// Whether the schedule is another one since it was asked for.
     moved: bool,
     /// What was entered, by swim and swimmer, and what was ever handed over.
@@ -138,12 +154,16 @@ impl App {
             asked: None,
             typed: String::new(),
             undo: Vec::new(),
+            hand: None,
             each,
             follow: Follow::new(each),
             last_tap: None,
             following: false,
             asks_to_quit: false,
             help: false,
+            way_in: None,
+            shows_way_in: false,
+            swim_since_s: 0.0,
             message: None,
             now_s: 0.0,
             commands: Vec::new(),
@@ -162,6 +182,11 @@ impl App {
     /// Goes by the session as it was laid out anew.
     pub fn lay(&mut self, timeline: &Arc<Timeline>) {
         self.programme.lay(timeline);
+    }
+
+    /// Frames a second.
+    pub fn rate_hz(&self) -> u32 {
+        self.rate_hz
     }
 
     /// The index of the set that is swum or comes next.
@@ -230,6 +255,7 @@ impl App {
             self.following = false;
             self.follow = Follow::new(self.each);
             self.last_tap = None;
+            self.swim_since_s = at.now_s;
         }
         self.state = state;
         let before = std::mem::replace(&mut self.scope, self.programme.scope_of(repeat));
@@ -295,8 +321,8 @@ impl App {
             self.command('c', moment);
             return None;
         }
-        if self.help {
-            self.help = false;
+        if self.help || self.shows_way_in {
+            (self.help, self.shows_way_in) = (false, false);
             return None;
         }
         if self.panel.is_some() {
@@ -361,6 +387,7 @@ impl App {
             'w' => return Some(Action::Save),
             'n' | 'a' | 's' => self.command(c, moment),
             'r' => self.open_results(),
+            'o' => self.show_way_in(),
             'q' => return self.quit(),
             '?' => {
                 self.help = true;
@@ -377,6 +404,7 @@ impl App {
             return Some(Action::Quit);
         }
         self.asks_to_quit = true;
+        self.shows_way_in = false;
         self.tell("asked", QUIT);
         None
     }
@@ -398,7 +426,8 @@ impl App {
         if self.undo.len() == MOST_UNDONE {
             self.undo.remove(0);
         }
-        self.undo.push(undo);
+        let by = self.hand;
+        self.undo.push(Change { undo, by });
     }
 
     fn switch(&mut self, pairing: Pairing, kick: Kick) {

@@ -2,9 +2,10 @@
 
 use ratatui::Frame;
 use ratatui::layout::Rect;
-use ratatui::style::{Modifier, Style};
-use ratatui::text::Line;
+use ratatui::style::{Color, Modifier, Style};
+use ratatui::text::{Line, Span};
 
+use super::away::WayIn;
 use super::digits::large;
 use super::face::{Face, spm_in_words};
 use super::help::HELP;
@@ -24,6 +25,9 @@ pub fn draw(frame: &mut Frame, face: &Face) {
         frame,
         turn: face.turn,
     };
+    if let Some(way_in) = &face.way_in {
+        return page.way_in(area, way_in);
+    }
     match Places::of(area) {
         None => page.one_text(area, face),
         Some(places) if face.help => page.help(&places, area, face),
@@ -185,6 +189,39 @@ impl Page<'_, '_> {
         self.text(place, &help, PLAIN);
     }
 
+    /// The address on one line, and under it the code, dark on light whatever the terminal's own
+    /// colours are; where it has no room, that is said in its place.
+    fn way_in(&mut self, area: Rect, way_in: &WayIn) {
+        let (width, height) = (
+            way_in.code.len() as u16,
+            way_in.code.len().div_ceil(2) as u16,
+        );
+        if area.width < width || area.height <= height {
+            let larger = format!("A window of {} x {} shows the code.", width, height + 1);
+            return self.text(area, &[&way_in.address, &larger, "Any key: back."], BOLD);
+        }
+        let line = |row, height| Rect {
+            y: area.y + row,
+            height,
+            ..area
+        };
+        self.text(line(0, 1), &[&way_in.address], BOLD);
+        for (row, pair) in way_in.code.chunks(2).enumerate() {
+            let modules = pair[0].iter().enumerate().map(|(at, upper)| {
+                let lower = pair.get(1).is_some_and(|lower| lower[at]);
+                Span::styled("▀", Style::new().fg(black_if(*upper)).bg(black_if(lower)))
+            });
+            let row = line(1 + row as u16, 1);
+            self.frame.render_widget(Line::from_iter(modules), row);
+        }
+        let left = area.height - height - 1;
+        if left > 0 {
+            let words = "On the phone: the camera, this code. Whoever has it can change the sound. \
+                         Any key: back.";
+            self.text(line(height + 1, left), &[words], PLAIN);
+        }
+    }
+
     /// All that a small screen has room for: what just happened at its foot, and the rate, the time
     /// to the next start or end, and the state, one page after another where it is very small.
     fn one_text(&mut self, area: Rect, face: &Face) {
@@ -214,6 +251,11 @@ impl Page<'_, '_> {
     }
 }
 
+/// The two colours of a code.
+fn black_if(is_dark: bool) -> Color {
+    if is_dark { Color::Black } else { Color::White }
+}
+
 /// What the large digits are, and what else is to be known of the rate.
 fn unit(face: &Face) -> String {
     if face.typed.is_some() {
@@ -226,4 +268,4 @@ fn unit(face: &Face) -> String {
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -1,5 +1,6 @@
 //! Everything that one frame of the screen shows, as plain data.
 
+use super::away::WayIn;
 use crate::model::cue::Side;
 use crate::model::kick::{Kick, Pairing, beats};
 use crate::model::resolve::Set;
@@ -60,6 +61,8 @@ pub struct Face {
     pub turn: usize,
     /// Whether the help is shown in place of everything else.
     pub help: bool,
+    /// The way in for a phone, in place of everything else.
+    pub way_in: Option<WayIn>,
 }
 
 /// A rate as it sounds.

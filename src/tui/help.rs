@@ -14,7 +14,7 @@ n               next: the swim is over; in a rest, the next start in 8 s
 a               this repeat again, or in a rest the one just swum
 c               the swimmer is in: the time, on any screen; s a split
 r               results of the last swim: strokes, kept, effort, a note
-w  q            write the present settings as a session; quit
+w  q  o         write the set as a session; quit; the phone's way in
 
 E a hand enters, C it takes hold, K a kick, k a kick in between.
 

@@ -141,8 +141,7 @@ pub fn run_lines<'h>(
                 }
             }
             work.look();
-            let view = work.view();
-            work.app.hear(&view);
+            work.face(Instant::now());
             for line in work.app.take_lines() {
                 tell(&format!("{line}{}", keys.line_end()))?;
             }

@@ -4,6 +4,7 @@
 //! written to files is asked of the caller.
 
 mod app;
+mod away;
 mod digits;
 mod draw;
 mod face;
@@ -19,6 +20,7 @@ mod terminal;
 mod wheel;
 
 pub use app::{Action, App, DeckView, Settings, rate_in_words};
+pub use away::{Ask, Away, Seen, Standing, SwimSeen, WayIn};
 pub use draw::draw;
 pub use face::{Face, ShownRate, Wheel, spm_in_words};
 pub use handed::{KeptResult, Laying, SwumResult};

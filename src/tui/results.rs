@@ -294,28 +294,36 @@ impl Line {
                 .filter(|time| *time.s() > exact(0))
                 .ok_or(text)
         });
-        let strokes = given(&self.strokes).map(|text| {
-            if self.per_length {
-                Strokes::parse(&format!("{text}/length"))
-            } else {
-                Strokes::parse(&text)
-            }
-        });
-        let effort = given(&self.effort).map(|text| {
-            let value = decimal(&text)?;
-            let holds = value >= exact(0) && value <= exact(10);
-            holds
-                .then_some(value)
-                .ok_or(format!("effort {text} is outside 0 to 10"))
-        });
+        let per_length = if self.per_length && !self.strokes.is_empty() {
+            "/length"
+        } else {
+            ""
+        };
         Ok(Entered {
             time: (time.transpose()).map_err(|text| format!("{text} is no time such as 49.3"))?,
-            strokes: strokes.transpose()?,
+            strokes: read_strokes(&format!("{}{per_length}", self.strokes))?,
             kept: self.kept,
-            effort: effort.transpose()?,
+            effort: read_effort(&self.effort)?,
             note: NOTES[self.note],
         })
     }
+}
+
+/// Strokes as they are typed; nothing is none.
+pub(super) fn read_strokes(text: &str) -> Result<Option<Strokes>, String> {
+    let given = (!text.is_empty()).then_some(text);
+    given.map(Strokes::parse).transpose()
+}
+
+/// Effort as it is typed; nothing is none.
+pub(super) fn read_effort(text: &str) -> Result<Option<Fix>, String> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let value = decimal(text)?;
+    let holds = value >= exact(0) && value <= exact(10);
+    let outside = || format!("effort {text} is outside 0 to 10");
+    holds.then_some(Some(value)).ok_or_else(outside)
 }
 
 #[cfg(test)]

@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use ratatui::crossterm::event::{self, Event};
 
 use super::app::{Action, App, DeckView};
+use super::away::Away;
 use super::draw::draw;
 use super::face::Face;
 use super::handed::{KeptResult, Laying};
@@ -29,6 +30,8 @@ pub struct Hooks<'h> {
     pub keep: &'h mut dyn FnMut(KeptResult),
     /// What became of results that were handed over, a sentence at a time.
     pub told: &'h mut dyn FnMut() -> Option<String>,
+    /// Hands away from the keyboard.
+    pub away: Option<&'h mut dyn Away>,
 }
 
 /// The deck while it is worked: keys in, commands out.
@@ -67,6 +70,11 @@ impl<'h> Work<'h> {
 
     /// Hands over what the keys gave, and takes the state of everything.
     pub fn look(&mut self) {
+        let now = Instant::now();
+        let moment = self.at(now);
+        if let Some(away) = &mut self.hooks.away {
+            away.work(&mut self.app, now, moment);
+        }
         self.hand_over();
         let state = self.remote.state();
         let at = self.at(Instant::now());
@@ -96,6 +104,16 @@ impl<'h> Work<'h> {
             }
             self.app.lay(&laid.timeline);
         }
+    }
+
+    /// The face of a moment, shown to hands away from the keyboard too.
+    pub fn face(&mut self, now: Instant) -> Face {
+        let (view, moment) = (self.view(), self.at(now));
+        let face = self.app.face(&view, moment);
+        if let Some(away) = &mut self.hooks.away {
+            away.show(&self.app, &face);
+        }
+        face
     }
 
     /// The deck at present.
@@ -168,8 +186,7 @@ fn show(
     before: Option<Face>,
     screen: &mut Option<Screen>,
 ) -> Result<Face> {
-    let view = work.view();
-    let face = work.app.face(&view, work.at(now));
+    let face = work.face(now);
     if let (true, Some(screen)) = (before.as_ref() != Some(&face), screen) {
         (screen.terminal.draw(|frame| draw(frame, &face))).map_err(failed)?;
     }

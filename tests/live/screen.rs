@@ -144,6 +144,7 @@ fn the_screen_with_a_fault() {
         lay: &mut |_| unreachable!("no session, nothing to lay"),
         keep: &mut |_| {},
         told: &mut || None,
+        away: None,
     };
     cuelane::tui::run(app, remote, &deck, hooks).expect("a terminal");
 }

@@ -1,6 +1,8 @@
 //! `live`: the deck. Everything that can be wrong is said before the screen opens.
 
 mod book;
+#[cfg(feature = "phone")]
+mod phone;
 mod saved;
 
 use std::sync::Arc;
@@ -18,7 +20,7 @@ use crate::live::{Engine, Laid, Running, Score};
 use crate::media::WordsFor;
 use crate::model::resolve::Resolved;
 use crate::timeline::{Goes, Timeline};
-use crate::tui::{App, Hooks, Laying, Programme, run_lines};
+use crate::tui::{App, Away, Hooks, Laying, Programme, run_lines};
 use crate::units::{Length, Quantity, Time, exact, to_f64};
 
 use book::Book;
@@ -59,6 +61,9 @@ pub struct LiveArgs {
     /// What is tapped: each entry of the arm that starts (cycle), or of both arms (stroke)
     #[arg(long, default_value = "cycle", value_parser = one_of::<Each>())]
     pub each: Each,
+    #[cfg(feature = "phone")]
+    #[command(flatten)]
+    pub phone: phone::PhoneArgs,
 }
 
 /// How long before the first start the clock begins on deck, s: the coach is there.
@@ -169,9 +174,15 @@ fn work(
     mut lay: impl FnMut(&Laying) -> Laid,
     book: Option<&Book>,
 ) -> Result<()> {
+    #[cfg(feature = "phone")]
+    let server = args.phone.serve()?;
     let (engine, mut remote) = Engine::new(score, beginning);
     let deck = args.device.start(Box::new(engine), None)?;
-    let app = App::new(programme, remote.state(), args.each);
+    let mut app = App::new(programme, remote.state(), args.each);
+    #[cfg(feature = "phone")]
+    let mut away = args.phone.let_in(server, &mut app, args.lines)?;
+    #[cfg(not(feature = "phone"))]
+    let mut away: Option<Box<dyn Away>> = None;
     let hooks = Hooks {
         save: &mut |app| save_set(session, app),
         lay: &mut lay,
@@ -181,6 +192,7 @@ fn work(
             }
         },
         told: &mut || book.and_then(Book::told),
+        away: away.as_deref_mut().map(|away| away as &mut dyn Away),
     };
     if args.lines {
         run_lines(app, remote, &deck, hooks, &mut |line| out::result(line))

@@ -10,6 +10,8 @@ use crate::units::{Fix, exact, fraction, to_f64};
 const SOONEST_START_S: i64 = 8;
 /// A second press within this is a slip, s.
 const SLIP_S: f64 = 1.0;
+/// A moment that is known this much later, s, was kept by whoever could not say it at once.
+const LATE_S: f64 = 1.0;
 /// Left before the first count of a start that comes nearer, s.
 const BEFORE_COUNTS_S: (i64, i64) = (1, 2);
 
@@ -156,13 +158,28 @@ impl Running {
         self.course.move_from(index, by);
     }
 
-    /// Which swim a time would be taken of: the one that is swum, or was swum last.
+    /// The index of the swim that was swum at a moment, or had been swum last.
+    fn swum_at(&self, at: KeyTime) -> Option<usize> {
+        let begun =
+            |swim: &Swim| self.frame_of(self.course.repeats[swim.repeat].start_s) <= at.heard_frame;
+        let last = self.swims.len().checked_sub(1)?;
+        Some(self.swims.iter().rposition(begun).unwrap_or(last))
+    }
+
+    /// Whether a moment is known only long after it.
+    fn is_late(&self, at: KeyTime, from: u64) -> bool {
+        from as f64 - at.heard_frame > LATE_S * f64::from(self.rate_hz)
+    }
+
+    /// Which swim a time would be taken of: the one that was swum then, or had been swum last.
     fn timed(&self, at: KeyTime, from: u64) -> Result<usize, String> {
-        let Some(swim) = self.swims.last() else {
+        let Some(index) = self.swum_at(at) else {
             return Err("Nobody has started yet.".into());
         };
+        let swim = &self.swims[index];
         let repeat = &self.course.repeats[swim.repeat];
-        if at.heard_frame > self.frame_of(repeat.end_s) && self.stage(from) == Stage::Counts {
+        let is_counted = self.stage(from) == Stage::Counts && !self.is_late(at, from);
+        if at.heard_frame > self.frame_of(repeat.end_s) && is_counted {
             return Err("Too late: the next start is being counted.".into());
         }
         if let RepeatSwim::Time(time) = &self.session.sets[swim.set].swim {
@@ -170,7 +187,7 @@ impl Running {
                 "A swim by time ({time}) has no finish to be timed."
             ));
         }
-        Ok(self.swims.len() - 1)
+        Ok(index)
     }
 
     /// Somebody is in: the time of the next arrival. With everybody in, the rest begins.
@@ -180,6 +197,7 @@ impl Running {
             Err(why) => return (Done::nothing(why), None),
         };
         let before = self.before(from);
+        let is_last = index + 1 == self.swims.len();
         let swim = &mut self.swims[index];
         let Some(who) = swim.next_in() else {
             let said = match swim.time_s(0).filter(|_| self.swimmers.len() == 1) {
@@ -197,13 +215,14 @@ impl Running {
         if all_in {
             if self.stage(from) == Stage::Swim && self.repeat_at(from) == repeat {
                 self.end(repeat, from, at.heard_frame, true);
-            } else {
+            } else if is_last && self.stage(from) != Stage::Counts {
                 self.rest_from(repeat, at.heard_frame, from);
             }
         }
         let done = Done {
             said: format!("{} in: {}.", self.name(who), clock_tenths(time)),
-            can_undo: true,
+            // What is known of a swim before the last one is put right in its results.
+            can_undo: is_last,
             moved: self.course != before.course,
             timed: Some((id, who)),
         };
@@ -215,8 +234,8 @@ impl Running {
         if self.swimmers.len() > 1 {
             return Done::nothing("Splits are taken of one swimmer alone.");
         }
-        let open = self.swims.last_mut().filter(|swim| swim.came.is_empty());
-        let Some(swim) = open else {
+        let swum = self.swum_at(at).and_then(|index| self.swims.get_mut(index));
+        let Some(swim) = swum.filter(|swim| swim.came.is_empty()) else {
             return Done::nothing("Nobody is swimming.");
         };
         let repeat = &self.course.repeats[swim.repeat];

@@ -424,3 +424,38 @@ fn a_rate_set_by_hand_is_kept_by_whatever_is_laid_anew_in_its_set() {
         }
     }
 }
+
+#[test]
+fn a_time_that_comes_late_is_of_the_swim_that_was_swum_then_and_moves_nothing() {
+    // Counts begin 3 s before the second start, at 80 s.
+    for (known_s, is_counted) in [(78.5, true), (86.0, false)] {
+        let mut deck = Deck::new(RESTS, Goes::ONE);
+        deck.pass(58.0);
+        let moment = deck.at();
+        deck.pass(known_s - 58.0);
+        let course = deck.running.course().clone();
+        let (done, _) = deck.running.arrived(moment, deck.position);
+        assert_eq!(done.said, "Swimmer 0 in: 38.0 s.");
+        assert_eq!(deck.running.course(), &course);
+        assert_eq!((done.moved, done.can_undo), (false, is_counted));
+        assert_eq!(deck.running.swims()[0].time_s(0), Some(38.0));
+        if !is_counted {
+            // The swim that is swum now is timed as ever.
+            assert_eq!(deck.running.swims()[1].time_s(0), None);
+            deck.pass(10.0);
+            let (done, _) = deck.running.arrived(deck.at(), deck.position);
+            assert_eq!(done.said, "Swimmer 0 in: 16.0 s.");
+        }
+    }
+}
+
+#[test]
+fn a_split_that_comes_late_is_of_the_swim_that_was_swum_then() {
+    let mut deck = Deck::new(RESTS, Goes::ONE);
+    deck.pass(40.0);
+    let moment = deck.at();
+    deck.pass(46.0);
+    assert_eq!(deck.running.split(moment).said, "Split 1: 20.0 s.");
+    assert_eq!(deck.running.swims()[0].splits, [20.0]);
+    assert!(deck.running.swims()[1].splits.is_empty());
+}

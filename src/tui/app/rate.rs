@@ -30,11 +30,7 @@ impl App {
 
     pub(super) fn enter(&mut self) {
         if self.typed.is_empty() {
-            match self.follow.rate_spm() {
-                Some(rate) => self.set_rate(to_half(rate.value)),
-                None => self.say("Type a rate first, or tap one: digits, then Enter."),
-            }
-            return;
+            return self.take_tapped_rate();
         }
         let typed = std::mem::take(&mut self.typed);
         match typed.parse::<f64>() {
@@ -43,6 +39,19 @@ impl App {
                 "{typed} spm is outside 10 to 160 spm (both arms counted)."
             )),
         }
+    }
+
+    pub(super) fn take_tapped_rate(&mut self) {
+        match self.tapped_spm() {
+            Some(rate) => self.set_rate(rate),
+            None => self.say("Type a rate first, or tap one: digits, then Enter."),
+        }
+    }
+
+    /// The rate of the taps as it would be set.
+    pub(super) fn tapped_spm(&self) -> Option<f64> {
+        let rate = self.follow.rate_spm()?;
+        Some(to_half(rate.value))
     }
 }
 

@@ -118,16 +118,10 @@ impl App {
 
     /// Opens the results of the last swim that is over, or in which somebody is in.
     pub(super) fn open_results(&mut self) {
-        let position = self.state.position;
-        let Some(running) = &self.programme.running else {
+        if self.programme.running.is_none() {
             return self.say(ONLY_SESSIONS);
-        };
-        let now_s = position as f64 / f64::from(self.rate_hz);
-        let is_over = |swim: &&Swim| {
-            let end_s = to_f64(&running.course().repeats[swim.repeat].end_s);
-            !swim.came.is_empty() || end_s <= now_s
-        };
-        match running.swims().iter().rev().find(is_over) {
+        }
+        match self.swim_for_results() {
             Some(swim) => {
                 let entered = |who| {
                     self.entered
@@ -139,6 +133,17 @@ impl App {
             }
             None => self.say("No swim is over yet."),
         }
+    }
+
+    /// The last swim that is over, or in which somebody is in.
+    pub(super) fn swim_for_results(&self) -> Option<&Swim> {
+        let running = self.programme.running.as_ref()?;
+        let now_s = self.state.position as f64 / f64::from(self.rate_hz);
+        let is_over = |swim: &&Swim| {
+            let end_s = to_f64(&running.course().repeats[swim.repeat].end_s);
+            !swim.came.is_empty() || end_s <= now_s
+        };
+        running.swims().iter().rev().find(is_over)
     }
 
     /// A key while results are entered.
@@ -183,7 +188,7 @@ impl App {
     }
 
     /// Hands a swimmer's result over to be kept.
-    fn keep_result(&mut self, id: u32, who: usize) {
+    pub(super) fn keep_result(&mut self, id: u32, who: usize) {
         let Some(running) = &self.programme.running else {
             return;
         };

@@ -60,6 +60,7 @@ impl App {
             keys: self.keys_in_words(),
             turn: (at.now_s / PAGE_S) as usize,
             help: self.help,
+            way_in: self.way_in.clone().filter(|_| self.shows_way_in),
         }
     }
 
@@ -132,7 +133,7 @@ impl App {
         parts.join(" ")
     }
 
-    fn taps_in_words(&self) -> Option<String> {
+    pub(super) fn taps_in_words(&self) -> Option<String> {
         let taps = self.follow.taps();
         let told = match self.last_tap? {
             Tap::Double => ", the last one a double",
@@ -174,16 +175,17 @@ impl App {
             (_, false) => "start",
         };
         let run = format!("Space {run}");
-        keys_in_a_row(&[
-            &run,
+        let mut keys = vec![
+            &*run,
             "Up Down rate",
             "p pairing",
             "k kick",
             "t tap",
             "u undo",
-            "q quit",
-            "? help",
-        ])
+        ];
+        keys.extend(self.way_in.is_some().then_some("o phone"));
+        keys.extend(["q quit", "? help"]);
+        keys_in_a_row(&keys)
     }
 }
 

@@ -31,18 +31,18 @@ const SESSION: &str = "title = \"Tuesday evening\"\n[[set]]\nname = \"Settle\"\n
 const RATE_HZ: u32 = 8000;
 
 /// The screen of an engine that a test drives.
-struct Deck {
+pub(in crate::tui) struct Deck {
     engine: Engine,
     remote: Remote,
-    app: App,
+    pub(in crate::tui) app: App,
     sound: DeckSound,
     session: Resolved,
     /// The last result of each swimmer that was handed over.
-    results: Vec<((u32, usize), Option<SwumResult>)>,
+    pub(in crate::tui) results: Vec<((u32, usize), Option<SwumResult>)>,
 }
 
 impl Deck {
-    fn new() -> Self {
+    pub(in crate::tui) fn new() -> Self {
         Self::with(SESSION)
     }
 
@@ -50,7 +50,7 @@ impl Deck {
         Self::of(session, &["Alex Example"], 0)
     }
 
-    fn of(session: &str, swimmers: &[&str], apart_s: i64) -> Self {
+    pub(in crate::tui) fn of(session: &str, swimmers: &[&str], apart_s: i64) -> Self {
         let session = parse_session("evening.toml", session).expect("parses");
         let swimmer = parse_swimmer("alex.toml", "name = \"Alex Example\"\n").expect("parses");
         let session = resolve(&session, Some(&swimmer), &Wishes::default()).expect("resolves");
@@ -82,7 +82,7 @@ impl Deck {
     }
 
     /// Lets the engine run for so many seconds.
-    fn run(&mut self, seconds: f64) {
+    pub(in crate::tui) fn run(&mut self, seconds: f64) {
         let mut block = [[0.0; 2]; 80];
         for _ in 0..(seconds * 100.0).round() as usize {
             self.pass();
@@ -91,7 +91,7 @@ impl Deck {
         self.pass();
     }
 
-    fn pass(&mut self) {
+    pub(in crate::tui) fn pass(&mut self) {
         for command in self.app.take_commands() {
             assert!(self.remote.send(command));
         }
@@ -112,7 +112,7 @@ impl Deck {
         }
     }
 
-    fn moment(&self) -> KeyTime {
+    pub(in crate::tui) fn moment(&self) -> KeyTime {
         let position = self.engine.position() as f64;
         KeyTime {
             now_s: position / f64::from(RATE_HZ),
@@ -120,20 +120,20 @@ impl Deck {
         }
     }
 
-    fn key(&mut self, code: KeyCode) -> Option<Action> {
+    pub(in crate::tui) fn key(&mut self, code: KeyCode) -> Option<Action> {
         let moment = self.moment();
         let action = self.app.key(KeyEvent::from(code), moment);
         self.pass();
         action
     }
 
-    fn press(&mut self, keys: &str) {
+    pub(in crate::tui) fn press(&mut self, keys: &str) {
         for c in keys.chars() {
             self.key(KeyCode::Char(c));
         }
     }
 
-    fn screen(&mut self, width: u16, height: u16) -> String {
+    pub(in crate::tui) fn screen(&mut self, width: u16, height: u16) -> String {
         let view = DeckView {
             sound: self.sound.clone(),
             underruns: 0,

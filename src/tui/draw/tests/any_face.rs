@@ -49,6 +49,7 @@ fn any_face() -> impl Strategy<Value = Face> {
                 keys: text(1),
                 turn: (part * 100.0) as usize,
                 help: has.1 && has.3,
+                way_in: None,
             }
         },
     )

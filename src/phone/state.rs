@@ -1,0 +1,182 @@
+//! How everything is, as the page is told it: from a face of the screen to JSON.
+
+use serde::Serialize;
+
+use crate::model::kick::Pairing;
+use crate::tui::{Face, Standing};
+
+/// Everything that the page shows.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(tag = "is", rename = "state")]
+pub struct Shown {
+    title: String,
+    doing: &'static str,
+    running: bool,
+    over: bool,
+    rate_spm: String,
+    cycles_per_min: String,
+    going_to_spm: Option<f64>,
+    feet: [String; 2],
+    kick: String,
+    waiting: Option<String>,
+    clock: String,
+    heading: String,
+    say: Option<String>,
+    ahead: Vec<String>,
+    settings: String,
+    sound: String,
+    alarm: bool,
+    happened: Option<String>,
+    same_side: bool,
+    hands_silent: bool,
+    feet_silent: bool,
+    taps: Option<String>,
+    tapped_spm: Option<f64>,
+    starts: u32,
+    swimmers: Vec<Arrival>,
+    results: Option<Results>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct Arrival {
+    name: String,
+    time: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct Results {
+    swim: u32,
+    heading: String,
+    rows: Vec<ResultRow>,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize)]
+struct ResultRow {
+    swimmer: usize,
+    name: String,
+    time: String,
+    strokes: String,
+    kept: String,
+    effort: String,
+}
+
+impl Shown {
+    /// Of a face and what it has no field for. Swimmers are called by their first names.
+    pub fn new(face: &Face, standing: &Standing) -> Self {
+        let all: Vec<&str> = (standing.swimmers.iter())
+            .map(|(name, _)| &**name)
+            .collect();
+        let names = FirstNames::of(&all);
+        let results = standing.results.as_ref().map(|swim| Results {
+            swim: swim.swim,
+            heading: swim.heading.clone(),
+            rows: (swim.rows.iter())
+                .map(|(seen, name, time)| ResultRow {
+                    swimmer: seen.swimmer,
+                    name: names.shortened(name),
+                    time: time.clone(),
+                    strokes: seen.strokes.clone(),
+                    kept: seen.kept.clone(),
+                    effort: seen.effort.clone(),
+                })
+                .collect(),
+        });
+        Self {
+            title: face.title.clone(),
+            doing: face.doing,
+            running: standing.running,
+            over: standing.over,
+            rate_spm: face.rate.said.clone(),
+            cycles_per_min: face.rate.cycles.clone(),
+            going_to_spm: face.going_to_spm,
+            feet: face.feet.clone(),
+            kick: face.kick.clone(),
+            waiting: face.waiting.clone(),
+            clock: names.shortened(&face.clock),
+            heading: one_space(&face.heading),
+            say: face.say.clone(),
+            ahead: face.ahead.iter().map(|text| one_space(text)).collect(),
+            settings: face.settings.clone(),
+            sound: face.sound.clone(),
+            alarm: face.alarm,
+            happened: (face.happened.as_ref()).map(|(text, _)| names.shortened(text)),
+            same_side: standing.pairing == Pairing::SameSide,
+            hands_silent: standing.muted[0],
+            feet_silent: standing.muted[1],
+            taps: standing.taps.as_ref().map(|(words, _)| words.clone()),
+            tapped_spm: standing.taps.as_ref().and_then(|(_, spm)| *spm),
+            starts: standing.starts,
+            swimmers: (standing.swimmers.iter())
+                .map(|(name, time)| Arrival {
+                    name: names.shortened(name),
+                    time: time.clone(),
+                })
+                .collect(),
+            results,
+        }
+    }
+}
+
+/// Names with what they are shortened to.
+struct FirstNames(Vec<(String, String)>);
+
+impl FirstNames {
+    /// The first word of each name; where two are the same, with the next letter.
+    fn of(names: &[&str]) -> Self {
+        let first = |name: &str| name.split_whitespace().next().unwrap_or(name).to_string();
+        let short = |name: &&str| {
+            let is_shared = names
+                .iter()
+                .filter(|other| first(other) == first(name))
+                .count()
+                > 1;
+            let next = name
+                .split_whitespace()
+                .nth(1)
+                .and_then(|word| word.chars().next());
+            match next.filter(|_| is_shared) {
+                Some(letter) => format!("{} {letter}.", first(name)),
+                None => first(name),
+            }
+        };
+        let mut all: Vec<(String, String)> = names
+            .iter()
+            .map(|name| (name.to_string(), short(name)))
+            .collect();
+        // A name that is part of another comes after it.
+        all.sort_by_key(|(name, _)| std::cmp::Reverse(name.len()));
+        Self(all)
+    }
+
+    /// A text with each whole name shortened, in letters that stand alone.
+    fn shortened(&self, text: &str) -> String {
+        let names = self.0.iter().filter(|(name, _)| !name.is_empty());
+        names.fold(one_space(text), |text, (name, short)| {
+            text.replace(name, short)
+        })
+    }
+}
+
+/// A text without the spaces that hold a screen's columns together.
+fn one_space(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_first_names_are_told_and_two_of_the_same_are_told_apart() {
+        let names = FirstNames::of(&["Alex Example", "Bo", "Alex Other", "Cy Test"]);
+        let text = "Alex Other in: 49.3 s.  Bo leaves in 0:03  Alex Example, Cy Test";
+        assert_eq!(
+            names.shortened(text),
+            "Alex O. in: 49.3 s. Bo leaves in 0:03 Alex E., Cy"
+        );
+        assert_eq!(
+            FirstNames::of(&["Alex Example"]).shortened("Alex Example in"),
+            "Alex in"
+        );
+    }
+}

@@ -1,0 +1,227 @@
+//! Hands away from the keyboard beside keys, on a real engine on no device.
+
+use ratatui::crossterm::event::KeyCode;
+
+use crate::live::{Group, KeyTime};
+use crate::model::kick::Pairing;
+use crate::tui::away::{Ask, Seen, WayIn};
+use crate::tui::draw::tests::Deck;
+
+const SESSION: &str = "title = \"Tuesday evening\"\n[[set]]\nname = \"Settle\"\nrepeats = 4\nswim = \"50 m\"\n\
+    rate = \"54 spm\"\npace = \"2:05 / 100 m\"\nrest = \"30 s\"\n";
+
+fn deck() -> Deck {
+    Deck::of(SESSION, &["Alex Example", "Bo Example"], 5)
+}
+
+fn ask(deck: &mut Deck, ask: Ask, by: u32) {
+    let moment = deck.moment();
+    deck.app.ask(&ask, by, moment);
+    // Until the engine has taken it.
+    deck.run(0.1);
+}
+
+/// All that lines tell, and the settings: what a deck is after the same was done to it.
+fn all_of(deck: &mut Deck) -> String {
+    deck.run(0.5);
+    let screen = deck.screen(80, 24);
+    format!(
+        "{:?}\n{:?}\n{:?}\n{screen}",
+        deck.app.settings(),
+        deck.app.standing(),
+        deck.results
+    )
+}
+
+#[test]
+fn what_is_asked_for_does_what_its_key_does() {
+    let up = KeyCode::Up;
+    let asked: [(KeyCode, Ask); 12] = [
+        (up, Ask::Step(1.0)),
+        (KeyCode::Down, Ask::Step(-1.0)),
+        (KeyCode::Char('p'), Ask::Pair(Pairing::OppositeSide)),
+        (KeyCode::Char('h'), Ask::Mute(Group::Hands, true)),
+        (KeyCode::Char('f'), Ask::Mute(Group::Feet, true)),
+        (KeyCode::Char(' '), Ask::Run(false)),
+        (KeyCode::Char('n'), Ask::Next),
+        (KeyCode::Char('a'), Ask::Again),
+        (KeyCode::Char('c'), Ask::In),
+        (KeyCode::Char('s'), Ask::Split),
+        (KeyCode::Char('t'), Ask::Tap),
+        (KeyCode::Enter, Ask::TakeRate),
+    ];
+    for (key, wish) in asked {
+        let [mut by_key, mut by_ask] = [deck(), deck()];
+        for one in [&mut by_key, &mut by_ask] {
+            one.press(" ");
+            one.run(85.0);
+        }
+        let before = all_of(&mut by_ask);
+        assert_eq!(all_of(&mut by_key), before);
+        by_key.key(key);
+        by_key.run(0.1);
+        ask(&mut by_ask, wish.clone(), 1);
+        let after = all_of(&mut by_ask);
+        assert_eq!(all_of(&mut by_key), after, "{wish:?}");
+        assert_ne!(after, before, "{wish:?}");
+        // And as `u` takes it back.
+        by_key.key(KeyCode::Char('u'));
+        by_key.run(0.1);
+        ask(&mut by_ask, Ask::TakeBack, 1);
+        let [by_key, by_ask] = [&mut by_key, &mut by_ask].map(|one| one.app.settings());
+        assert_eq!(by_key, by_ask, "{wish:?}");
+    }
+}
+
+#[test]
+fn two_hands_that_ask_for_the_same_do_not_undo_each_other() {
+    let mut deck = deck();
+    for by in [1, 2] {
+        ask(&mut deck, Ask::Run(true), by);
+        ask(&mut deck, Ask::Mute(Group::Feet, true), by);
+        ask(&mut deck, Ask::Pair(Pairing::OppositeSide), by);
+        deck.run(0.5);
+        let standing = deck.app.standing();
+        assert!(standing.running && standing.muted[1]);
+        assert_eq!(standing.pairing, Pairing::OppositeSide);
+    }
+}
+
+#[test]
+fn a_hand_takes_back_what_it_did_itself_and_nothing_that_was_changed_since() {
+    let mut deck = deck();
+    ask(&mut deck, Ask::Mute(Group::Feet, true), 1);
+    ask(&mut deck, Ask::Step(1.0), 2);
+    deck.press("h");
+    deck.run(0.1);
+    ask(&mut deck, Ask::TakeBack, 1);
+    deck.run(0.5);
+    assert_eq!(deck.app.settings().muted, [true, false, false, false]);
+    assert_eq!(deck.app.settings().spm, 55.0);
+    // A key takes back whatever was last, and does not bring again what was taken back before.
+    deck.press("u");
+    deck.run(0.5);
+    assert_eq!(deck.app.settings().muted, [false; 4]);
+    // The rate of phone 2 is changed by a key: it stays.
+    deck.key(KeyCode::Up);
+    deck.run(0.1);
+    ask(&mut deck, Ask::TakeBack, 2);
+    deck.run(0.5);
+    assert_eq!(deck.app.settings().spm, 56.0);
+    assert!(deck.screen(80, 24).contains("it stays"));
+    ask(&mut deck, Ask::TakeBack, 2);
+    assert!(deck.screen(80, 24).contains("done nothing"));
+}
+
+#[test]
+fn a_time_that_comes_late_is_of_its_own_moment() {
+    let mut deck = deck();
+    deck.press(" ");
+    deck.run(100.0);
+    let moment = deck.moment();
+    deck.run(8.0);
+    deck.app.ask(&Ask::In, 1, moment);
+    deck.pass();
+    let [(of, Some(swum))] = &deck.results[..] else {
+        panic!("{:?}", deck.results);
+    };
+    // The first start is at 60 s.
+    assert_eq!(of.1, 0);
+    assert_eq!(
+        swum.time.as_ref().map(ToString::to_string),
+        Some("40 s".into())
+    );
+}
+
+#[test]
+fn a_tap_of_the_swim_before_is_not_counted_in_this_one() {
+    let mut deck = deck();
+    deck.press(" ");
+    deck.run(150.0);
+    let old = KeyTime {
+        now_s: 100.0,
+        heard_frame: 100.0 * 8000.0,
+    };
+    deck.app.ask(&Ask::Tap, 1, old);
+    assert_eq!(deck.app.standing().taps, None);
+    ask(&mut deck, Ask::Tap, 1);
+    assert!(deck.app.standing().taps.is_some());
+}
+
+#[test]
+fn results_are_seen_entered_and_handed_over_with_what_a_key_had_entered() {
+    let mut deck = deck();
+    deck.press(" ");
+    deck.run(100.0);
+    ask(&mut deck, Ask::In, 1);
+    deck.run(5.0);
+    ask(&mut deck, Ask::In, 1);
+    let results = deck.app.standing().results.expect("both are in");
+    assert_eq!(results.heading, "Settle, repeat 1");
+    let mut seen = results.rows[1].0.clone();
+    (seen.strokes, seen.kept, seen.effort) = ("22/length".into(), "part".into(), "7".into());
+    ask(&mut deck, Ask::Seen(seen.clone()), 1);
+    assert_eq!(deck.app.standing().results.expect("still").rows[1].0, seen);
+    let of = |deck: &Deck, who| {
+        let kept = deck.results.iter().find(|(of, _)| of.1 == who);
+        kept.and_then(|(_, swum)| swum.clone()).expect("a result")
+    };
+    let entered = of(&deck, 1).entered;
+    assert_eq!(
+        entered.strokes.map(|count| count.to_string()),
+        Some("22/length".into())
+    );
+    assert_eq!(
+        of(&deck, 1).time.map(|time| time.to_string()),
+        Some("40.1 s".into())
+    );
+    // What does not hold is said, and changes nothing.
+    for wrong in [
+        Seen {
+            effort: "12".into(),
+            ..seen.clone()
+        },
+        Seen {
+            strokes: "many".into(),
+            ..seen.clone()
+        },
+        Seen {
+            swim: 99,
+            ..seen.clone()
+        },
+        Seen {
+            swimmer: 9,
+            ..seen.clone()
+        },
+    ] {
+        ask(&mut deck, Ask::Seen(wrong), 1);
+        assert_eq!(deck.app.standing().results.expect("still").rows[1].0, seen);
+    }
+}
+
+#[test]
+fn o_shows_the_way_in_and_any_key_goes_back() {
+    let mut deck = deck();
+    deck.press("o");
+    assert!(deck.screen(80, 24).contains("--phone"));
+    // A code of 37 rows, every second module dark.
+    let code = (0..37)
+        .map(|row| (0..37).map(|at| (row + at) % 2 == 0).collect())
+        .collect();
+    let address = "http://192.168.100.200:65535/AbCdEfGhIjKlMnOpQrSt_-".to_string();
+    deck.app.let_in(WayIn {
+        address: address.clone(),
+        code,
+    });
+    deck.press("o");
+    let screen = deck.screen(80, 24);
+    assert!(screen.lines().any(|line| line == address), "{screen}");
+    assert_eq!(screen.matches('▀').count(), 37 * 19);
+    assert!(
+        deck.screen(36, 24)
+            .contains("A window of 37 x 20 shows the code.")
+    );
+    // A time is taken whatever the screen shows.
+    deck.press("x");
+    assert!(!deck.screen(80, 24).contains('▀'));
+}

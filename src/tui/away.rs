@@ -1,0 +1,102 @@
+//! Hands away from the keyboard: what they ask for, and what they are shown beside the face.
+
+use std::time::Instant;
+
+use super::app::App;
+use super::face::Face;
+use crate::live::{Group, KeyTime};
+use crate::model::kick::Pairing;
+
+/// What such a hand asks for. Where a key changes something to the other of two, this says to
+/// which: two hands at once do not undo each other.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Ask {
+    /// The rate, by so many strokes/min.
+    Step(f64),
+    /// The rate of the taps.
+    TakeRate,
+    /// A pairing.
+    Pair(Pairing),
+    /// A group of cues silent, or heard.
+    Mute(Group, bool),
+    /// Sound runs, or is silent.
+    Run(bool),
+    /// Out of a swim into its rest, out of a rest to the next start.
+    Next,
+    /// This repeat again.
+    Again,
+    /// A swimmer is in.
+    In,
+    /// A split.
+    Split,
+    /// A tap at an entry.
+    Tap,
+    /// What was seen of a swimmer in a swim.
+    Seen(Seen),
+    /// What this hand did last is taken back.
+    TakeBack,
+}
+
+/// What was seen of a swimmer, as it is typed; nothing is none.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Seen {
+    /// The swim's id.
+    pub swim: u32,
+    /// The swimmer, by the order of leaving.
+    pub swimmer: usize,
+    /// `44` or `22/length`.
+    pub strokes: String,
+    /// `yes`, `part` or `no`.
+    pub kept: String,
+    /// 0 to 10.
+    pub effort: String,
+}
+
+/// How the deck is, for whoever sees no screen: what a face has no field for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// Whether sound runs.
+    pub running: bool,
+    /// Whether the session has come to its end.
+    pub over: bool,
+    /// The pairing.
+    pub pairing: Pairing,
+    /// Silenced groups, in the order of [`Group::ALL`].
+    pub muted: [bool; 4],
+    /// What the taps say so far; and the rate that could be taken, strokes/min.
+    pub taps: Option<(String, Option<f64>)>,
+    /// Who swims, in the order of coming in, each with the time that was taken.
+    pub swimmers: Vec<(String, Option<String>)>,
+    /// Which start it is that was heard last: it grows with each.
+    pub starts: u32,
+    /// The swim of which results are entered.
+    pub results: Option<SwimSeen>,
+}
+
+/// The results of one swim.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwimSeen {
+    /// The swim's id.
+    pub swim: u32,
+    /// Its set and repeat.
+    pub heading: String,
+    /// What was seen of each swimmer, with the name and the time, in the order of coming in.
+    pub rows: Vec<(Seen, String, String)>,
+}
+
+/// Whoever passes on what hands away from the keyboard ask for.
+pub trait Away {
+    /// Does what was asked for since the last call. `at` is the instant on both clocks.
+    fn work(&mut self, app: &mut App, now: Instant, at: KeyTime);
+    /// Shows how everything is now.
+    fn show(&mut self, app: &App, face: &Face);
+}
+
+/// A way in for such hands: an address, and the code that a camera reads.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WayIn {
+    /// The address, whole.
+    pub address: String,
+    /// The code with its border, row by row; true is dark.
+    pub code: Vec<Vec<bool>>,
+}

@@ -134,7 +134,7 @@ class Link {
     const isUp = this.socket?.readyState === WebSocket.OPEN && quiet < QUIET;
     if (isUp !== this.isUp) {
       this.isUp = isUp;
-      if (!isUp) this.since = performance.now();
+      if (!isUp) this.since = Math.max(this.lastHeard ?? 0, 0);
     }
     const waits = performance.now() - Math.max(this.opened, this.heard);
     if (this.socket && !isUp && waits > GIVE_UP) {

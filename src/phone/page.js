@@ -30,7 +30,6 @@ function show(next) {
   words(id("clock"), state.clock);
   words(id("heading"), state.heading);
   words(id("feet"), [...state.feet, state.kick, state.waiting].filter(Boolean).join("; "));
-  words(id("happened"), state.happened ?? "");
   words(id("sound"), state.sound);
   words(id("settings"), state.settings);
   words(id("taps"), state.taps ?? "Tap each entry of the hand that starts; four taps give a rate.");
@@ -39,8 +38,8 @@ function show(next) {
   small(id("hands"), state.hands_silent ? "silent" : "heard");
   small(id("feet-heard"), state.feet_silent ? "silent" : "heard");
   words(id("go-on-hint"), state.doing === "ready" ? "hold to start" : state.over ? "hold: anew" : "hold");
-  const next_in = state.swimmers.find((one) => one.time === null);
-  small(id("in"), state.swimmers.length > 1 && next_in ? "next: " + next_in.name : "");
+  const first = state.swimmers.find((one) => one.time === null);
+  small(id("in"), state.swimmers.length > 1 && first ? "next: " + first.name : "");
   showSwimmers();
   showResults();
   if (starts !== null && state.starts > starts) navigator.vibrate?.(300);
@@ -78,7 +77,9 @@ function linkInWords() {
 // What can be pressed now. Moments and results are kept; all else is of now, or never.
 function enable() {
   if (!link) return;
-  words(id("link"), linkInWords());
+  const ofLink = linkInWords();
+  words(id("told"), ofLink || (state?.happened ?? ""));
+  id("told").classList.toggle("link", ofLink !== "");
   document.body.dataset.link = link.isUp ? "up" : "down";
   const isUp = link.isUp && state !== null;
   const set = (button, on) => {
@@ -215,7 +216,7 @@ function form(row) {
 
 function begin() {
   if (!("WebSocket" in window)) {
-    words(id("link"), "This browser has no WebSockets, by which the page speaks with the deck: use another one.");
+    words(id("told"), "This browser has no WebSockets, by which the page speaks with the deck: use another one.");
     document.body.dataset.page = "useless";
     return;
   }

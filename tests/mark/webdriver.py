@@ -34,9 +34,10 @@ KEYS = {
 
 
 class Browser:
-    """Headless Chromium with an empty profile; `downloads` is where it saves files."""
+    """Headless Chromium with an empty profile; `downloads` is where it saves files, `more` are
+    arguments of the browser's own."""
 
-    def __init__(self, width, height):
+    def __init__(self, width, height, more=()):
         self.folder = tempfile.mkdtemp(prefix="mark-browser-")
         self.downloads = os.path.join(self.folder, "downloads")
         os.mkdir(self.downloads)
@@ -61,6 +62,7 @@ class Browser:
             "--disable-dev-shm-usage",
             "--hide-scrollbars",
             "--user-data-dir=" + os.path.join(self.folder, "profile"),
+            *more,
         ]
         options = {"args": arguments}
         found = list(filter(None, map(shutil.which, BROWSERS)))

@@ -1,0 +1,426 @@
+"""What a coach does with the page on a phone, in a real browser and against a real deck; prints what
+came of it as JSON.
+
+Usage: scenarios.py SCENARIO PROGRAM FOLDER. Pictures of the page (PNG) are left in FOLDER.
+"""
+
+import json
+import os
+import re
+import sys
+import threading
+import time
+
+sys.dont_write_bytecode = True
+sys.path.append(os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "mark"))
+from deck import Deck
+from webdriver import Browser
+from wire import Wire
+
+SIZES = [(360, 640), (640, 360), (1024, 768), (320, 568)]
+PAGES = ["time", "cues", "results"]
+PAIR = ("Alex Example", "Bo Example")
+
+
+class Phone(Browser):
+    """The page in a browser; `wire` is what stands between it and the deck."""
+
+    def __init__(self, deck, size=SIZES[0]):
+        self.wire = Wire(deck.port)
+        rule = "MAP 127.0.0.1:%d 127.0.0.1:%d" % (deck.port, self.wire.port)
+        super().__init__(*size, ["--host-resolver-rules=" + rule])
+        try:
+            self.open(deck.address)
+        except Exception:
+            self.close()
+            raise
+
+    def open(self, address):
+        self.go(address)
+        self.until("return state !== null && link.own.within_ms !== null")
+
+    def state(self, name):
+        return self.js("return state[arguments[0]]", name)
+
+    def press(self, label):
+        """Touches a button on the page where it stands; gives when, on this process's clock."""
+        place = self.js(
+            """const button = [...document.querySelectorAll("button")].find(
+                 (one) => (one.ariaLabel ?? one.textContent) === arguments[0]);
+               const section = button.closest("section");
+               if (section) turnTo(section.id);
+               button.scrollIntoView();
+               button.id ||= "button-" + arguments[0].replaceAll(" ", "-");
+               return "#" + button.id;""",
+            label,
+        )
+        at = time.monotonic()
+        self.touch(place)
+        return at
+
+    def hold(self, name, seconds=0.7):
+        origin = {"element-6066-11e4-a52e-4f735466cecf": self.find("[data-hold=%s]" % name)}
+        steps = [
+            {"type": "pointerMove", "duration": 0, "origin": origin, "x": 0, "y": 0},
+            {"type": "pointerDown", "button": 0},
+            {"type": "pause", "duration": int(seconds * 1000)},
+            {"type": "pointerUp", "button": 0},
+        ]
+        pointer = {"type": "pointer", "id": "touch", "parameters": {"pointerType": "touch"}}
+        self.ask("POST", "/actions", {"actions": [{**pointer, "actions": steps}]})
+
+
+def told(deck, since=0):
+    """What lines tell, without the clock, and without measured figures."""
+    lines = [line.split(" ", 1)[1] for line in deck.lines[since:]]
+    lines = [line for line in lines if not line.startswith(("phone:", "next:", "result:"))]
+    return [re.sub(r"[\d.]+(?= s\b)|\d+:\d\d|± [\d.]+", "#", line) for line in lines]
+
+
+def buttons(program, folder):
+    """The same by buttons on one deck and by keys on another."""
+    folders = [os.path.join(folder, name) for name in ("by-buttons", "by-keys")]
+    for one in folders:
+        os.mkdir(one)
+    # What, by which key, and what the lines tell of it.
+    steps = [
+        ("faster", "^", "rate: 55 spm"),
+        ("faster", "^", "rate: 56 spm"),
+        ("slower", "v", "rate: 55 spm"),
+        ("pairing", "p", "cues:"),
+        ("pairing", "p", "cues:"),
+        ("hands", "h", "settings: Silent: hands"),
+        ("feet", "f", "settings: Silent: hands, feet"),
+        ("hands", "h", "settings: Silent: feet"),
+        ("take back", "u", "said: Taken back"),
+        ("take back", "u", "said: Taken back"),
+        ("feet", "f", "settings:"),
+        ("go_on", " ", "clock: running"),
+        ("silence", " ", "clock: paused"),
+        ("go_on", " ", "clock: running"),
+        (None, None, "start:"),
+        ("split", "s", "said: Split 1"),
+        ("in", "c", "in: Alex"),
+        ("take back", "u", "said: Taken back"),
+        ("in", "c", "in: Alex"),
+        ("again", "a", "said: Repeat 1 again"),
+        ("take back", "u", "said: Taken back"),
+        ("next", "n", "said: On to the next start"),
+        (None, None, "start:"),
+        ("next", "n", "said: The swim is over"),
+        ("tap", "t", None),
+        ("tap", "t", None),
+        ("tap", "t", None),
+        ("tap", "t", None),
+        ("set the tapped rate", "\n", "rate:"),
+    ]
+    with Deck(program, folders[0]) as one, Deck(program, folders[1]) as other:
+        with Phone(one) as phone:
+            marks = [len(one.lines), len(other.lines)]
+            begun = list(marks)
+            for button, key, tells in steps:
+                if button is None:
+                    for deck, mark in ((one, marks[0]), (other, marks[1])):
+                        deck.wait_for(tells, mark)
+                    time.sleep(2)
+                elif button in ("go_on", "next", "again"):
+                    phone.hold(button)
+                    other.keys(key)
+                else:
+                    phone.press(button)
+                    other.keys(key)
+                if tells is None:
+                    time.sleep(1.1)
+                    continue
+                marks = [
+                    deck.wait_for(tells, mark) + 1 for deck, mark in zip((one, other), marks)
+                ]
+                # A press within a second is taken for a slip.
+                time.sleep(1.1 if button in ("next", "again") else 0.2)
+            time.sleep(1)
+            return {
+                "by_buttons": told(one, begun[0]),
+                "by_keys": told(other, begun[1]),
+                "steps": len(steps),
+            }
+
+
+def times(program, folder):
+    """Two swimmers timed, and what was seen of them entered."""
+    with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        at = deck.wait_for("start:")
+        start = time.monotonic()
+        shown = [phone.text("#swimmers")]
+        pressed = []
+        for wait in (6, 3):
+            time.sleep(wait)
+            pressed.append(phone.press("in") - start)
+        deck.wait_for("in: Bo", at)
+        phone.until("return state.swimmers[1].time !== null")
+        shown.append([phone.state("swimmers"), phone.text("#swimmers")])
+        before = deck.rows()
+        phone.js("turnTo('results')")
+        fill = """const rows = [...document.querySelectorAll("fieldset")];
+            const set = (row, name, value) => {
+              const input = row.querySelector(`[name=${name}]`);
+              input.value = value;
+              input.dispatchEvent(new Event("input"));
+            };
+            set(rows[1], "strokes", "22/length");
+            set(rows[1], "kept", "part");
+            set(rows[1], "effort", "7");
+            return rows.map((row) => row.querySelector("legend").textContent);"""
+        legends = phone.js(fill)
+        phone.picture(os.path.join(folder, "results-filled.png"))
+        phone.js('document.querySelectorAll("fieldset")[1].querySelector("button").click()')
+        deck.wait_for("said: Results entered.")
+        time.sleep(0.5)
+        phone.until("return state.results.rows[1].strokes === '22/length'")
+        return {
+            "pressed": pressed,
+            "shown": shown,
+            "before": before,
+            "rows": deck.rows(),
+            "legends": legends,
+            "told": [line for line in deck.lines if " in: " in line],
+            "after": phone.js("return state.results.rows"),
+        }
+
+
+def outage(program, folder):
+    """The link is cut for ten seconds while a swimmer comes in."""
+    with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        at = deck.wait_for("start:")
+        start = time.monotonic()
+        time.sleep(2)
+        before = phone.state("rate_spm")
+        phone.wire.is_cut = True
+        cut = time.monotonic()
+        # Nobody knows yet that nothing goes through: this is not done later either.
+        phone.press("faster")
+        phone.until("return !link.isUp")
+        noticed = time.monotonic() - cut
+        pressed = [phone.press("in") - start]
+        time.sleep(1.5)
+        pressed.append(phone.press("in") - start)
+        greyed = phone.js(
+            """return [...document.querySelectorAll("button:disabled")]
+                 .map((one) => one.ariaLabel ?? one.textContent)"""
+        )
+        open_still = phone.js(
+            """return [...document.querySelectorAll("button:not(:disabled)")]
+                 .map((one) => one.ariaLabel ?? one.textContent)"""
+        )
+        said = phone.text("#told")
+        phone.picture(os.path.join(folder, "cut.png"))
+        rows_meanwhile = deck.rows()
+        time.sleep(max(0, cut + 10 - time.monotonic()))
+        phone.wire.is_cut = False
+        deck.wait_for("in: Bo", at)
+        phone.until("return link.isUp && link.kept.length === 0")
+        time.sleep(1.5)
+        return {
+            "noticed": noticed,
+            "pressed": pressed,
+            "greyed": greyed,
+            "open": open_still,
+            "said": said,
+            "rows_meanwhile": rows_meanwhile,
+            "rows": deck.rows(),
+            "ins": [line for line in deck.lines if " in: " in line],
+            "rate": [before, phone.state("rate_spm")],
+            "link": phone.text("#told"),
+        }
+
+
+def reload(program, folder):
+    """The page is opened anew with something kept that the deck has, and has not, got."""
+    with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        at = deck.wait_for("start:")
+        start = time.monotonic()
+        time.sleep(2)
+        phone.wire.is_cut = True
+        # The first is on its way as the link goes, the second is kept.
+        pressed = [phone.press("in") - start]
+        time.sleep(3)
+        pressed.append(phone.press("in") - start)
+        kept = phone.js("return link.kept.length")
+        threading.Timer(1.0, lambda: setattr(phone.wire, "is_cut", False)).start()
+        phone.reload()
+        phone.until("return state !== null && link.own.within_ms !== null")
+        deck.wait_for("in: Bo", at)
+        phone.until("return link.kept.length === 0")
+        time.sleep(1)
+        return {
+            "pressed": pressed,
+            "kept": kept,
+            "rows": deck.rows(),
+            "ins": [line for line in deck.lines if " in: " in line],
+        }
+
+
+def two(program, folder):
+    """Two phones at once."""
+    with Deck(program, folder) as deck, Phone(deck) as one, Phone(deck) as other:
+
+        def until(name, value):
+            for phone in (one, other):
+                phone.until("return state[arguments[0]] === arguments[1]", name, value)
+
+        one.press("faster")
+        until("rate_spm", "55")
+        other.press("feet")
+        until("feet_silent", True)
+        one.press("hands")
+        until("hands_silent", True)
+        # Each takes back what it did itself.
+        other.press("take back")
+        until("feet_silent", False)
+        states = [phone.js("return state") for phone in (one, other)]
+        # The last change holds.
+        one.press("faster")
+        until("rate_spm", "56")
+        other.press("slower")
+        until("rate_spm", "55")
+        one.press("take back")
+        one.until("return (state.happened ?? '').includes('it stays')")
+        deck.keys("v")
+        until("rate_spm", "54")
+        return {"states": states, "rate": [one.state("rate_spm"), other.state("rate_spm")]}
+
+
+def ended(program, folder):
+    """The deck is quit, or killed and started anew at the same port."""
+    with Deck(program, folder) as deck:
+        phone = Phone(deck)
+        with phone:
+            deck.kill()
+            phone.until("return !link.isUp")
+            with Deck(program, folder, "--port", str(deck.port)) as anew:
+                time.sleep(4)
+                old = [phone.js("return link.isUp"), phone.text("#told")]
+                phone.open(anew.address)
+                new = [phone.js("return link.isUp"), phone.state("rate_spm")]
+                phone.press("faster")
+                anew.wait_for("rate: 55 spm")
+                anew.keys("qq")
+                anew.process.wait(10)
+                phone.until("return link.end !== ''")
+                quit_words = phone.text("#told")
+                time.sleep(2)
+                again = phone.js("return link.socket === null")
+    same = deck.address.rsplit("/", 1)[1] == anew.address.rsplit("/", 1)[1]
+    return {"old": old, "new": new, "quit": quit_words, "again": again, "same_secret": same}
+
+
+def elsewhere(program, folder):
+    """Browsers and pages for which this is not."""
+    with Deck(program, folder) as deck, Phone(deck) as phone:
+        asked = [
+            json.loads(entry["message"])["message"]
+            for entry in phone.log("performance")
+        ]
+        asked = [
+            one["params"].get("request", one["params"]).get("url", "")
+            for one in asked
+            if one["method"] in ("Network.requestWillBeSent", "Network.webSocketCreated")
+        ]
+        attempts = """const [where, done] = arguments;
+            const stopped = [];
+            document.addEventListener("securitypolicyviolation",
+              (event) => stopped.push(event.effectiveDirective));
+            fetch(where).catch(() => {});
+            new Image().src = where;
+            new WebSocket(where.replace("http", "ws"));
+            for (const [name, key] of [["script", "src"], ["iframe", "src"], ["video", "src"]]) {
+              const made = document.createElement(name);
+              made[key] = where;
+              document.body.append(made);
+            }
+            setTimeout(() => done(stopped), 700);"""
+        body = {"script": attempts, "args": ["http://127.0.0.1:9/elsewhere"]}
+        stopped = phone.ask("POST", "/execute/async", body)
+        complaints = [entry["message"] for entry in phone.log("browser")]
+        # A page of another origin, in the same browser.
+        other = os.path.join(folder, "other.html")
+        with open(other, "w") as file:
+            file.write("<!doctype html><title>Other</title>")
+        phone.go("file://" + other)
+        tries = """const [address, done] = arguments;
+            const socket = new WebSocket(address.replace("http", "ws") + "/socket");
+            socket.onopen = () => done("open");
+            socket.onerror = () => done("refused");"""
+        foreign = phone.ask("POST", "/execute/async", {"script": tries, "args": [deck.address]})
+        phone.cdp(
+            "Page.addScriptToEvaluateOnNewDocument", {"source": "delete window.WebSocket;"}
+        )
+        phone.go(deck.address)
+        without = [
+            phone.text("#told"),
+            phone.js("return [...document.querySelectorAll('button')].some((one) => one.checkVisibility())"),
+        ]
+        broken = [entry["message"] for entry in phone.log("browser")]
+        return {
+            "address": deck.address,
+            "asked": asked,
+            "stopped": stopped,
+            "complaints": complaints,
+            "foreign": foreign,
+            "without": without,
+            "broken": broken,
+        }
+
+
+def layout(program, folder):
+    """The page at every size, in a swim with a result."""
+    session = """title = "Evening"
+[[set]]
+name = "Settle with a long name for it"
+repeats = 12
+swim = "100 m"
+pace = "40 s / 100 m"
+rest = "25 s"
+rate = "54.3 spm"
+pairing = "opposite-side"
+"""
+    found = []
+    with Deck(program, folder, swimmers=PAIR, session=session) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        deck.wait_for("start:")
+        time.sleep(3)
+        phone.press("in")
+        deck.wait_for("in: Alex")
+        phone.press("feet")
+        time.sleep(4.2)
+        for width, height in SIZES:
+            phone.resize(width, height)
+            for page in PAGES:
+                phone.js("turnTo(arguments[0])", page)
+                name = "%s-%dx%d.png" % (page, width, height)
+                phone.picture(os.path.join(folder, name))
+                boxes = """return [...document.querySelectorAll("button, b, p, h2, li, legend")]
+                  .filter((one) => one.checkVisibility() && one.textContent)
+                  .map((one) => {
+                    const box = one.getBoundingClientRect();
+                    const outside = one.closest("details, #results, #cues") ? false
+                      : box.bottom > innerHeight + 1;
+                    return {
+                      what: one.ariaLabel ?? one.textContent,
+                      button: one.matches("button"),
+                      out: outside || box.right > innerWidth + 1 || box.left < -1,
+                      cut: one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0,
+                      box: [box.left, box.top, box.right, box.bottom],
+                      font: parseFloat(getComputedStyle(one).fontSize),
+                    };
+                  })"""
+                found.append({"size": [width, height], "page": page, "boxes": phone.js(boxes)})
+    return {"pages": found}
+
+
+if __name__ == "__main__":
+    scenario, program, folder = sys.argv[1:]
+    found = globals()[scenario](program, folder)
+    print(json.dumps(found))

@@ -31,6 +31,8 @@ mod measure;
 mod measure_simulation;
 mod mutations;
 mod own_sounds;
+#[cfg(feature = "phone")]
+mod phone;
 mod pictures;
 mod pinned;
 mod pipes;

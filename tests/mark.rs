@@ -3,7 +3,7 @@
 //! carries its number as black and white blocks, which the test reads back from the picture, and
 //! ffprobe tells the time of each frame. So what a mark should be comes from outside the page.
 
-mod found;
+pub mod found;
 
 use std::fs;
 

@@ -23,7 +23,10 @@ class Link {
     this.number = before?.number ?? 0;
     this.kept = before?.kept ?? [];
     this.own = { taken: 0, within_ms: null };
+    // When the deck was heard: of this socket, and of any.
     this.heard = -Infinity;
+    this.last = performance.now();
+    this.since = this.last;
     this.isUp = false;
     this.end = "";
     this.write();
@@ -77,7 +80,7 @@ class Link {
 
   take(message) {
     const got = performance.now();
-    this.heard = got;
+    this.heard = this.last = got;
     if (message.is === "clock") {
       this.say({ is: "clock", asked_ms: message.asked_ms, got_ms: got, answered_ms: performance.now() });
       this.answers += 1;
@@ -134,7 +137,7 @@ class Link {
     const isUp = this.socket?.readyState === WebSocket.OPEN && quiet < QUIET;
     if (isUp !== this.isUp) {
       this.isUp = isUp;
-      if (!isUp) this.since = Math.max(this.lastHeard ?? 0, 0);
+      if (!isUp) this.since = this.last;
     }
     const waits = performance.now() - Math.max(this.opened, this.heard);
     if (this.socket && !isUp && waits > GIVE_UP) {

@@ -23,13 +23,14 @@ const small = (button, text) => words(button.querySelector("small"), text);
 function show(next) {
   state = next;
   words(id("rate"), state.rate_spm);
-  const sounds = state.sounds_spm ? "; sounds " + state.sounds_spm : "";
-  const going = state.going_to_spm === null ? "" : ", going to " + Math.round(state.going_to_spm * 10) / 10;
+  const sounds = state.sounds_spm ? " sounds " + state.sounds_spm : "";
+  const going = state.going_to_spm === null ? "" : " to " + Math.round(state.going_to_spm * 10) / 10;
   words(id("unit"), "spm" + sounds + going);
   words(id("doing"), state.doing);
   words(id("clock"), state.clock);
   words(id("heading"), state.heading);
-  words(id("feet"), [...state.feet, state.kick, state.waiting].filter(Boolean).join("; "));
+  words(id("kick"), state.kick);
+  words(id("feet"), state.feet.join("; "));
   words(id("sound"), state.sound);
   words(id("settings"), state.settings);
   words(id("taps"), state.taps ?? "Tap each entry of the hand that starts; four taps give a rate.");
@@ -63,7 +64,7 @@ function linkInWords() {
   const lost = kept > 0 && !link.keeps ? " This browser loses them if the page is closed." : "";
   if (link.end) return link.end + (kept ? ` ${kept} kept, never delivered.` : "");
   if (!link.isUp) {
-    const seconds = Math.round((performance.now() - (link.since ?? 0)) / 1000);
+    const seconds = Math.round((performance.now() - link.since) / 1000);
     const doubt = seconds * 1000 > PARTED ? " Times kept now may be wrong by more than 0.02 s." : "";
     const scan = seconds > 20 ? " If the deck was started anew, scan its code." : "";
     return `No link for ${seconds} s.${waits}${lost}${doubt}${scan}`;
@@ -78,7 +79,7 @@ function linkInWords() {
 function enable() {
   if (!link) return;
   const ofLink = linkInWords();
-  words(id("told"), ofLink || (state?.happened ?? ""));
+  words(id("told"), ofLink || (state?.waiting ?? state?.happened ?? ""));
   id("told").classList.toggle("link", ofLink !== "");
   document.body.dataset.link = link.isUp ? "up" : "down";
   const isUp = link.isUp && state !== null;

@@ -44,7 +44,7 @@ pub fn scenario_with_cues(name: &str, cues: &str) -> Value {
 }
 
 /// Copies the pictures of the page for whoever wants to look.
-fn keep_pictures(from: &Path, to: &Path) {
+pub fn keep_pictures(from: &Path, to: &Path) {
     fs::create_dir_all(to).expect("the folder for pictures can be made");
     for entry in fs::read_dir(from).expect("the folder is there").flatten() {
         if entry.path().extension().is_some_and(|kind| kind == "png") {

@@ -101,7 +101,7 @@ def buttons(program, folder):
         (None, None, "start:"),
         ("split", "s", "said: Split 1"),
         ("in", "c", "in: Alex"),
-        ("take back", "u", "said: Taken back"),
+        ("take back", "u", "in: Taken back"),
         ("in", "c", "in: Alex"),
         ("again", "a", "said: Repeat 1 again"),
         ("take back", "u", "said: Taken back"),
@@ -138,10 +138,12 @@ def buttons(program, folder):
                 # A press within a second is taken for a slip.
                 time.sleep(1.1 if button in ("next", "again") else 0.2)
             time.sleep(1)
+            # The last line tells the rate of taps by two hands.
+            by = [told(one, begun[0]), told(other, begun[1])]
             return {
-                "by_buttons": told(one, begun[0]),
-                "by_keys": told(other, begun[1]),
-                "steps": len(steps),
+                "by_buttons": by[0][:-1],
+                "by_keys": by[1][:-1],
+                "tapped": [lines[-1] for lines in by],
             }
 
 

@@ -1,0 +1,244 @@
+//! The page for a phone in a real browser, against the deck without sound: headless Chromium, driven
+//! by `phone/scenarios.py`. A wire of the test's own between the two can be cut. And the server
+//! against clients that are no browser.
+
+mod limits;
+
+use std::path::Path;
+
+use serde_json::{Value, json};
+
+use crate::mark::found::{list, numbers, text};
+use crate::support::{python_script, refused};
+
+/// Plays a scenario and gives what came of it.
+fn scenario(name: &str) -> Value {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    let path = folder.path().to_str().expect("an ASCII path");
+    let printed = python_script("phone/scenarios.py", &[name, program, path]);
+    if let Some(kept) = std::env::var_os("CUELANE_PICTURES") {
+        crate::mark::found::keep_pictures(folder.path(), Path::new(&kept));
+    }
+    serde_json::from_str(&printed).expect("the scenario prints JSON")
+}
+
+fn texts(value: &Value) -> Vec<&str> {
+    list(value).iter().map(text).collect()
+}
+
+/// The times in rows of the log, s.
+fn times(rows: &Value) -> Vec<f64> {
+    let time = |row: &str| {
+        let field = row.split(',').nth(6).expect("a time");
+        field.trim_end_matches(" s").parse().expect("a time in s")
+    };
+    texts(rows).into_iter().map(time).collect()
+}
+
+/// Times as the log has them are the moments of the touches after the start, of swimmers who leave
+/// 2 s after one another. The driver presses a little after it was told to.
+fn times_hold(rows: &Value, pressed: &Value) {
+    let (times, pressed) = (times(rows), numbers(pressed));
+    assert_eq!(times.len(), 2, "{rows}");
+    for (at, (time, pressed)) in times.iter().zip(pressed).enumerate() {
+        let late = time + 2.0 * at as f64 - pressed;
+        assert!((-0.1..=0.4).contains(&late), "{late} s: {rows}");
+    }
+}
+
+#[test]
+fn every_button_does_what_its_key_does() {
+    let found = scenario("buttons");
+    let told = texts(&found["by_buttons"]);
+    assert_eq!(told, texts(&found["by_keys"]));
+    assert!(told.len() >= 29, "{told:?}");
+    let rates = texts(&found["tapped"]).into_iter().map(|line| {
+        let spm = line
+            .strip_prefix("rate: ")
+            .and_then(|rate| rate.split(' ').next());
+        spm.expect("a rate").parse::<f64>().expect("a number")
+    });
+    let rates: Vec<f64> = rates.collect();
+    assert!((rates[0] - rates[1]).abs() < 3.0, "{rates:?}");
+}
+
+#[test]
+fn two_swimmers_are_timed_and_their_results_entered_as_the_log_has_them() {
+    let found = scenario("times");
+    times_hold(&found["rows"], &found["pressed"]);
+    let [before, after] = ["before", "rows"].map(|key| texts(&found[key]));
+    assert_eq!(before[0], after[0]);
+    assert!(after[1].contains(" s,22/length,54 spm,"), "{}", after[1]);
+    assert!(after[1].ends_with(",7,part,,"), "{}", after[1]);
+    // First names only, with the times that lines tell and the log has.
+    let legends = texts(&found["legends"]);
+    let told = texts(&found["told"]);
+    for ((legend, told), name) in legends.iter().zip(told).zip(["Alex", "Bo"]) {
+        let time = legend
+            .strip_prefix(&format!("{name}, "))
+            .expect("a first name");
+        assert!(
+            told.ends_with(&format!("{name} Example in: {time}.")),
+            "{told} {legend}"
+        );
+    }
+    assert!(!found.to_string().contains("\"name\":\"Alex Example\""));
+    assert_eq!(found["shown"][0], "AlexBo");
+}
+
+#[test]
+fn what_happens_without_a_link_is_delivered_once_in_its_own_time_and_wishes_never_late() {
+    let found = scenario("outage");
+    times_hold(&found["rows"], &found["pressed"]);
+    assert_eq!(found["rows_meanwhile"], json!([]));
+    assert_eq!(list(&found["ins"]).len(), 2);
+    assert_eq!(
+        found["rate"],
+        json!(["54", "54"]),
+        "a wish of before is not done"
+    );
+    assert_eq!(
+        texts(&found["open"]),
+        ["Time", "Cues", "Results", "in", "split", "tap"]
+    );
+    let greyed = texts(&found["greyed"]);
+    for wish in [
+        "faster", "slower", "silence", "go on", "next", "again", "pairing",
+    ] {
+        assert!(greyed.contains(&wish), "{greyed:?}");
+    }
+    let said = text(&found["said"]);
+    assert!(
+        said.starts_with("No link for ") && said.contains("2 things are kept"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_was_kept_outlives_a_reload_and_is_taken_once() {
+    let found = scenario("reload");
+    assert_eq!(found["kept"], 2);
+    times_hold(&found["rows"], &found["pressed"]);
+    assert_eq!(list(&found["ins"]).len(), 2);
+}
+
+#[test]
+fn two_phones_see_the_same_and_each_takes_back_what_it_did() {
+    let found = scenario("two");
+    let states = list(&found["states"]);
+    assert_eq!(states[0], states[1]);
+    assert_eq!(states[0]["hands_silent"], true);
+    assert_eq!(found["rate"], json!(["54", "54"]));
+}
+
+#[test]
+fn a_deck_that_has_ended_is_left_and_its_next_start_has_another_secret() {
+    let found = scenario("ended");
+    assert_eq!(found["old"][0], false);
+    assert!(text(&found["old"][1]).starts_with("No link for "));
+    assert_eq!(found["new"], json!([true, "54"]));
+    assert!(text(&found["quit"]).starts_with("The deck has ended."));
+    assert_eq!(
+        found["again"], true,
+        "a deck that has ended is not asked again"
+    );
+    assert_eq!(found["same_secret"], false);
+}
+
+#[test]
+fn nothing_is_asked_of_anybody_else_and_nobody_else_may_ask() {
+    let found = scenario("elsewhere");
+    let address = text(&found["address"]);
+    let socket = format!("{}/socket", address.replace("http", "ws"));
+    let asked = texts(&found["asked"]);
+    let is_the_browsers_own =
+        |url: &&&str| url.starts_with("chrome://") || url.starts_with("data:");
+    let asked: Vec<&str> = asked
+        .iter()
+        .filter(|url| !is_the_browsers_own(url))
+        .copied()
+        .collect();
+    assert_eq!(asked, [address, &socket]);
+    let stopped = texts(&found["stopped"]);
+    for directive in [
+        "connect-src",
+        "script-src-elem",
+        "img-src",
+        "media-src",
+        "frame-src",
+    ] {
+        assert!(stopped.contains(&directive), "{directive}: {stopped:?}");
+    }
+    assert_eq!(found["foreign"], "refused");
+    assert!(text(&found["without"][0]).contains("has no WebSockets"));
+    assert_eq!(
+        found["without"][1], false,
+        "no button is left that could do nothing"
+    );
+}
+
+#[test]
+fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
+    let found = scenario("layout");
+    let pages = list(&found["pages"]);
+    assert_eq!(pages.len(), 12);
+    for page in pages {
+        let mut seen = 0;
+        for one in list(&page["boxes"]) {
+            let (what, edges) = (text(&one["what"]), numbers(&one["box"]));
+            let place = format!("{} {} {what}", page["size"], page["page"]);
+            let (width, height) = (edges[2] - edges[0], edges[3] - edges[1]);
+            assert_eq!(one["out"], false, "{place}");
+            assert_eq!(one["cut"], false, "{place}");
+            assert!(one["font"].as_f64().expect("a size") >= 13.0, "{place}");
+            if one["button"] == true {
+                assert!(
+                    width >= 44.0 && height >= 42.0,
+                    "{place}: {width} x {height}"
+                );
+                seen += 1;
+            }
+            // 25 mm, where a phone's pixel is a 160th of an inch: the unit dp, as Android has it.
+            if what == "in" {
+                assert!(
+                    width >= 158.0 && height >= 158.0,
+                    "{place}: {width} x {height}"
+                );
+            }
+        }
+        assert!(seen >= 7, "{seen} buttons");
+    }
+}
+
+#[test]
+fn a_port_in_use_and_an_address_of_another_machine_are_refused() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let taken = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let port = taken.local_addr().expect("its own").port().to_string();
+    let live = [
+        "live",
+        "--stroke-rate",
+        "54 spm",
+        "--silent",
+        "--lines",
+        "--phone",
+    ];
+    let with = |more: &[&str], code| refused(folder.path(), &[&live, more].concat(), code);
+    let said = with(&["--phone-address", "127.0.0.1", "--port", &port], 1);
+    assert!(
+        said.contains(&format!(
+            "--port: port {port} cannot be served: it is in use"
+        )),
+        "{said}"
+    );
+    // An address for documents (RFC 5737), which no machine has.
+    let said = with(&["--phone-address", "203.0.113.9"], 2);
+    assert!(said.contains("203.0.113.9 is not this machine's"), "{said}");
+    assert!(
+        said.contains("accepted: an address of this machine: "),
+        "{said}"
+    );
+    let without = [&live[..5], &["--port", "8090"]].concat();
+    assert!(refused(folder.path(), &without, 2).contains("--phone"));
+}

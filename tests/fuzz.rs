@@ -461,3 +461,69 @@ fn logs_are_read_line_by_line() {
         !rows.is_empty()
     });
 }
+
+/// What a page sends, and a browser's request for it.
+#[cfg(feature = "phone")]
+const FROM_PHONES: [&str; 5] = [
+    r#"{"is":"hello","phone":"Ab_-9","load":7}"#,
+    r#"{"is":"clock","asked_ms":1.5,"got_ms":20,"answered_ms":20.25}"#,
+    r#"{"is":"wish","wish":"go_on","at_ms":20.5}"#,
+    r#"{"is":"keep","number":1,"load":7,"what":{"is":"in","at_ms":12345.6}}"#,
+    r#"{"is":"keep","number":2,"load":7,"what":{"is":"result","swim":0,"swimmer":1,"strokes":"22/length","kept":"yes","effort":"7"}}"#,
+];
+
+#[test]
+#[cfg(feature = "phone")]
+fn messages_of_phones() {
+    let pick = |rng: &mut Rng| FROM_PHONES[rng.usize(..FROM_PHONES.len())];
+    let make = |rng: &mut Rng| {
+        let (text, other) = (pick(rng), pick(rng));
+        spoil(text, other, rng)
+    };
+    fuzz(
+        "messages of phones",
+        make,
+        |text| match cuelane::phone::Message::read(text) {
+            Ok(message) => {
+                assert!(text.len() <= 4096, "{message:?}");
+                true
+            }
+            Err(why) => {
+                assert!(!why.is_empty());
+                false
+            }
+        },
+    );
+}
+
+#[test]
+#[cfg(feature = "phone")]
+fn requests_of_browsers() {
+    use cuelane::phone::{Asked, Secret, asked};
+    const HOST: &str = "192.168.43.20:8080";
+    let secret = Secret::new().expect("random bits");
+    let headers = "Upgrade: websocket\r\nConnection: Upgrade\r\n\
+                   Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n";
+    let of = |path: &str| {
+        let host = format!("Host: {HOST}\r\nOrigin: http://{HOST}\r\n");
+        format!("GET /{path} HTTP/1.1\r\n{host}{headers}\r\n")
+    };
+    let texts = [of(secret.text()), of(&format!("{}/socket", secret.text()))];
+    let make = |rng: &mut Rng| {
+        let text = spoil(&texts[rng.usize(..2)], &texts[rng.usize(..2)], rng);
+        let mut bytes = text.into_bytes();
+        if !bytes.is_empty() && rng.u32(0..4) == 0 {
+            let at = rng.usize(..bytes.len());
+            bytes[at] = rng.u8(..);
+        }
+        bytes
+    };
+    fuzz("requests of browsers", make, |bytes| {
+        let found = asked(bytes, &secret, HOST);
+        let is_let_in = matches!(found, Asked::Page | Asked::Socket(_));
+        // Whatever else was spoilt: nobody is let in without the whole secret.
+        let has_secret = String::from_utf8_lossy(bytes).contains(secret.text());
+        assert!(!is_let_in || has_secret);
+        is_let_in
+    });
+}

@@ -373,7 +373,7 @@ fn the_page_says_what_the_usual_features_bring() {
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
-    let libraries = [("live", "cpal"), ("mp3", "LAME")];
+    let libraries = [("live", "cpal"), ("mp3", "LAME"), ("phone", "tungstenite")];
     let usual = features["default"].as_array().expect("a list");
     assert_eq!(usual.len(), libraries.len(), "{usual:?}");
     for (feature, library) in libraries {

@@ -14,6 +14,7 @@ use cuelane::tui::{App, Hooks, Programme, run};
 use rustix::time::{ClockId, clock_gettime};
 use serde_json::Value;
 
+use crate::measured::thread_s;
 use crate::server::Server;
 use crate::{shared, support};
 
@@ -31,6 +32,8 @@ struct Played {
     keys: AtomicUsize,
     at_ns: [AtomicU64; MOST],
     stood_ns: [AtomicU64; MOST],
+    /// The longest call so far, as a share of the time that its frames last, in millionths.
+    longest: AtomicU64,
 }
 
 /// A device that asks for nothing for longer stands still: its server was late, not the program.
@@ -46,7 +49,11 @@ struct Watched {
 impl Play for Watched {
     fn fill(&mut self, out: &mut [[f32; 2]]) {
         let now = clock_gettime(ClockId::Monotonic);
+        let begun = thread_s();
         self.engine.fill(out);
+        let lasts_s = out.len() as f64 / f64::from(self.sample_rate_hz());
+        let share = ((thread_s() - begun) / lasts_s * 1e6) as u64;
+        self.played.longest.fetch_max(share, Ordering::Relaxed);
         let spm = spm(
             self.engine.state().view.wish.frequency,
             self.sample_rate_hz(),
@@ -74,8 +81,12 @@ impl Play for Watched {
     }
 }
 
-/// The screen with a watched engine; what was seen goes into a file.
+/// The screen with a watched engine; what was seen goes into a file. The page for phones is served
+/// beside it, and its address is in another file.
 pub fn watched(told: &str) {
+    let here = std::net::Ipv4Addr::LOCALHOST.into();
+    let phones = cuelane::phone::Server::start(here, None).expect("this machine's own address");
+    std::fs::write(format!("{told}.address"), phones.address()).expect("the bench's own folder");
     let text = shared::hour().replace("\"64 spm\"", &format!("\"{FROM_SPM} spm\""));
     let session = parse_session("bench.toml", &text).expect("the bench's session parses");
     let session = resolve(&session, None, &Wishes::default()).expect("it resolves");
@@ -92,6 +103,7 @@ pub fn watched(told: &str) {
         keys: AtomicUsize::new(0),
         at_ns: [const { AtomicU64::new(0) }; MOST],
         stood_ns: [const { AtomicU64::new(0) }; MOST],
+        longest: AtomicU64::new(0),
     });
     let watched = Watched {
         engine,
@@ -109,10 +121,11 @@ pub fn watched(told: &str) {
         lay: &mut |_| unreachable!("no session, nothing to lay"),
         keep: &mut |_| {},
         told: &mut || None,
+        away: None,
     };
     run(app, remote, &deck, hooks).expect("a terminal");
     let keys = played.keys.load(Ordering::Relaxed);
-    let mut text = String::new();
+    let mut text = format!("{}\n", played.longest.load(Ordering::Relaxed));
     let times = played.at_ns.iter().zip(&played.stood_ns);
     for (at, stood) in times.take(keys) {
         let [at, stood] = [at, stood].map(|ns| ns.load(Ordering::Relaxed));
@@ -121,8 +134,14 @@ pub fn watched(told: &str) {
     std::fs::write(told, text).expect("the folder is the bench's own");
 }
 
-/// Presses keys on it and prints a row.
-pub fn row(server: &Server) {
+/// Presses keys on it for a minute, with and without 200 connections a second of garbage, and prints
+/// a row of each.
+pub fn rows(server: &Server) {
+    row(server, "alone");
+    row(server, "garbage");
+}
+
+fn row(server: &Server, beside: &str) {
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/live/keys.py");
     let own = std::env::current_exe().expect("this program");
     let output = server
@@ -130,6 +149,7 @@ pub fn row(server: &Server) {
         .arg(script)
         .arg(own)
         .arg(server.folder().join("played.txt"))
+        .arg(beside)
         .output()
         .expect("python starts");
     assert!(
@@ -149,11 +169,16 @@ pub fn row(server: &Server) {
     assert!(!ms.is_empty(), "the server stood still all the time");
     let at = |share: f64| ms[((ms.len() - 1) as f64 * share) as usize];
     println!(
-        "| key to the call that plays it, {BUFFER_FRAMES} frames asked for, {} keys: median, 99th percentile, maximum; {} more while the server stood still | {:.1} ms, {:.1} ms, {:.1} ms | at most 15 ms |",
+        "| key to the call that plays it, {BUFFER_FRAMES} frames asked for, {} keys{}: median, 99th percentile, maximum; {} more while the server stood still; the longest call, thread CPU | {:.1} ms, {:.1} ms, {:.1} ms; {:.2} % of its buffer | at most 15 ms |",
         ms.len(),
+        match told["connections"].as_u64() {
+            Some(0) | None => String::new(),
+            Some(connections) => format!(" beside {connections} connections of garbage"),
+        },
         keys.len() - ms.len(),
         at(0.5),
         at(0.99),
-        at(1.0)
+        at(1.0),
+        told["longest_percent"].as_f64().expect("a number")
     );
 }

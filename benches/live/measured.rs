@@ -24,12 +24,12 @@ pub fn all() {
     let server = Server::start();
     processes(&server);
     screen(&server);
-    keys::row(&server);
+    keys::rows(&server);
     println!("\n{}", machine::load());
 }
 
 /// CPU seconds of this thread.
-fn thread_s() -> f64 {
+pub fn thread_s() -> f64 {
     let time = clock_gettime(ClockId::ThreadCPUTime);
     time.tv_sec as f64 + time.tv_nsec as f64 / 1e9
 }

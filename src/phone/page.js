@@ -23,9 +23,8 @@ const small = (button, text) => words(button.querySelector("small"), text);
 function show(next) {
   state = next;
   words(id("rate"), state.rate_spm);
-  const sounds = state.sounds_spm ? " sounds " + state.sounds_spm : "";
   const going = state.going_to_spm === null ? "" : " to " + Math.round(state.going_to_spm * 10) / 10;
-  words(id("unit"), "spm" + sounds + going);
+  words(id("unit"), "spm" + going);
   words(id("doing"), state.doing);
   words(id("clock"), state.clock);
   words(id("heading"), state.heading);

@@ -79,7 +79,7 @@ pub struct Placed {
 
 impl Placed {
     /// Whether it may be taken as it is.
-    pub fn is_vouched_for(&self) -> bool {
+    pub fn is_vouched_for(self) -> bool {
         self.within_ms <= VOUCHED_MS
     }
 }
@@ -127,10 +127,9 @@ impl PhoneClock {
         }
     }
 
-    /// By how much a moment of the program's clock may be wrong, as [`Placed`] says it.
-    pub fn within_ms(&self, program_ms: f64) -> Option<f64> {
-        let offset_ms = self.bests.back()?.offset_ms;
-        Some(self.place(program_ms - offset_ms)?.within_ms)
+    /// How well a moment of the program's clock is known on the phone's.
+    pub fn known_at(&self, program_ms: f64) -> Option<Placed> {
+        self.place(program_ms - self.bests.back()?.offset_ms)
     }
 
     /// A moment of the phone's on the program's clock; none before there were three exchanges.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use super::clock::{Exchange, PhoneClock};
+use super::clock::{Exchange, PhoneClock, Placed};
 use super::heard::Heard;
 use super::link::Came;
 use super::message::{Message, What, Wish};
@@ -41,6 +41,38 @@ impl Phone {
             self.clocks.len() - 1
         });
         &mut self.clocks[at].1
+    }
+
+    /// Takes what the phone had kept until it came at a time, ms.
+    fn keep(&mut self, number: u64, load: u32, what: What, came_ms: f64) -> Option<Asking> {
+        if self.once.take(number) != Turn::Taken {
+            return None;
+        }
+        let clock = self.clocks.iter().find(|(known, _)| *known == load);
+        let placed = what.at_ms().and_then(|at_ms| clock?.1.place(at_ms));
+        // A clock that nothing is known of says no more than when its message came; and no message
+        // comes before its moment.
+        let at_ms = placed.map_or(came_ms, |placed| placed.at_ms.clamp(0.0, came_ms));
+        let ask = match what {
+            What::In { .. } => Ask::In,
+            What::Split { .. } => Ask::Split,
+            What::Tap { .. } => Ask::Tap,
+            What::Result {
+                swim,
+                swimmer,
+                strokes,
+                kept,
+                effort,
+            } => Ask::Seen(Seen {
+                swim,
+                swimmer,
+                strokes,
+                kept,
+                effort,
+            }),
+        };
+        let by = self.number;
+        Some(Asking { by, ask, at_ms })
     }
 }
 
@@ -96,35 +128,7 @@ impl Phones {
                     at_ms: came_ms,
                 })
             }
-            Message::Keep { number, load, what } => {
-                if phone.once.take(number) != Turn::Taken {
-                    return None;
-                }
-                let clock = phone.clocks.iter().find(|(known, _)| *known == load);
-                let placed = what.at_ms().and_then(|at_ms| clock?.1.place(at_ms));
-                // A clock that nothing is known of says no more than when its message came; and no
-                // message comes before its moment.
-                let at_ms = placed.map_or(came_ms, |placed| placed.at_ms.clamp(0.0, came_ms));
-                let ask = match what {
-                    What::In { .. } => Ask::In,
-                    What::Split { .. } => Ask::Split,
-                    What::Tap { .. } => Ask::Tap,
-                    What::Result {
-                        swim,
-                        swimmer,
-                        strokes,
-                        kept,
-                        effort,
-                    } => Ask::Seen(Seen {
-                        swim,
-                        swimmer,
-                        strokes,
-                        kept,
-                        effort,
-                    }),
-                };
-                Some(Asking { by, ask, at_ms })
-            }
+            Message::Keep { number, load, what } => phone.keep(number, load, what, came_ms),
         }
     }
 
@@ -133,14 +137,12 @@ impl Phones {
         let Some(phone) = self.0.get(phone) else {
             return Own::default();
         };
-        let within_ms = phone.clocks.last().and_then(|(_, clock)| {
-            let within_ms = clock.within_ms(now_ms)?;
-            // To whole milliseconds: more is not read, and would be told anew all the time.
-            Some(within_ms.ceil())
-        });
+        let now = (phone.clocks.last()).and_then(|(_, clock)| clock.known_at(now_ms));
         Own {
             taken: phone.once.last(),
-            within_ms,
+            // To whole milliseconds: more is not read, and would be told anew all the time.
+            within_ms: now.map(|placed| placed.within_ms.ceil()),
+            is_sure: now.is_some_and(Placed::is_vouched_for),
         }
     }
 }

@@ -22,7 +22,7 @@ class Link {
     this.phone = before?.phone ?? Array.from(random(), (part) => part.toString(36)).join("");
     this.number = before?.number ?? 0;
     this.kept = before?.kept ?? [];
-    this.own = { taken: 0, within_ms: null };
+    this.own = { taken: 0, within_ms: null, is_sure: false };
     // When the deck was heard: of this socket, and of any.
     this.heard = -Infinity;
     this.last = performance.now();

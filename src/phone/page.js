@@ -1,8 +1,6 @@
 // Buttons and words.
 
 const HOLD = 500;
-// A moment that is known to less than this is told so, ms.
-const VOUCHED = 15;
 // So long without the link, and two clocks may have parted, ms.
 const PARTED = 60000;
 
@@ -70,7 +68,7 @@ function linkInWords() {
   }
   const within = link.own.within_ms;
   if (within === null) return "The two clocks are being compared." + waits;
-  if (within > VOUCHED) return `Times may be wrong by ${(within / 1000).toFixed(2)} s.` + waits;
+  if (!link.own.is_sure) return `Times may be wrong by ${(within / 1000).toFixed(2)} s.` + waits;
   return waits.trim();
 }
 

@@ -13,6 +13,8 @@ pub struct Own {
     pub taken: u64,
     /// By how much its moments may be wrong, ms; none while its clock is not known.
     pub within_ms: Option<f64>,
+    /// Whether they may be taken as they are.
+    pub is_sure: bool,
 }
 
 /// One phone, by the order of coming.
@@ -100,6 +102,7 @@ mod tests {
         let own = Own {
             taken: 3,
             within_ms: Some(11.0),
+            is_sure: true,
         };
         board.tell("a", own);
         board.show("{}".into());

@@ -178,9 +178,9 @@ fn work(
     let server = args.phone.serve()?;
     let (engine, mut remote) = Engine::new(score, beginning);
     let deck = args.device.start(Box::new(engine), None)?;
-    let mut app = App::new(programme, remote.state(), args.each);
+    let app = App::new(programme, remote.state(), args.each);
     #[cfg(feature = "phone")]
-    let mut away = args.phone.let_in(server, &mut app, args.lines)?;
+    let (app, mut away) = args.phone.let_in(server, app, args.lines)?;
     #[cfg(not(feature = "phone"))]
     let mut away: Option<Box<dyn Away>> = None;
     let hooks = Hooks {

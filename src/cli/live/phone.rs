@@ -38,14 +38,14 @@ impl PhoneArgs {
     pub fn let_in(
         &self,
         server: Option<Server>,
-        app: &mut App,
+        mut app: App,
         lines: bool,
-    ) -> Result<Option<Box<dyn Away>>> {
+    ) -> Result<(App, Option<Box<dyn Away>>)> {
         let Some(server) = server else {
             if self.phone {
                 app.say_as("phone", NO_NETWORK);
             }
-            return Ok(None);
+            return Ok((app, None));
         };
         let address = server.address();
         if lines {
@@ -59,7 +59,8 @@ impl PhoneArgs {
             code: code(&address)?,
             address,
         });
-        Ok(Some(Box::new(Desk::new(server, app.rate_hz().into()))))
+        let desk = Desk::new(server, app.rate_hz().into());
+        Ok((app, Some(Box::new(desk))))
     }
 }
 

@@ -28,6 +28,8 @@ class Link {
     this.last = performance.now();
     this.since = this.last;
     this.isUp = false;
+    // Whether the two clocks were ever compared: from then on moments can be kept.
+    this.wasKnown = false;
     this.end = "";
     this.write();
     this.open();
@@ -86,6 +88,7 @@ class Link {
       this.answers += 1;
     } else if (message.is === "own") {
       this.own = message;
+      this.wasKnown ||= message.within_ms !== null;
       if (this.kept.some((one) => one.number <= message.taken)) {
         this.kept = this.kept.filter((one) => one.number > message.taken);
         this.write();

@@ -88,7 +88,7 @@ function enable() {
   set(document.querySelector('[data-hold="go_on"]'), isUp && !state.running);
   set(id("take-rate"), isUp && state.tapped_spm !== null);
   // A clock that was never compared keeps no moments.
-  const isKnown = state !== null && link.own.within_ms !== null && !link.end;
+  const isKnown = state !== null && link.wasKnown && !link.end;
   all("[data-moment]").forEach((button) => set(button, isKnown));
 }
 

@@ -133,7 +133,8 @@ impl Deck {
         }
     }
 
-    pub(in crate::tui) fn screen(&mut self, width: u16, height: u16) -> String {
+    /// The terminal with the present frame on it.
+    pub(in crate::tui) fn shown(&mut self, width: u16, height: u16) -> TestBackend {
         let view = DeckView {
             sound: self.sound.clone(),
             underruns: 0,
@@ -143,7 +144,11 @@ impl Deck {
         let face = self.app.face(&view, moment);
         let mut terminal = Terminal::new(TestBackend::new(width, height)).expect("memory");
         terminal.draw(|frame| draw(frame, &face)).expect("memory");
-        let cells = terminal.backend().to_string();
+        terminal.backend().clone()
+    }
+
+    pub(in crate::tui) fn screen(&mut self, width: u16, height: u16) -> String {
+        let cells = self.shown(width, height).to_string();
         let lines = cells.lines().map(|line| line.trim_matches('"').trim_end());
         lines.collect::<Vec<_>>().join("\n")
     }

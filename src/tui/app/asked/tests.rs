@@ -1,6 +1,7 @@
 //! Hands away from the keyboard beside keys, on a real engine on no device.
 
 use ratatui::crossterm::event::KeyCode;
+use ratatui::style::Color;
 
 use crate::live::{Group, KeyTime};
 use crate::model::kick::Pairing;
@@ -204,19 +205,28 @@ fn o_shows_the_way_in_and_any_key_goes_back() {
     let mut deck = deck();
     deck.press("o");
     assert!(deck.screen(80, 24).contains("--phone"));
-    // A code of 37 rows, every second module dark.
-    let code = (0..37)
-        .map(|row| (0..37).map(|at| (row + at) % 2 == 0).collect())
+    // A code of 37 rows, dark and light by turns.
+    let code: Vec<Vec<bool>> = (0..37)
+        .map(|row| (0..37).map(|at| (row * row + at * 3) % 5 < 2).collect())
         .collect();
     let address = "http://192.168.100.200:65535/AbCdEfGhIjKlMnOpQrSt_-".to_string();
     deck.app.let_in(WayIn {
         address: address.clone(),
-        code,
+        code: code.clone(),
     });
     deck.press("o");
     let screen = deck.screen(80, 24);
     assert!(screen.lines().any(|line| line == address), "{screen}");
     assert_eq!(screen.matches('▀').count(), 37 * 19);
+    let shown = deck.shown(80, 24);
+    for (row, modules) in code.iter().enumerate() {
+        for (at, is_dark) in modules.iter().enumerate() {
+            let cell = &shown.buffer()[(at as u16, 1 + row as u16 / 2)];
+            let colour = if row % 2 == 0 { cell.fg } else { cell.bg };
+            let dark_or_light = if *is_dark { Color::Black } else { Color::White };
+            assert_eq!(colour, dark_or_light, "{row}, {at}");
+        }
+    }
     assert!(
         deck.screen(36, 24)
             .contains("A window of 37 x 20 shows the code.")

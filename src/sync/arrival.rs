@@ -50,7 +50,7 @@ struct Arrivals {
 
 /// Looks for the first arrival of the loud cues of a place.
 pub fn first_arrival(fine: &mut Fine, line: Line) -> Arrival {
-    let loud: Vec<(Vec<Complex32>, Vec<f32>)> = spectra(fine, line);
+    let loud: Vec<CueSpectra> = spectra(fine, line);
     if loud.len() < FEWEST {
         return Arrival {
             shift_s: 0.0,
@@ -83,8 +83,11 @@ pub fn first_arrival(fine: &mut Fine, line: Line) -> Arrival {
     }
 }
 
+/// What was heard where a cue is, by bin, and the power that the cue alone would have there.
+type CueSpectra = (Vec<Complex32>, Vec<f32>);
+
 /// For each loud cue inside: its correlation's spectrum, and that of one arrival alone.
-fn spectra(fine: &mut Fine, line: Line) -> Vec<(Vec<Complex32>, Vec<f32>)> {
+fn spectra(fine: &mut Fine, line: Line) -> Vec<CueSpectra> {
     let track = fine.track;
     let inside = track.instants[fine.inside(line)].iter();
     let loud = inside.filter(|instant| track.label(instant).is_loud());
@@ -112,9 +115,9 @@ fn spectra(fine: &mut Fine, line: Line) -> Vec<(Vec<Complex32>, Vec<f32>)> {
 }
 
 impl Arrivals {
-    fn of(cues: &[&(Vec<Complex32>, Vec<f32>)], back: &mut Back) -> Self {
+    fn of(cues: &[&CueSpectra], back: &mut Back) -> Self {
         let bins = cues[0].0.len();
-        let sum = |of: &dyn Fn(&(Vec<Complex32>, Vec<f32>), usize) -> Complex32| -> Vec<Complex32> {
+        let sum = |of: &dyn Fn(&CueSpectra, usize) -> Complex32| -> Vec<Complex32> {
             (0..bins)
                 .map(|bin| cues.iter().map(|cue| of(cue, bin)).sum())
                 .collect()

@@ -25,7 +25,7 @@ use crate::units::{Rate, to_f64};
 pub enum Heard {
     /// One arm's cue at a time of the film, s, as the person heard it.
     OneCue {
-        session: Resolved,
+        session: Box<Resolved>,
         sync_s: f64,
         /// Whose it was, where that is known.
         arm: Option<Side>,
@@ -52,6 +52,18 @@ impl Heard {
                 ..
             } => Some(placed),
             Self::Film { .. } | Self::OneCue { .. } => None,
+        }
+    }
+
+    /// The session, and how much later than the camera the swimmer hears it, s.
+    fn session(&self) -> (&Resolved, f64) {
+        match self {
+            Self::OneCue {
+                session, after_s, ..
+            } => (session, *after_s),
+            Self::Film {
+                placed, after_s, ..
+            } => (&placed.session, *after_s),
         }
     }
 }
@@ -89,7 +101,7 @@ pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Res
     let session = resolve(&load_session(session)?, swimmer, &Wishes::default())?;
     let after_s = args.way.swimmer_after_camera_s()?;
     let one_cue = |session, sync_s, arm| Heard::OneCue {
-        session,
+        session: Box::new(session),
         sync_s,
         arm,
         after_s,
@@ -133,14 +145,7 @@ pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Res
 /// # Errors
 /// When the session has no steady rate with cues there, or no hand is marked.
 pub fn read(heard: &Heard, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
-    let (session, after_s) = match heard {
-        Heard::OneCue {
-            session, after_s, ..
-        } => (session, *after_s),
-        Heard::Film {
-            placed, after_s, ..
-        } => (&placed.session, *after_s),
-    };
+    let (session, after_s) = heard.session();
     let (pass, cue, swum) = match heard {
         Heard::OneCue { sync_s, arm, .. } => {
             let swum = cued_set(session, timing.rate_spm.value)?;
@@ -165,21 +170,12 @@ pub fn read(heard: &Heard, timing: &Timing, habits: &Habits) -> Result<Option<Cu
         .accepted("marks of the moment that the arm cue sounds for")
     })?;
     let follows = follows(pass, &cues);
-    let lead = |kind: CueKind, lag: Option<Estimate>| {
-        let now_ms = to_f64(set.lead.of(kind).s()) * 1000.0;
-        let wanted = now_ms + lag?.value * 1000.0;
-        let stepped = (wanted / LEAD_STEP_MS).round() * LEAD_STEP_MS;
-        (follows && stepped.abs() <= MOST_LEAD_MS).then_some(stepped as i64)
-    };
-    let ends = |kind: CueKind, lag: Option<Estimate>, lead: Option<i64>| {
-        let now_ms = to_f64(set.lead.of(kind).s()) * 1000.0;
-        let (low, high) = lag?.interval?;
-        lead.map(|_| [low, high].map(|s| (now_ms + s * 1000.0).round() as i64))
-    };
-    let lead_ms = (
-        lead(CueKind::Arm, behind.hands_s),
-        lead(CueKind::Kick, behind.feet_s),
-    );
+    let tried = |kind, lag: Option<Estimate>| lag.and_then(|lag| Lead::of(set, kind, lag));
+    let leads = [
+        (CueKind::Arm, behind.hands_s),
+        (CueKind::Kick, behind.feet_s),
+    ]
+    .map(|(kind, lag)| tried(kind, lag).filter(|_| follows));
     let (heard, passes) = match heard {
         Heard::OneCue { .. } => (
             CuesHeard::from_one(set, &cues, behind.heard_arm, pass),
@@ -191,17 +187,34 @@ pub fn read(heard: &Heard, timing: &Timing, habits: &Habits) -> Result<Option<Cu
         ),
     };
     Ok(Some(Cued {
-        lead_interval_ms: (
-            ends(CueKind::Arm, behind.hands_s, lead_ms.0),
-            ends(CueKind::Kick, behind.feet_s, lead_ms.1),
-        ),
-        lead_ms,
+        lead_ms: leads.map(|lead| Some(lead?.ms)).into(),
+        lead_interval_ms: leads.map(|lead| lead?.interval_ms).into(),
         set: (number, set.name.clone()),
         rate: rate.clone(),
         came: CuesCame::of(&heard, set, &cues, &passes),
         follows,
         behind,
     }))
+}
+
+/// A `lead` to try, ms, and between which it may be.
+#[derive(Clone, Copy)]
+struct Lead {
+    ms: i64,
+    interval_ms: Option<[i64; 2]>,
+}
+
+impl Lead {
+    /// The lead that takes a lag away; none where no session accepts it.
+    fn of(set: &Set, kind: CueKind, lag: Estimate) -> Option<Self> {
+        let now_ms = to_f64(set.lead.of(kind).s()) * 1000.0;
+        let stepped = ((now_ms + lag.value * 1000.0) / LEAD_STEP_MS).round() * LEAD_STEP_MS;
+        (stepped.abs() <= MOST_LEAD_MS).then(|| Self {
+            ms: stepped as i64,
+            interval_ms: (lag.interval)
+                .map(|(low, high)| [low, high].map(|s| (now_ms + s * 1000.0).round() as i64)),
+        })
+    }
 }
 
 /// The pass and the arm cue in the film that lie nearest, the cue to the pass's middle.

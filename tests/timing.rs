@@ -375,8 +375,8 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
         "s.toml",
         "[[set]]\nname = \"Hold\"\nswim = \"40 s\"\nrate = \"60 spm\"\n",
     );
-    let log = "date;swimmer;set;repeat;note;kept;time\n2026-10-04;Alex;Hold;1;\"a; b\";;48,1\n\
-        2026-10-04;Alex;Hold;2;;;48,4\n";
+    let log = "date;swimmer;set;repeat;distance;note;kept;time\n2026-10-04;Alex;Hold;1;50 m;\"a; b\";;48,1\n\
+        2026-10-04;Alex;Hold;2;50 m;;;48,4\n";
     let words = [
         "timing",
         "marks.csv",
@@ -445,6 +445,66 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
     );
     let after = std::fs::read_to_string(here.join("log.csv")).expect("the log");
     assert_eq!(after, before);
+}
+
+#[test]
+fn cycles_with_sound_and_in_silence_are_told_apart_where_it_is_known_which_sounded() {
+    let folder = folder();
+    let here = folder.path();
+    // The first entry is 60 s of lead-in and 3 s of push-off into the track (docs/session.md).
+    write(
+        here,
+        "s.toml",
+        "[[set]]\nswim = \"60 s\"\nrate = \"60 spm\"\nfade = { on = 4, off = 4 }\n",
+    );
+    let marks = |place: &str| {
+        let mut text = String::from("time,event,sync,track_s_at_film_0\n");
+        let mut found = format!("{place},60");
+        for cycle in 0..16 {
+            // 60 ms behind the sound, and in the silence 10 ms more with each cycle.
+            let silent = u32::saturating_sub(cycle % 8, 3);
+            let lag_s = 0.06 + 0.01 * f64::from(silent);
+            for (side, entry_s) in [("left", 3.0), ("right", 4.0)] {
+                let entry_s = entry_s + 2.0 * f64::from(cycle);
+                let _ = writeln!(text, "{entry_s:.3},{side}_entry,{found}");
+                found = ",".into();
+                let _ = writeln!(text, "{:.3},{side}_catch,,", entry_s + 0.6);
+                let _ = writeln!(text, "{:.3},{side}_kick,,", entry_s + 0.6 + lag_s);
+            }
+        }
+        text
+    };
+    let words = ["timing", "marks.csv", "--session", "s.toml"];
+    write(here, "marks.csv", marks("locked"));
+    let told: Value =
+        serde_json::from_str(&ok(here, &[&words[..], &["--json"]].concat())).expect("JSON");
+    let feet = &told["came"]["feet"];
+    near(&feet["with_sound"]["lag_ms"]["value"], 60.0, 1e-3);
+    // The mean of 70, 80, 90 and 100 ms.
+    near(&feet["without_sound"]["lag_ms"]["value"], 85.0, 1e-3);
+    near(
+        &feet["without_sound"]["drift_ms_per_cycle"]["value"],
+        10.0,
+        1e-3,
+    );
+    let told = ok(here, &words);
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("Feet in silence: 85 ms behind the cue"),
+        "{told}"
+    );
+    assert!(
+        told.contains("10.0 ms later with each silent cycle"),
+        "{told}"
+    );
+    write(here, "marks.csv", marks("cycles"));
+    let told = ok(here, &words);
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        told.contains("Which of these cycles sounded is not known"),
+        "{told}"
+    );
+    assert!(!told.contains("in silence:"), "{told}");
 }
 
 /// `swimmer new` leaves what is not yet known in comments; saving must not put them out of reach,

@@ -14,6 +14,7 @@ use crate::cli::shared::swum::flag;
 use crate::cli::shared::words::{Page, count};
 use crate::error::{Error, Result};
 use crate::media::{Start, film_sound};
+use crate::model::record::FoundPlace;
 use crate::model::resolve::Resolved;
 use crate::sync::{Answer, RATE_HZ, Sync, Track, find};
 use crate::timeline::{Event, Schedule, Timeline};
@@ -112,18 +113,23 @@ impl PlacedFilm {
         Ok(placed)
     }
 
-    /// A film of so many seconds whose place is known: the track's time at its time 0, s, and the drift,
-    /// millionths.
+    /// A film of so many seconds whose place is known: what kind of place it is, the track's time at its
+    /// time 0, s, and the drift, millionths.
     ///
     /// # Errors
     /// When the session cannot be laid out.
     pub fn known(
         session: Resolved,
+        place: FoundPlace,
         (start_s, drift_ppm): (f64, f64),
         seconds: f64,
     ) -> Result<Self> {
         let mut placed = Self::laid_out(session)?;
         placed.seconds = seconds;
+        placed.sync.answer = match place {
+            FoundPlace::Locked => Answer::Locked,
+            FoundPlace::Cycles => Answer::Cycles,
+        };
         placed.sync.track_s_at_film_0 = Some(start_s);
         placed.sync.drift_ppm = drift_ppm;
         Ok(placed)
@@ -253,7 +259,9 @@ impl PlacedFilm {
                 .collect()
         };
         let Some((first, others)) = self.sync.places.split_first() else {
-            return true;
+            // The marks say that there are several, and not which.
+            let fades = self.session.sets.iter().any(|set| set.fade.is_some());
+            return self.sync.answer == Answer::Locked || !fades;
         };
         let first = sounding(*first);
         let as_well = |film_s: &f64, times: &[f64]| {

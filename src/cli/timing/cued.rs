@@ -123,12 +123,13 @@ pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Res
     match &marks.film.sync {
         Some(FilmSync::Heard { time_s, arm }) => Ok(Some(one_cue(session, *time_s, Some(*arm)))),
         Some(FilmSync::Found {
+            place,
             track_s_at_film_0,
             drift_ppm,
             ..
         }) => {
             let last_s = marks.marks.iter().map(|mark| mark.time_s).fold(0.0, f64::max);
-            let placed = PlacedFilm::known(session, (*track_s_at_film_0, *drift_ppm), last_s)?;
+            let placed = PlacedFilm::known(session, *place, (*track_s_at_film_0, *drift_ppm), last_s)?;
             Ok(Some(film(placed, false)))
         }
         None => Err(Error::input("nothing says when a cue of it is heard in the film")

@@ -130,14 +130,14 @@ fn an_old_log_gets_the_column_of_splits_with_the_row_that_has_some() {
 
 #[test]
 fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
-    let text = "sep=;\nlane;date;swimmer;set;repeat;note;kept;time\r\n\
-        4;2026-10-04;\"Alex\";Hold;1;\"a; \"\"b\"\"\nc\";;48,1\r\n\
-        4;2026-10-04;Alex;Hold;2;;no;48,4\n\n5;2026-10-05;Alex;Hold;2;;;\n";
+    let text = "sep=;\nlane;date;swimmer;set;repeat;distance;note;kept;time\r\n\
+        4;2026-10-04;\"Alex\";Hold;1;50 m;\"a; \"\"b\"\"\nc\";;48,1\r\n\
+        4;2026-10-04;Alex;Hold;2;50 m;;no;48,4\n\n5;2026-10-05;Alex;Hold;2;50 m;;;\n";
     for text in [text.to_string(), text.replacen("sep=;\n", "", 1)] {
         for (repeat, date, was, is) in [
             (1, "2026-10-04", "c\";;48,1", "c\";part;48,1"),
             (2, "2026-10-04", ";no;48,4", ";part;48,4"),
-            (2, "2026-10-05", ";2;;;\n", ";2;;part;\n"),
+            (2, "2026-10-05", "50 m;;;\n", "50 m;;part;\n"),
         ] {
             let name = RowName {
                 date: date.parse().ok(),
@@ -182,7 +182,7 @@ fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
         });
         assert_eq!(as_it_was, text);
     }
-    let without = "date,swimmer,time\n2026-10-04,Alex,48.1\n";
+    let without = "date,swimmer,distance,time\n2026-10-04,Alex,50 m,48.1\n";
     let as_it_was = after(without, |file| {
         let message = write_kept(file, &RowName::default(), Kept::Yes).expect_err("no column");
         assert!(message.to_string().contains("no column kept"), "{message}");

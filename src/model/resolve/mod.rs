@@ -297,7 +297,8 @@ mod tests {
         );
         // It is cued by this word alone.
         assert!(set("[[set]]\nswim = \"50 m\"\n").catch_is_guess());
-        let nobody = resolved(&asked.replace("50 m", "45 s"), None, &Wishes::default());
+        let alone = format!("{}rate = \"50 spm\"\n", asked.replace("50 m", "45 s"));
+        let nobody = resolved(&alone, None, &Wishes::default());
         let message = nobody
             .map(|_| ())
             .expect_err("nobody was measured")

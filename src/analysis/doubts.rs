@@ -1,7 +1,7 @@
 //! What speaks against a film's marks, in words: a wrong film is named, not measured.
 
 use super::arm_shares::{ArmShares, Reading};
-use super::pairing::{Answer, Feet};
+use super::pairing::{Feet, NearerTo};
 use super::passes::MixedHands;
 use super::{Estimate, Pass};
 use crate::model::record::StrokeMoment;
@@ -133,7 +133,7 @@ pub(super) fn of_feet(
         Feet::of(&passes, beats, arms, reading).fit()
     };
     let nearest = feet.nearest?;
-    if feet.fit() || (nearest.answer == Answer::Undecided && !feet.strays) {
+    if feet.fit() || (nearest.answer == NearerTo::Undecided && !feet.strays) {
         return None;
     }
     // Where no pairing is lost by it, a weaker sign will do.

@@ -10,7 +10,7 @@ use crate::model::record::Mark;
 
 /// What one moment of the hands in one pass looks like.
 #[derive(Debug, Default)]
-pub(super) struct Row {
+pub(super) struct HandRow {
     /// The marks that look exchanged, by their place in the row.
     pub exchanged: Vec<usize>,
     /// Where the sides go on the other way round, s.
@@ -35,16 +35,16 @@ const FEWEST: usize = 5;
 
 /// Reads the marks of one moment of both hands in one pass, in order of time. `cycle_s` is the
 /// usual cycle, s.
-pub(super) fn read_row(marks: &[Mark], cycle_s: f64) -> Row {
+pub(super) fn read_row(marks: &[Mark], cycle_s: f64) -> HandRow {
     if marks.len() < FEWEST {
-        return Row::default();
+        return HandRow::default();
     }
     let places = places(marks, cycle_s / 2.0);
     let (account, cost) = cheapest(marks, &places);
     let without_place = (marks.len() - places.len()) as f64;
-    let mut row = Row {
+    let mut row = HandRow {
         cost: cost + EXCHANGED * without_place,
-        ..Row::default()
+        ..HandRow::default()
     };
     let mut before = None;
     for place in &places {
@@ -146,7 +146,7 @@ mod tests {
     use crate::model::record::StrokeMoment;
 
     /// Strokes 1 s apart; `sides` has a letter for each, `.` for none marked.
-    fn row(sides: &str) -> Row {
+    fn row(sides: &str) -> HandRow {
         let marks: Vec<Mark> = (sides.chars().enumerate())
             .filter(|(_, letter)| *letter != '.')
             .map(|(at, letter)| Mark {

@@ -3,7 +3,7 @@
 use libm::sqrt;
 
 use super::circular::Circular;
-use super::locked::Row;
+use super::locked::KickRow;
 use super::pass::{Pass, unwrap};
 use super::student::{Mean, factor_95};
 use super::{Estimate, wrap_half};
@@ -84,9 +84,9 @@ pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
 /// A leg's kicks in order of time, one for each cycle: their mean as a turn of the circle on which
 /// they are followed through the film, with the number of their pass. Kicks of one cycle are told
 /// from one entry, and share its error.
-pub(super) fn kick_turns(passes: &[Pass], leg: Side, beats: u32, right_entry: f64) -> Row {
+pub(super) fn kick_turns(passes: &[Pass], leg: Side, beats: u32, right_entry: f64) -> KickRow {
     let turn = rows_turn(beats);
-    let mut row = Row::new();
+    let mut row = KickRow::new();
     for pass in passes {
         let lead = lead_phase(pass, right_entry);
         let kicks: Vec<(usize, f64)> = (pass.of(StrokeMoment::Kick, leg).iter())

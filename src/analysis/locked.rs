@@ -8,7 +8,7 @@ use super::wrap_half;
 
 /// One foot's kicks in order of time, as turns of its own kick circle (1 = a full turn), each
 /// with the number of its pass.
-pub type Row = Vec<(u32, f64)>;
+pub type KickRow = Vec<(u32, f64)>;
 
 /// Kicks that scatter less than this, in turns, stay with the arms whatever their order: "not
 /// steadily" begins at 0.1 (docs/film.md).
@@ -22,7 +22,7 @@ const SEED: u64 = 20;
 
 /// Kicks that scatter, and what their order says.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Path {
+pub struct KickPath {
     /// How far they go through the film, in turns.
     pub turns: f64,
     /// The circular standard deviation of the foot that scatters more, in turns; at most half.
@@ -33,15 +33,15 @@ pub struct Path {
 
 /// Follows the kicks of both feet through the film; nothing where they scatter so little that they
 /// stay with the arms.
-pub fn path(rows: &[Row]) -> Option<Path> {
-    let sd_of = |row: &Row| {
+pub fn path(rows: &[KickRow]) -> Option<KickPath> {
+    let sd_of = |row: &KickRow| {
         let turns: Vec<f64> = row.iter().map(|(_, turn)| *turn).collect();
         let sd = Circular::of(&turns)?.sd();
         Some(sd.unwrap_or(0.5).min(0.5))
     };
     let sd = rows.iter().filter_map(sd_of).reduce(f64::max)?;
     let turns = rows.iter().map(gone).reduce(f64::max)?;
-    (sd > LEAST_SD).then(|| Path {
+    (sd > LEAST_SD).then(|| KickPath {
         turns,
         sd,
         p: order_p(rows, RESAMPLES),
@@ -53,7 +53,7 @@ pub fn path(rows: &[Row]) -> Option<Path> {
 /// the order found being one of them (Phipson & Smyth 2010, Stat Appl Genet Mol Biol 9:39). The
 /// sum is the circular serial correlation of Wald & Wolfowitz 1943, Ann Math Stat 14:378-388, but
 /// for what no order changes. 1 where no row has neighbours.
-pub fn order_p(rows: &[Row], resamples: usize) -> f64 {
+pub fn order_p(rows: &[KickRow], resamples: usize) -> f64 {
     let kicks: usize = rows.iter().map(Vec::len).sum();
     let resamples = resamples.min(MOST_STEPS / kicks.max(1)).max(199);
     let mut units: Vec<Vec<(f64, f64)>> = (rows.iter())
@@ -64,7 +64,7 @@ pub fn order_p(rows: &[Row], resamples: usize) -> f64 {
         })
         .collect();
     let nearness = |units: &[Vec<(f64, f64)>]| -> f64 {
-        let of_row = |(row, units): (&Row, &Vec<(f64, f64)>)| -> f64 {
+        let of_row = |(row, units): (&KickRow, &Vec<(f64, f64)>)| -> f64 {
             (row.windows(2).zip(units.windows(2)))
                 .filter(|(pair, _)| pair[0].0 == pair[1].0)
                 .map(|(_, unit)| unit[0].0 * unit[1].0 + unit[0].1 * unit[1].1)
@@ -87,7 +87,7 @@ pub fn order_p(rows: &[Row], resamples: usize) -> f64 {
 
 /// How far a row goes from one end of its path to the other, in turns: of means of three kicks,
 /// each taken as the nearest to the one before.
-fn gone(row: &Row) -> f64 {
+fn gone(row: &KickRow) -> f64 {
     let means = row.windows(3).filter_map(|three| {
         let turns: Vec<f64> = three.iter().map(|(_, turn)| *turn).collect();
         Circular::of(&turns).map(|circular| circular.mean)
@@ -106,7 +106,7 @@ fn gone(row: &Row) -> f64 {
 mod tests {
     use super::*;
 
-    fn row(turns: impl IntoIterator<Item = f64>) -> Row {
+    fn row(turns: impl IntoIterator<Item = f64>) -> KickRow {
         turns.into_iter().map(|turn| (1, turn)).collect()
     }
 
@@ -123,7 +123,7 @@ mod tests {
         assert!(path(&[row(scatter)]).is_some_and(|path| path.p > 0.05));
         let steady = (0..11).map(|cycle| 0.3 + 0.01 * f64::from(cycle));
         assert_eq!(path(&[row(steady)]), None, "too little to matter");
-        assert_eq!(path(&[Row::new()]), None);
+        assert_eq!(path(&[KickRow::new()]), None);
     }
 
     #[test]

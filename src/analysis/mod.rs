@@ -35,7 +35,7 @@ pub mod weeks;
 
 pub use doubts::{Doubt, DoubtKind};
 pub use kicks::{LegKick, RelativePhase, kick_period};
-pub use pairing::{Answer, Nearest};
+pub use pairing::{NearerTo, Nearest};
 pub use pass::Pass;
 
 use crate::model::cue::{PerSide, Side};

@@ -2,7 +2,7 @@
 
 use super::arm_shares::{ArmShares, Reading};
 use super::kicks::{LegKick, kick_period, kick_turns, phases, rows_turn};
-use super::locked::{Path, path};
+use super::locked::{KickPath, path};
 use super::student::Mean;
 use super::{Estimate, Pass, Sides, for_sides, wrap_half};
 use crate::model::circle::Stroke;
@@ -66,7 +66,7 @@ pub(super) struct Feet {
     /// direction at all.
     pub strays: bool,
     /// How they go through the film, in cycles, where they scatter.
-    pub path: Option<Path>,
+    pub path: Option<KickPath>,
     /// How far the two pairings lie apart for this stroke and kick, cycles.
     pub apart: Option<f64>,
 }
@@ -89,7 +89,7 @@ impl Feet {
         let no_direction = |kick: &LegKick| {
             kick.circular.n >= FEWEST_KICKS && kick.circular.rayleigh_p() >= DIRECTION_P
         };
-        let path = path(&rows).map(|path| Path {
+        let path = path(&rows).map(|path| KickPath {
             turns: path.turns * rows_turn(beats),
             sd: path.sd * rows_turn(beats),
             ..path
@@ -117,8 +117,8 @@ impl Feet {
     /// Whether the kicks fit a pairing: they stay with the arms, and near one of its moments.
     pub fn fit(&self) -> bool {
         let fits = |nearest: Nearest| match nearest.answer {
-            Answer::Nearer(_) | Answer::NearlyOne => true,
-            Answer::Neither | Answer::Undecided => false,
+            NearerTo::Pairing(_) | NearerTo::NearlyOne => true,
+            NearerTo::Neither | NearerTo::Undecided => false,
         };
         self.nearest.is_some_and(fits)
     }
@@ -126,9 +126,9 @@ impl Feet {
 
 /// Which pairing.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Answer {
+pub enum NearerTo {
     /// Nearer to this one.
-    Nearer(Pairing),
+    Pairing(Pairing),
     /// Far from both.
     Neither,
     /// The two lie so near to each other that it hardly matters.
@@ -141,7 +141,7 @@ pub enum Answer {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Nearest {
     /// The answer.
-    pub answer: Answer,
+    pub answer: NearerTo,
     /// How much nearer to same-side than to opposite-side, in cycles; none without catches.
     pub nearer_to_same: Option<Estimate>,
     /// How far the kick of the foot that is farther off lies from the nearer of its two moments,
@@ -153,9 +153,9 @@ impl Nearest {
     /// The pairing's word, `neither` or `undecided`.
     pub fn word(&self) -> &'static str {
         match self.answer {
-            Answer::Nearer(pairing) => pairing.word(),
-            Answer::Neither => "neither",
-            Answer::NearlyOne | Answer::Undecided => "undecided",
+            NearerTo::Pairing(pairing) => pairing.word(),
+            NearerTo::Neither => "neither",
+            NearerTo::NearlyOne | NearerTo::Undecided => "undecided",
         }
     }
 }
@@ -299,7 +299,7 @@ fn nearest(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<Nea
     let legs: Vec<(Mean, f64)> = Side::BOTH.into_iter().filter_map(leg).collect();
     if legs.is_empty() {
         return kicks.known().next().is_some().then_some(Nearest {
-            answer: Answer::Undecided,
+            answer: NearerTo::Undecided,
             nearer_to_same: None,
             off: None,
         });
@@ -316,16 +316,16 @@ fn nearest(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<Nea
     let against = signs.contains(&1) && signs.contains(&-1);
     let off = farthest_off(kicks, by.period, targets);
     let answer = if by.stray || legs.iter().any(|(_, p)| *p >= DIRECTION_P) {
-        Answer::Undecided
+        NearerTo::Undecided
     } else if off.is_some_and(|(off, most)| off > most) {
-        Answer::Neither
+        NearerTo::Neither
     } else if by.apart.is_some_and(|apart| apart < NEARLY_ONE) {
-        Answer::NearlyOne
+        NearerTo::NearlyOne
     } else {
         match (sign(estimate), against) {
-            (1, false) => Answer::Nearer(Pairing::SameSide),
-            (-1, false) => Answer::Nearer(Pairing::OppositeSide),
-            _ => Answer::Undecided,
+            (1, false) => NearerTo::Pairing(Pairing::SameSide),
+            (-1, false) => NearerTo::Pairing(Pairing::OppositeSide),
+            _ => NearerTo::Undecided,
         }
     };
     Some(Nearest {

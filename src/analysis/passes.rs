@@ -39,7 +39,7 @@ const ARM_DOUBLE: f64 = 0.5;
 const KICK_DOUBLE: f64 = 0.15;
 /// Which marks of the hands are believed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Sides {
+pub enum BelievedSides {
     /// Those whose side goes with the row of strokes.
     Checked,
     /// All of them.
@@ -50,7 +50,7 @@ pub enum Sides {
 ///
 /// # Errors
 /// When all are at one time, or no hand has two entries in one pass.
-pub fn tidy(marks: &Marks, sides: Sides) -> Result<Tidy> {
+pub fn tidy(marks: &Marks, sides: BelievedSides) -> Result<Tidy> {
     let mut by_pass: BTreeMap<u32, Vec<Mark>> = BTreeMap::new();
     for mark in &marks.marks {
         by_pass.entry(mark.pass).or_default().push(*mark);
@@ -64,7 +64,7 @@ pub fn tidy(marks: &Marks, sides: Sides) -> Result<Tidy> {
         }
     }
     let mut cycle_s = usual_cycle(&by_pass).ok_or_else(|| no_cycle(marks))?;
-    if sides == Sides::Checked {
+    if sides == BelievedSides::Checked {
         cycle_s = cycle_of_row(&by_pass, cycle_s);
     }
     let mut tidy = Tidy {
@@ -76,7 +76,7 @@ pub fn tidy(marks: &Marks, sides: Sides) -> Result<Tidy> {
     };
     let several = by_pass.len() > 1;
     for (number, mut marks) in by_pass {
-        if sides == Sides::Checked {
+        if sides == BelievedSides::Checked {
             take_out_exchanged(&mut marks, cycle_s, &mut tidy);
         }
         let mut times: [[Vec<f64>; 2]; 5] = Default::default();
@@ -281,7 +281,7 @@ mod tests {
     #[test]
     fn a_double_is_set_aside_by_name_and_the_fitting_one_stays() {
         let entries = [0.0, 2.0, 3.7, 4.0, 6.0, 8.0].map(|s| (s, StrokeMoment::Entry));
-        let tidy = tidy(&marks(&entries), Sides::Checked).expect("cycles");
+        let tidy = tidy(&marks(&entries), BelievedSides::Checked).expect("cycles");
         assert_eq!(
             tidy.passes[0].of(StrokeMoment::Entry, Side::Left),
             [0.0, 2.0, 4.0, 6.0, 8.0]
@@ -296,7 +296,7 @@ mod tests {
     fn a_missing_entry_and_a_missing_catch_are_named() {
         let mut events = vec![(0.6, StrokeMoment::Catch), (8.6, StrokeMoment::Catch)];
         events.extend([0.0, 2.0, 4.0, 8.0].map(|s| (s, StrokeMoment::Entry)));
-        let tidy = tidy(&marks(&events), Sides::Checked).expect("cycles");
+        let tidy = tidy(&marks(&events), BelievedSides::Checked).expect("cycles");
         assert!(tidy.sorted);
         assert_eq!(
             tidy.missing,
@@ -314,7 +314,9 @@ mod tests {
             (1.0, StrokeMoment::Entry),
             (1.0, StrokeMoment::Kick),
         ];
-        let error = tidy(&marks(&same), Sides::Checked).err().expect("no cycle");
+        let error = tidy(&marks(&same), BelievedSides::Checked)
+            .err()
+            .expect("no cycle");
         assert!(error.to_string().contains("at one time"), "{error}");
     }
 }

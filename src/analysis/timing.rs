@@ -10,7 +10,7 @@ use super::kicks::{
 use super::marked_twice::Habits;
 use super::pairing::{Feet, Nearest};
 use super::pass::Pass;
-use super::passes::{MixedHands, Sides as BelievedSides, tidy};
+use super::passes::{BelievedSides, MixedHands, tidy};
 use super::slope::{cycle_time, own_cycle_time};
 use super::student::Mean;
 use super::{Estimate, Sides, for_sides};

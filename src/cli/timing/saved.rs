@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::analysis::timing::Timing;
-use crate::analysis::{Answer, Estimate, Sides};
+use crate::analysis::{Estimate, NearerTo, Sides};
 use crate::cli::shared::date::today;
 use crate::cli::shared::save::save;
 use crate::cli::shared::words::Page;
@@ -129,7 +129,7 @@ fn measured(timing: &Timing) -> Result<Measured> {
         right_entry_interval: timing.right_entry.as_ref().and_then(ends),
         // Near neither there is none; "undecided" is what the file says where it cannot be told.
         pairing: (timing.nearest)
-            .filter(|nearest| nearest.answer != Answer::Neither)
+            .filter(|nearest| nearest.answer != NearerTo::Neither)
             .map(|nearest| nearest.word().into()),
         kick: timing.kick().map(|kick| kick.word().into()),
     })

@@ -5,7 +5,7 @@ use super::detail::{arm_moment, detail, with_ends};
 use super::report::{TimingReport, mode};
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
-use crate::analysis::{Answer, Estimate, Nearest};
+use crate::analysis::{Estimate, NearerTo, Nearest};
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::{Page, count, ends};
 use crate::model::cue::Side;
@@ -165,22 +165,22 @@ fn sentences(timing: &Timing, to: &mut Page) {
 /// Which pairing the kick is nearer to, or why none is told.
 fn nearer_to(timing: &Timing, nearest: &Nearest) -> String {
     match nearest.answer {
-        Answer::Nearer(pairing) => {
+        NearerTo::Pairing(pairing) => {
             let [left, right] = Side::BOTH.map(|foot| pairing.in_words(foot));
             format!(
                 "The kick is nearer to: {left}, {right}{}.",
                 steadiness(timing)
             )
         }
-        Answer::NearlyOne => {
+        NearerTo::NearlyOne => {
             "The two ways are nearly one for you: which of them the kick is nearer to is not told."
                 .into()
         }
-        Answer::Neither => "No pairing is told or saved.".into(),
-        Answer::Undecided if nearest.nearer_to_same.is_none() => {
+        NearerTo::Neither => "No pairing is told or saved.".into(),
+        NearerTo::Undecided if nearest.nearer_to_same.is_none() => {
             "Which pairing the kick is nearer to cannot be told without catches.".into()
         }
-        Answer::Undecided => {
+        NearerTo::Undecided => {
             "Which pairing the kick is nearer to cannot be told from these marks.".into()
         }
     }

@@ -499,7 +499,7 @@ fn messages_of_phones() {
 #[test]
 #[cfg(feature = "phone")]
 fn requests_of_browsers() {
-    use cuelane::phone::{Asked, Secret, asked};
+    use cuelane::phone::{LetIn, Secret, asked};
     const HOST: &str = "192.168.43.20:8080";
     let secret = Secret::new().expect("random bits");
     let headers = "Upgrade: websocket\r\nConnection: Upgrade\r\n\
@@ -520,7 +520,7 @@ fn requests_of_browsers() {
     };
     fuzz("requests of browsers", make, |bytes| {
         let found = asked(bytes, &secret, HOST);
-        let is_let_in = matches!(found, Asked::Page | Asked::Socket(_));
+        let is_let_in = matches!(found, LetIn::Page | LetIn::Socket(_));
         // Whatever else was spoilt: nobody is let in without the whole secret.
         let has_secret = String::from_utf8_lossy(bytes).contains(secret.text());
         assert!(!is_let_in || has_secret);

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::time::Instant;
 
 use super::clock::{Exchange, PhoneClock, Placed};
-use super::heard::Heard;
-use super::link::Came;
-use super::message::{Message, What, Wish};
+use super::heard::HeardFrames;
+use super::link::FromPhone;
+use super::message::{Message, PhoneWish, What};
 use super::once::{Once, Turn};
 use super::post::Own;
 use super::server::Server;
@@ -147,22 +147,22 @@ impl Phones {
     }
 }
 
-fn ask_of(wish: Wish) -> Ask {
+fn ask_of(wish: PhoneWish) -> Ask {
     match wish {
-        Wish::Faster => Ask::Step(1.0),
-        Wish::Slower => Ask::Step(-1.0),
-        Wish::TakeRate => Ask::TakeRate,
-        Wish::SameSide => Ask::Pair(Pairing::SameSide),
-        Wish::OppositeSide => Ask::Pair(Pairing::OppositeSide),
-        Wish::HandsSilent => Ask::Mute(Group::Hands, true),
-        Wish::HandsHeard => Ask::Mute(Group::Hands, false),
-        Wish::FeetSilent => Ask::Mute(Group::Feet, true),
-        Wish::FeetHeard => Ask::Mute(Group::Feet, false),
-        Wish::Silence => Ask::Run(false),
-        Wish::GoOn => Ask::Run(true),
-        Wish::Next => Ask::Next,
-        Wish::Again => Ask::Again,
-        Wish::TakeBack => Ask::TakeBack,
+        PhoneWish::Faster => Ask::Step(1.0),
+        PhoneWish::Slower => Ask::Step(-1.0),
+        PhoneWish::TakeRate => Ask::TakeRate,
+        PhoneWish::SameSide => Ask::Pair(Pairing::SameSide),
+        PhoneWish::OppositeSide => Ask::Pair(Pairing::OppositeSide),
+        PhoneWish::HandsSilent => Ask::Mute(Group::Hands, true),
+        PhoneWish::HandsHeard => Ask::Mute(Group::Hands, false),
+        PhoneWish::FeetSilent => Ask::Mute(Group::Feet, true),
+        PhoneWish::FeetHeard => Ask::Mute(Group::Feet, false),
+        PhoneWish::Silence => Ask::Run(false),
+        PhoneWish::GoOn => Ask::Run(true),
+        PhoneWish::Next => Ask::Next,
+        PhoneWish::Again => Ask::Again,
+        PhoneWish::TakeBack => Ask::TakeBack,
     }
 }
 
@@ -170,7 +170,7 @@ fn ask_of(wish: Wish) -> Ask {
 pub struct Desk {
     server: Server,
     phones: Phones,
-    heard: Heard,
+    heard: HeardFrames,
     shown: Option<Shown>,
 }
 
@@ -180,7 +180,7 @@ impl Desk {
         Self {
             server,
             phones: Phones::default(),
-            heard: Heard::new(rate_hz),
+            heard: HeardFrames::new(rate_hz),
             shown: None,
         }
     }
@@ -190,7 +190,7 @@ impl Away for Desk {
     fn work(&mut self, app: &mut App, now: Instant, at: KeyTime) {
         self.heard.take(at);
         let now_ms = self.server.ms(now);
-        while let Some(Came {
+        while let Some(FromPhone {
             phone,
             at: came,
             message,
@@ -290,7 +290,7 @@ mod tests {
         let by: Vec<u32> = ["a", "b", "a"]
             .map(|phone| {
                 let wish = Message::Wish {
-                    wish: Wish::Faster,
+                    wish: PhoneWish::Faster,
                     at_ms: 1.0,
                 };
                 phones.take(phone, wish, 1.0).expect("asks").by
@@ -303,7 +303,7 @@ mod tests {
     fn a_wish_that_the_link_held_back_is_not_done() {
         let mut phones = Phones::default();
         known(&mut phones, 7);
-        let (wish, at_ms) = (Wish::Next, 15_000.0);
+        let (wish, at_ms) = (PhoneWish::Next, 15_000.0);
         let mut comes = |came_ms| phones.take(PHONE, Message::Wish { wish, at_ms }, came_ms);
         let asked = comes(20_300.0).expect("done");
         assert_eq!((asked.ask, asked.at_ms), (Ask::Next, 20_300.0));

@@ -12,12 +12,12 @@ const KEPT: usize = 4096;
 
 /// What was heard so far, as lines: a point where each begins, and the last one seen.
 #[derive(Debug, Clone)]
-pub struct Heard {
+pub struct HeardFrames {
     rate_hz: f64,
     points: VecDeque<KeyTime>,
 }
 
-impl Heard {
+impl HeardFrames {
     /// Nothing yet, at so many frames a second.
     pub fn new(rate_hz: f64) -> Self {
         Self {
@@ -72,7 +72,7 @@ mod tests {
 
     #[test]
     fn a_late_moment_has_the_frame_of_its_own_time_whatever_the_clock_did_since() {
-        let mut heard = Heard::new(1000.0);
+        let mut heard = HeardFrames::new(1000.0);
         // Runs for 10 s, stands for 5 s, runs on for 10 s, is sent back to 0; seen every 40 ms.
         let frame = |s: f64| match s {
             s if s < 10.0 => s * 1e3,

@@ -26,7 +26,7 @@ const QUICK_QUESTIONS: u32 = 12;
 
 /// Something that a phone has said, and when it came.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Came {
+pub struct FromPhone {
     /// Who.
     pub phone: String,
     /// When.
@@ -42,7 +42,7 @@ pub struct Ends<'e> {
     /// Where everything is posted.
     pub board: &'e Board,
     /// Where all that phones say goes.
-    pub inbox: &'e SyncSender<Came>,
+    pub inbox: &'e SyncSender<FromPhone>,
     /// When the program's clock was 0.
     pub began: Instant,
     /// Whether the program ends.
@@ -161,7 +161,7 @@ impl Link<'_> {
             (Some(_), _) => {}
         }
         let phone = self.phone.clone().unwrap_or_default();
-        let came = Came { phone, at, message };
+        let came = FromPhone { phone, at, message };
         // A deck that takes nothing any more is asked for nothing.
         self.ends.inbox.try_send(came).map_err(|_| End::Gone)
     }

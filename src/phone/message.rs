@@ -33,7 +33,7 @@ pub enum Message {
     /// A wish of the moment: one that comes late is not sent.
     Wish {
         /// What is wished for.
-        wish: Wish,
+        wish: PhoneWish,
         /// When.
         at_ms: f64,
     },
@@ -51,7 +51,7 @@ pub enum Message {
 /// A change of the cues or of the set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Wish {
+pub enum PhoneWish {
     /// 1 spm more.
     Faster,
     /// 1 spm less.
@@ -187,7 +187,7 @@ mod tests {
             r#"{"is":"keep","number":2,"load":7,"what":{"is":"result","swim":0,"swimmer":1,"strokes":"22/length","kept":"yes","effort":""}}"#,
         ];
         let read = texts.map(|text| Message::read(text).expect("the page's own message"));
-        let (wish, at_ms) = (Wish::GoOn, 3.5);
+        let (wish, at_ms) = (PhoneWish::GoOn, 3.5);
         assert_eq!(read[2], Message::Wish { wish, at_ms });
         let what = What::In { at_ms: 12_345.6 };
         assert_eq!(

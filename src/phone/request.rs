@@ -13,7 +13,7 @@ const MOST_HEADERS: usize = 64;
 
 /// What a request comes to.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Asked {
+pub enum LetIn {
     /// It is not whole yet.
     More,
     /// The page.
@@ -26,13 +26,13 @@ pub enum Asked {
 
 /// Reads a request's head. `host` is the address and port at which the page is served: a page of
 /// another name, which was led here, may neither have the page nor open its socket.
-pub fn asked(head: &[u8], secret: &Secret, host: &str) -> Asked {
+pub fn asked(head: &[u8], secret: &Secret, host: &str) -> LetIn {
     let mut headers = [httparse::EMPTY_HEADER; MOST_HEADERS];
     let mut request = httparse::Request::new(&mut headers);
     match request.parse(head) {
         Ok(httparse::Status::Complete(_)) => {}
-        Ok(httparse::Status::Partial) if head.len() < LONGEST => return Asked::More,
-        _ => return Asked::Nothing,
+        Ok(httparse::Status::Partial) if head.len() < LONGEST => return LetIn::More,
+        _ => return LetIn::Nothing,
     }
     let path = request.path.unwrap_or_default();
     let (tried, is_socket) = match path.strip_suffix(SOCKET) {
@@ -47,10 +47,10 @@ pub fn asked(head: &[u8], secret: &Secret, host: &str) -> Asked {
         .only("host")
         .is_some_and(|found| found.eq_ignore_ascii_case(host));
     if !has_secret || !is_read || !is_here {
-        return Asked::Nothing;
+        return LetIn::Nothing;
     }
     if !is_socket {
-        return Asked::Page;
+        return LetIn::Page;
     }
     let origin = format!("http://{host}");
     let is_ours = headers
@@ -60,9 +60,9 @@ pub fn asked(head: &[u8], secret: &Secret, host: &str) -> Asked {
     let version = headers.only("sec-websocket-version") == Some("13");
     match headers.only("sec-websocket-key") {
         Some(key) if is_ours && upgrades && version && !key.is_empty() => {
-            Asked::Socket(derive_accept_key(key.as_bytes()))
+            LetIn::Socket(derive_accept_key(key.as_bytes()))
         }
-        _ => Asked::Nothing,
+        _ => LetIn::Nothing,
     }
 }
 
@@ -112,19 +112,19 @@ mod tests {
     fn with_the_secret_there_are_the_page_and_its_socket() {
         let secret = Secret::new().expect("random bits");
         let page = get(&format!("/{}", secret.text()), &format!("Host: {HOST}\r\n"));
-        assert_eq!(asked(page.as_bytes(), &secret, HOST), Asked::Page);
+        assert_eq!(asked(page.as_bytes(), &secret, HOST), LetIn::Page);
         let path = format!("/{}/socket", secret.text());
         let socket = get(&path, &socket_headers(HOST, &format!("http://{HOST}")));
         // The answer that the example gives.
         let answer = "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=".to_string();
         assert_eq!(
             asked(socket.as_bytes(), &secret, HOST),
-            Asked::Socket(answer)
+            LetIn::Socket(answer)
         );
         for end in 0..page.len() {
             assert_eq!(
                 asked(&page.as_bytes()[..end], &secret, HOST),
-                Asked::More,
+                LetIn::More,
                 "{end}"
             );
         }
@@ -168,7 +168,7 @@ mod tests {
         for wrong in wrong {
             assert_eq!(
                 asked(wrong.as_bytes(), &secret, HOST),
-                Asked::Nothing,
+                LetIn::Nothing,
                 "{wrong}"
             );
         }

@@ -12,10 +12,10 @@ use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use super::door::Door;
-use super::link::{Came, Ends, SILENT, talk};
+use super::link::{Ends, FromPhone, SILENT, talk};
 use super::page::page;
 use super::post::{Board, Own};
-use super::request::{Asked, LONGEST, asked};
+use super::request::{LONGEST, LetIn, asked};
 use super::secret::Secret;
 use super::tries::Tries;
 use crate::error::{Error, Result};
@@ -43,7 +43,7 @@ struct Shared {
 /// A running server; it ends with this.
 pub struct Server {
     shared: Arc<Shared>,
-    inbox: Receiver<Came>,
+    inbox: Receiver<FromPhone>,
     address: SocketAddr,
     listening: Option<JoinHandle<()>>,
 }
@@ -91,7 +91,7 @@ impl Server {
     }
 
     /// What a phone has said, the oldest first.
-    pub fn take(&self) -> Option<Came> {
+    pub fn take(&self) -> Option<FromPhone> {
         self.inbox.try_recv().ok()
     }
 
@@ -144,7 +144,7 @@ fn not_served(address: IpAddr, port: Option<u16>, error: &io::Error) -> Error {
         .example("--port 8090")
 }
 
-fn listen(listener: &TcpListener, shared: &Arc<Shared>, to: &SyncSender<Came>) {
+fn listen(listener: &TcpListener, shared: &Arc<Shared>, to: &SyncSender<FromPhone>) {
     loop {
         let stream = listener.accept();
         if shared.ended.load(Ordering::Relaxed) {
@@ -178,11 +178,11 @@ fn serve(
     from: IpAddr,
     connection: u64,
     shared: &Shared,
-    to: &SyncSender<Came>,
+    to: &SyncSender<FromPhone>,
 ) -> io::Result<()> {
     stream.set_write_timeout(Some(SILENT))?;
     match read(&mut stream, shared)? {
-        Asked::More | Asked::Nothing => {
+        LetIn::More | LetIn::Nothing => {
             let now_ms = shared.began.elapsed().as_millis() as u64;
             let mut tries = shared.tries.lock().unwrap_or_else(PoisonError::into_inner);
             let wait_ms = tries.wrong(from, now_ms);
@@ -195,12 +195,12 @@ fn serve(
             stream.write_all(NOTHING.as_bytes())
         }
         _ if !shared.door.has_secret(connection) => Ok(()),
-        Asked::Page => {
+        LetIn::Page => {
             let page = page();
             stream.write_all(head(&shared.host, page.len()).as_bytes())?;
             stream.write_all(page.as_bytes())
         }
-        Asked::Socket(accept) => {
+        LetIn::Socket(accept) => {
             stream.write_all(
                 format!(
                     "HTTP/1.1 101 Switching Protocols\r\nUpgrade: websocket\r\n\
@@ -222,7 +222,7 @@ fn serve(
 }
 
 /// Reads a request's head within 10 s, and what it comes to.
-fn read(stream: &mut TcpStream, shared: &Shared) -> io::Result<Asked> {
+fn read(stream: &mut TcpStream, shared: &Shared) -> io::Result<LetIn> {
     let begun = Instant::now();
     let mut head = Vec::with_capacity(1024);
     let mut piece = [0; 1024];
@@ -238,7 +238,7 @@ fn read(stream: &mut TcpStream, shared: &Shared) -> io::Result<Asked> {
         }
         head.extend_from_slice(&piece[..count.min(LONGEST - head.len().min(LONGEST))]);
         let found = asked(&head, &shared.secret, &shared.host);
-        if found != Asked::More {
+        if found != LetIn::More {
             return Ok(found);
         }
     }

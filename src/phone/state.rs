@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::model::kick::Pairing;
-use crate::tui::{Face, Standing};
+use crate::tui::{DeckStanding, Face};
 
 /// Everything that the page shows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -62,7 +62,7 @@ struct ResultRow {
 
 impl Shown {
     /// Of a face and what it has no field for. Swimmers are called by their first names.
-    pub fn new(face: &Face, standing: &Standing) -> Self {
+    pub fn new(face: &Face, standing: &DeckStanding) -> Self {
         let all: Vec<&str> = (standing.swimmers.iter())
             .map(|(name, _)| &**name)
             .collect();

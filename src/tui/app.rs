@@ -184,11 +184,6 @@ impl App {
         self.programme.lay(timeline);
     }
 
-    /// Frames a second.
-    pub fn rate_hz(&self) -> u32 {
-        self.rate_hz
-    }
-
     /// The index of the set that is swum or comes next.
     pub fn set(&self) -> usize {
         self.scope.set

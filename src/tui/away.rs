@@ -1,10 +1,6 @@
 //! Hands away from the keyboard: what they ask for, and what they are shown beside the face.
 
-use std::time::Instant;
-
-use super::app::App;
-use super::face::Face;
-use crate::live::{Group, KeyTime};
+use crate::live::Group;
 use crate::model::kick::Pairing;
 
 /// What such a hand asks for. Where a key changes something to the other of two, this says to
@@ -54,7 +50,7 @@ pub struct Seen {
 
 /// How the deck is, for whoever sees no screen: what a face has no field for.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Standing {
+pub struct DeckStanding {
     /// Whether sound runs.
     pub running: bool,
     /// Whether the session has come to its end.
@@ -82,14 +78,6 @@ pub struct SwimSeen {
     pub heading: String,
     /// What was seen of each swimmer, with the name and the time, in the order of coming in.
     pub rows: Vec<(Seen, String, String)>,
-}
-
-/// Whoever passes on what hands away from the keyboard ask for.
-pub trait Away {
-    /// Does what was asked for since the last call. `at` is the instant on both clocks.
-    fn work(&mut self, app: &mut App, now: Instant, at: KeyTime);
-    /// Shows how everything is now.
-    fn show(&mut self, app: &App, face: &Face);
 }
 
 /// A way in for such hands: an address, and the code that a camera reads.

@@ -20,14 +20,14 @@ mod terminal;
 mod wheel;
 
 pub use app::{Action, App, DeckView, Settings, rate_in_words};
-pub use away::{Ask, Away, Seen, Standing, SwimSeen, WayIn};
+pub use away::{Ask, DeckStanding, Seen, SwimSeen, WayIn};
 pub use draw::draw;
 pub use face::{Face, ShownRate, Wheel, spm_in_words};
 pub use handed::{KeptResult, Laying, SwumResult};
 pub use help::HELP;
 pub use lines::run_lines;
 pub use results::{Entered, NOTES};
-pub use run::{Hooks, run};
+pub use run::{Away, Hooks, run};
 pub use session::Programme;
 #[cfg(unix)]
 pub use terminal::Quiet;

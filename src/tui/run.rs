@@ -7,7 +7,6 @@ use std::time::{Duration, Instant};
 use ratatui::crossterm::event::{self, Event};
 
 use super::app::{Action, App, DeckView};
-use super::away::Away;
 use super::draw::draw;
 use super::face::Face;
 use super::handed::{KeptResult, Laying};
@@ -19,6 +18,14 @@ use crate::live::{Deck, KeyTime, Laid, Remote};
 const ROOM: Duration = Duration::from_millis(5);
 /// From one frame of the screen to the next.
 const FRAME: Duration = Duration::from_millis(40);
+
+/// Whoever passes on what hands away from the keyboard ask for.
+pub trait Away {
+    /// Does what was asked for since the last call. `at` is the instant on both clocks.
+    fn work(&mut self, app: &mut App, now: Instant, at: KeyTime);
+    /// Shows how everything is now.
+    fn show(&mut self, app: &App, face: &Face);
+}
 
 /// What the screen asks of the rest of the program.
 pub struct Hooks<'h> {

@@ -3,11 +3,16 @@
 use super::App;
 use crate::live::{KeyTime, Swim, clock_tenths};
 use crate::model::log::Kept;
-use crate::tui::away::{Ask, Seen, Standing, SwimSeen, WayIn};
+use crate::tui::away::{Ask, DeckStanding, Seen, SwimSeen, WayIn};
 use crate::tui::results::{read_effort, read_strokes};
 use crate::units::to_f64;
 
 impl App {
+    /// Frames a second.
+    pub fn rate_hz(&self) -> u32 {
+        self.rate_hz
+    }
+
     /// A way in for hands away from the keyboard.
     pub fn let_in(&mut self, way_in: WayIn) {
         self.way_in = Some(way_in);
@@ -74,11 +79,11 @@ impl App {
     }
 
     /// How the deck is, for whoever sees no screen.
-    pub fn standing(&self) -> Standing {
+    pub fn standing(&self) -> DeckStanding {
         let settings = self.settings();
         let running = self.programme.running.as_ref();
         let swims = running.map_or(&[][..], |running| running.swims());
-        Standing {
+        DeckStanding {
             running: self.state.running,
             over: self.state.over,
             pairing: settings.pairing,

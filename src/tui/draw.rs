@@ -3,7 +3,7 @@
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::style::{Color, Modifier, Style};
-use ratatui::text::{Line, Span};
+use ratatui::text::Line;
 
 use super::away::WayIn;
 use super::digits::large;
@@ -16,6 +16,7 @@ use super::wheel::lines;
 const PLAIN: Style = Style::new();
 const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
 const REVERSED: Style = Style::new().add_modifier(Modifier::REVERSED);
+const WHITE: Style = Style::new().fg(Color::White).bg(Color::Black);
 const LOUD: Style = REVERSED.add_modifier(Modifier::BOLD);
 
 /// Draws one frame.
@@ -207,12 +208,13 @@ impl Page<'_, '_> {
         };
         self.text(line(0, 1), &[&way_in.address], BOLD);
         for (row, pair) in way_in.code.chunks(2).enumerate() {
-            let modules = pair[0].iter().enumerate().map(|(at, upper)| {
-                let lower = pair.get(1).is_some_and(|lower| lower[at]);
-                Span::styled("▀", Style::new().fg(black_if(*upper)).bg(black_if(lower)))
-            });
+            let lower = |at: usize| pair.get(1).is_some_and(|lower| lower[at]);
+            let modules = pair[0].iter().enumerate();
+            let modules: String = modules
+                .map(|(at, upper)| light(*upper, lower(at)))
+                .collect();
             let row = line(1 + row as u16, 1);
-            self.frame.render_widget(Line::from_iter(modules), row);
+            self.frame.render_widget(Line::styled(modules, WHITE), row);
         }
         let left = area.height - height - 1;
         if left > 0 {
@@ -251,9 +253,15 @@ impl Page<'_, '_> {
     }
 }
 
-/// The two colours of a code.
-fn black_if(is_dark: bool) -> Color {
-    if is_dark { Color::Black } else { Color::White }
+/// The light ones of two modules under one another: ink in white on black, so that without colours
+/// too a code is one, on a dark screen at least.
+fn light(upper_is_dark: bool, lower_is_dark: bool) -> char {
+    match (upper_is_dark, lower_is_dark) {
+        (false, false) => '█',
+        (false, true) => '▀',
+        (true, false) => '▄',
+        (true, true) => ' ',
+    }
 }
 
 /// What the large digits are, and what else is to be known of the rate.

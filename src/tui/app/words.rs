@@ -175,16 +175,21 @@ impl App {
             (_, false) => "start",
         };
         let run = format!("Space {run}");
-        let mut keys = vec![
+        let keys = [
             &*run,
             "Up Down rate",
             "p pairing",
             "k kick",
-            "t tap",
+            // With a phone at hand, taps are its own.
+            if self.way_in.is_some() {
+                "o phone"
+            } else {
+                "t tap"
+            },
             "u undo",
+            "q quit",
+            "? help",
         ];
-        keys.extend(self.way_in.is_some().then_some("o phone"));
-        keys.extend(["q quit", "? help"]);
         keys_in_a_row(&keys)
     }
 }

@@ -51,9 +51,13 @@ impl Play for Watched {
         let now = clock_gettime(ClockId::Monotonic);
         let begun = thread_s();
         self.engine.fill(out);
-        let lasts_s = out.len() as f64 / f64::from(self.sample_rate_hz());
-        let share = ((thread_s() - begun) / lasts_s * 1e6) as u64;
-        self.played.longest.fetch_max(share, Ordering::Relaxed);
+        let took_s = thread_s() - begun;
+        // A device may ask for nothing at first.
+        if !out.is_empty() {
+            let lasts_s = out.len() as f64 / f64::from(self.sample_rate_hz());
+            let share = (took_s / lasts_s * 1e6) as u64;
+            self.played.longest.fetch_max(share, Ordering::Relaxed);
+        }
         let spm = spm(
             self.engine.state().view.wish.frequency,
             self.sample_rate_hz(),

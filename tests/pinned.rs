@@ -113,7 +113,9 @@ fn values(key: &Key, level: Level) -> Vec<String> {
             rates
         }
         "a number" => numbers(),
-        "a number, or a table of left and right" => {
+        // The word itself asks for what not every swimmer drawn here has.
+        "a number, or a table of left and right"
+        | "a number, or a table of left and right, or \"measured\"" => {
             let mut sides = numbers();
             sides.push(format!("{{ left = {}, right = {} }}", sides[1], sides[2]));
             sides

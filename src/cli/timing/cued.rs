@@ -1,6 +1,6 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
-use super::TimingArgs;
+use super::args::TimingArgs;
 use super::came::{CuesCame, CuesHeard};
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};

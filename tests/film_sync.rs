@@ -16,7 +16,7 @@ use cuelane::model::resolve::{Resolved, resolve};
 use cuelane::model::wishes::Wishes;
 use cuelane::render::Mixer;
 use cuelane::sound::Bank;
-use cuelane::sync::{Answer, RATE_HZ, Sync, Track, find};
+use cuelane::sync::{RATE_HZ, Sync, SyncAnswer, Track, find};
 use cuelane::timeline::{Schedule, Timeline};
 use fastrand::Rng;
 
@@ -332,7 +332,7 @@ impl Own {
         self.errors.push(error.abs());
         let right = |place: &f64| (place - taken.start_s).abs() < 0.05;
         self.place_not_named += usize::from(!sync.places.iter().any(right));
-        if sync.answer == Answer::Locked {
+        if sync.answer == SyncAnswer::Locked {
             self.locked += 1;
             self.locked_elsewhere += usize::from(!right(&sync.places[0]));
         }
@@ -390,8 +390,8 @@ fn without_cues(films_of: Films, count: u64) -> (usize, usize) {
     films(films_of, false, count, |number, taken, film| {
         let sync = find(&track(&taken.swum.text(taken.swum.pairing, false)), film);
         answered += usize::from(sync.answer.gives_times());
-        heard += usize::from(sync.answer != Answer::None);
-        if sync.answer != Answer::None {
+        heard += usize::from(sync.answer != SyncAnswer::None);
+        if sync.answer != SyncAnswer::None {
             println!("film {number} without cues: {sync:?}");
         }
     });
@@ -411,7 +411,7 @@ fn of_another(films_of: Films, count: u64) -> [(usize, usize); 2] {
         for (count, text) in counts.iter_mut().zip(texts) {
             let sync = find(&track(&text), film);
             count.0 += usize::from(sync.answer.gives_times());
-            count.1 += usize::from(sync.answer == Answer::Other);
+            count.1 += usize::from(sync.answer == SyncAnswer::Other);
             if sync.answer.gives_times() {
                 println!("film {number} of another: {sync:?}");
             }

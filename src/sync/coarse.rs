@@ -4,7 +4,7 @@
 //! the silence of a track costs nothing, and no transform is longer than a frame.
 
 use super::RATE_HZ;
-use super::onsets::{Bands, FRAMES_HZ, HOP, Rows, TRANSFORM, onsets};
+use super::onsets::{BandRows, Bands, FRAMES_HZ, HOP, TRANSFORM, onsets};
 use super::ranks::median;
 use super::track::Track;
 
@@ -23,7 +23,7 @@ const FILM_FLOOR: f32 = 1e-9;
 /// The patterns of a track and where each is laid.
 struct Patterns {
     /// One after another, each [`PATTERN`] rows.
-    rows: Vec<Rows>,
+    rows: Vec<BandRows>,
     /// The first frame of each instant that has a pattern, and which one; in order.
     laid: Vec<(i64, usize)>,
 }
@@ -58,7 +58,7 @@ pub fn candidates(track: &Track, film: &[f32]) -> Vec<f64> {
 }
 
 /// The onsets of a film; what a band has on average is taken off.
-fn film_onsets(power: &Rows) -> Rows {
+fn film_onsets(power: &BandRows) -> BandRows {
     let most = power
         .values
         .iter()
@@ -81,7 +81,7 @@ fn film_onsets(power: &Rows) -> Rows {
 }
 
 /// A pattern against the film, from the latest place of the film to the earliest.
-fn correlation(film: &Rows, pattern: &Rows) -> Vec<f32> {
+fn correlation(film: &BandRows, pattern: &BandRows) -> Vec<f32> {
     let frames = film.len() as i64;
     let bands = film.bands;
     let at = |start: i64| {
@@ -104,7 +104,7 @@ impl Patterns {
             (frames.floor() as i64 - BEFORE, half)
         };
         let fits = |frame: i64| frame > 2;
-        let mut powers: Vec<Rows> = Vec::new();
+        let mut powers: Vec<BandRows> = Vec::new();
         let mut known: Vec<Option<usize>> = vec![None; 2 * track.labels.len()];
         for label in 0..track.labels.len() {
             for half in [0, 1] {
@@ -122,7 +122,7 @@ impl Patterns {
             }
         }
         let count = powers.first().map_or(0, |rows| rows.bands);
-        let all = powers.iter().flat_map(Rows::rows);
+        let all = powers.iter().flat_map(BandRows::rows);
         let most = all.fold(vec![f32::MIN_POSITIVE; count], |most, row| {
             most.iter()
                 .zip(row)
@@ -147,8 +147,8 @@ impl Patterns {
     }
 
     /// Sums of correlation as a share of what the onsets there could have at most.
-    fn likeness(&self, sums: &[f32], lowest: i64, film: &Rows) -> Vec<f32> {
-        let energy = |rows: &Rows| {
+    fn likeness(&self, sums: &[f32], lowest: i64, film: &BandRows) -> Vec<f32> {
+        let energy = |rows: &BandRows| {
             rows.values
                 .iter()
                 .map(|value| f64::from(*value).powi(2))
@@ -195,7 +195,7 @@ impl Patterns {
 }
 
 /// The mean power around some instants of a label, two frames early for the onsets' step.
-fn mean_power(track: &Track, starts: &[i64], bands: &mut Bands) -> Rows {
+fn mean_power(track: &Track, starts: &[i64], bands: &mut Bands) -> BandRows {
     let length = (PATTERN + 2) * HOP + TRANSFORM;
     let each = starts.iter().map(|frame| {
         let from_s = (frame - 2) as f64 / FRAMES_HZ;

@@ -48,7 +48,7 @@ const TICKS_HZ: f64 = 4000.0;
 
 /// A line between the clocks of film and track, and how well it fits.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fit {
+pub struct FittedLine {
     /// What line it is.
     pub line: Line,
     /// The height of the summed correlation: about 1 to 5.9 where no cue is.
@@ -180,7 +180,7 @@ impl<'a> Fine<'a> {
     }
 
     /// The line near `start_s` on which the film's instants lie best; none where it holds too few.
-    pub fn fit(&mut self, start_s: f64) -> Option<Fit> {
+    pub fn fit(&mut self, start_s: f64) -> Option<FittedLine> {
         let near = Line {
             start_s,
             drift: 0.0,
@@ -213,7 +213,7 @@ impl<'a> Fine<'a> {
         }
         let (height, place, drift) = best_sum(&heard, &after);
         let rate = f64::from(RATE_HZ) * FINER as f64;
-        Some(Fit {
+        Some(FittedLine {
             line: Line {
                 start_s: start_s - (place / rate - AROUND_S) - middle * drift,
                 drift,

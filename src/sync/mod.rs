@@ -12,15 +12,13 @@ mod onsets;
 mod places;
 mod ranks;
 mod sides;
-#[cfg(test)]
-mod tests;
 mod track;
 mod verdict;
 
 use std::fmt;
 
 use self::fine::Fine;
-use self::places::{Chosen, choose};
+use self::places::{Weighed, choose};
 pub use self::track::Track;
 
 /// Samples a second of the sound that is looked at, of film and track alike. Cues lie below 5 kHz.
@@ -31,7 +29,7 @@ const SHORTEST_S: f64 = 2.0;
 
 /// What kind of answer it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Answer {
+pub enum SyncAnswer {
     /// One place is left: most likely this one.
     Locked,
     /// The moment inside the cycle is known, which stroke or which swim is not: every place that is
@@ -45,7 +43,7 @@ pub enum Answer {
     None,
 }
 
-impl Answer {
+impl SyncAnswer {
     /// Every answer, the surest first.
     pub const ALL: [Self; 5] = [
         Self::Locked,
@@ -72,7 +70,7 @@ impl Answer {
     }
 }
 
-impl fmt::Display for Answer {
+impl fmt::Display for SyncAnswer {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.word())
     }
@@ -82,7 +80,7 @@ impl fmt::Display for Answer {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sync {
     /// What kind of answer it is.
-    pub answer: Answer,
+    pub answer: SyncAnswer,
     /// The track's time at the film's time 0, s; only where the answer gives times. Before any
     /// distance is taken into account.
     pub track_s_at_film_0: Option<f64>,
@@ -102,7 +100,7 @@ impl Sync {
     /// No cues heard.
     pub fn nothing(heard: (usize, usize)) -> Self {
         Self {
-            answer: Answer::None,
+            answer: SyncAnswer::None,
             track_s_at_film_0: None,
             drift_ppm: 0.0,
             interval_ms: None,
@@ -143,7 +141,10 @@ pub fn find(track: &Track, film: &[f32]) -> Sync {
         .collect();
     let mut fine = Fine::new(track, &film);
     match choose(&mut fine, &coarse::candidates(track, &film)) {
-        Chosen::Nothing { heard } => Sync::nothing(heard),
-        Chosen::Places(places) => verdict::told(&mut fine, &places),
+        Weighed::Nothing { heard } => Sync::nothing(heard),
+        Weighed::Places(places) => verdict::told(&mut fine, &places),
     }
 }
+
+#[cfg(test)]
+mod tests;

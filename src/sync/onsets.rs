@@ -17,14 +17,14 @@ const MOST: f32 = 3.0;
 const EDGES_HZ: [(u32, u32, u32); 3] = [(480, 1500, 80), (1500, 3000, 120), (3000, 5001, 250)];
 
 /// The same number for each band, by frames: one row after another.
-pub struct Rows {
+pub struct BandRows {
     /// Numbers a row.
     pub bands: usize,
     /// Row after row.
     pub values: Vec<f32>,
 }
 
-impl Rows {
+impl BandRows {
     /// How many rows there are.
     pub fn len(&self) -> usize {
         self.values.len() / self.bands
@@ -65,7 +65,7 @@ impl Bands {
     }
 
     /// The power in each band, a frame every [`HOP`] samples.
-    pub fn power(&mut self, sound: &[f32]) -> Rows {
+    pub fn power(&mut self, sound: &[f32]) -> BandRows {
         let frames = sound.len().saturating_sub(TRANSFORM) / HOP;
         let bands = self.edges.len() - 1;
         let mut values = Vec::with_capacity(frames * bands);
@@ -84,13 +84,13 @@ impl Bands {
             };
             values.extend(self.edges.windows(2).map(of_band).collect::<Vec<f32>>());
         }
-        Rows { bands, values }
+        BandRows { bands, values }
     }
 }
 
 /// How much the power grows, over a floor for each band; the mean over the bands is taken off, which
 /// leaves little of a splash. The first [`STEP`] rows are nothing.
-pub fn onsets(power: &Rows, floor: &[f32]) -> Rows {
+pub fn onsets(power: &BandRows, floor: &[f32]) -> BandRows {
     let bands = power.bands;
     let logs: Vec<f32> = (power.rows())
         .flat_map(|row| {
@@ -107,5 +107,5 @@ pub fn onsets(power: &Rows, floor: &[f32]) -> Rows {
         let mean = row.iter().sum::<f32>() / bands as f32;
         row.iter_mut().for_each(|value| *value -= mean);
     }
-    Rows { bands, values }
+    BandRows { bands, values }
 }

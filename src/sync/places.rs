@@ -1,6 +1,6 @@
 //! Which place it is: the likeliest, and all that cannot be told from it.
 
-use super::fine::{Fine, Fit, Line};
+use super::fine::{Fine, FittedLine, Line};
 use super::ranks::{median, quantile, to_nearest};
 
 /// So many places are fitted.
@@ -29,18 +29,18 @@ const SAME_SHARE: f64 = 0.7;
 const SAME_S: f64 = 0.0015;
 
 /// What is left after all places were weighed.
-pub enum Chosen {
+pub enum Weighed {
     /// Too little is heard.
     Nothing {
         /// Arm and kick instants heard, of those expected.
         heard: (usize, usize),
     },
     /// At least one place.
-    Places(Places),
+    Places(PlacesLeft),
 }
 
 /// The likeliest place and its rivals.
-pub struct Places {
+pub struct PlacesLeft {
     /// The likeliest.
     pub line: Line,
     /// The fitted place from which the others were reckoned.
@@ -55,33 +55,39 @@ pub struct Places {
 
 /// Weighs candidates (the track's time at the film's time 0, s, the likeliest first) and all places
 /// that the track's own repetition makes possible.
-pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Chosen {
+pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Weighed {
     let fits = fitted(fine, candidates);
     let strongest = fits.iter().map(|fit| fit.strength).fold(0.0, f64::max);
     if strongest < FAINTEST {
-        return Chosen::Nothing { heard: (0, 0) };
+        return Weighed::Nothing { heard: (0, 0) };
     }
     // Each place by its own levels first: few clear cues beat many dim ones.
     let own: Vec<f64> = (fits.iter())
         .map(|fit| {
             let usual = usual(fine, fit.line);
-            likelihood(fine, fit.line, &usual)
+            likelihood(fine, fit.line, &usual, f64::NEG_INFINITY)
         })
         .collect();
     let usual = usual(fine, fits[greatest(&own)].line);
     let weights: Vec<f64> = (fits.iter())
-        .map(|fit| likelihood(fine, fit.line, &usual))
+        .map(|fit| likelihood(fine, fit.line, &usual, f64::NEG_INFINITY))
         .collect();
     let best = fits[greatest(&weights)];
     let heard_there = heard(fine, best.line);
     if best.strength < STRENGTH || heard_there.1 < FEWEST {
-        return Chosen::Nothing { heard: heard_there };
+        return Weighed::Nothing { heard: heard_there };
     }
     let mut weighed: Vec<(f64, Line)> = (weights.into_iter())
         .zip(fits.iter().map(|fit| fit.line))
         .collect();
+    let mut most = weighed
+        .iter()
+        .map(|one| one.0)
+        .fold(f64::NEG_INFINITY, f64::max);
     for line in repetitions(fine, best.line) {
-        weighed.push((likelihood(fine, line, &usual), line));
+        let weight = likelihood(fine, line, &usual, most - RULED_OUT);
+        most = most.max(weight);
+        weighed.push((weight, line));
     }
     weighed.sort_by(|one, other| other.0.total_cmp(&one.0));
     let (most, line) = weighed[0];
@@ -89,7 +95,7 @@ pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Chosen {
         *weight > most - RULED_OUT && (other.start_s - line.start_s).abs() > ONE_PLACE_S
     };
     let rivals: Vec<Line> = weighed.iter().filter(is_rival).map(|one| one.1).collect();
-    Chosen::Places(Places {
+    Weighed::Places(PlacesLeft {
         same_moments: (rivals.iter()).all(|rival| have_same_moments(fine, line, *rival)),
         heard: heard(fine, line),
         line,
@@ -99,7 +105,7 @@ pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Chosen {
 }
 
 /// Fits the candidates until [`FITTED`] lie; one that has the cues of another is left out.
-fn fitted(fine: &mut Fine, candidates: &[f64]) -> Vec<Fit> {
+fn fitted(fine: &mut Fine, candidates: &[f64]) -> Vec<FittedLine> {
     let mut fits = Vec::new();
     let mut seen: Vec<Vec<f64>> = Vec::new();
     for start_s in candidates {
@@ -180,19 +186,28 @@ fn usual(fine: &mut Fine, line: Line) -> Vec<f32> {
 }
 
 /// How much likelier the cues of a place are than none of them, in nats. A silent cue that should be
-/// there counts against the place.
-fn likelihood(fine: &mut Fine, line: Line, usual: &[f32]) -> f64 {
+/// there counts against the place. Where it cannot reach `least` any more, something below that.
+fn likelihood(fine: &mut Fine, line: Line, usual: &[f32], least: f64) -> f64 {
     let track = fine.track;
-    let each = fine.heights(line).into_iter().map(|(at, height)| {
+    let inside = fine.inside(line);
+    if inside.is_empty() {
+        return NOTHING_INSIDE;
+    }
+    let gain = |at: usize, height: f32| {
         let usual = usual[track.label(&track.instants[at]).kind];
         f64::from(usual * height.clamp(COUNTED.0, COUNTED.1) - usual * usual / 2.0)
-    });
-    let heights: Vec<f64> = each.collect();
-    if heights.is_empty() {
-        NOTHING_INSIDE
-    } else {
-        heights.iter().sum()
+    };
+    let mut to_come: f64 = (inside.clone()).map(|at| gain(at, COUNTED.1)).sum();
+    let mut sum = 0.0;
+    for at in inside {
+        if sum + to_come < least {
+            return sum + to_come;
+        }
+        let cue = track.instants[at];
+        to_come -= gain(at, COUNTED.1);
+        sum += gain(at, fine.height(cue.label, line.film_s(cue.at_s)));
     }
+    sum
 }
 
 /// The index of the first of the greatest.

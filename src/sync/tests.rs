@@ -78,7 +78,7 @@ fn a_part_of_a_steady_swim_is_told_to_the_cycle() {
     // Half a sample off the grid of 16 kHz, and on no frame of the search.
     let start_s = 15.0 + 0.5 / f64::from(RATE_HZ);
     let sync = find(&track(SESSION), &film(SESSION, start_s, 14.0));
-    assert_eq!(sync.answer, Answer::Cycles);
+    assert_eq!(sync.answer, SyncAnswer::Cycles);
     let found = sync.track_s_at_film_0.expect("times");
     // Cycles last 2 s.
     let off = (found - start_s) / 2.0;
@@ -100,7 +100,7 @@ fn a_part_of_a_steady_swim_is_told_to_the_cycle() {
 #[test]
 fn the_start_of_a_swim_leaves_one_place() {
     let sync = find(&track(SESSION), &film(SESSION, 46.0, 20.0));
-    assert_eq!(sync.answer, Answer::Locked, "{sync:?}");
+    assert_eq!(sync.answer, SyncAnswer::Locked, "{sync:?}");
     let found = sync.track_s_at_film_0.expect("times");
     assert!((found - 46.0).abs() < 2e-5, "{found}");
     assert_eq!(sync.places.len(), 1);
@@ -155,7 +155,7 @@ fn a_louder_reflection_does_not_move_the_first_arrival() {
 fn a_film_of_the_other_pairing_is_told_for_what_it_is() {
     let other = SESSION.replace("rate =", "pairing = \"opposite-side\"\nrate =");
     let sync = find(&track(&other), &film(SESSION, 49.2, 20.0));
-    assert_eq!(sync.answer, Answer::Other);
+    assert_eq!(sync.answer, SyncAnswer::Other);
     assert_eq!((sync.track_s_at_film_0, sync.interval_ms), (None, None));
     assert!(sync.places.is_empty());
 }
@@ -167,7 +167,7 @@ fn sounds_of_ones_own_are_heard_but_never_sure() {
     let own = bank.voice(kick).to_vec();
     let track = Track::new(&timeline(SESSION, 44_100), bank.with(kick, own));
     let sync = find(&track, &film(SESSION, 49.2, 20.0));
-    assert_eq!(sync.answer, Answer::Unsure);
+    assert_eq!(sync.answer, SyncAnswer::Unsure);
 }
 
 #[test]
@@ -183,13 +183,13 @@ fn silence_noise_and_no_film_at_all_are_no_cues() {
     ] {
         assert_eq!(
             find(&track, film).answer,
-            Answer::None,
+            SyncAnswer::None,
             "{} samples",
             film.len()
         );
     }
     add_noise(&mut noise);
-    assert_eq!(find(&track, &noise).answer, Answer::None);
+    assert_eq!(find(&track, &noise).answer, SyncAnswer::None);
 }
 
 #[test]
@@ -197,7 +197,7 @@ fn a_track_without_a_cue_finds_nothing() {
     let text = "lead_in = \"6 s\"\n[[set]]\nswim = \"35 s\"\nrate = \"60 spm\"\ncues = []\n";
     assert_eq!(
         find(&track(text), &film(SESSION, 10.0, 10.0)).answer,
-        Answer::None
+        SyncAnswer::None
     );
 }
 

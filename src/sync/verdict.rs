@@ -2,9 +2,9 @@
 
 use super::arrival::{Arrival, first_arrival};
 use super::fine::{Fine, Line};
-use super::places::Places;
+use super::places::PlacesLeft;
 use super::sides::{SidesHeard, sides_heard};
-use super::{Answer, Sync};
+use super::{Sync, SyncAnswer};
 use crate::model::cue::CueKind;
 
 /// Share of the arm and kick cues that must be heard, for any answer and for one with times.
@@ -23,7 +23,7 @@ const LEAST_INTERVAL_S: f64 = 1e-4;
 const BEYOND_S: f64 = 5e-4;
 
 /// The answer that the places of a film allow.
-pub fn told(fine: &mut Fine, places: &Places) -> Sync {
+pub fn told(fine: &mut Fine, places: &PlacesLeft) -> Sync {
     let arrival = first_arrival(fine, places.fitted);
     let first = |line: Line| Line {
         start_s: line.start_s - arrival.shift_s,
@@ -49,18 +49,18 @@ pub fn told(fine: &mut Fine, places: &Places) -> Sync {
     }
 }
 
-fn answer(places: &Places, sides: [Option<SidesHeard>; 2]) -> Answer {
+fn answer(places: &PlacesLeft, sides: [Option<SidesHeard>; 2]) -> SyncAnswer {
     let share = places.heard.0 as f64 / places.heard.1.max(1) as f64;
     if share < LEAST_SHARE {
-        return Answer::None;
+        return SyncAnswer::None;
     }
     // Cues are heard, but without enough of both sides the feet are not to be told.
     let [Some(arm), Some(kick)] = sides else {
-        return Answer::Unsure;
+        return SyncAnswer::Unsure;
     };
     let least = arm.likelihood.min(kick.likelihood);
     if least < -CERTAIN && arm.likelihood.max(kick.likelihood) > CERTAIN {
-        return Answer::Other;
+        return SyncAnswer::Other;
     }
     let at_its_moment = |heard: &SidesHeard| {
         heard.difference >= DIFFERENCE
@@ -68,13 +68,13 @@ fn answer(places: &Places, sides: [Option<SidesHeard>; 2]) -> Answer {
             && heard.largest_at_s.abs() <= AT_MOST_OFF_S
     };
     if share < SHARE || least < CERTAIN || ![arm, kick].iter().all(at_its_moment) {
-        Answer::Unsure
+        SyncAnswer::Unsure
     } else if places.rivals.is_empty() {
-        Answer::Locked
+        SyncAnswer::Locked
     } else if places.same_moments {
-        Answer::Cycles
+        SyncAnswer::Cycles
     } else {
-        Answer::Unsure
+        SyncAnswer::Unsure
     }
 }
 

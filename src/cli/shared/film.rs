@@ -16,7 +16,7 @@ use crate::error::{Error, Result};
 use crate::media::{Start, film_sound};
 use crate::model::record::FoundPlace;
 use crate::model::resolve::Resolved;
-use crate::sync::{Answer, RATE_HZ, Sync, Track, find};
+use crate::sync::{RATE_HZ, Sync, SyncAnswer, Track, find};
 use crate::timeline::{Event, Schedule, Timeline};
 use crate::units::{Fix, Length, Time, to_f64};
 
@@ -127,8 +127,8 @@ impl PlacedFilm {
         let mut placed = Self::laid_out(session)?;
         placed.seconds = seconds;
         placed.sync.answer = match place {
-            FoundPlace::Locked => Answer::Locked,
-            FoundPlace::Cycles => Answer::Cycles,
+            FoundPlace::Locked => SyncAnswer::Locked,
+            FoundPlace::Cycles => SyncAnswer::Cycles,
         };
         placed.sync.track_s_at_film_0 = Some(start_s);
         placed.sync.drift_ppm = drift_ppm;
@@ -186,28 +186,28 @@ impl PlacedFilm {
         let sync = &self.sync;
         let heard = format!("{} of {}", sync.heard.0, count(sync.heard.1, "moment"));
         match sync.answer {
-            Answer::Locked => format!(
+            SyncAnswer::Locked => format!(
                 "The film most likely begins at {} of the track, in {} ({heard} with arm or kick cues \
                  heard).",
                 Time::from_s(Fix::from_f64(sync.places[0].max(0.0))).rounded(),
                 self.swim_at(sync.places[0])
             ),
-            Answer::Cycles => format!(
+            SyncAnswer::Cycles => format!(
                 "The cues are heard ({heard}). The moment inside the cycle is known, which stroke or \
                  swim is not: enough for kick timing. {}",
                 self.places_left()
             ),
-            Answer::Other => {
+            SyncAnswer::Other => {
                 "This is a film of the other pairing: arms or feet sound on the other \
                               sides. No times are taken from it; name the session that sounded."
                     .into()
             }
-            Answer::Unsure => format!(
+            SyncAnswer::Unsure => format!(
                 "Cues are heard ({heard}), but not surely where they belong, so no times are taken. \
                  Film 15 s or more of a swim in which arms and feet of both sides sound, in sight of \
                  the loudspeaker. Sounds of your own are never sure."
             ),
-            Answer::None => {
+            SyncAnswer::None => {
                 "No cues of this session are heard in the film, so no times are taken. Is it \
                              the session that sounded, and can you hear it in the film?"
                     .into()
@@ -261,7 +261,7 @@ impl PlacedFilm {
         let Some((first, others)) = self.sync.places.split_first() else {
             // The marks say that there are several, and not which.
             let fades = self.session.sets.iter().any(|set| set.fade.is_some());
-            return self.sync.answer == Answer::Locked || !fades;
+            return self.sync.answer == SyncAnswer::Locked || !fades;
         };
         let first = sounding(*first);
         let as_well = |film_s: &f64, times: &[f64]| {

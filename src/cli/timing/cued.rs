@@ -1,13 +1,16 @@
 //! A cued swim in a film: which cues sounded, and how far hand and foot come behind them.
 
-use super::args::TimingArgs;
+use std::path::PathBuf;
+
+use clap::Args;
+
 use super::came::{CuesCame, CuesHeard};
 use crate::analysis::circular::Circular;
 use crate::analysis::cued::{Behind, HeardCues};
 use crate::analysis::marked_twice::Habits;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
-use crate::cli::shared::film::{FilmedCue, PlacedFilm};
+use crate::cli::shared::film::{FilmedCue, PlacedFilm, WayArgs, WhereArgs};
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::circle::forward;
@@ -21,8 +24,31 @@ use crate::model::wishes::Wishes;
 use crate::timeline::Event;
 use crate::units::{Rate, to_f64};
 
+/// What sounded, and how the film tells when.
+#[derive(Debug, Args)]
+pub struct CuedArgs {
+    /// The session that sounded: how far do hand and foot come behind the sound?
+    #[arg(long, value_name = "FILE")]
+    pub session: Option<String>,
+    /// When one arm cue of that session is heard in the film
+    #[arg(
+        long,
+        value_name = "TIME",
+        requires = "session",
+        conflicts_with = "film"
+    )]
+    pub sync: Option<String>,
+    /// The film itself, or a WAV of its sound: the cues are found in it
+    #[arg(long, value_name = "FILE", requires = "session")]
+    pub film: Option<PathBuf>,
+    #[command(flatten)]
+    pub place: WhereArgs,
+    #[command(flatten)]
+    pub way: WayArgs,
+}
+
 /// The cues of a session, heard in the film.
-pub enum Heard {
+pub enum HeardFilm {
     /// One arm's cue at a time of the film, s, as the person heard it.
     OneCue {
         session: Box<Resolved>,
@@ -42,7 +68,7 @@ pub enum Heard {
     },
 }
 
-impl Heard {
+impl HeardFilm {
     /// The film, where it was looked for.
     pub fn film(self) -> Option<Box<PlacedFilm>> {
         match self {
@@ -94,19 +120,23 @@ const MOST_LEAD_MS: f64 = 300.0;
 /// # Errors
 /// When session or film does not hold, the flags are no such quantities, or nothing says when a cue
 /// of the session was heard.
-pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Result<Option<Heard>> {
+pub fn heard(
+    args: &CuedArgs,
+    swimmer: Option<&Swimmer>,
+    marks: &Marks,
+) -> Result<Option<HeardFilm>> {
     let Some(session) = &args.session else {
         return Ok(None);
     };
     let session = resolve(&load_session(session)?, swimmer, &Wishes::default())?;
     let after_s = args.way.swimmer_after_camera_s()?;
-    let one_cue = |session, sync_s, arm| Heard::OneCue {
+    let one_cue = |session, sync_s, arm| HeardFilm::OneCue {
         session: Box::new(session),
         sync_s,
         arm,
         after_s,
     };
-    let film = |placed, found_now| Heard::Film {
+    let film = |placed, found_now| HeardFilm::Film {
         placed: Box::new(placed),
         found_now,
         after_s,
@@ -145,14 +175,14 @@ pub fn heard(args: &TimingArgs, swimmer: Option<&Swimmer>, marks: &Marks) -> Res
 ///
 /// # Errors
 /// When the session has no steady rate with cues there, or no hand is marked.
-pub fn read(heard: &Heard, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
+pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
     let (session, after_s) = heard.session();
     let (pass, cue, swum) = match heard {
-        Heard::OneCue { sync_s, arm, .. } => {
+        HeardFilm::OneCue { sync_s, arm, .. } => {
             let swum = cued_set(session, timing.rate_spm.value)?;
             (nearest_pass(&timing.passes, *sync_s), (*sync_s, *arm), swum)
         }
-        Heard::Film { placed, .. } => {
+        HeardFilm::Film { placed, .. } => {
             let Some((pass, cue)) = nearest_cue(placed, &timing.passes) else {
                 return Ok(None);
             };
@@ -178,11 +208,11 @@ pub fn read(heard: &Heard, timing: &Timing, habits: &Habits) -> Result<Option<Cu
     ]
     .map(|(kind, lag)| tried(kind, lag).filter(|_| follows));
     let (heard, passes) = match heard {
-        Heard::OneCue { .. } => (
+        HeardFilm::OneCue { .. } => (
             CuesHeard::from_one(set, &cues, behind.heard_arm, pass),
             vec![pass],
         ),
-        Heard::Film { placed, .. } => (
+        HeardFilm::Film { placed, .. } => (
             CuesHeard::in_film(placed, after_s),
             timing.passes.iter().collect(),
         ),

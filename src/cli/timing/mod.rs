@@ -1,6 +1,5 @@
 //! `timing`: stroke timing from the marks of a film.
 
-mod args;
 mod came;
 mod cued;
 mod detail;
@@ -9,8 +8,11 @@ mod row;
 mod saved;
 mod words;
 
-pub use self::args::TimingArgs;
-use self::cued::{Cued, Heard};
+use std::path::PathBuf;
+
+use clap::Args as ClapArgs;
+
+use self::cued::{Cued, CuedArgs, HeardFilm};
 use self::report::{Findings, TimingReport};
 use self::row::Logged;
 use self::saved::Saved;
@@ -21,6 +23,45 @@ use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
 use crate::files::{read_marks, read_swimmer};
+
+#[derive(Debug, ClapArgs)]
+#[command(after_help = "Examples:\n  cuelane timing marks.csv --fps 60\n  \
+                  cuelane timing marks.csv --fps 60 --swimmer alex.toml --save --chart cycle.svg\n  \
+                  cuelane timing cued.csv --session evening.toml --swimmer alex.toml --sync 4.20\n  \
+                  cuelane timing cued.csv --session evening.toml --swimmer alex.toml --film clip.mp4")]
+pub struct TimingArgs {
+    /// The marks: CSV with time or frame, event, and optionally pass (- is standard input)
+    pub marks: String,
+    /// The film's frames a second; needed for frame numbers and time code
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub fps: Option<String>,
+    /// The swimmer's file
+    #[arg(long, value_name = "FILE")]
+    pub swimmer: Option<String>,
+    /// Write what was measured into the swimmer's file; what is cued stays as it is
+    #[arg(long, requires = "swimmer")]
+    pub save: bool,
+    /// Draw the cycle as a circle; with --session, how far hands and feet come behind their cues
+    #[arg(long, value_name = "FILE.svg")]
+    pub chart: Option<PathBuf>,
+    /// A second marking of the same film: how exact is the marking itself?
+    #[arg(long, value_name = "FILE")]
+    pub again: Option<String>,
+    #[command(flatten)]
+    pub cued: CuedArgs,
+    /// A log: whether the kick was kept is written into the swim's row
+    #[arg(long, value_name = "FILE", requires = "session", requires = "row")]
+    pub log: Option<String>,
+    /// What names that row, such as "date=2026-10-04, set=Hold, repeat=3"
+    #[arg(long, value_name = "NAMES", requires = "log")]
+    pub row: Option<String>,
+    /// Add scatter, steadiness, coordination and what the numbers rest on
+    #[arg(long, conflicts_with = "json")]
+    pub detail: bool,
+    /// Print the result as JSON
+    #[arg(long)]
+    pub json: bool,
+}
 
 /// Runs `timing`.
 pub fn run(args: &TimingArgs) -> Result<()> {
@@ -42,7 +83,7 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     };
     let habits = again.map(|again| again.habits()).unwrap_or_default();
     let timing = Timing::with_habits(&marks, &habits)?;
-    let heard = cued::heard(args, swimmer.as_ref(), &marks)?;
+    let heard = cued::heard(&args.cued, swimmer.as_ref(), &marks)?;
     let cued = (heard.as_ref())
         .map(|heard| cued::read(heard, &timing, &habits))
         .transpose()?
@@ -66,7 +107,7 @@ pub fn run(args: &TimingArgs) -> Result<()> {
         timing,
         again,
         cued,
-        film: heard.and_then(Heard::film),
+        film: heard.and_then(HeardFilm::film),
         swimmer: name,
         detail: args.detail,
         saved,

@@ -6,9 +6,9 @@
 
 use realfft::num_complex::Complex32;
 
-use super::RATE_HZ;
 use super::fine::{Fine, Line, MIDDLE, TRANSFORM, WIDE, rms};
 use super::fourier::Back;
+use super::track::RATE_HZ;
 
 /// Places a sample.
 const FINER: usize = 4;

@@ -3,10 +3,9 @@
 //! A pattern is correlated with the film once; that row is then added up at each event's lag. So
 //! the silence of a track costs nothing, and no transform is longer than a frame.
 
-use super::RATE_HZ;
 use super::onsets::{BandRows, Bands, FRAMES_HZ, HOP, TRANSFORM, onsets};
 use super::ranks::median;
-use super::track::Track;
+use super::track::{RATE_HZ, Track};
 
 /// Frames of a pattern, and how many of them come before the event's own.
 const PATTERN: usize = 14;

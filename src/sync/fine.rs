@@ -9,9 +9,8 @@ use std::ops::Range;
 
 use realfft::num_complex::Complex32;
 
-use super::RATE_HZ;
 use super::fourier::{Back, Forward, hann};
-use super::track::Track;
+use super::track::{RATE_HZ, Track};
 
 /// How far around a place the film is looked at, s.
 const AROUND_S: f64 = 0.045;

@@ -1,7 +1,7 @@
 //! Onsets in bands: where a sound grows louder, and at which pitches.
 
-use super::RATE_HZ;
 use super::fourier::{Forward, hann};
+use super::track::RATE_HZ;
 
 /// A frame every so many samples: 8 ms.
 pub const HOP: usize = 128;

@@ -29,7 +29,7 @@ const SAME_SHARE: f64 = 0.7;
 const SAME_S: f64 = 0.0015;
 
 /// What is left after all places were weighed.
-pub enum Weighed {
+pub enum WeighedPlaces {
     /// Too little is heard.
     Nothing {
         /// Arm and kick instants heard, of those expected.
@@ -55,11 +55,11 @@ pub struct PlacesLeft {
 
 /// Weighs candidates (the track's time at the film's time 0, s, the likeliest first) and all places
 /// that the track's own repetition makes possible.
-pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Weighed {
+pub fn choose(fine: &mut Fine, candidates: &[f64]) -> WeighedPlaces {
     let fits = fitted(fine, candidates);
     let strongest = fits.iter().map(|fit| fit.strength).fold(0.0, f64::max);
     if strongest < FAINTEST {
-        return Weighed::Nothing { heard: (0, 0) };
+        return WeighedPlaces::Nothing { heard: (0, 0) };
     }
     // Each place by its own levels first: few clear cues beat many dim ones.
     let own: Vec<f64> = (fits.iter())
@@ -75,7 +75,7 @@ pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Weighed {
     let best = fits[greatest(&weights)];
     let heard_there = heard(fine, best.line);
     if best.strength < STRENGTH || heard_there.1 < FEWEST {
-        return Weighed::Nothing { heard: heard_there };
+        return WeighedPlaces::Nothing { heard: heard_there };
     }
     let mut weighed: Vec<(f64, Line)> = (weights.into_iter())
         .zip(fits.iter().map(|fit| fit.line))
@@ -95,7 +95,7 @@ pub fn choose(fine: &mut Fine, candidates: &[f64]) -> Weighed {
         *weight > most - RULED_OUT && (other.start_s - line.start_s).abs() > ONE_PLACE_S
     };
     let rivals: Vec<Line> = weighed.iter().filter(is_rival).map(|one| one.1).collect();
-    Weighed::Places(PlacesLeft {
+    WeighedPlaces::Places(PlacesLeft {
         same_moments: (rivals.iter()).all(|rival| have_same_moments(fine, line, *rival)),
         heard: heard(fine, line),
         line,

@@ -5,10 +5,10 @@
 
 use std::f64::consts::TAU;
 
-use super::RATE_HZ;
 use super::fine::{Fine, Line};
 use super::fourier::hann;
 use super::ranks::median;
+use super::track::RATE_HZ;
 use crate::model::cue::{CueKind, Side};
 
 /// A tone is looked at through so many samples (30 ms), every so many.

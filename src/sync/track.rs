@@ -2,10 +2,12 @@
 
 use std::ops::Range;
 
-use super::RATE_HZ;
 use crate::model::cue::{CueKind, Side, Voice};
 use crate::sound::Bank;
 use crate::timeline::Timeline;
+
+/// Samples a second of the sound that is looked at, of film and track alike. Cues lie below 5 kHz.
+pub const RATE_HZ: u32 = 16_000;
 
 /// Events nearer than this, s, are one instant.
 const TOGETHER_S: f64 = 5e-5;

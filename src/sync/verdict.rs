@@ -1,10 +1,10 @@
 //! What may be said of the places that are left.
 
+use super::answer::{Sync, SyncAnswer};
 use super::arrival::{Arrival, first_arrival};
 use super::fine::{Fine, Line};
 use super::places::PlacesLeft;
 use super::sides::{SidesHeard, sides_heard};
-use super::{Sync, SyncAnswer};
 use crate::model::cue::CueKind;
 
 /// Share of the arm and kick cues that must be heard, for any answer and for one with times.

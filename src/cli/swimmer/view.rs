@@ -78,7 +78,7 @@ impl<'a> SwimmerReport<'a> {
                 format!("{} of a cycle after entry{from}", sides.explain())
             }
             (Some(_), None) => "measured is asked for, and nothing is measured".into(),
-            (None, _) => "0.3 of a cycle after entry (a guess until somebody says it)".into(),
+            (None, _) => "0.3 of a cycle after entry (a guess, until said)".into(),
         }
     }
 }

@@ -259,15 +259,20 @@ mod tests {
         let channels = if mono { 1 } else { 2 };
         let mode = Mode::I | Mode::TRUE_PEAK;
         let mut library = EbuR128::new(channels, rate_hz, mode).expect("a rate that it takes");
-        let silence = [[0.0; 2]; BEFORE];
-        for frame in frames.iter().chain(&silence) {
-            let heard = library.add_frames_f32(&frame[..channels as usize]);
-            heard.expect("a whole frame");
-        }
+        let add = |library: &mut EbuR128, frames: &[[f32; 2]]| {
+            for frame in frames {
+                let heard = library.add_frames_f32(&frame[..channels as usize]);
+                heard.expect("a whole frame");
+            }
+        };
+        add(&mut library, frames);
         let finite = |value: f64| value.is_finite().then_some(value);
+        // Before the silence that its peaks need: with it one more block may be whole.
+        let lufs = library.loudness_global().ok().and_then(finite);
+        add(&mut library, &[[0.0; 2]; BEFORE]);
         let peaks = (0..channels).map(|channel| library.true_peak(channel).expect("measured"));
         Loudness {
-            lufs: library.loudness_global().ok().and_then(finite),
+            lufs,
             true_peak_dbtp: finite(20.0 * peaks.fold(0.0, f64::max).log10()),
         }
     }

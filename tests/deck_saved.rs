@@ -12,7 +12,7 @@ use cuelane::timeline::{ByHand, Event, Repeat, Schedule, SteadyRate, Timeline, b
 use cuelane::units::{Fix, Quantity, Rate, to_f64};
 use proptest::prelude::*;
 
-use crate::pinned::{read, session, swimmer};
+use crate::pinned::{drawn_sessions, read, session, swimmer};
 
 const RATE_HZ: u32 = 44_100;
 
@@ -133,12 +133,7 @@ fn written(session: &Resolved, set: usize, wished: &Wished) -> Result<String, St
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig {
-        cases: 250,
-        max_global_rejects: 100_000,
-        failure_persistence: None,
-        ..ProptestConfig::default()
-    })]
+    #![proptest_config(drawn_sessions())]
 
     #[test]
     fn what_is_written_of_a_set_sounds_as_what_was_heard_of_it(

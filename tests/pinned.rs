@@ -296,13 +296,18 @@ fn sounds_alike(written: &str, as_it_was: &(Resolved, Vec<Event>), swimmer: Opti
     assert_eq!(of(&resolved), of(before), "{written}");
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig {
+/// Enough sessions that hold, of the many drawn that do not.
+pub fn drawn_sessions() -> ProptestConfig {
+    ProptestConfig {
         cases: 250,
         max_global_rejects: 100_000,
         failure_persistence: None,
         ..ProptestConfig::default()
-    })]
+    }
+}
+
+proptest! {
+    #![proptest_config(drawn_sessions())]
 
     #[test]
     fn a_written_session_sounds_the_same_under_any_swimmers_file(

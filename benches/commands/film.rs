@@ -70,6 +70,7 @@ fn film(folder: &Path, session: &Path, cues: f64) -> String {
     let sound = format!(
         "[0:a]pan=mono|c0=0.5*c0+0.5*c1,volume={cues}[cues];[1:a][cues]amix=inputs=2:normalize=0"
     );
+    let made_up = |source| ["-f", "lavfi", "-t", "60", "-i", source];
     let made = Command::new("ffmpeg")
         .args([
             "-v",
@@ -82,22 +83,10 @@ fn film(folder: &Path, session: &Path, cues: f64) -> String {
             "-i",
         ])
         .arg(&track)
-        .args([
-            "-f",
-            "lavfi",
-            "-t",
-            "60",
-            "-i",
+        .args(made_up(
             "anoisesrc=color=pink:amplitude=0.02:seed=1:r=48000",
-        ])
-        .args([
-            "-f",
-            "lavfi",
-            "-t",
-            "60",
-            "-i",
-            "testsrc2=size=1920x1080:rate=60",
-        ])
+        ))
+        .args(made_up("testsrc2=size=1920x1080:rate=60"))
         .args([
             "-filter_complex",
             &sound,

@@ -14,8 +14,8 @@ use cuelane::tui::{App, Hooks, Programme, run};
 use rustix::time::{ClockId, clock_gettime};
 use serde_json::Value;
 
-use crate::measured::thread_s;
 use crate::server::Server;
+use crate::thread_time::thread_s;
 use crate::{shared, support};
 
 /// Where the rate begins, and what a key adds to it, strokes/min.

@@ -25,6 +25,8 @@ mod support;
 #[path = "../../tests/live/terminal.rs"]
 #[allow(dead_code)]
 mod terminal;
+#[cfg(target_os = "linux")]
+mod thread_time;
 
 fn main() {
     let asked = std::env::args().any(|word| word == "--bench");

@@ -7,10 +7,10 @@ use cuelane::live::{DeckCommand, Engine, Score, guarded};
 use cuelane::model::resolve::resolve;
 use cuelane::model::wishes::Wishes;
 use cuelane::sound::Bank;
-use rustix::time::{ClockId, clock_gettime};
 
 use crate::server::Server;
 use crate::terminal::Terminal;
+use crate::thread_time::thread_s;
 use crate::{keys, machine, shared, support};
 
 /// Seconds that the processes are watched for.
@@ -26,12 +26,6 @@ pub fn all() {
     screen(&server);
     keys::rows(&server);
     println!("\n{}", machine::load());
-}
-
-/// CPU seconds of this thread.
-pub fn thread_s() -> f64 {
-    let time = clock_gettime(ClockId::ThreadCPUTime);
-    time.tv_sec as f64 + time.tv_nsec as f64 / 1e9
 }
 
 /// An hour of six-beat with every cue at 48 kHz, 256 frames a call, now and then a wish.

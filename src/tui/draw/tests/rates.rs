@@ -161,17 +161,22 @@ fn a_ramp_goes_on_where_a_rate_is_taken_back() {
     assert!((spm - (50.0 + 20.0 * 37.0 / 57.0)).abs() < 0.2, "{spm}");
 }
 
-#[test]
-fn a_rate_that_is_not_followed_any_more_is_one_that_somebody_would_say() {
+/// A deck in a swim whose cues follow ten taps, one a cycle of so many seconds.
+fn followed(cycle_s: f64) -> Deck {
     let mut deck = Deck::new();
     deck.press(" ");
     deck.run(66.0);
     deck.press("l");
     for _ in 0..10 {
-        // 51.28 spm, a tap a cycle.
         deck.press("t");
-        deck.run(2.34);
+        deck.run(cycle_s);
     }
+    deck
+}
+
+#[test]
+fn a_rate_that_is_not_followed_any_more_is_one_that_somebody_would_say() {
+    let mut deck = followed(2.34);
     assert!(deck.screen(80, 24).contains("; the cues follow"));
     deck.press("l");
     deck.run(0.5);
@@ -184,15 +189,7 @@ fn a_rate_that_is_not_followed_any_more_is_one_that_somebody_would_say() {
 
 #[test]
 fn taps_give_a_rate_that_the_cues_follow() {
-    let mut deck = Deck::new();
-    deck.press(" ");
-    deck.run(66.0);
-    deck.press("l");
-    for _ in 0..10 {
-        // 50 spm, a tap a cycle.
-        deck.press("t");
-        deck.run(2.4);
-    }
+    let mut deck = followed(2.4);
     assert!(
         deck.screen(80, 24).contains("Taps: 10: 50.0"),
         "{}",

@@ -50,10 +50,7 @@ impl Behind {
     /// Reads the lags of one pass. Nothing where no hand's moment is marked. `habits` are the
     /// marker's: a kind of mark that always comes late makes all its lags late.
     pub fn of(pass: &Pass, cues: &HeardCues, habits: &Habits) -> Option<Self> {
-        let moment = match cues.arm_moment {
-            ArmMoment::Catch => StrokeMoment::Catch,
-            ArmMoment::Entry => StrokeMoment::Entry,
-        };
+        let moment = cues.arm_moment.into();
         let read = |heard_arm: Side| {
             let origin = cues.heard_s - cues.arm_s.of(heard_arm);
             let hands = for_sides(|arm| {

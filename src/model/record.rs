@@ -1,5 +1,6 @@
 //! What was seen: marks from a film, as plain data.
 
+use super::circle::ArmMoment;
 use super::cue::Side;
 
 /// What a mark marks.
@@ -35,6 +36,15 @@ impl StrokeMoment {
             Self::Exit => "exit",
             Self::Kick => "kick",
             Self::Breath => "breath",
+        }
+    }
+}
+
+impl From<ArmMoment> for StrokeMoment {
+    fn from(moment: ArmMoment) -> Self {
+        match moment {
+            ArmMoment::Catch => Self::Catch,
+            ArmMoment::Entry => Self::Entry,
         }
     }
 }

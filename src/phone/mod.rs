@@ -1,6 +1,5 @@
 //! The deck in a coach's hand: a page for the phone, and the server that gives it out on the local
 //! network.
-
 //!
 //! `server.rs` listens, `link.rs` talks with one phone, `desk.rs` does on the deck what phones say.
 //! The rest is pure: requests, messages, clocks, what is kept and what is shown.

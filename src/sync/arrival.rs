@@ -96,12 +96,7 @@ fn spectra(fine: &mut Fine, line: Line) -> Vec<CueSpectra> {
             fine.window(line.film_s(instant.at_s)),
             fine.sound(instant.label),
         );
-        let found = window
-            .bins
-            .iter()
-            .zip(&sound)
-            .map(|(bin, sound)| bin * sound.conj());
-        let found: Vec<Complex32> = found.collect();
+        let found: Vec<Complex32> = window.against(&sound).collect();
         let level = 1.0 / rms(fine.correlation(found.iter().copied()));
         let alone = sound.iter().zip(&window.gains);
         (

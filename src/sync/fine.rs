@@ -6,6 +6,7 @@
 
 use std::collections::HashMap;
 use std::ops::Range;
+use std::sync::Arc;
 
 use realfft::num_complex::Complex32;
 
@@ -66,12 +67,24 @@ impl Line {
     pub fn film_s(self, track_s: f64) -> f64 {
         (track_s - self.start_s) / (1.0 + self.drift)
     }
+
+    /// The track's time of a film's time, s.
+    pub fn track_s(self, film_s: f64) -> f64 {
+        self.start_s + film_s * (1.0 + self.drift)
+    }
 }
 
 /// The film around one place, whitened: the bins of the band, and what whitening did to each.
 pub struct Window {
     pub bins: Vec<Complex32>,
     pub gains: Vec<f32>,
+}
+
+impl Window {
+    /// The bins of the correlation with a sound.
+    pub fn against(&self, sound: &[Complex32]) -> impl ExactSizeIterator<Item = Complex32> {
+        (self.bins.iter().zip(sound)).map(|(bin, sound)| bin * sound.conj())
+    }
 }
 
 /// A film beside a track.
@@ -87,7 +100,7 @@ pub struct Fine<'a> {
     finer: Back,
     taper: Vec<f32>,
     /// By label, the bins of its sound; made when first asked for.
-    sounds: Vec<Option<Vec<Complex32>>>,
+    sounds: Vec<Option<Arc<[Complex32]>>>,
     heights: HashMap<(usize, i64), f32>,
 }
 
@@ -117,18 +130,17 @@ impl<'a> Fine<'a> {
     /// The instants that the film holds whole, with all that is looked at around them.
     pub fn inside(&self, line: Line) -> Range<usize> {
         let margin = AROUND_S + 1e-3;
-        let time = |film_s: f64| line.start_s + film_s * (1.0 + line.drift);
         let range = self.track.between(
-            time(margin + BEFORE_S),
-            time(self.seconds - margin - AFTER_S),
+            line.track_s(margin + BEFORE_S),
+            line.track_s(self.seconds - margin - AFTER_S),
         );
         if range.end > range.start { range } else { 0..0 }
     }
 
     /// The bins of a label's sound, of equal energy for all labels.
-    pub fn sound(&mut self, label: usize) -> Vec<Complex32> {
+    pub fn sound(&mut self, label: usize) -> Arc<[Complex32]> {
         if let Some(bins) = &self.sounds[label] {
-            return bins.clone();
+            return Arc::clone(bins);
         }
         let length = ((BEFORE_S + AFTER_S) * f64::from(RATE_HZ)) as usize;
         let first = (self.track.instants.iter()).find(|instant| instant.label == label);
@@ -145,11 +157,11 @@ impl<'a> Fine<'a> {
             .map(|(at, sample)| sample * level(at));
         let bins = &self.forward.of(shaped)[self.band.clone()];
         let size = bins.iter().map(Complex32::norm_sqr).sum::<f32>().sqrt();
-        let bins: Vec<Complex32> = bins
+        let bins: Arc<[Complex32]> = bins
             .iter()
             .map(|bin| bin / size.max(f32::MIN_POSITIVE))
             .collect();
-        self.sounds[label] = Some(bins.clone());
+        self.sounds[label] = Some(Arc::clone(&bins));
         bins
     }
 
@@ -196,12 +208,7 @@ impl<'a> Fine<'a> {
             let instant = self.track.instants[at];
             let film_s = near.film_s(instant.at_s);
             let (window, sound) = (self.window(film_s), self.sound(instant.label));
-            let products = window
-                .bins
-                .iter()
-                .zip(&sound)
-                .map(|(bin, sound)| bin * sound.conj());
-            let correlation = &self.finer.of(products)[..wide];
+            let correlation = &self.finer.of(window.against(&sound))[..wide];
             let size = rms(correlation);
             heard.push(
                 (correlation.iter())
@@ -229,13 +236,7 @@ impl<'a> Fine<'a> {
             return *height;
         }
         let (window, sound) = (self.window(film_s), self.sound(label));
-        let correlation = self.correlation(
-            window
-                .bins
-                .iter()
-                .zip(&sound)
-                .map(|(bin, sound)| bin * sound.conj()),
-        );
+        let correlation = self.correlation(window.against(&sound));
         let near = &correlation[MIDDLE - NEAR..=MIDDLE + NEAR];
         let height = near.iter().copied().fold(f32::NEG_INFINITY, f32::max) / rms(correlation);
         self.heights.insert(key, height);

@@ -149,8 +149,7 @@ fn is_same(one: &[f64], other: &[f64]) -> bool {
 /// alone: a limit on their number, or on how well they fit, loses the right one.
 fn repetitions(fine: &Fine, line: Line) -> Vec<Line> {
     let track = fine.track;
-    let end_s = line.start_s + fine.seconds * (1.0 + line.drift);
-    let inside = track.between(line.start_s, end_s);
+    let inside = track.between(line.start_s, line.track_s(fine.seconds));
     if inside.is_empty() {
         return Vec::new();
     }
@@ -239,8 +238,7 @@ fn have_same_moments(fine: &Fine, line: Line, other: Line) -> bool {
     for instant in &track.instants {
         by_label[instant.label].push(other.film_s(instant.at_s));
     }
-    let time = |film_s: f64| line.start_s + film_s * (1.0 + line.drift);
-    let inside = track.between(time(0.1), time(fine.seconds - 0.15));
+    let inside = track.between(line.track_s(0.1), line.track_s(fine.seconds - 0.15));
     let loud = (track.instants[inside].iter()).filter(|instant| track.label(instant).is_loud());
     let same: Vec<bool> = loud
         .map(|instant| {

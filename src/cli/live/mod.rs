@@ -11,6 +11,7 @@ use crate::analysis::taps::Each;
 use crate::cli::shared::args::{DeviceArgs, SessionArgs, SetFlags, SpeechArgs, one_of};
 use crate::cli::shared::load::{Sounds, bank, load, load_text, score};
 use crate::cli::shared::out;
+use crate::cli::shared::sound_speed::{IN_AIR_M_S, IN_WATER_M_S};
 use crate::cli::shared::swum::quantity;
 use crate::cli::shared::terminal::terminal_only;
 use crate::error::{Error, Result};
@@ -294,12 +295,11 @@ fn endless(flags: &SetFlags) -> Result<Resolved> {
     load_text("On deck", &text, flags).map(|loaded| loaded.session)
 }
 
-/// How much later the swimmer hears a cue, in s and in a sentence: sound goes 343 m/s in air at 20 °C and about
-/// 1482 m/s in fresh water at 20 °C (textbook values, from memory).
+/// How much later the swimmer hears a cue, in s and in a sentence.
 fn heard_later(text: &str) -> Result<(f64, String)> {
     let (length, speed_m_s, through) = match text.trim().strip_suffix("water") {
-        Some(length) => (length.trim(), 1482.0, "of water"),
-        None => (text.trim(), 343.0, "of air"),
+        Some(length) => (length.trim(), IN_WATER_M_S, "of water"),
+        None => (text.trim(), IN_AIR_M_S, "of air"),
     };
     let refuse = |why: String| {
         Error::input(why)

@@ -10,6 +10,7 @@ use serde::Serialize;
 use crate::cli::shared::args::SpeechArgs;
 use crate::cli::shared::load::Sounds;
 use crate::cli::shared::report::Micro;
+use crate::cli::shared::sound_speed::IN_AIR_M_S;
 use crate::cli::shared::swum::flag;
 use crate::cli::shared::words::{Page, count};
 use crate::error::{Error, Result};
@@ -20,8 +21,6 @@ use crate::sync::{RATE_HZ, Sync, SyncAnswer, Track, find};
 use crate::timeline::{Event, Schedule, Timeline};
 use crate::units::{Fix, Length, Time, to_f64};
 
-/// Sound in air at 20 °C, m/s.
-const SOUND_M_S: f64 = 343.0;
 /// Frames a second on which the events are laid: finer than any film tells.
 const TRACK_RATE_HZ: u32 = 48_000;
 /// What a film is off at most whose file does not tell where its sound begins, s.
@@ -73,7 +72,7 @@ impl WayArgs {
         let way_s = |name: &str, text: &Option<String>| {
             let way = flag::<Length>(name, text.as_deref())
                 .map_err(|error| error.example(format!("{name} \"12 m\"")))?;
-            Ok(way.map_or(0.0, |way| to_f64(way.metres()) / SOUND_M_S))
+            Ok(way.map_or(0.0, |way| to_f64(way.metres()) / IN_AIR_M_S))
         };
         let camera = way_s("--distance", &self.distance)?;
         Ok(way_s("--swimmer-distance", &self.swimmer_distance)? - camera)

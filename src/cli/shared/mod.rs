@@ -10,6 +10,7 @@ pub mod report;
 pub mod room;
 pub mod save;
 pub mod silenced;
+pub mod sound_speed;
 pub mod stop;
 pub mod swum;
 pub mod table;

@@ -6,10 +6,9 @@ use serde::Serialize;
 use crate::analysis::came::{Came, HeardCue, KeptKicks, Offset};
 use crate::analysis::cued::HeardCues;
 use crate::analysis::{Estimate, Pass, kick_period};
-use crate::cli::shared::film::PlacedFilm;
+use crate::cli::shared::film::{FilmedCue, PlacedFilm};
 use crate::cli::shared::report::{Estimated, Micro};
 use crate::cli::shared::words::{Page, count};
-use crate::model::circle::ArmMoment;
 use crate::model::cue::{CueKind, Side};
 use crate::model::kick::{Kick, pairings_apart};
 use crate::model::record::StrokeMoment;
@@ -55,12 +54,13 @@ impl CuesHeard {
         }
     }
 
-    /// Those of a film that lies in its track; `after_s` is how much later than the camera the
-    /// swimmer hears them. Where the places that are left differ in what sounds, nobody knows it.
-    pub fn in_film(placed: &PlacedFilm, after_s: f64) -> Self {
+    /// Those of a film that lies in its track, which are `cues`; `after_s` is how much later than the
+    /// camera the swimmer hears them. Where the places that are left differ in what sounds, nobody
+    /// knows it.
+    pub fn in_film(placed: &PlacedFilm, cues: &[FilmedCue], after_s: f64) -> Self {
         let known = placed.agrees_on_silence();
         let of_kind = |kind: CueKind| {
-            (placed.cues().into_iter())
+            (cues.iter())
                 .filter(|cue| cue.event.kind == kind)
                 .filter_map(|cue| {
                     Some(HeardCue {
@@ -90,10 +90,6 @@ pub struct CuesCame {
 impl CuesCame {
     /// Each mark of the passes beside its cue.
     pub fn of(heard: &CuesHeard, set: &Set, cues: &HeardCues, passes: &[&Pass]) -> Self {
-        let moment = match cues.arm_moment {
-            ArmMoment::Catch => StrokeMoment::Catch,
-            ArmMoment::Entry => StrokeMoment::Entry,
-        };
         let marks = |moment: StrokeMoment| -> Vec<(f64, Side)> {
             let of_side = |side: Side| {
                 let times = passes.iter().flat_map(move |pass| pass.of(moment, side));
@@ -101,7 +97,12 @@ impl CuesCame {
             };
             Side::BOTH.into_iter().flat_map(of_side).collect()
         };
-        let hands = Came::of(&heard.arms, &marks(moment), cues.cycle_s, 1.0);
+        let hands = Came::of(
+            &heard.arms,
+            &marks(cues.arm_moment.into()),
+            cues.cycle_s,
+            1.0,
+        );
         let feet = Came::of(
             &heard.feet,
             &marks(StrokeMoment::Kick),

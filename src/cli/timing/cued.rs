@@ -103,10 +103,8 @@ pub struct Cued {
     pub rate: Rate,
     /// Whether the hands stay with the cues at all.
     pub follows: bool,
-    /// `lead` to try for arm and kick, ms.
-    pub lead_ms: (Option<i64>, Option<i64>),
-    /// Between which it may be, by the interval of the lag, ms.
-    pub lead_interval_ms: (Option<[i64; 2]>, Option<[i64; 2]>),
+    /// `lead` to try for the arm, and for the kick.
+    pub leads: [Option<Lead>; 2],
     /// What came of the cues, cycle by cycle.
     pub came: CuesCame,
 }
@@ -177,13 +175,17 @@ pub fn heard(
 /// When the session has no steady rate with cues there, or no hand is marked.
 pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
     let (session, after_s) = heard.session();
+    let filmed = match heard {
+        HeardFilm::OneCue { .. } => Vec::new(),
+        HeardFilm::Film { placed, .. } => placed.cues(),
+    };
     let (pass, cue, swum) = match heard {
         HeardFilm::OneCue { sync_s, arm, .. } => {
             let swum = cued_set(session, timing.rate_spm.value)?;
             (nearest_pass(&timing.passes, *sync_s), (*sync_s, *arm), swum)
         }
-        HeardFilm::Film { placed, .. } => {
-            let Some((pass, cue)) = nearest_cue(placed, &timing.passes) else {
+        HeardFilm::Film { .. } => {
+            let Some((pass, cue)) = nearest_cue(&filmed, &timing.passes) else {
                 return Ok(None);
             };
             let swum = filmed_set(session, cue.event)?;
@@ -213,13 +215,12 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
             vec![pass],
         ),
         HeardFilm::Film { placed, .. } => (
-            CuesHeard::in_film(placed, after_s),
+            CuesHeard::in_film(placed, &filmed, after_s),
             timing.passes.iter().collect(),
         ),
     };
     Ok(Some(Cued {
-        lead_ms: leads.map(|lead| Some(lead?.ms)).into(),
-        lead_interval_ms: leads.map(|lead| lead?.interval_ms).into(),
+        leads,
         set: (number, set.name.clone()),
         rate: rate.clone(),
         came: CuesCame::of(&heard, set, &cues, &passes),
@@ -228,11 +229,11 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
     }))
 }
 
-/// A `lead` to try, ms, and between which it may be.
+/// A `lead` to try, ms, and between which it may be, by the interval of the lag.
 #[derive(Clone, Copy)]
-struct Lead {
-    ms: i64,
-    interval_ms: Option<[i64; 2]>,
+pub struct Lead {
+    pub ms: i64,
+    pub interval_ms: Option<[i64; 2]>,
 }
 
 impl Lead {
@@ -249,11 +250,11 @@ impl Lead {
 }
 
 /// The pass and the arm cue in the film that lie nearest, the cue to the pass's middle.
-fn nearest_cue<'a>(placed: &PlacedFilm, passes: &'a [Pass]) -> Option<(&'a Pass, FilmedCue)> {
-    let arms = || (placed.cues().into_iter()).filter(|cue| cue.event.kind == CueKind::Arm);
+fn nearest_cue<'a>(cues: &[FilmedCue], passes: &'a [Pass]) -> Option<(&'a Pass, FilmedCue)> {
+    let arms = || cues.iter().filter(|cue| cue.event.kind == CueKind::Arm);
     let pairs = passes
         .iter()
-        .flat_map(|pass| arms().map(move |cue| (pass, cue)));
+        .flat_map(|pass| arms().map(move |cue| (pass, *cue)));
     let off = |pass: &Pass, cue: &FilmedCue| {
         let entries = pass.of(StrokeMoment::Entry, pass.lead);
         let middle = 0.5 * (entries[0] + entries[entries.len() - 1]);

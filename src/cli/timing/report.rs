@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::came::CameShown;
-use super::cued::Cued;
+use super::cued::{Cued, Lead};
 use super::row::Logged;
 use super::saved::Saved;
 use crate::analysis::marked_twice::{MarkingError, OfKind};
@@ -128,11 +128,8 @@ impl<'a> TimingReport<'a> {
                 follows: cued.follows,
                 hand_ms: by_side(&cued.behind.hand_s, ms),
                 foot_ms: by_side(&cued.behind.foot_s, ms),
-                lead_ms: Known::of([("arm", cued.lead_ms.0), ("kick", cued.lead_ms.1)]),
-                lead_interval_ms: Known::of([
-                    ("arm", cued.lead_interval_ms.0),
-                    ("kick", cued.lead_interval_ms.1),
-                ]),
+                lead_ms: of_leads(cued, |lead| Some(lead.ms)),
+                lead_interval_ms: of_leads(cued, |lead| lead.interval_ms),
             }),
             came: (findings.cued.as_ref()).map(|cued| CameShown::new(&cued.came)),
             log_line: findings.logged.as_ref().map(|logged| logged.was.line),
@@ -155,6 +152,12 @@ fn by_side<F, T>(found: &Sides<F>, told: impl Fn(&F) -> T) -> Known<T> {
 fn by_pairing<F, T>(found: [&Sides<F>; 2], told: impl Fn(&F) -> T) -> Known<Known<T>> {
     let [same, opposite] = found.map(|sides| by_side(sides, &told).unless_empty());
     Known::of([("same_side", same), ("opposite_side", opposite)])
+}
+
+/// What is told of the leads to try.
+fn of_leads<T>(cued: &Cued, told: impl Fn(Lead) -> Option<T>) -> Known<T> {
+    let [arm, kick] = cued.leads.map(|lead| lead.and_then(&told));
+    Known::of([("arm", arm), ("kick", kick)])
 }
 
 #[derive(Serialize)]

@@ -248,24 +248,24 @@ fn behind_sound(cued: &Cued) -> String {
         None => "not marked".into(),
     };
     let (number, name) = &cued.set;
-    let ends = [
-        ("arm", cued.lead_interval_ms.0),
-        ("kick", cued.lead_interval_ms.1),
-    ];
-    let ends =
-        ends.map(|(kind, ends)| ends.map(|[low, high]| format!("{kind} {low} to {high} ms")));
-    let ends: Vec<String> = ends.into_iter().flatten().collect();
+    let [arm, kick] = cued.leads;
+    let ends: Vec<String> = ([("arm", arm), ("kick", kick)].into_iter())
+        .filter_map(|(kind, lead)| {
+            let [low, high] = lead?.interval_ms?;
+            Some(format!("{kind} {low} to {high} ms"))
+        })
+        .collect();
     let ends = if ends.is_empty() {
         String::new()
     } else {
         format!(" ({}; 95 %)", ends.join(", "))
     };
-    let advice = match (cued.follows, cued.lead_ms) {
+    let advice = match (cued.follows, [arm, kick].map(|lead| Some(lead?.ms))) {
         (false, _) => "The hands do not stay with the cues, so no lead is advised.".into(),
-        (true, (Some(arm), Some(kick))) => {
+        (true, [Some(arm), Some(kick)]) => {
             format!("To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}{ends}.")
         }
-        (true, (Some(arm), None)) => format!("To try: lead = {{ arm = \"{arm} ms\" }}{ends}."),
+        (true, [Some(arm), None]) => format!("To try: lead = {{ arm = \"{arm} ms\" }}{ends}."),
         (true, _) => "The lag is longer than a lead can make up for.".into(),
     };
     format!(

@@ -26,7 +26,7 @@ pub struct KeyTime {
 /// Where in the session the clock is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {
-    /// SetBefore the first counts.
+    /// Before the first counts.
     LeadIn,
     /// The counts before a start.
     Counts,

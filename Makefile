@@ -6,6 +6,8 @@ PRESET     = try-both-pairings
 FUZZ_CASES = 10000000
 # Tests that listen wait for most of their time: all of them at once are little work.
 LISTENERS  = 16
+# Tests with a browser wait as well: some more than there are cores.
+TESTERS    = 4
 
 # `cargo run` finds the binary wherever the target folder is, and whatever its ending.
 CUELANE = cargo run --release --locked --quiet --
@@ -47,7 +49,7 @@ test:
 	@echo "== documentation: no link leads nowhere"
 	@RUSTDOCFLAGS="-D warnings" cargo doc --quiet --no-deps --locked --document-private-items
 	@echo "== tests"
-	@cargo test --quiet --locked --lib --bins --test all
+	@cargo test --quiet --locked --lib --bins --test all -- --test-threads=$(TESTERS)
 	@echo "== full disks"
 	@for as in "" --map-root-user; do unshare --mount $$as true 2>/dev/null && mounts="unshare --mount $$as" && break; done; \
 	if [ "$$mounts" ]; then $$mounts cargo test --quiet --locked --test all folders:: -- --ignored; \

@@ -104,7 +104,7 @@ pub struct Cued {
     /// Whether the hands stay with the cues at all.
     pub follows: bool,
     /// `lead` to try for the arm, and for the kick.
-    pub leads: [Option<Lead>; 2],
+    pub leads: [Option<LeadToTry>; 2],
     /// What came of the cues, cycle by cycle.
     pub came: CuesCame,
 }
@@ -203,7 +203,7 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
         .accepted("marks of the moment that the arm cue sounds for")
     })?;
     let follows = follows(pass, &cues);
-    let tried = |kind, lag: Option<Estimate>| lag.and_then(|lag| Lead::of(set, kind, lag));
+    let tried = |kind, lag: Option<Estimate>| lag.and_then(|lag| LeadToTry::of(set, kind, lag));
     let leads = [
         (CueKind::Arm, behind.hands_s),
         (CueKind::Kick, behind.feet_s),
@@ -231,12 +231,12 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
 
 /// A `lead` to try, ms, and between which it may be, by the interval of the lag.
 #[derive(Clone, Copy)]
-pub struct Lead {
+pub struct LeadToTry {
     pub ms: i64,
     pub interval_ms: Option<[i64; 2]>,
 }
 
-impl Lead {
+impl LeadToTry {
     /// The lead that takes a lag away; none where no session accepts it.
     fn of(set: &Set, kind: CueKind, lag: Estimate) -> Option<Self> {
         let now_ms = to_f64(set.lead.of(kind).s()) * 1000.0;

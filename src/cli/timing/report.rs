@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::came::CameShown;
-use super::cued::{Cued, Lead};
+use super::cued::{Cued, LeadToTry};
 use super::row::Logged;
 use super::saved::Saved;
 use crate::analysis::marked_twice::{MarkingError, OfKind};
@@ -155,7 +155,7 @@ fn by_pairing<F, T>(found: [&Sides<F>; 2], told: impl Fn(&F) -> T) -> Known<Know
 }
 
 /// What is told of the leads to try.
-fn of_leads<T>(cued: &Cued, told: impl Fn(Lead) -> Option<T>) -> Known<T> {
+fn of_leads<T>(cued: &Cued, told: impl Fn(LeadToTry) -> Option<T>) -> Known<T> {
     let [arm, kick] = cued.leads.map(|lead| lead.and_then(&told));
     Known::of([("arm", arm), ("kick", kick)])
 }

@@ -98,9 +98,4 @@ impl Sync {
         let start = self.track_s_at_film_0?;
         Some((track_s - start) / (1.0 + self.drift_ppm * 1e-6))
     }
-
-    /// The track's time of a film's time, both s; none where the answer gives no times.
-    pub fn track_s(&self, film_s: f64) -> Option<f64> {
-        Some(self.track_s_at_film_0? + film_s * (1.0 + self.drift_ppm * 1e-6))
-    }
 }

@@ -8,6 +8,7 @@ use realfft::num_complex::Complex32;
 
 use super::fine::{Fine, Line, MIDDLE, TRANSFORM, WIDE, rms};
 use super::fourier::Back;
+use super::ranks::first_greatest;
 use super::track::RATE_HZ;
 
 /// Places a sample.
@@ -124,18 +125,14 @@ impl Arrivals {
         let length = alone.len();
         let mut taken = Vec::with_capacity(TAKEN);
         for _ in 0..TAKEN {
-            let top = (rest.iter().enumerate()).fold((0, 0.0_f32), |top, (at, value)| {
-                if value.abs() > top.1.abs() {
-                    (at, *value)
-                } else {
-                    top
-                }
-            });
-            taken.push(top);
-            let one = (0..rest.len()).map(|at| alone[(at + length - top.0) % length] / alone[0]);
+            let sizes = rest.iter().map(|value| value.abs());
+            let place = first_greatest(sizes).map_or(0, |top| top.0);
+            let height = rest[place];
+            taken.push((place, height));
+            let one = (0..rest.len()).map(|at| alone[(at + length - place) % length] / alone[0]);
             rest.iter_mut()
                 .zip(one)
-                .for_each(|(rest, one)| *rest -= top.1 * one);
+                .for_each(|(rest, one)| *rest -= height * one);
         }
         Self {
             taken,
@@ -145,14 +142,8 @@ impl Arrivals {
 
     /// The strongest of all.
     fn largest(&self) -> (usize, f64) {
-        (self.taken.iter()).fold((0, 0.0), |most, (place, height)| {
-            let height = f64::from(height.abs());
-            if height > most.1 {
-                (*place, height)
-            } else {
-                most
-            }
-        })
+        let sizes = self.taken.iter().map(|(_, height)| height.abs());
+        first_greatest(sizes).map_or((0, 0.0), |(at, size)| (self.taken[at].0, f64::from(size)))
     }
 
     /// The earliest that is large enough.

@@ -4,7 +4,7 @@
 //! the silence of a track costs nothing, and no transform is longer than a frame.
 
 use super::onsets::{BandRows, Bands, FRAMES_HZ, HOP, TRANSFORM, onsets};
-use super::ranks::median;
+use super::ranks::{first_greatest, median};
 use super::track::{RATE_HZ, Track};
 
 /// Frames of a pattern, and how many of them come before the event's own.
@@ -223,15 +223,13 @@ fn peaks(mut likeness: Vec<f32>, lowest: i64, allowed: impl Fn(i64) -> bool) -> 
     }
     let mut found = Vec::new();
     while found.len() < PLACES {
-        let best = (likeness.iter().enumerate()).fold((0, 0.0), |best, (at, value)| {
-            if *value > best.1 { (at, *value) } else { best }
-        });
-        if best.1 <= 0.0 {
+        let Some((best, _)) = first_greatest(likeness.iter()).filter(|(_, most)| **most > 0.0)
+        else {
             break;
-        }
-        found.push((best.0 as i64 + lowest) as f64 / FRAMES_HZ);
-        let to = (best.0 + wide + 1).min(likeness.len());
-        likeness[best.0.saturating_sub(wide)..to].fill(0.0);
+        };
+        found.push((best as i64 + lowest) as f64 / FRAMES_HZ);
+        let to = (best + wide + 1).min(likeness.len());
+        likeness[best.saturating_sub(wide)..to].fill(0.0);
     }
     found
 }

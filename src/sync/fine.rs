@@ -11,6 +11,7 @@ use std::sync::Arc;
 use realfft::num_complex::Complex32;
 
 use super::fourier::{Back, Forward, hann};
+use super::ranks::first_greatest;
 use super::track::{RATE_HZ, Track};
 
 /// How far around a place the film is looked at, s.
@@ -283,11 +284,9 @@ fn best_sum(heard: &[Vec<f32>], after: &[f64]) -> (f32, f64, f64) {
             let shift = (-after * drift * rate).round_ties_even() as i64;
             add_shifted(&mut sum, one, shift);
         }
-        let top = (sum.iter().enumerate()).fold((0, f32::NEG_INFINITY), |top, (at, value)| {
-            if *value > top.1 { (at, *value) } else { top }
-        });
-        if top.1 > best.0 {
-            best = (top.1, top.0 as f64 + off_the_middle(&sum, top.0), drift);
+        let (place, height) = first_greatest(sum.iter().copied()).unwrap_or((0, 0.0));
+        if height > best.0 {
+            best = (height, place as f64 + off_the_middle(&sum, place), drift);
         }
     }
     best

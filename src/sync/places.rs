@@ -1,7 +1,7 @@
 //! Which place it is: the likeliest, and all that cannot be told from it.
 
 use super::fine::{Fine, FittedLine, Line};
-use super::ranks::{median, quantile, to_nearest};
+use super::ranks::{first_greatest, median, quantile, to_nearest};
 
 /// So many places are fitted.
 const FITTED: usize = 6;
@@ -61,6 +61,7 @@ pub fn choose(fine: &mut Fine, candidates: &[f64]) -> WeighedPlaces {
     if strongest < FAINTEST {
         return WeighedPlaces::Nothing { heard: (0, 0) };
     }
+    let greatest = |weights: &[f64]| first_greatest(weights).map_or(0, |most| most.0);
     // Each place by its own levels first: few clear cues beat many dim ones.
     let own: Vec<f64> = (fits.iter())
         .map(|fit| {
@@ -207,19 +208,6 @@ fn likelihood(fine: &mut Fine, line: Line, usual: &[f32], least: f64) -> f64 {
         sum += gain(at, fine.height(cue.label, line.film_s(cue.at_s)));
     }
     sum
-}
-
-/// The index of the first of the greatest.
-fn greatest(weights: &[f64]) -> usize {
-    let first = (0, f64::NEG_INFINITY);
-    let greatest = (weights.iter().enumerate()).fold(first, |best, (at, weight)| {
-        if *weight > best.1 {
-            (at, *weight)
-        } else {
-            best
-        }
-    });
-    greatest.0
 }
 
 /// Instants with an arm or kick cue that are heard at a place, of those inside.

@@ -1,4 +1,4 @@
-//! The middle of a run of numbers, and what lies at a share of it.
+//! The middle of a run of numbers, what lies at a share of it, and the first of the greatest.
 
 /// The median; 0 of nothing. Of an even number the mean of the middle two.
 pub fn median(values: &[f32]) -> f32 {
@@ -22,6 +22,12 @@ pub fn quantile(sorted: &[f64], share: f64) -> f64 {
     let below = at.floor() as usize;
     let above = (below + 1).min(sorted.len() - 1);
     sorted[below] + (at - below as f64) * (sorted[above] - sorted[below])
+}
+
+/// Where the first of the greatest values is, and what it is; none of nothing.
+pub fn first_greatest<T: PartialOrd>(values: impl IntoIterator<Item = T>) -> Option<(usize, T)> {
+    let values = values.into_iter().enumerate();
+    values.reduce(|most, one| if one.1 > most.1 { one } else { most })
 }
 
 /// How far the nearest of sorted values lies from `value`; signed, nearest minus value. None of nothing.
@@ -55,6 +61,12 @@ mod tests {
         assert_eq!(quantile(&[1.0, 2.0, 4.0], 0.5), 2.0);
         assert_eq!(quantile(&[1.0, 2.0, 4.0], 0.75), 3.0);
         assert_eq!(quantile(&[1.0], 0.9), 1.0);
+    }
+
+    #[test]
+    fn the_first_of_equals_is_the_greatest() {
+        assert_eq!(first_greatest([1.0, 3.0, 3.0, 2.0]), Some((1, 3.0)));
+        assert_eq!(first_greatest::<f64>([]), None);
     }
 
     #[test]

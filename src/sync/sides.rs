@@ -7,7 +7,7 @@ use std::f64::consts::TAU;
 
 use super::fine::{Fine, Line};
 use super::fourier::hann;
-use super::ranks::median;
+use super::ranks::{first_greatest, median};
 use super::track::RATE_HZ;
 use crate::model::cue::{CueKind, Side};
 
@@ -67,13 +67,12 @@ pub fn sides_heard(fine: &Fine, line: Line, kind: CueKind) -> Option<SidesHeard>
         })
         .collect();
     let elsewhere = (by_moment.iter()).filter(|(off, _)| off.abs() > NO_OTHER_S);
-    let greater = |most: (f64, f64), one: &(f64, f64)| if one.1 > most.1 { *one } else { most };
-    let none = (0.0, f64::NEG_INFINITY);
+    let largest = first_greatest(by_moment.iter().map(|(_, difference)| *difference));
     Some(SidesHeard {
         likelihood: two_means_against_one(&here, &there),
         difference: (mean(&here) - mean(&there)) / levels.weight(),
-        elsewhere: elsewhere.fold(none, greater).1,
-        largest_at_s: by_moment.iter().fold(none, greater).0,
+        elsewhere: elsewhere.fold(f64::NEG_INFINITY, |most, (_, one)| most.max(*one)),
+        largest_at_s: largest.map_or(0.0, |(at, _)| by_moment[at].0),
     })
 }
 

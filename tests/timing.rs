@@ -594,6 +594,76 @@ fn the_arms_are_compared_with_the_moment_and_the_arm_that_are_cued() {
 }
 
 #[test]
+fn a_swim_of_a_set_that_rises_by_repeat_is_held_against_the_rate_of_its_own_repeat() {
+    let folder = folder();
+    let session = |by: &str| {
+        let rate = format!("rate = {{ from = \"58 spm\", to = \"62 spm\", by = \"{by}\" }}");
+        let set = format!("[[set]]\nrepeats = 3\nswim = \"45 s\"\n{rate}\narm_cue = \"entry\"\n");
+        write(folder.path(), "rising.toml", set);
+    };
+    let film = ["--session", "./rising.toml", "--sync", "10.1"];
+    // Swum at 60 spm, as the second repeat is cued; a hand goes in at 10 s.
+    session("repeat");
+    let json = timing(folder.path(), &even(12, 2.0, &BOTH), &film);
+    let hand = &json["behind_sound"]["hand_ms"]["left"];
+    for told in ["value", "lo", "hi"] {
+        near(&hand[told], -100.0, 0.01);
+    }
+    // Within a swim no cycle is as long as another.
+    session("time");
+    write(folder.path(), "marks.csv", even(12, 2.0, &BOTH));
+    let message = refused(
+        folder.path(),
+        &[&["timing", "marks.csv"], &film[..]].concat(),
+        2,
+    );
+    assert!(
+        message.contains("rising.toml: no swim of this session has arm cues at one rate"),
+        "{message}"
+    );
+}
+
+#[test]
+fn a_film_of_a_rate_that_rises_within_the_swim_is_held_against_each_of_its_cues() {
+    let folder = folder();
+    let here = folder.path();
+    let rate = "rate = { from = \"50 spm\", to = \"66 spm\", by = \"time\" }";
+    let set = format!("[[set]]\nswim = \"45 s\"\n{rate}\narm_cue = \"entry\"\n");
+    write(here, "rising.toml", set);
+    // A film that begins 60 s into the track: hands 50 ms behind their cues, feet 80 ms.
+    let mut marks = String::from("time,event,sync,track_s_at_film_0\n");
+    for row in ok(here, &["show", "./rising.toml", "--events"])
+        .lines()
+        .skip(1)
+    {
+        let cells: Vec<&str> = row.split(',').collect();
+        let time_s: f64 = cells[1].parse().expect("a time");
+        let (moment, late_s) = match cells[2] {
+            "arm" => ("entry", 0.05),
+            "kick" => ("kick", 0.08),
+            _ => continue,
+        };
+        let film_s = time_s - 60.0 + late_s;
+        writeln!(marks, "{film_s:.6},{}_{moment},locked,60", cells[3]).expect("a string");
+    }
+    write(here, "rising.csv", marks);
+    let words = ["timing", "rising.csv", "--session", "./rising.toml"];
+    let json: Value =
+        serde_json::from_str(&ok(here, &[&words[..], &["--json"]].concat())).expect("JSON");
+    let behind = &json["behind_sound"];
+    assert_eq!(behind["follows"], true, "{json}");
+    for side in ["left", "right"] {
+        near(&behind["hand_ms"][side]["value"], 50.0, 0.1);
+        near(&behind["foot_ms"][side]["value"], 80.0, 0.1);
+    }
+    let came = &json["came"];
+    assert_eq!(came["kept"]["kept"], "yes", "{came}");
+    near(&came["hands"]["with_sound"]["scatter_ms"], 0.0, 0.1);
+    let told = ok(here, &words);
+    assert!(told.contains("50 spm to 66 spm"), "{told}");
+}
+
+#[test]
 fn a_swim_that_does_not_follow_the_cues_gets_no_lead_to_try() {
     let folder = folder();
     let session = "[[set]]\nswim = \"45 s\"\nrate = \"60 spm\"\npairing = \"same-side\"\n";

@@ -2,11 +2,13 @@
 //! the kick was kept.
 
 use super::circular::Circular;
+use super::marked_twice::Habits;
 use super::stats::{line, median};
 use super::student::Mean;
 use super::{Estimate, wrap_half};
 use crate::model::cue::Side;
 use crate::model::log::Kept;
+use crate::model::record::StrokeMoment;
 
 /// A cue, when the swimmer hears it or, in a silence, would.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -54,6 +56,8 @@ pub struct Came {
     pub each: Vec<Beside>,
     /// Whether they stay with the cues at all (Rayleigh's test, P < 0.05).
     pub follows: bool,
+    /// Squared error of all marks together by the marker's habits, s².
+    late_s2: f64,
 }
 
 impl Came {
@@ -76,8 +80,28 @@ impl Came {
         Some(Self {
             cycle_s,
             follows: circular.rayleigh_p() < 0.05,
+            late_s2: 0.0,
             each,
         })
+    }
+
+    /// The same with the marker's habits: marks of a kind that always come late make all lags late.
+    #[must_use]
+    pub fn with_habits(mut self, habits: &Habits, kind: StrokeMoment) -> Self {
+        self.late_s2 = habits.late_s2(kind);
+        self
+    }
+
+    /// How far one side comes behind its cue, s, in all cycles that are not known to be silent.
+    pub(super) fn behind(&self, side: Side) -> Option<Mean> {
+        let of_side = self.each.iter().filter(|one| one.side == side);
+        let heard = of_side.filter(|one| one.sounds != Some(false));
+        Mean::of(&heard.map(|one| one.lag_s).collect::<Vec<_>>(), 0.0)
+    }
+
+    /// A mean lag with the interval that the marker's habits leave it.
+    pub(super) fn told(&self, lag_s: Mean) -> Estimate {
+        lag_s.with(self.late_s2).estimate()
     }
 
     /// The cycles with sound (true), or those without.
@@ -98,7 +122,7 @@ impl Came {
             .collect();
         let several = |n: usize| lags.len() >= n;
         Some(Offset {
-            lag_s: mean.estimate(),
+            lag_s: self.told(mean),
             scatter_s: several(3).then(|| mean.variance.sqrt()),
             drift_s: line(&points).filter(|_| several(4)).map(|fit| fit.slope),
         })

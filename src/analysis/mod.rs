@@ -5,10 +5,10 @@
 //! marks give equal numbers. Phases are fractions of a cycle, times are seconds.
 
 mod arm_shares;
+pub mod behind;
 pub mod came;
 pub mod circular;
 pub mod css;
-pub mod cued;
 mod doubts;
 pub mod follow;
 mod hands_mixed;

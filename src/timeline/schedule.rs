@@ -39,6 +39,15 @@ impl Repeat {
         self.end_s - self.start_s
     }
 
+    /// Its rate, `52 spm`, or `50 spm to 54 spm` where it changes.
+    pub fn rate_in_words(&self) -> String {
+        if self.from == self.to {
+            self.from.short()
+        } else {
+            format!("{} to {}", self.from.short(), self.to.short())
+        }
+    }
+
     /// Seconds from one count before its start to the next.
     pub fn count_s(&self) -> Fix {
         count_s(SteadyRate::of(&self.from), self.longest_count_s)

@@ -18,7 +18,7 @@ use crate::media::{Start, film_sound};
 use crate::model::record::FoundPlace;
 use crate::model::resolve::Resolved;
 use crate::sync::{RATE_HZ, Sync, SyncAnswer, Track, find};
-use crate::timeline::{Event, Schedule, Timeline};
+use crate::timeline::{Event, Repeat, Schedule, Timeline};
 use crate::units::{Fix, Length, Time, to_f64};
 
 /// Frames a second on which the events are laid: finer than any film tells.
@@ -143,6 +143,14 @@ impl PlacedFilm {
             sync: Sync::nothing((0, 0)),
             seconds: 0.0,
         })
+    }
+
+    /// The repeat in which a cue sounds.
+    pub fn repeat(&self, cue: Event) -> Option<&Repeat> {
+        let is_its = |repeat: &&Repeat| {
+            (repeat.set + 1, repeat.number) == (cue.set as usize, u64::from(cue.repeat))
+        };
+        self.schedule.repeats.iter().find(is_its)
     }
 
     /// What is found, as data.

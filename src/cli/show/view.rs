@@ -233,11 +233,7 @@ fn each_swim(job: &Job, to: &mut Page) {
     to.line("\nEach swim: set.repeat, start, end, rate, predicted walls");
     for repeat in &job.schedule.repeats {
         let clock = |s: &Fix| Time::from_s(*s).rounded();
-        let rate = if repeat.from == repeat.to {
-            repeat.from.short()
-        } else {
-            format!("{} to {}", repeat.from.short(), repeat.to.short())
-        };
+        let rate = repeat.rate_in_words();
         let walls = match (&repeat.wall_every_s, repeat.walls) {
             (Some(every), 1) => format!("1 wall, after {}", clock(every)),
             (Some(every), 2..) => format!("{} walls, {} apart", repeat.walls, clock(every)),

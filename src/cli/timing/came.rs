@@ -3,17 +3,19 @@
 
 use serde::Serialize;
 
+use crate::analysis::behind::Behind;
 use crate::analysis::came::{Came, HeardCue, KeptKicks, Offset};
-use crate::analysis::cued::HeardCues;
+use crate::analysis::marked_twice::Habits;
 use crate::analysis::{Estimate, Pass, kick_period};
 use crate::cli::shared::film::{FilmedCue, PlacedFilm};
 use crate::cli::shared::report::{Estimated, Micro};
 use crate::cli::shared::words::{Page, count};
-use crate::model::cue::{CueKind, Side};
+use crate::model::circle::forward;
+use crate::model::cue::{CueKind, PerSide, Side};
 use crate::model::kick::{Kick, pairings_apart};
 use crate::model::record::StrokeMoment;
 use crate::model::resolve::Set;
-use crate::units::to_f64;
+use crate::units::{Fix, to_f64};
 
 /// Cues of arms and feet, when the swimmer hears them.
 pub struct CuesHeard {
@@ -22,35 +24,43 @@ pub struct CuesHeard {
 }
 
 impl CuesHeard {
-    /// One arm's cue and all that follow from it through a pass. Which of them a fade leaves silent
-    /// is not known.
-    pub fn from_one(set: &Set, cues: &HeardCues, heard_arm: Side, pass: &Pass) -> Self {
-        let origin_s = cues.heard_s - cues.arm_s.of(heard_arm);
+    /// One arm's cue, heard at a time in s, and all that follow from it through a pass at `cycle_s` a
+    /// cycle. Which of them a fade leaves silent is not known.
+    pub fn from_one(set: &Set, cycle_s: f64, heard: (f64, Side), pass: &Pass) -> Self {
+        let (heard_s, heard_arm) = heard;
         let of_hand = |hand| pass.of(StrokeMoment::Entry, hand).iter().copied();
         let (first_s, last_s) = (Side::BOTH.into_iter().flat_map(of_hand))
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), time| {
                 (first.min(time), last.max(time))
             });
-        let cycle = |time_s: f64| ((time_s - origin_s) / cues.cycle_s).floor() as i64;
+        let cycle = |time_s: f64| ((time_s - heard_s) / cycle_s).floor() as i64;
         let cycles = cycle(first_s) - 2..=cycle(last_s) + 2;
-        let sounds = set.fade.is_none().then_some(true);
-        let all = |kind: CueKind, after: &dyn Fn(Side) -> f64| -> Vec<HeardCue> {
-            let in_cycle = |number: i64| {
-                Side::BOTH.map(|side| HeardCue {
-                    at_s: origin_s + number as f64 * cues.cycle_s + after(side),
-                    side,
-                    sounds,
+        let arms = set.stroke().moments(set.arm_moment());
+        // Both kinds may sound early by a lead of their own.
+        let early_s = |kind| to_f64(set.lead.of(kind).s());
+        let all = |kind: CueKind, phases: &PerSide<Fix>, sides: &[Side]| -> Vec<HeardCue> {
+            let sides = sides.iter().filter(|_| set.cues.has(kind));
+            let of_side = sides.flat_map(|side| {
+                let phase = to_f64(&forward(arms.of(heard_arm), phases.of(*side)));
+                let after_s = phase * cycle_s - early_s(kind) + early_s(CueKind::Arm);
+                cycles.clone().map(move |number| HeardCue {
+                    at_s: heard_s + number as f64 * cycle_s + after_s,
+                    side: *side,
+                    sounds: set.fade.is_none().then_some(true),
                 })
-            };
-            if set.cues.has(kind) {
-                cycles.clone().flat_map(in_cycle).collect()
-            } else {
-                Vec::new()
-            }
+            });
+            of_side.collect()
         };
+        let swimming: Vec<Side> = (Side::BOTH.into_iter())
+            .filter(|side| set.arms.swims(*side))
+            .collect();
         Self {
-            arms: all(CueKind::Arm, &|side| *cues.arm_s.of(side)),
-            feet: all(CueKind::Kick, &|side| *cues.foot_s.of(side)),
+            arms: all(CueKind::Arm, &arms, &swimming),
+            feet: all(
+                CueKind::Kick,
+                &set.pairing.paired_beats(&set.stroke()),
+                &Side::BOTH,
+            ),
         }
     }
 
@@ -88,27 +98,30 @@ pub struct CuesCame {
 }
 
 impl CuesCame {
-    /// Each mark of the passes beside its cue.
-    pub fn of(heard: &CuesHeard, set: &Set, cues: &HeardCues, passes: &[&Pass]) -> Self {
-        let marks = |moment: StrokeMoment| -> Vec<(f64, Side)> {
+    /// Each mark of the passes beside its cue; `cycle_s` is how long a cycle of the cues takes.
+    pub fn of(
+        heard: &CuesHeard,
+        set: &Set,
+        cycle_s: f64,
+        passes: &[&Pass],
+        habits: &Habits,
+    ) -> Self {
+        let came = |cues: &[HeardCue], moment: StrokeMoment, period: f64| {
             let of_side = |side: Side| {
                 let times = passes.iter().flat_map(move |pass| pass.of(moment, side));
                 times.map(move |time| (*time, side))
             };
-            Side::BOTH.into_iter().flat_map(of_side).collect()
+            let marks: Vec<(f64, Side)> = Side::BOTH.into_iter().flat_map(of_side).collect();
+            let came = Came::of(cues, &marks, cycle_s, period);
+            came.map(|came| came.with_habits(habits, moment))
         };
-        let hands = Came::of(
-            &heard.arms,
-            &marks(cues.arm_moment.into()),
-            cues.cycle_s,
-            1.0,
-        );
-        let feet = Came::of(
-            &heard.feet,
-            &marks(StrokeMoment::Kick),
-            cues.cycle_s,
-            kick_period(cues.beats),
-        );
+        let beats = match set.kick {
+            Kick::SixBeat => 6,
+            Kick::FourBeat => 4,
+            Kick::TwoBeat | Kick::Pull => 2,
+        };
+        let hands = came(&heard.arms, set.arm_moment().into(), 1.0);
+        let feet = came(&heard.feet, StrokeMoment::Kick, kick_period(beats));
         let apart = pairings_apart(&set.stroke(), set.kick).map(|apart| to_f64(&apart).abs());
         let kept = (feet.as_ref().zip(apart))
             .and_then(|(feet, apart)| feet.kept(apart, set.kick == Kick::SixBeat));
@@ -119,6 +132,12 @@ impl CuesCame {
             feet,
             kept,
         }
+    }
+
+    /// How far hands and feet come behind the sound; nothing where no hand is marked beside a cue.
+    pub fn behind(&self) -> Option<Behind> {
+        let hands = self.hands.as_ref()?;
+        Some(Behind::of(hands, self.feet.as_ref()))
     }
 
     /// In words.

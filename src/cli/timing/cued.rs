@@ -5,24 +5,20 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::came::{CuesCame, CuesHeard};
-use crate::analysis::circular::Circular;
-use crate::analysis::cued::{Behind, HeardCues};
+use crate::analysis::behind::Behind;
 use crate::analysis::marked_twice::Habits;
 use crate::analysis::timing::Timing;
 use crate::analysis::{Estimate, Pass};
 use crate::cli::shared::film::{FilmedCue, PlacedFilm, WayArgs, WhereArgs};
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
-use crate::model::circle::forward;
-use crate::model::cue::{CueKind, PerSide, Side};
-use crate::model::kick::Kick;
+use crate::model::cue::{CueKind, Side};
 use crate::model::record::{FilmSync, Marks, StrokeMoment};
 use crate::model::resolve::{Resolved, Set, resolve};
-use crate::model::session::RatePlan;
 use crate::model::swimmer::Swimmer;
 use crate::model::wishes::Wishes;
-use crate::timeline::Event;
-use crate::units::{Rate, to_f64};
+use crate::timeline::{Repeat, Schedule};
+use crate::units::to_f64;
 
 /// What sounded, and how the film tells when.
 #[derive(Debug, Args)]
@@ -80,18 +76,6 @@ impl HeardFilm {
             Self::Film { .. } | Self::OneCue { .. } => None,
         }
     }
-
-    /// The session, and how much later than the camera the swimmer hears it, s.
-    fn session(&self) -> (&Resolved, f64) {
-        match self {
-            Self::OneCue {
-                session, after_s, ..
-            } => (session, *after_s),
-            Self::Film {
-                placed, after_s, ..
-            } => (&placed.session, *after_s),
-        }
-    }
 }
 
 /// What was found.
@@ -99,8 +83,8 @@ pub struct Cued {
     pub behind: Behind,
     /// The set whose cues these are, from 1, and its name.
     pub set: (usize, String),
-    /// The rate cued.
-    pub rate: Rate,
+    /// The rate cued, in words.
+    pub rate: String,
     /// Whether the hands stay with the cues at all.
     pub follows: bool,
     /// `lead` to try for the arm, and for the kick.
@@ -172,29 +156,25 @@ pub fn heard(
 /// Reads a cued swim; nothing where the film gave no times.
 ///
 /// # Errors
-/// When the session has no steady rate with cues there, or no hand is marked.
+/// When the session has no swim at one rate with cues that may be the heard one, or no hand is marked.
 pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
-    let (session, after_s) = heard.session();
-    let filmed = match heard {
-        HeardFilm::OneCue { .. } => Vec::new(),
-        HeardFilm::Film { placed, .. } => placed.cues(),
+    let found = match heard {
+        HeardFilm::OneCue {
+            session,
+            sync_s,
+            arm,
+            after_s,
+        } => by_one_cue(session, (sync_s + after_s, *arm), timing, habits).map(Some)?,
+        HeardFilm::Film {
+            placed, after_s, ..
+        } => by_film(placed, *after_s, timing, habits),
     };
-    let (pass, cue, swum) = match heard {
-        HeardFilm::OneCue { sync_s, arm, .. } => {
-            let swum = cued_set(session, timing.rate_spm.value)?;
-            (nearest_pass(&timing.passes, *sync_s), (*sync_s, *arm), swum)
-        }
-        HeardFilm::Film { .. } => {
-            let Some((pass, cue)) = nearest_cue(&filmed, &timing.passes) else {
-                return Ok(None);
-            };
-            let swum = filmed_set(session, cue.event)?;
-            (pass, (cue.film_s, cue.event.side), swum)
-        }
+    let Some((set, repeat, came)) = found else {
+        return Ok(None);
     };
-    let (number, set, rate) = swum;
-    let cues = cues(set, rate, (cue.0 + after_s, cue.1));
-    let behind = Behind::of(pass, &cues, habits).ok_or_else(|| {
+    let number = repeat.set + 1;
+    let came = came.and_then(|came| Some((came.behind()?, came)));
+    let (behind, came) = came.ok_or_else(|| {
         Error::input(format!(
             "no {} is marked, and the cues of set {number} sound for it",
             set.arm_moment().word()
@@ -202,31 +182,68 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
         .at("--session")
         .accepted("marks of the moment that the arm cue sounds for")
     })?;
-    let follows = follows(pass, &cues);
+    let follows = came.hands.as_ref().is_some_and(|hands| hands.follows);
     let tried = |kind, lag: Option<Estimate>| lag.and_then(|lag| LeadToTry::of(set, kind, lag));
     let leads = [
         (CueKind::Arm, behind.hands_s),
         (CueKind::Kick, behind.feet_s),
     ]
     .map(|(kind, lag)| tried(kind, lag).filter(|_| follows));
-    let (heard, passes) = match heard {
-        HeardFilm::OneCue { .. } => (
-            CuesHeard::from_one(set, &cues, behind.heard_arm, pass),
-            vec![pass],
-        ),
-        HeardFilm::Film { placed, .. } => (
-            CuesHeard::in_film(placed, &filmed, after_s),
-            timing.passes.iter().collect(),
-        ),
-    };
     Ok(Some(Cued {
         leads,
         set: (number, set.name.clone()),
-        rate: rate.clone(),
-        came: CuesCame::of(&heard, set, &cues, &passes),
+        rate: repeat.rate_in_words(),
+        came,
         follows,
         behind,
     }))
+}
+
+/// What came of which repeat's cues; nothing where the heard arm has none.
+type Swum<'s> = (&'s Set, Repeat, Option<CuesCame>);
+
+/// By one cue that the swimmer heard at a time, s, of an arm where that is known.
+fn by_one_cue<'s>(
+    session: &'s Resolved,
+    (heard_s, heard_arm): (f64, Option<Side>),
+    timing: &Timing,
+    habits: &Habits,
+) -> Result<Swum<'s>> {
+    let repeat = cued_repeat(session, timing.rate_spm.value)?;
+    let set = &session.sets[repeat.set];
+    let pass = nearest_pass(&timing.passes, heard_s);
+    let cycle_s = cycle_s(&repeat);
+    let by_arm = |arm| {
+        let cues = CuesHeard::from_one(set, cycle_s, (heard_s, arm), pass);
+        CuesCame::of(&cues, set, cycle_s, &[pass], habits)
+    };
+    let off_s = |came: &CuesCame| {
+        let hands_s = came.behind().and_then(|behind| behind.hands_s);
+        hands_s.map_or(f64::INFINITY, |lag| lag.value.abs())
+    };
+    // Whose it was is told from the hands where nobody says it.
+    let came = (Side::BOTH.into_iter())
+        .filter(|side| set.arms.swims(*side) && heard_arm.is_none_or(|heard| heard == *side))
+        .map(by_arm)
+        .min_by(|one, other| off_s(one).total_cmp(&off_s(other)));
+    Ok((set, repeat, came))
+}
+
+/// By all cues in a film, which the swimmer hears `after_s` later than the camera; nothing where it
+/// gave no times.
+fn by_film<'s>(
+    placed: &'s PlacedFilm,
+    after_s: f64,
+    timing: &Timing,
+    habits: &Habits,
+) -> Option<Swum<'s>> {
+    let filmed = placed.cues();
+    let repeat = placed.repeat(nearest_cue(&filmed, &timing.passes)?.event)?;
+    let set = &placed.session.sets[repeat.set];
+    let passes: Vec<&Pass> = timing.passes.iter().collect();
+    let cues = CuesHeard::in_film(placed, &filmed, after_s);
+    let came = CuesCame::of(&cues, set, cycle_s(repeat), &passes, habits);
+    Some((set, repeat.clone(), Some(came)))
 }
 
 /// A `lead` to try, ms, and between which it may be, by the interval of the lag.
@@ -249,92 +266,44 @@ impl LeadToTry {
     }
 }
 
-/// The pass and the arm cue in the film that lie nearest, the cue to the pass's middle.
-fn nearest_cue<'a>(cues: &[FilmedCue], passes: &'a [Pass]) -> Option<(&'a Pass, FilmedCue)> {
-    let arms = || cues.iter().filter(|cue| cue.event.kind == CueKind::Arm);
-    let pairs = passes
-        .iter()
-        .flat_map(|pass| arms().map(move |cue| (pass, *cue)));
-    let off = |pass: &Pass, cue: &FilmedCue| {
+/// The arm cue in the film that lies nearest to the middle of a pass.
+fn nearest_cue(cues: &[FilmedCue], passes: &[Pass]) -> Option<FilmedCue> {
+    let middle_s = |pass: &Pass| {
         let entries = pass.of(StrokeMoment::Entry, pass.lead);
-        let middle = 0.5 * (entries[0] + entries[entries.len() - 1]);
-        (cue.film_s - middle).abs()
+        0.5 * (entries[0] + entries[entries.len() - 1])
     };
-    pairs.min_by(|a, b| off(a.0, &a.1).total_cmp(&off(b.0, &b.1)))
+    let off_s = |cue: &FilmedCue| {
+        let each = passes
+            .iter()
+            .map(|pass| (cue.film_s - middle_s(pass)).abs());
+        each.fold(f64::INFINITY, f64::min)
+    };
+    let arms = cues.iter().filter(|cue| cue.event.kind == CueKind::Arm);
+    let nearest = arms.min_by(|one, other| off_s(one).total_cmp(&off_s(other)));
+    nearest.copied()
 }
 
-/// The set of a cue, and its rate.
-fn filmed_set(session: &Resolved, cue: Event) -> Result<(usize, &Set, &Rate)> {
-    let number = cue.set as usize;
-    let set = &session.sets[number - 1];
-    let compared = set.compared(u64::from(cue.repeat));
-    let rate = compared.or(match &set.rate {
-        RatePlan::Steady(rate) => Some(rate),
-        RatePlan::Ramp { .. } => None,
-    });
-    let rate = rate.ok_or_else(|| {
-        Error::input(format!(
-            "set {number}, which is in the film, has no steady rate"
-        ))
-        .at(&session.source)
-        .accepted("a film of a set with one rate")
-    })?;
-    Ok((number, set, rate))
-}
-
-/// The set that was swum: of those with arm cues at a steady rate, the one nearest in rate.
-fn cued_set(session: &Resolved, spm: f64) -> Result<(usize, &Set, &Rate)> {
-    let with_arms = (session.sets.iter().enumerate()).filter(|(_, set)| set.cues.has(CueKind::Arm));
-    let steady = with_arms.flat_map(|(at, set)| {
-        let planned = match &set.rate {
-            RatePlan::Steady(rate) => Some(rate),
-            RatePlan::Ramp { .. } => None,
-        };
-        let compared = set.compare.as_ref().map(|compare| &compare.rate);
-        [planned, compared]
-            .into_iter()
-            .flatten()
-            .map(move |rate| (at + 1, set, rate))
-    });
-    let off = |rate: &Rate| (to_f64(rate.spm()) - spm).abs();
+/// The repeat that was swum: of those with arm cues at one rate, the nearest in rate.
+fn cued_repeat(session: &Resolved, spm: f64) -> Result<Repeat> {
+    let steady = Schedule::new(session)?
+        .repeats
+        .into_iter()
+        .filter(|repeat| {
+            repeat.from == repeat.to && session.sets[repeat.set].cues.has(CueKind::Arm)
+        });
+    let off = |repeat: &Repeat| (to_f64(repeat.from.spm()) - spm).abs();
     steady
-        .min_by(|a, b| off(a.2).total_cmp(&off(b.2)))
+        .min_by(|one, other| off(one).total_cmp(&off(other)))
         .ok_or_else(|| {
-            Error::input("no set of this session has arm cues at a steady rate")
+            Error::input("no swim of this session has arm cues at one rate")
                 .at(&session.source)
-                .accepted("a session with one rate and the cue arm")
+                .accepted("a session with a swim at one rate and the cue arm; or the film (--film)")
         })
 }
 
-/// The cues of a set by one arm's: when it was heard, s, and whose it was where that is known.
-fn cues(set: &Set, rate: &Rate, (heard_s, heard_arm): (f64, Option<Side>)) -> HeardCues {
-    let cycle_s = to_f64(&rate.cycle_s());
-    let arms = set.stroke().moments(set.arm_moment());
-    let feet = set.pairing.paired_beats(&set.stroke());
-    let early = |kind| to_f64(set.lead.of(kind).s());
-    let after = |phase| to_f64(&forward(&arms.left, phase)) * cycle_s;
-    // Both kinds may sound early by a lead of their own.
-    let foot = |side: Side| after(feet.of(side)) - early(CueKind::Kick) + early(CueKind::Arm);
-    HeardCues {
-        cycle_s,
-        arm_moment: set.arm_moment(),
-        arms: set.arms,
-        arm_s: PerSide {
-            left: 0.0,
-            right: after(&arms.right),
-        },
-        foot_s: PerSide {
-            left: foot(Side::Left),
-            right: foot(Side::Right),
-        },
-        beats: match set.kick {
-            Kick::SixBeat => 6,
-            Kick::FourBeat => 4,
-            Kick::TwoBeat | Kick::Pull => 2,
-        },
-        heard_s,
-        heard_arm,
-    }
+/// How long a cycle of a repeat takes, s; of a rate that changes, one in its middle.
+fn cycle_s(repeat: &Repeat) -> f64 {
+    0.5 * (to_f64(&repeat.from.cycle_s()) + to_f64(&repeat.to.cycle_s()))
 }
 
 /// The pass that the heard cue belongs to: the one nearest in time.
@@ -347,12 +316,4 @@ fn nearest_pass(passes: &[Pass], time: f64) -> &Pass {
     (passes.iter())
         .min_by(|a, b| off(a).total_cmp(&off(b)))
         .expect("timing refuses marks without a pass")
-}
-
-/// Whether the hands keep a phase to the cues: Rayleigh's test on the leading hand's entries.
-fn follows(pass: &Pass, cues: &HeardCues) -> bool {
-    let phases: Vec<f64> = (pass.of(StrokeMoment::Entry, pass.lead).iter())
-        .map(|time| (time - cues.heard_s) / cues.cycle_s)
-        .collect();
-    Circular::of(&phases).is_some_and(|circular| circular.rayleigh_p() < 0.05)
 }

@@ -270,7 +270,7 @@ fn behind_sound(cued: &Cued) -> String {
     };
     format!(
         "Against the cues of set {number} ({name}, {}): hands {}, feet {}. {advice}",
-        cued.rate.short(),
+        cued.rate,
         lag(&cued.behind.hands_s),
         lag(&cued.behind.feet_s)
     )

@@ -6,15 +6,18 @@
 //!
 //! Every quantity prints in a form that parses back to the same value.
 
+mod decimal;
 mod distinct_digits;
 mod fix;
 mod length;
 mod pace;
 mod rate;
 mod time;
+mod wide;
 
+pub use decimal::{decimal, print_decimal};
 pub use distinct_digits::{apart, print_apart};
-pub use fix::{Fix, ceil_u64, decimal, exact, floor_u64, fraction, print_decimal, reaches, to_f64};
+pub use fix::{Fix, ceil_u64, exact, floor_u64, fraction, reaches, to_f64};
 pub use length::Length;
 pub(crate) use length::counts_lengths;
 pub use pace::{Pace, StrokeLength};

@@ -3,7 +3,7 @@
 use super::Fix;
 use std::cmp::Ordering;
 
-use super::fix::print_rounded;
+use super::decimal::print_rounded;
 
 /// Decimals beyond which a float of any quantity here says nothing more.
 const MOST_PLACES: usize = 15;

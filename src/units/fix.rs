@@ -1,8 +1,9 @@
-//! The number of every quantity: whole steps of 10^-27, and decimals in and out of them.
+//! The number of every quantity: whole steps of 10^-27.
 
-use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
+
+use super::wide::{divide, wide};
 
 /// A number on a grid of 10^-27, from -1.7e11 to 1.7e11.
 ///
@@ -10,19 +11,12 @@ use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 /// quotient is the nearest step. Sixteen bytes, never allocates. What would leave the range
 /// stops at its end, far beyond every limit that an input is held to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub struct Fix(i128);
+pub struct Fix(pub(super) i128);
 
 /// Steps in 1.
-const ONE: i128 = 10_i128.pow(27);
+pub(super) const ONE: i128 = 10_i128.pow(27);
 /// Steps in [`Fix::NEAR`].
-const NEAR: i128 = ONE >> 48;
-/// Decimal places of the grid, and those that a person may write.
-const PLACES: usize = 27;
-const MAX_DECIMALS: usize = 9;
-/// Digits accepted before the point: far beyond any swim, and enough to name the value in a
-/// refusal.
-const MAX_INTEGER_DIGITS: usize = 11;
-
+pub(super) const NEAR: i128 = ONE >> 48;
 impl Fix {
     /// Nothing.
     pub const ZERO: Self = Self(0);
@@ -188,30 +182,6 @@ impl Fix {
         let part = ((value - whole) * ONE as f64) as i128;
         Self((whole as i128).saturating_mul(ONE).saturating_add(part))
     }
-
-    /// Reads a decimal fraction of at most 27 places, such as `54`, `-3`, `0.305` or `1_200.5`.
-    ///
-    /// # Errors
-    /// Says what is wrong: no number, an exponent, more than 27 decimals or 11 whole digits.
-    pub fn decimal(text: &str) -> Result<Self, String> {
-        decimal_of(text, PLACES)
-    }
-}
-
-impl fmt::Display for Fix {
-    /// As a decimal with all its places, at most 27: [`Fix::decimal`] reads it back.
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let (whole, part) = (
-            self.0.unsigned_abs() / ONE as u128,
-            self.0.unsigned_abs() % ONE as u128,
-        );
-        let sign = if self.0 < 0 { "-" } else { "" };
-        if part == 0 {
-            return write!(f, "{sign}{whole}");
-        }
-        let part = format!("{part:0>PLACES$}");
-        write!(f, "{sign}{whole}.{}", part.trim_end_matches('0'))
-    }
 }
 
 impl Neg for Fix {
@@ -287,54 +257,6 @@ pub fn reaches(at: Fix, cycles: Fix, spm: Fix, sample_rate_hz: u32, halves: i128
     Some(short <= 0 || wide(short.unsigned_abs(), spm.0.unsigned_abs()) <= swum)
 }
 
-/// The product of two numbers of 128 bits: high half and low half.
-const fn wide(a: u128, b: u128) -> (u128, u128) {
-    const LOW: u128 = u64::MAX as u128;
-    let (a1, a0, b1, b0) = (a >> 64, a & LOW, b >> 64, b & LOW);
-    let low = a0 * b0;
-    let one = a1 * b0 + (low >> 64);
-    let other = a0 * b1 + (one & LOW);
-    let high = a1 * b1 + (one >> 64) + (other >> 64);
-    (high, (other << 64) | (low & LOW))
-}
-
-/// Quotient and rest of 256 bits by 128; none where the quotient has more than 128 bits.
-fn divide(high: u128, low: u128, by: u128) -> Option<(u128, u128)> {
-    if high >= by {
-        return None;
-    }
-    if high == 0 {
-        let quotient = low / by;
-        return Some((quotient, low - quotient * by));
-    }
-    // Long division with digits of 64 bits, the divisor's highest bit set (Knuth, The Art of
-    // Computer Programming 2, 4.3.1, algorithm D, from memory).
-    let shift = by.leading_zeros();
-    let by = by << shift;
-    let (by_high, by_low) = (by >> 64, by & u128::from(u64::MAX));
-    let high = match shift {
-        0 => high,
-        _ => high << shift | low >> (128 - shift),
-    };
-    let low = low << shift;
-    let digit = |rest: u128, next: u128| {
-        let mut digit = rest / by_high;
-        let mut over = rest - digit * by_high;
-        // At most twice too large.
-        while digit >> 64 != 0 || digit * by_low > (over << 64 | next) {
-            (digit, over) = (digit - 1, over + by_high);
-            if over >> 64 != 0 {
-                break;
-            }
-        }
-        let rest = (rest << 64 | next).wrapping_sub(digit.wrapping_mul(by));
-        (digit, rest)
-    };
-    let (first, rest) = digit(high, low >> 64);
-    let (second, rest) = digit(rest, low & u128::from(u64::MAX));
-    Some((first << 64 | second, rest >> shift))
-}
-
 /// A whole number.
 pub fn exact(whole: i64) -> Fix {
     Fix::from_integer(whole.into())
@@ -360,100 +282,10 @@ pub fn ceil_u64(value: &Fix) -> Option<u64> {
     u64::try_from(value.whole_above()).ok()
 }
 
-/// Reads a decimal fraction that a person wrote, such as `54`, `-3`, `0.305` or `1_200.5`.
-///
-/// # Errors
-/// Says what is wrong: no number, an exponent, more than 9 decimals or 11 whole digits.
-pub fn decimal(text: &str) -> Result<Fix, String> {
-    decimal_of(text, MAX_DECIMALS)
-}
-
-fn decimal_of(text: &str, places: usize) -> Result<Fix, String> {
-    let (negative, digits) = match text.as_bytes().first() {
-        Some(b'-') => (true, &text[1..]),
-        Some(b'+') => (false, &text[1..]),
-        _ => (false, text),
-    };
-    if digits.contains(',') {
-        return Err(format!(
-            "found {text}, with a comma; the decimal sign is a point"
-        ));
-    }
-    let digits = digits.replace('_', "");
-    let (whole, decimals) = digits.split_once('.').unwrap_or((&digits, ""));
-    let well_formed = !whole.is_empty()
-        && (decimals.is_empty() != digits.contains('.'))
-        && (whole.bytes().chain(decimals.bytes())).all(|b| b.is_ascii_digit());
-    if !well_formed {
-        return Err(format!("found {text:?}, which is not a decimal number"));
-    }
-    if decimals.len() > places {
-        return Err(format!("found {text}, with more than {places} decimals"));
-    }
-    let whole = whole.trim_start_matches('0');
-    if whole.len() > MAX_INTEGER_DIGITS {
-        return Err(format!("found {text}, which is far too large"));
-    }
-    // At most 38 digits, below 10^38: fits i128.
-    let digits = whole.bytes().chain(decimals.bytes());
-    let number = digits.fold(0, |number, digit| number * 10 + i128::from(digit - b'0'));
-    let steps = number * 10_i128.pow((PLACES - decimals.len()) as u32);
-    Ok(Fix(if negative { -steps } else { steps }))
-}
-
-/// Prints a number as a decimal if it is one of at most 9 places, or near one; else nothing.
-pub fn print_decimal(value: &Fix) -> Option<String> {
-    let unit = ONE / 10_i128.pow(MAX_DECIMALS as u32);
-    let nearest = Fix((value.0.saturating_add(unit / 2))
-        .div_euclid(unit)
-        .saturating_mul(unit));
-    ((*value - nearest).0.abs() <= NEAR).then(|| nearest.to_string())
-}
-
-/// Prints for people: at most `places` decimals, no trailing zeros. Not exact.
-pub(super) fn print_rounded(value: &Fix, places: usize) -> String {
-    let text = format!("{:.places$}", to_f64(value));
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_string()
-    } else {
-        text
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
-
-    #[test]
-    fn decimals_are_read_exactly() {
-        assert_eq!(decimal("0.305"), Ok(fraction(61, 200)));
-        assert_eq!(decimal("-3"), Ok(exact(-3)));
-        assert_eq!(decimal("1_200.5"), Ok(fraction(2401, 2)));
-        assert_eq!(decimal("+2"), Ok(exact(2)));
-    }
-
-    #[test]
-    fn what_is_no_plain_decimal_is_refused() {
-        for text in [
-            "", ".", "5.", ".5", "1e3", "nan", "inf", "--1", "1.2.3", "0x1f", "½",
-        ] {
-            assert!(decimal(text).is_err(), "{text}");
-        }
-        assert!(decimal("1,5").is_err_and(|why| why.contains("comma")));
-        assert!(decimal("0.1234567891").is_err_and(|why| why.contains("9 decimals")));
-        assert!(decimal("999999999999").is_err_and(|why| why.contains("too large")));
-        let most = format!("-99999999999.{}", "9".repeat(27));
-        assert!(Fix::decimal(&most).is_ok_and(|value| value.to_string() == most));
-        assert!(Fix::decimal(&format!("{most}9")).is_err_and(|why| why.contains("27 decimals")));
-    }
-
-    #[test]
-    fn a_third_has_no_short_decimal() {
-        assert_eq!(print_decimal(&fraction(1, 3)), None);
-        assert_eq!(print_decimal(&fraction(-1, 8)), Some("-0.125".into()));
-        assert_eq!(print_decimal(&fraction(1, 3).times(-3)), Some("-1".into()));
-    }
 
     #[test]
     fn what_leaves_the_range_stops_at_its_end() {
@@ -495,19 +327,6 @@ mod tests {
 
     proptest! {
         #[test]
-        fn a_printed_decimal_reads_back(numerator in any::<i32>(), places in 0u32..=9) {
-            let value = Fix::new(numerator.into(), 10_i128.pow(places));
-            let text = print_decimal(&value).expect("at most 9 decimals");
-            prop_assert_eq!(decimal(&text), Ok(value));
-        }
-
-        #[test]
-        fn every_number_in_the_range_reads_back(steps in -10_i128.pow(38) + 1..10_i128.pow(38)) {
-            let value = Fix(steps);
-            prop_assert_eq!(Fix::decimal(&value.to_string()), Ok(value));
-        }
-
-        #[test]
         fn a_float_is_the_nearest_one(steps in any_size()) {
             // The standard library reads decimals to the nearest float.
             prop_assert_eq!(Fix(steps).f64(), Fix(steps).to_string().parse::<f64>().expect("a number"));
@@ -526,20 +345,5 @@ mod tests {
             prop_assert_eq!(ceil as i64, (numerator + denominator - 1) / denominator);
         }
 
-        #[test]
-        fn a_quotient_times_its_divisor_is_the_dividend(a in any_size(), b in any_size(), by in any_size()) {
-            // a b = quotient x by + rest, in 256 bits, with a rest of at most half of `by`.
-            let [a, b, by] = [a, b, by].map(i128::unsigned_abs);
-            let product = wide(a, b);
-            match divide(product.0, product.1, by) {
-                None => prop_assert!(product.0 >= by),
-                Some((quotient, rest)) => {
-                    prop_assert!(rest < by);
-                    let (high, low) = wide(quotient, by);
-                    let (low, carry) = low.overflowing_add(rest);
-                    prop_assert_eq!((high + u128::from(carry), low), product);
-                }
-            }
-        }
     }
 }

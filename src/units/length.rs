@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::fix::print_rounded;
+use super::decimal::print_rounded;
 use super::{Fix, Quantity, bare, decimal, exact, fraction, print_decimal, split_unit};
 
 /// A length, kept in metres, printed in the unit in which it was written. Never negative.

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::fix::print_rounded;
+use super::decimal::print_rounded;
 use super::{
     Fix, Length, Quantity, Rate, Time, bare, decimal, exact, in_range, print_apart, split_unit,
 };

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::fix::print_rounded;
+use super::decimal::print_rounded;
 use super::{
     Fix, Quantity, bare, decimal, exact, in_range, print_apart, print_decimal, split_unit,
 };

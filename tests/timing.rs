@@ -416,7 +416,7 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
         assert!(told.contains(due), "no {due} in\n{told}");
     }
     let picture = std::fs::read_to_string(here.join("came.svg")).expect("a picture");
-    assert!(picture.contains("feet behind their cue, ms"), "{picture}");
+    assert!(picture.contains("left foot behind its cue, ms"), "{picture}");
     // Two rows, no row, no session: refused, and the log is as it was.
     let before = std::fs::read_to_string(here.join("log.csv")).expect("the log");
     for (row, what) in [
@@ -659,8 +659,14 @@ fn a_film_of_a_rate_that_rises_within_the_swim_is_held_against_each_of_its_cues(
     let came = &json["came"];
     assert_eq!(came["kept"]["kept"], "yes", "{came}");
     near(&came["hands"]["with_sound"]["scatter_ms"], 0.0, 0.1);
-    let told = ok(here, &words);
+    near(
+        &came["feet"]["with_sound"]["side_ms"]["right"]["value"],
+        80.0,
+        0.1,
+    );
+    let told = ok(here, &words).replace('\n', " ");
     assert!(told.contains("50 spm to 66 spm"), "{told}");
+    assert!(told.contains("left +80 ms, right +80 ms"), "{told}");
 }
 
 #[test]

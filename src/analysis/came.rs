@@ -5,7 +5,7 @@ use super::circular::Circular;
 use super::marked_twice::Habits;
 use super::stats::{line, median};
 use super::student::Mean;
-use super::{Estimate, wrap_half};
+use super::{Estimate, Sides, for_sides, wrap_half};
 use crate::model::cue::Side;
 use crate::model::log::Kept;
 use crate::model::record::StrokeMoment;
@@ -41,6 +41,8 @@ pub struct Beside {
 pub struct Offset {
     /// How far behind the cue, s.
     pub lag_s: Estimate,
+    /// The same of each side.
+    pub side_s: Sides<Estimate>,
     /// How far single cycles scatter about that, s (standard deviation); none of fewer than three.
     pub scatter_s: Option<f64>,
     /// How much later it comes from cycle to cycle, s; none of fewer than four.
@@ -121,7 +123,12 @@ impl Came {
             })
             .collect();
         let several = |n: usize| lags.len() >= n;
+        let of_side = |side: Side| {
+            let own = chosen().filter(|one| one.side == side);
+            Mean::of(&own.map(|one| one.lag_s).collect::<Vec<_>>(), 0.0)
+        };
         Some(Offset {
+            side_s: for_sides(|side| of_side(side).map(|mean| self.told(mean))),
             lag_s: self.told(mean),
             scatter_s: several(3).then(|| mean.variance.sqrt()),
             drift_s: line(&points).filter(|_| several(4)).map(|fit| fit.slope),
@@ -233,6 +240,8 @@ mod tests {
         let (with, without) = (came.offset(true), came.offset(false));
         let (with, without) = (with.expect("sound"), without.expect("silence"));
         assert!((with.lag_s.value - 0.06).abs() < 1e-9 && with.lag_s.n == 24);
+        let left = with.side_s.left.expect("left kicks");
+        assert!((left.value - 0.06).abs() < 1e-9 && left.n == 12);
         // The mean of 70, 80, 90 and 100 ms.
         assert!((without.lag_s.value - 0.085).abs() < 1e-9 && without.lag_s.n == 24);
         let drift = without.drift_s.expect("several cycles").value;

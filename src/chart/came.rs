@@ -4,6 +4,7 @@ use super::lines::{Mark, Panel, draw};
 use super::tick;
 use crate::analysis::came::{Beside, Came};
 use crate::error::{Error, Result};
+use crate::model::cue::Side;
 
 /// How far hands and feet come behind their cues, over the film: the line is the cue.
 ///
@@ -16,8 +17,9 @@ pub fn came_chart(hands: Option<&Came>, feet: Option<&Came>) -> Result<String> {
         Some(false) => Mark::Ring,
         None => Mark::Cross,
     };
-    let panel = |y: &'static str, came: &Came| {
-        let points: Vec<(f64, f64, Mark)> = (came.each.iter())
+    let panel = |y: &'static str, side: Side, came: &Came| {
+        let own = came.each.iter().filter(|one| one.side == side);
+        let points: Vec<(f64, f64, Mark)> = own
             .map(|one| (one.cue_s, one.lag_s * 1000.0, mark(one)))
             .collect();
         let on_the_cue = |one: Option<&Beside>| one.map(|one| (one.cue_s, 0.0));
@@ -33,11 +35,14 @@ pub fn came_chart(hands: Option<&Came>, feet: Option<&Came>) -> Result<String> {
         }
     };
     let limbs = [
-        ("hands behind their cue, ms", hands),
-        ("feet behind their cue, ms", feet),
+        ("left hand behind its cue, ms", Side::Left, hands),
+        ("right hand behind its cue, ms", Side::Right, hands),
+        ("left foot behind its cue, ms", Side::Left, feet),
+        ("right foot behind its cue, ms", Side::Right, feet),
     ];
     let panels: Vec<Panel> = (limbs.into_iter())
-        .filter_map(|(y, came)| came.map(|came| panel(y, came)))
+        .filter_map(|(y, side, came)| Some(panel(y, side, came?)))
+        .filter(|panel| !panel.points.is_empty())
         .collect();
     if panels.is_empty() {
         return Err(Error::input("no hand and no foot is marked beside a cue")
@@ -54,7 +59,6 @@ pub fn came_chart(hands: Option<&Came>, feet: Option<&Came>) -> Result<String> {
 mod tests {
     use super::*;
     use crate::analysis::came::HeardCue;
-    use crate::model::cue::Side;
 
     #[test]
     fn every_cycle_is_a_mark_and_sound_and_silence_are_told_apart() {
@@ -78,7 +82,11 @@ mod tests {
                 .count()
         };
         assert_eq!((marks(false), marks(true)), (4, 2), "{svg}");
-        assert!(svg.contains("feet behind their cue, ms") && !svg.contains("hands behind"));
+        assert!(svg.contains("left foot behind its cue, ms"), "{svg}");
+        assert!(
+            !svg.contains("right foot") && !svg.contains("hand behind"),
+            "{svg}"
+        );
         assert!(came_chart(None, None).is_err());
     }
 }

@@ -7,7 +7,7 @@ use serde::{Serialize, Serializer};
 
 use super::out::{self, Growing};
 use super::words::Page;
-use crate::analysis::Estimate;
+use crate::analysis::{Estimate, Sides};
 use crate::error::{Error, Result};
 use crate::model::cue::PerSide;
 use crate::model::log::Broken;
@@ -128,6 +128,12 @@ impl<T> Known<T> {
     pub fn of<const N: usize>(keys: [(&'static str, Option<T>); N]) -> Self {
         let known = |(key, value): (_, Option<T>)| Some((key, value?));
         Self(keys.into_iter().filter_map(known).collect())
+    }
+
+    /// One thing for each side, where it could be had.
+    pub fn by_side<F>(found: &Sides<F>, told: impl Fn(&F) -> T) -> Self {
+        let [left, right] = [&found.left, &found.right].map(|side| side.as_ref().map(&told));
+        Self::of([("left", left), ("right", right)])
     }
 
     /// Whether nothing is known.

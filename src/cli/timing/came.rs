@@ -8,7 +8,7 @@ use crate::analysis::came::{Came, HeardCue, KeptKicks, Offset};
 use crate::analysis::marked_twice::Habits;
 use crate::analysis::{Estimate, Pass, kick_period};
 use crate::cli::shared::film::{FilmedCue, PlacedFilm};
-use crate::cli::shared::report::{Estimated, Micro};
+use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::cli::shared::words::{Page, count};
 use crate::model::circle::forward;
 use crate::model::cue::{CueKind, PerSide, Side};
@@ -179,6 +179,14 @@ fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
     let ends = lag
         .interval
         .map(|(low, high)| format!(" ({:+.0} to {:+.0})", low * 1000.0, high * 1000.0));
+    let sides = match (offset.side_s.left, offset.side_s.right) {
+        (Some(left), Some(right)) => format!(
+            ", left {:+.0} ms, right {:+.0} ms",
+            left.value * 1000.0,
+            right.value * 1000.0
+        ),
+        _ => String::new(),
+    };
     let scatter = offset
         .scatter_s
         .map(|scatter| format!(", scatter {}", ms(scatter)));
@@ -197,7 +205,7 @@ fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
         _ => "; steady, no drift to be told".into(),
     });
     format!(
-        "{where_}: {} {} the cue{}{}{} (n {})",
+        "{where_}: {} {} the cue{}{sides}{}{} (n {})",
         ms(lag.value),
         which(lag.value),
         ends.unwrap_or_default(),
@@ -246,6 +254,8 @@ struct LimbShown {
 #[derive(Serialize)]
 struct OffsetShown {
     lag_ms: Estimated,
+    #[serde(skip_serializing_if = "Known::is_empty")]
+    side_ms: Known<Estimated>,
     #[serde(skip_serializing_if = "Option::is_none")]
     scatter_ms: Option<Micro>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -309,6 +319,7 @@ impl OffsetShown {
     fn new(offset: Offset) -> Self {
         let ms = |s: Estimate| Estimated::rounded(s.map(|s| s * 1000.0));
         Self {
+            side_ms: Known::by_side(&offset.side_s, |s| ms(*s)),
             lag_ms: ms(offset.lag_s),
             scatter_ms: offset.scatter_s.map(|scatter| (scatter * 1000.0).into()),
             drift_ms_per_cycle: offset.drift_s.map(ms),

@@ -107,13 +107,13 @@ impl<'a> TimingReport<'a> {
             cycle_time_s: whole(&timing.cycle_s),
             cycle_time_sd_s: timing.cycle_sd_s.map(Micro::from),
             right_entry_cycle: timing.right_entry.as_ref().map(whole),
-            catch_after_entry_cycle: by_side(&timing.catch_after_entry, whole),
-            propulsive_cycle: by_side(&timing.propulsive, whole),
+            catch_after_entry_cycle: Known::by_side(&timing.catch_after_entry, whole),
+            propulsive_cycle: Known::by_side(&timing.propulsive, whole),
             idc_percent: Known::of([("left", idc_left), ("right", idc_right), ("mean", idc_mean)]),
             idc_mode: timing.idc_mean_percent.as_ref().map(mode),
             beats_per_cycle: timing.beats_per_cycle,
             kick: timing.kick().map(|kick| kick.word()),
-            kick_phase: by_side(&timing.kicks, KickPhase::new),
+            kick_phase: Known::by_side(&timing.kicks, KickPhase::new),
             lag_ms: by_pairing(lags, ms),
             lag_cycle: by_pairing(lags, cycles),
             relative_phase_deg: by_pairing(relative, Relative::new),
@@ -126,8 +126,8 @@ impl<'a> TimingReport<'a> {
             behind_sound: findings.cued.as_ref().map(|cued| BehindSound {
                 set: cued.set.0,
                 follows: cued.follows,
-                hand_ms: by_side(&cued.behind.hand_s, ms),
-                foot_ms: by_side(&cued.behind.foot_s, ms),
+                hand_ms: Known::by_side(&cued.behind.hand_s, ms),
+                foot_ms: Known::by_side(&cued.behind.foot_s, ms),
                 lead_ms: of_leads(cued, |lead| Some(lead.ms)),
                 lead_interval_ms: of_leads(cued, |lead| lead.interval_ms),
             }),
@@ -142,15 +142,9 @@ impl<'a> TimingReport<'a> {
     }
 }
 
-/// One thing for each side, where it could be had.
-fn by_side<F, T>(found: &Sides<F>, told: impl Fn(&F) -> T) -> Known<T> {
-    let [left, right] = [&found.left, &found.right].map(|side| side.as_ref().map(&told));
-    Known::of([("left", left), ("right", right)])
-}
-
 /// The same for each pairing.
 fn by_pairing<F, T>(found: [&Sides<F>; 2], told: impl Fn(&F) -> T) -> Known<Known<T>> {
-    let [same, opposite] = found.map(|sides| by_side(sides, &told).unless_empty());
+    let [same, opposite] = found.map(|sides| Known::by_side(sides, &told).unless_empty());
     Known::of([("same_side", same), ("opposite_side", opposite)])
 }
 

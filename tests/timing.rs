@@ -416,7 +416,10 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
         assert!(told.contains(due), "no {due} in\n{told}");
     }
     let picture = std::fs::read_to_string(here.join("came.svg")).expect("a picture");
-    assert!(picture.contains("left foot behind its cue, ms"), "{picture}");
+    assert!(
+        picture.contains("left foot behind its cue, ms"),
+        "{picture}"
+    );
     // Two rows, no row, no session: refused, and the log is as it was.
     let before = std::fs::read_to_string(here.join("log.csv")).expect("the log");
     for (row, what) in [

@@ -71,7 +71,13 @@ fn open(
     if tracks.as_ref().is_some_and(Vec::is_empty) {
         return Err(refuse("a film without sound"));
     }
-    let opened = Decoder::open_as(Box::new(file), name, ReadAs::Film);
+    // A film that begins as none is not looked for further in: nothing has seen what it promises.
+    let read_as = if tracks.is_some() {
+        ReadAs::Film
+    } else {
+        ReadAs::FilmSound
+    };
+    let opened = Decoder::open_as(Box::new(file), name, read_as);
     let Some(tracks) = tracks else {
         return Ok((opened?, None));
     };

@@ -1,8 +1,9 @@
 //! The elements of a WebM or Matroska (RFC 8794, RFC 9559) that say what its sound is. And that
-//! no element promises more than there is: the decoders' own reader would take memory for it.
+//! no element promises more than there is, and no frame more than its block: the decoders' own reader
+//! would take memory for it.
 
 use std::fs::File;
-use std::io::{BufReader, Read, Seek, SeekFrom};
+use std::io::{BufReader, Read, Seek, SeekFrom, Take};
 
 use super::sound_track::{SoundTrack, Start};
 
@@ -41,6 +42,10 @@ const TRACK_NUMBER: u32 = 0xd7;
 const TRACK_TYPE: u32 = 0x83;
 const CODEC: u32 = 0x86;
 const CODEC_DELAY: u32 = 0x56aa;
+/// What holds frames: `SimpleBlock`, `Block`.
+const BLOCKS: [u64; 2] = [0xa3, 0xa1];
+/// The bits of a block's flags that say how frames are laced in it; all of them: the EBML way.
+const LACING: u8 = 0x06;
 /// `TRACK_TYPE` of sound.
 const SOUND: u64 = 2;
 
@@ -86,12 +91,48 @@ pub fn sound_tracks(file: &mut File) -> Result<Vec<SoundTrack>, String> {
             reader.read_exact(&mut held).map_err(cannot)?;
             track.take(id as u32, &held);
         } else {
-            reader.seek_relative(size as i64).map_err(cannot)?;
+            let mut held = (&mut reader).take(size);
+            if BLOCKS.contains(&id) {
+                hold_frames(&mut held, size)?;
+            }
+            let left = held.limit();
+            reader.seek_relative(left as i64).map_err(cannot)?;
         }
         at += size;
     }
     let of_sound = tracks.into_iter().filter(|track| track.kind == SOUND);
     Ok(of_sound.map(Told::into_track).collect())
+}
+
+/// That a block of `size` bytes holds the frames that it says it does. Where they are laced the EBML
+/// way, each length but the first is told by how far it is from the one before (RFC 9559, EBML lacing).
+fn hold_frames(block: &mut Take<impl Read>, size: u64) -> Result<(), String> {
+    let _track = sized(block, 8)?;
+    // When it is, in two bytes; flags; how many frames come before the last one.
+    let mut head = [0; 4];
+    let truncated = |_| "truncated in one of its blocks".to_string();
+    block.read_exact(&mut head[..3]).map_err(truncated)?;
+    if head[2] & LACING != LACING {
+        return Ok(());
+    }
+    block.read_exact(&mut head[3..]).map_err(truncated)?;
+    let size = size as i64;
+    let (mut length, mut all) = (0, 0);
+    for frame in 0..head[3] {
+        let (number, width) = sized(block, 8)?;
+        let mark = 1_i64 << (7 * width);
+        let number = number as i64 & (mark - 1);
+        length = match frame {
+            0 => number,
+            _ => length + number - (mark / 2 - 1),
+        };
+        all += length;
+        // All ones is no number.
+        if number == mark - 1 || length < 0 || all > size {
+            return Err("corrupt: a frame in it is longer than its block".into());
+        }
+    }
+    Ok(())
 }
 
 /// A number that tells its own width by its first bit set, which stays in it; and that width.
@@ -132,5 +173,46 @@ impl Told {
             shift_s: -(self.delay_ns as f64) * 1e-9,
             start: Start::Exact,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write;
+
+    use super::*;
+
+    /// An element: its id, its length in one byte, what it holds.
+    fn element(id: &[u8], held: &[u8]) -> Vec<u8> {
+        [id, &[0x80 | held.len() as u8], held].concat()
+    }
+
+    /// Reads a file of one block; its first bytes: track 1, at 0, frames laced the EBML way.
+    fn read(block: &[u8]) -> Result<Vec<SoundTrack>, String> {
+        let block = element(&[0xa3], &[&[0x81, 0, 0, LACING], block].concat());
+        let cluster = element(b"\x1f\x43\xb6\x75", &block);
+        let mut file = tempfile::tempfile().expect("a file");
+        let whole = [element(FIRST, &[]), cluster].concat();
+        file.write_all(&whole).expect("a disk");
+        sound_tracks(&mut file)
+    }
+
+    #[test]
+    fn a_block_holds_the_frames_that_it_says_it_holds() {
+        // Two before the last one: of 4 bytes, and of one less.
+        let held = |lengths: &[u8]| [&[2], lengths, &[0; 12]].concat();
+        assert_eq!(read(&held(&[0x84, 0xbe])), Ok(Vec::new()));
+        for wrong in [
+            // 256; less than nothing; all ones; 2^55 in eight bytes; 4 and 63 more.
+            &[0x41, 0x00, 0xbe][..],
+            &[0x84, 0x80],
+            &[0xff, 0xbe],
+            &[0x01, 0x80, 0, 0, 0, 0, 0, 0, 0xbe],
+            &[0x84, 0xfe],
+        ] {
+            let refused = read(&held(wrong)).expect_err("refused");
+            assert!(refused.contains("longer than its block"), "{refused}");
+        }
+        assert!(read(&[200, 0x81]).is_err_and(|why| why.contains("truncated")));
     }
 }

@@ -16,8 +16,10 @@ use crate::error::Error;
 pub enum ReadAs {
     /// A sound: WAV, MP3, FLAC, OGG Vorbis.
     Sound,
-    /// A film, for its sound: MP4, MOV, WebM, Matroska; or a sound made of one.
+    /// A film, for its sound: MP4, MOV, WebM, Matroska.
     Film,
+    /// A sound that was made of a film, in a file for sounds.
+    FilmSound,
 }
 
 impl ReadAs {
@@ -39,14 +41,14 @@ impl ReadAs {
     pub fn nothing(self) -> &'static str {
         match self {
             Self::Sound => "there is no sound in it",
-            Self::Film => "not decoded here",
+            Self::Film | Self::FilmSound => "not decoded here",
         }
     }
 
     /// What is said of one whose header a reader gave up.
     pub fn no_sound(self, fault: &Fault) -> String {
         match fault {
-            Fault::Unsupported(what) if self == Self::Film => format!("not decoded here ({what})"),
+            Fault::Unsupported(what) if self != Self::Sound => format!("not decoded here ({what})"),
             Fault::Unsupported(what) => {
                 format!("no sound that can be read, or one that is protected ({what})")
             }
@@ -66,7 +68,7 @@ impl ReadAs {
                  384000 Hz",
             ),
             // The picture's own clock is kept: sound before its 0 is cut, a late start is filled.
-            Self::Film => error
+            Self::Film | Self::FilmSound => error
                 .accepted(
                     "a whole MP4, MOV, WebM or MKV with AAC-LC, MP3, Vorbis or PCM in one or two \
                      channels, or a WAV that a general tool makes of it: --film sound.wav",

@@ -1,6 +1,6 @@
 //! Who is connected: so many at most, and whoever has not shown the secret makes room.
 
-use std::net::{Shutdown, TcpStream};
+use std::net::{IpAddr, Shutdown, TcpStream};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Connections at once.
@@ -8,6 +8,7 @@ pub const MOST_CONNECTIONS: usize = 16;
 
 struct Guest {
     connection: u64,
+    from: IpAddr,
     stream: TcpStream,
     has_secret: bool,
 }
@@ -21,14 +22,15 @@ impl Door {
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Lets a connection in, where there is room or the oldest without the secret can go.
-    pub fn enter(&self, connection: u64, stream: &TcpStream) -> bool {
+    /// Lets a connection in, where there is room or one without the secret can go: the oldest of the
+    /// address that has the most such, so that a flood sweeps away itself and nobody else.
+    pub fn enter(&self, connection: u64, from: IpAddr, stream: &TcpStream) -> bool {
         let Ok(stream) = stream.try_clone() else {
             return false;
         };
         let mut guests = self.guests();
         if guests.len() >= MOST_CONNECTIONS {
-            let Some(at) = guests.iter().position(|guest| !guest.has_secret) else {
+            let Some(at) = who_makes_room(&guests) else {
                 return false;
             };
             // Its thread finds the connection closed.
@@ -36,6 +38,7 @@ impl Door {
         }
         guests.push(Guest {
             connection,
+            from,
             stream,
             has_secret: false,
         });
@@ -57,5 +60,55 @@ impl Door {
     /// How many there are.
     pub fn count(&self) -> usize {
         self.guests().len()
+    }
+}
+
+/// The place of the guest who has to go, if anybody has.
+fn who_makes_room(guests: &[Guest]) -> Option<usize> {
+    let strangers = || guests.iter().filter(|guest| !guest.has_secret);
+    let many = |of: &Guest| strangers().filter(|one| one.from == of.from).count();
+    let most = strangers().map(many).max()?;
+    (guests.iter()).position(|guest| !guest.has_secret && many(guest) == most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Read;
+    use std::net::{Ipv4Addr, TcpListener};
+
+    /// Both ends of a connection, at no other place than this machine.
+    fn connection() -> (TcpStream, TcpStream) {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a port");
+        let far = TcpStream::connect(listener.local_addr().expect("its own")).expect("it listens");
+        (listener.accept().expect("it has come").0, far)
+    }
+
+    #[test]
+    fn a_flood_from_one_address_leaves_whoever_comes_from_another() {
+        let door = Door::default();
+        let [one, other] = [[10, 0, 0, 1], [10, 0, 0, 2]].map(IpAddr::from);
+        let (near, mut slow) = connection();
+        assert!(door.enter(0, one, &near));
+        let flood: Vec<_> = (1..=40)
+            .map(|number| {
+                let ends = connection();
+                assert!(door.enter(number, other, &ends.0));
+                ends
+            })
+            .collect();
+        assert_eq!(door.count(), MOST_CONNECTIONS);
+        // The slow one came first, and may still show the secret; of the others the oldest are gone.
+        assert!(door.has_secret(0));
+        let there = (1..=40).filter(|number| door.has_secret(*number));
+        assert!(there.eq(26..=40));
+        slow.set_nonblocking(true).expect("a socket");
+        assert!(slow.read(&mut [0]).is_err(), "it was not closed");
+        let mut swept = &flood[0].1;
+        assert_eq!(swept.read(&mut [0]).expect("closed"), 0);
+        // Where all have it, nobody goes.
+        assert!(!door.enter(41, one, &near));
+        door.leave(30);
+        assert!(door.enter(41, one, &near));
     }
 }

@@ -11,12 +11,16 @@ use tungstenite::protocol::{CloseFrame, Role, WebSocketConfig};
 use tungstenite::{Error as SocketError, WebSocket};
 
 use super::message::{LONGEST_MESSAGE, Message};
+use super::metered::Metered;
 use super::post::{Board, Found, Own};
 
 /// A phone that says nothing for so long has gone.
 pub const SILENT: Duration = Duration::from_secs(10);
 /// Messages a second that a phone may send.
 pub const MOST_MESSAGES: u32 = 50;
+/// Bytes a second: so many of the longest messages, each with the longest header of a frame (14 bytes, RFC
+/// 6455, section 5.2).
+const MOST_BYTES: usize = MOST_MESSAGES as usize * (LONGEST_MESSAGE + 14);
 /// From one look at the board to the next.
 const LOOK: Duration = Duration::from_millis(15);
 /// From one question for the time to the next: at first, and once there were a few.
@@ -72,9 +76,11 @@ pub fn talk(stream: TcpStream, ends: &Ends) {
         return;
     }
     let config = WebSocketConfig::default()
+        .read_buffer_size(LONGEST_MESSAGE)
         .max_message_size(Some(LONGEST_MESSAGE))
         .max_frame_size(Some(LONGEST_MESSAGE));
-    let socket = WebSocket::from_raw_socket(stream, Role::Server, Some(config));
+    let socket =
+        WebSocket::from_raw_socket(Metered::new(stream, MOST_BYTES), Role::Server, Some(config));
     let mut link = Link {
         socket,
         ends,
@@ -98,7 +104,7 @@ pub fn talk(stream: TcpStream, ends: &Ends) {
 }
 
 struct Link<'e> {
-    socket: WebSocket<TcpStream>,
+    socket: WebSocket<Metered>,
     ends: &'e Ends<'e>,
     phone: Option<String>,
     /// When it said something last.
@@ -124,16 +130,17 @@ impl Link<'_> {
 
     /// Waits a little for what the phone says.
     fn hear(&mut self) -> Result<(), End> {
+        self.socket.get_mut().read_until(Instant::now() + LOOK);
         let said = self.socket.read();
         let at = Instant::now();
+        if at - self.heard >= SILENT {
+            return Err(End::Gone);
+        }
         let said = match said {
             Ok(said) => said,
-            Err(SocketError::Io(error)) if is_wait(error.kind()) => {
-                return (at - self.heard < SILENT).then_some(()).ok_or(End::Gone);
-            }
+            Err(SocketError::Io(error)) if is_wait(error.kind()) => return Ok(()),
             Err(_) => return Err(End::Gone),
         };
-        self.heard = at;
         if at - self.second.0 >= Duration::from_secs(1) {
             self.second = (at, 0);
         }
@@ -142,9 +149,10 @@ impl Link<'_> {
             return Err(End::Gone);
         }
         let tungstenite::Message::Text(text) = said else {
-            // Pings are answered by the socket itself.
+            // Pings are answered by the socket itself; to send them is to say nothing.
             return Ok(());
         };
+        self.heard = at;
         let message = Message::read(&text).map_err(|_| End::Gone)?;
         self.take(message, at)
     }

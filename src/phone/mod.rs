@@ -12,6 +12,7 @@ mod door;
 mod heard;
 mod link;
 mod message;
+mod metered;
 mod once;
 mod page;
 mod post;

@@ -62,7 +62,7 @@ impl Server {
         let (to, inbox) = sync_channel(WAITING);
         let shared = Arc::new(Shared {
             secret: Secret::new()?,
-            host: address.to_string(),
+            host: host_of(address),
             began: Instant::now(),
             board: Board::new(),
             door: Door::default(),
@@ -128,6 +128,15 @@ impl Drop for Server {
     }
 }
 
+/// An address as browsers write it: port 80 is the web's own, and they leave it out.
+fn host_of(address: SocketAddr) -> String {
+    let whole = address.to_string();
+    match whole.strip_suffix(":80") {
+        Some(without) if address.port() == 80 => without.to_string(),
+        _ => whole,
+    }
+}
+
 fn not_served(address: IpAddr, port: Option<u16>, error: &io::Error) -> Error {
     let Some(port) = port else {
         return Error::failed(format!("the page cannot be served at {address}: {error}"))
@@ -156,7 +165,7 @@ fn listen(listener: &TcpListener, shared: &Arc<Shared>, to: &SyncSender<FromPhon
             continue;
         };
         let connection = shared.count.fetch_add(1, Ordering::Relaxed);
-        if !shared.door.enter(connection, &stream) {
+        if !shared.door.enter(connection, from.ip(), &stream) {
             continue;
         }
         let (own, to) = (Arc::clone(shared), to.clone());
@@ -254,4 +263,24 @@ fn head(host: &str, length: usize) -> String {
          Cache-Control: no-store\r\nReferrer-Policy: no-referrer\r\n\
          X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\n"
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_host_is_written_as_browsers_write_it() {
+        // RFC 3986, section 6.2.3: the port of the scheme itself is left out.
+        for (address, host) in [
+            ("192.168.1.20:8090", "192.168.1.20:8090"),
+            ("192.168.1.20:80", "192.168.1.20"),
+            ("192.168.1.20:8080", "192.168.1.20:8080"),
+            ("[fd00::80]:80", "[fd00::80]"),
+            ("[fd00::80]:8090", "[fd00::80]:8090"),
+        ] {
+            let address = address.parse().expect("an address");
+            assert_eq!(host_of(address), host);
+        }
+    }
 }

@@ -1,6 +1,6 @@
 //! The server against whoever guesses, floods it, says too much or nothing at all.
 
-use std::io::{Read, Write};
+use std::io::{ErrorKind, Read, Write};
 use std::net::{IpAddr, Ipv4Addr, TcpStream};
 use std::time::{Duration, Instant};
 
@@ -38,22 +38,49 @@ fn rest_of(mut stream: TcpStream) -> String {
     String::from_utf8(all).expect("text")
 }
 
-fn get(host: &str, path: &str, more: &str) -> String {
+/// The whole answer to a request, byte by byte as it was sent.
+fn answer(host: &str, request: &str) -> String {
     let mut stream = connect(host);
-    let request = format!("GET {path} HTTP/1.1\r\nHost: {host}\r\n{more}\r\n");
     stream.write_all(request.as_bytes()).expect("it reads");
     rest_of(stream)
 }
 
-/// A socket with the first message said; none where it is refused.
-fn phone(host: &str, path: &str, name: &str) -> Option<WebSocket<TcpStream>> {
-    let mut stream = connect(host);
-    let request = format!(
+fn get(host: &str, path: &str, more: &str) -> String {
+    answer(
+        host,
+        &format!("GET {path} HTTP/1.1\r\nHost: {host}\r\n{more}\r\n"),
+    )
+}
+
+/// A frame of a browser's (RFC 6455, section 5.2), masked by zeros: whether it is the last part, what
+/// it is, and up to 125 bytes.
+fn frame(is_last: bool, opcode: u8, inside: &[u8]) -> Vec<u8> {
+    let length = u8::try_from(inside.len()).expect("a short one");
+    assert!(length < 126);
+    let mut frame = vec![u8::from(is_last) << 7 | opcode, 0x80 | length, 0, 0, 0, 0];
+    frame.extend_from_slice(inside);
+    frame
+}
+
+/// Kinds of frames.
+const PART: u8 = 0;
+const TEXT: u8 = 1;
+const PING: u8 = 9;
+
+fn socket_request(host: &str, path: &str) -> String {
+    format!(
         "GET {path}/socket HTTP/1.1\r\nHost: {host}\r\nOrigin: http://{host}\r\nUpgrade: websocket\r\n\
          Connection: Upgrade\r\nSec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\
          Sec-WebSocket-Version: 13\r\n\r\n"
-    );
-    stream.write_all(request.as_bytes()).ok()?;
+    )
+}
+
+/// A socket that has said nothing yet; none where it is refused.
+fn socket(host: &str, path: &str) -> Option<WebSocket<TcpStream>> {
+    let mut stream = connect(host);
+    stream
+        .write_all(socket_request(host, path).as_bytes())
+        .ok()?;
     let (mut head, mut byte) = (Vec::new(), [0]);
     while !head.ends_with(b"\r\n\r\n") {
         if stream.read(&mut byte).ok()? == 0 {
@@ -66,7 +93,12 @@ fn phone(host: &str, path: &str, name: &str) -> Option<WebSocket<TcpStream>> {
         "{}",
         String::from_utf8_lossy(&head)
     );
-    let mut socket = WebSocket::from_raw_socket(stream, Role::Client, None);
+    Some(WebSocket::from_raw_socket(stream, Role::Client, None))
+}
+
+/// A socket with the first message said; none where it is refused.
+fn phone(host: &str, path: &str, name: &str) -> Option<WebSocket<TcpStream>> {
+    let mut socket = socket(host, path)?;
     let hello = format!(r#"{{"is":"hello","phone":"{name}","load":1}}"#);
     socket.send(Message::text(hello)).ok()?;
     // Its own first message: it is let in.
@@ -109,6 +141,23 @@ fn without_the_secret_every_answer_is_the_same() {
     }
     assert_eq!(get(&host, &path, "Host: rebound.example\r\n"), nothing);
     assert_eq!(get(&host, &format!("{path}/socket"), ""), nothing);
+    // Neither what was asked for nor how it was is in the answer, whatever is right about it.
+    let here = format!("Host: {host}\r\n");
+    let others = [
+        format!("POST {path} HTTP/1.1\r\n{here}\r\n"),
+        format!("HEAD {path} HTTP/1.1\r\n{here}\r\n"),
+        format!("GET {path} HTTP/1.0\r\n{here}\r\n"),
+        format!("GET {path} HTTP/1.1\r\n\r\n"),
+        format!("GET {path}?<script> HTTP/1.1\r\n{here}\r\n"),
+        format!("GET {path} HTTP/1.1\r\n{here}{}\r\n", "X: y\r\n".repeat(64)),
+        "\u{16}\u{3}\u{1}\r\n\r\n".to_string(),
+        "x".repeat(4096),
+        socket_request(&host, &path).replace("http://", "https://"),
+        socket_request(&host, wrong),
+    ];
+    for other in others {
+        assert_eq!(answer(&host, &other), nothing, "{other}");
+    }
 }
 
 #[test]
@@ -157,6 +206,67 @@ fn whoever_says_nothing_or_half_of_it_is_dropped_in_ten_seconds() {
     }
 }
 
+/// How long a client is borne that says a little every so often, s.
+fn borne(mut stream: TcpStream, little: impl Fn(usize) -> Vec<u8>, every: Duration) -> f64 {
+    let begun = Instant::now();
+    let mut said = 0;
+    let most = Some(Duration::from_millis(1));
+    stream.set_read_timeout(most).expect("a time above zero");
+    loop {
+        // Nothing comes back, or what a phone is told.
+        match stream.read(&mut [0; 4096]) {
+            Ok(0) => break,
+            Ok(_) => {}
+            Err(error) if matches!(error.kind(), ErrorKind::WouldBlock | ErrorKind::TimedOut) => {}
+            Err(_) => break,
+        }
+        if stream.write_all(&little(said)).is_err() || begun.elapsed().as_secs() > 20 {
+            break;
+        }
+        said += 1;
+        std::thread::sleep(every);
+    }
+    begun.elapsed().as_secs_f64()
+}
+
+#[test]
+fn whoever_says_a_little_now_and_then_is_dropped_in_ten_seconds_too() {
+    let (_server, host, path) = served();
+    let second = Duration::from_secs(1);
+    let head = socket_request(&host, &path);
+    let silent = |name: &str| {
+        let socket = phone(&host, &path, name).expect("there is room");
+        socket.get_ref().try_clone().expect("a handle")
+    };
+    let unnamed = socket(&host, &path).expect("there is room");
+    let unnamed = unnamed.get_ref().try_clone().expect("a handle");
+    let (dribbles, pings, parts) = (silent("dribbles"), silent("pings"), silent("parts"));
+    let stranger = connect(&host);
+    let took = std::thread::scope(|scope| {
+        let clients = [
+            // A request, a byte a second; with the secret, which comes late.
+            scope.spawn(|| borne(stranger, |n| head.as_bytes()[n..=n].to_vec(), second)),
+            // The first message, a byte a second.
+            scope.spawn(|| {
+                let first = frame(true, TEXT, b"{\"is\":\"hello\",\"phone\":\"a\",\"load\":1}");
+                borne(dribbles, move |n| first[n..=n].to_vec(), second)
+            }),
+            // Pings alone, and before the first message too.
+            scope.spawn(|| borne(pings, |_| frame(true, PING, b""), second)),
+            scope.spawn(|| borne(unnamed, |_| frame(true, PING, b""), second)),
+            // One message in parts without an end.
+            scope.spawn(|| {
+                let part = |n| frame(false, if n == 0 { TEXT } else { PART }, b"");
+                borne(parts, part, Duration::from_millis(5))
+            }),
+        ];
+        clients.map(|client| client.join().expect("it was dropped"))
+    });
+    for took in took {
+        assert!(DROPPED.contains(&took), "{took} s");
+    }
+}
+
 #[test]
 fn a_phone_that_says_too_much_is_dropped_and_the_others_stay() {
     let (_server, host, path) = served();
@@ -178,6 +288,32 @@ fn a_phone_that_says_too_much_is_dropped_and_the_others_stay() {
             let _ = socket.send(Message::text(message));
         }
         assert!(has_ended(&mut socket), "{name}");
+    }
+    let parts = |size: usize| {
+        let part = |n| frame(false, if n == 0 { TEXT } else { PART }, &vec![b' '; size]);
+        (0..60_000 / size.max(1))
+            .flat_map(part)
+            .collect::<Vec<u8>>()
+    };
+    let too_much: [(&str, Vec<u8>); 3] = [
+        ("pings", frame(true, PING, b"").repeat(60)),
+        // Each part is short, and the message is not.
+        ("parts", parts(100)[..48 * 106].to_vec()),
+        ("empty parts", parts(0)),
+    ];
+    for (name, bytes) in too_much {
+        let mut socket = phone(&host, &path, name).expect("there is room");
+        let _ = socket.get_mut().write_all(&bytes);
+        assert!(has_ended(&mut socket), "{name}");
+    }
+    // In parts, with a ping in between, is as good as whole.
+    let (first, rest) = clock.as_bytes().split_at(20);
+    for part in [
+        frame(false, TEXT, first),
+        frame(true, PING, b"?"),
+        frame(true, PART, rest),
+    ] {
+        other.get_mut().write_all(&part).expect("it stays");
     }
     other.send(Message::text(clock)).expect("it stays");
     assert!(!has_ended(&mut other));

@@ -101,6 +101,8 @@ pub struct State {
     pub following: bool,
     /// Frames of the last call.
     pub block: u32,
+    /// Whether wishes were sent that it has not taken yet.
+    pub is_behind: bool,
 }
 
 /// Strokes/min in a frequency in cycles a frame.
@@ -123,7 +125,9 @@ pub struct Engine {
     mixer: Mixer<Arc<Bank>, LiveEvents>,
     score: Score,
     messages: Consumer<Message>,
-    states: Producer<State>,
+    /// Each state with the wishes taken so far.
+    states: Producer<(State, u64)>,
+    taken: u64,
     /// What is to be laid once no word sounds.
     waiting: Option<Laid>,
     block: u32,
@@ -138,8 +142,11 @@ pub struct Engine {
 #[derive(Debug)]
 pub struct Remote {
     messages: Producer<Message>,
-    states: Consumer<State>,
+    states: Consumer<(State, u64)>,
     last: State,
+    /// Wishes that were sent, and those that the last state has taken.
+    sent: u64,
+    taken: u64,
     /// All that was ever handed over: the engine is never the last to hold it, and so never frees.
     handed: Vec<(Arc<Timeline>, Arc<Speech>)>,
 }
@@ -147,7 +154,9 @@ pub struct Remote {
 impl Remote {
     /// Sends a wish. False where the engine takes none any more and too many wait.
     pub fn send(&mut self, command: DeckCommand) -> bool {
-        self.messages.push(Message::Wish(command)).is_ok()
+        let is_sent = self.messages.push(Message::Wish(command)).is_ok();
+        self.sent += u64::from(is_sent);
+        is_sent
     }
 
     /// Has the session laid out otherwise, as [`Remote::send`] does.
@@ -159,10 +168,13 @@ impl Remote {
 
     /// The engine's latest state.
     pub fn state(&mut self) -> State {
-        while let Ok(state) = self.states.pop() {
-            self.last = state;
+        while let Ok((state, taken)) = self.states.pop() {
+            (self.last, self.taken) = (state, taken);
         }
-        self.last
+        State {
+            is_behind: self.taken < self.sent,
+            ..self.last
+        }
     }
 }
 
@@ -181,6 +193,7 @@ impl Engine {
             mixer,
             messages,
             states,
+            taken: 0,
             waiting: None,
             block: 0,
             running: false,
@@ -198,6 +211,8 @@ impl Engine {
             messages: to_engine,
             states: from_engine,
             last,
+            sent: 0,
+            taken: 0,
             handed,
         };
         (engine, remote)
@@ -220,6 +235,7 @@ impl Engine {
             gentle: self.gentle,
             following: self.cursor().is_following(),
             block: self.block,
+            is_behind: false,
         }
     }
 
@@ -236,7 +252,10 @@ impl Engine {
     pub fn fill(&mut self, out: &mut [[f32; 2]]) {
         while let Ok(message) = self.messages.pop() {
             match message {
-                Message::Wish(command) => self.obey(command),
+                Message::Wish(command) => {
+                    self.obey(command);
+                    self.taken += 1;
+                }
                 Message::Lay(laid) => self.waiting = Some(laid),
             }
         }
@@ -262,7 +281,7 @@ impl Engine {
         }
         let state = self.state();
         // Where nobody reads, the oldest states are enough to see that it lives.
-        let _ = self.states.push(state);
+        let _ = self.states.push((state, self.taken));
     }
 
     fn obey(&mut self, command: DeckCommand) {

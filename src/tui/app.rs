@@ -235,9 +235,11 @@ impl App {
     }
 
     /// Takes the engine's state at a moment.
-    pub fn take_state(&mut self, state: State, at: KeyTime) {
+    pub fn take_state(&mut self, mut state: State, at: KeyTime) {
         self.now_s = at.now_s;
-        if self
+        if state.is_behind {
+            self.show_as_asked(&mut state);
+        } else if self
             .asked
             .is_some_and(|asked| (asked - self.goal_of(&state)).abs() < 0.001)
         {
@@ -262,6 +264,18 @@ impl App {
         if is_other {
             self.tell_next(before.set != self.scope.set);
         }
+    }
+
+    /// What was changed since the engine said how it is stays as it was asked for: it would else be
+    /// the old again for the time of a buffer, and what is changed in that time be taken for all
+    /// that was.
+    fn show_as_asked(&self, state: &mut State) {
+        state.running = self.state.running;
+        state.muted = self.state.muted;
+        state.gentle = self.state.gentle;
+        state.view.wish = self.state.view.wish;
+        state.view.own_rate = self.state.view.own_rate;
+        state.view.by_hand = self.state.view.by_hand;
     }
 
     /// The present settings.

@@ -115,6 +115,45 @@ fn a_hand_takes_back_what_it_did_itself_and_nothing_that_was_changed_since() {
 }
 
 #[test]
+fn what_two_hands_change_in_the_time_of_one_buffer_is_taken_back_apart() {
+    let mut deck = deck();
+    deck.press(" ");
+    deck.run(85.0);
+    let moment = deck.moment();
+    deck.app.ask(&Ask::Mute(Group::Feet, true), 1, moment);
+    deck.app.ask(&Ask::Pair(Pairing::OppositeSide), 1, moment);
+    deck.pass();
+    // The engine has not been asked for a frame since.
+    deck.press("h");
+    deck.app.ask(&Ask::TakeBack, 1, moment);
+    deck.pass();
+    deck.app.ask(&Ask::TakeBack, 1, moment);
+    deck.run(3.0);
+    let settings = deck.app.settings();
+    assert_eq!(settings.muted, [true, false, false, false]);
+    assert_eq!(settings.pairing, Pairing::SameSide);
+    // And a key takes back its own change alone.
+    deck.press("fhu");
+    deck.run(3.0);
+    assert_eq!(deck.app.settings().muted, [true, true, false, false]);
+}
+
+#[test]
+fn a_key_that_is_pressed_twice_in_the_time_of_one_buffer_changes_nothing() {
+    let mut deck = deck();
+    let before = deck.app.settings();
+    deck.press("hhppgg");
+    deck.run(0.5);
+    assert_eq!(deck.app.settings(), before);
+    // Nor does it go on from a rate that is still on its way.
+    for code in [KeyCode::Up, KeyCode::Down, KeyCode::Up] {
+        deck.key(code);
+    }
+    deck.run(0.5);
+    assert_eq!(deck.app.settings().spm, before.spm + 1.0);
+}
+
+#[test]
 fn a_time_that_comes_late_is_of_its_own_moment() {
     let mut deck = deck();
     deck.press(" ");

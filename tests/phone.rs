@@ -4,12 +4,15 @@
 
 mod limits;
 
+use std::io::Write;
 use std::path::Path;
+use std::process::Stdio;
 
 use serde_json::{Value, json};
 
 use crate::mark::found::{list, numbers, text};
-use crate::support::{python_script, refused};
+use crate::support::system::in_time;
+use crate::support::{cuelane, python_script, refused};
 
 /// Plays a scenario and gives what came of it.
 fn scenario(name: &str) -> Value {
@@ -209,6 +212,46 @@ fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
         }
         assert!(seen >= 7, "{seen} buttons");
     }
+}
+
+#[test]
+#[cfg(target_os = "linux")]
+#[ignore = "has no network: make test runs it where that may be done"]
+fn without_a_network_it_is_said_and_the_deck_runs_on() {
+    let chosen = cuelane::phone::Addresses::of_this_machine().choose(None);
+    let none = chosen.expect("nothing is named").is_none();
+    assert!(none, "run it without one: unshare --net cargo test ...");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let mut deck = cuelane(folder.path())
+        .args([
+            "live",
+            "--stroke-rate",
+            "54 spm",
+            "--silent",
+            "--lines",
+            "--phone",
+        ])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("it starts");
+    let mut keys = deck.stdin.take().expect("it is ours");
+    keys.write_all(b"^oq").expect("it reads");
+    let output = in_time(deck);
+    assert!(
+        output.status.success() && output.stderr.is_empty(),
+        "{output:?}"
+    );
+    let told = String::from_utf8(output.stdout).expect("lines are UTF-8");
+    let no_network = "No local network, so no phone can come: join one and start again.";
+    assert!(told.contains("rate: 55 spm"), "{told}");
+    assert_eq!(
+        told.matches(no_network).count(),
+        2,
+        "at first and for o: {told}"
+    );
+    assert!(!told.contains("http"), "{told}");
 }
 
 #[test]

@@ -29,6 +29,8 @@ mod words;
 
 /// What is asked before it quits.
 const QUIT: &str = "Quit? q again quits, any other key goes on";
+/// What is said of the way in where nobody has asked for one.
+const NO_WAY_IN: &str = "No phone has a way in: cuelane live NAME --phone gives it one.";
 /// Changes that can be taken back.
 const MOST_UNDONE: usize = 50;
 
@@ -115,7 +117,8 @@ pub struct App {
     following: bool,
     asks_to_quit: bool,
     help: bool,
-    way_in: Option<WayIn>,
+    /// The way in for hands away from the keyboard, or why there is none.
+    way_in: Result<WayIn, &'static str>,
     /// Whether the way in is shown.
     shows_way_in: bool,
     /// What just happened, and when it was said on the clock of the keys, s.
@@ -161,7 +164,7 @@ impl App {
             following: false,
             asks_to_quit: false,
             help: false,
-            way_in: None,
+            way_in: Err(NO_WAY_IN),
             shows_way_in: false,
             swim_since_s: 0.0,
             message: None,

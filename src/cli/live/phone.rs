@@ -43,7 +43,7 @@ impl PhoneArgs {
     ) -> Result<(App, Option<Box<dyn Away>>)> {
         let Some(server) = server else {
             if self.phone {
-                app.say_as("phone", NO_NETWORK);
+                app.keep_out(NO_NETWORK);
             }
             return Ok((app, None));
         };
@@ -64,5 +64,5 @@ impl PhoneArgs {
     }
 }
 
-const NO_NETWORK: &str = "No local network, so no phone can come: join one, or let the phone make \
-                          one, and start again. The deck runs on.";
+/// One line of the screen: it stands there for a moment.
+const NO_NETWORK: &str = "No local network, so no phone can come: join one and start again.";

@@ -15,17 +15,23 @@ impl App {
 
     /// A way in for hands away from the keyboard.
     pub fn let_in(&mut self, way_in: WayIn) {
-        self.way_in = Some(way_in);
+        self.way_in = Ok(way_in);
+    }
+
+    /// No way in can be had, although it was asked for: says why, now and whenever it is looked for.
+    pub fn keep_out(&mut self, why: &'static str) {
+        self.way_in = Err(why);
+        self.say_as("phone", why);
     }
 
     pub(super) fn show_way_in(&mut self) {
         match &self.way_in {
-            Some(way_in) => {
+            Ok(way_in) => {
                 self.shows_way_in = true;
                 let address = way_in.address.clone();
                 self.tell("phone", &address);
             }
-            None => self.say("No phone has a way in: cuelane live NAME --phone gives it one."),
+            Err(why) => self.say(*why),
         }
     }
 

@@ -60,7 +60,7 @@ impl App {
             keys: self.keys_in_words(),
             turn: (at.now_s / PAGE_S) as usize,
             help: self.help,
-            way_in: self.way_in.clone().filter(|_| self.shows_way_in),
+            way_in: self.way_in.clone().ok().filter(|_| self.shows_way_in),
         }
     }
 
@@ -181,7 +181,7 @@ impl App {
             "p pairing",
             "k kick",
             // With a phone at hand, taps are its own.
-            if self.way_in.is_some() {
+            if self.way_in.is_ok() {
                 "o phone"
             } else {
                 "t tap"

@@ -244,6 +244,12 @@ fn o_shows_the_way_in_and_any_key_goes_back() {
     let mut deck = deck();
     deck.press("o");
     assert!(deck.screen(80, 24).contains("--phone"));
+    // Or why there is none.
+    deck.app.keep_out("No local network.");
+    deck.press("l");
+    assert!(!deck.screen(80, 24).contains("No local network."));
+    deck.press("o");
+    assert!(deck.screen(80, 24).contains("No local network."));
     // A code of 37 rows, dark and light by turns.
     let code: Vec<Vec<bool>> = (0..37)
         .map(|row| (0..37).map(|at| (row * row + at * 3) % 5 < 2).collect())

@@ -56,6 +56,10 @@ fn every_button_does_what_its_key_does() {
     let told = texts(&found["by_buttons"]);
     assert_eq!(told, texts(&found["by_keys"]));
     assert!(told.len() >= 29, "{told:?}");
+    let pressed = texts(&found["pressed"]);
+    for label in texts(&found["labels"]) {
+        assert!(pressed.contains(&label), "{label} was never pressed");
+    }
     let rates = texts(&found["tapped"]).into_iter().map(|line| {
         let spm = line
             .strip_prefix("rate: ")
@@ -87,6 +91,20 @@ fn two_swimmers_are_timed_and_their_results_entered_as_the_log_has_them() {
         );
     }
     assert!(!found.to_string().contains("\"name\":\"Alex Example\""));
+    // A film keeps the screen on, or the page says what to do where it cannot be played.
+    let plays = found["film"] == json!([true, false, true]);
+    assert!(
+        plays || found["film"] == json!([false, true, true]),
+        "{}",
+        found["film"]
+    );
+    // It shakes for a moment as the hold is done, and for longer as the start is heard.
+    let shaken: Vec<Vec<f64>> = list(&found["shaken"]).iter().map(numbers).collect();
+    assert_eq!((shaken[0][0], shaken[1][0]), (40.0, 300.0));
+    assert!(
+        shaken[0][1] < -5000.0 && (-400.0..1500.0).contains(&shaken[1][1]),
+        "{shaken:?}"
+    );
     assert_eq!(found["shown"][0], "AlexBo");
 }
 
@@ -111,6 +129,13 @@ fn what_happens_without_a_link_is_delivered_once_in_its_own_time_and_wishes_neve
     ] {
         assert!(greyed.contains(&wish), "{greyed:?}");
     }
+    assert_eq!(
+        texts(&found["doubts"]),
+        [
+            "Times may be wrong by 0.03 s.",
+            "The two clocks are being compared."
+        ]
+    );
     let said = text(&found["said"]);
     assert!(
         said.starts_with("No link for ") && said.contains("2 things are kept"),
@@ -139,8 +164,17 @@ fn two_phones_see_the_same_and_each_takes_back_what_it_did() {
 fn a_deck_that_has_ended_is_left_and_its_next_start_has_another_secret() {
     let found = scenario("ended");
     assert_eq!(found["old"][0], false);
-    assert!(text(&found["old"][1]).starts_with("No link for "));
+    let said = text(&found["old"][1]);
+    assert!(
+        said.starts_with("No link for ") && said.contains("One thing is kept."),
+        "{said}"
+    );
     assert_eq!(found["new"], json!([true, "54"]));
+    assert_eq!(
+        found["kept"],
+        json!([0, []]),
+        "what was kept for one deck is never another's"
+    );
     assert!(text(&found["quit"]).starts_with("The deck has ended."));
     assert_eq!(
         found["again"], true,
@@ -181,6 +215,40 @@ fn nothing_is_asked_of_anybody_else_and_nobody_else_may_ask() {
     );
 }
 
+/// From one box to another, CSS pixels; 0 where they touch or overlap.
+fn between(one: &[f64], other: &[f64]) -> f64 {
+    let gap = |lo: usize, hi: usize| (other[lo] - one[hi]).max(one[lo] - other[hi]).max(0.0);
+    gap(0, 2).hypot(gap(1, 3))
+}
+
+/// No button lies on another, and those that are held are not beside "in".
+fn stands_apart(page: &Value) {
+    let seen = |one: &&Value| {
+        let edges = numbers(&one["seen"]);
+        one["button"] == true && edges[3] > edges[1]
+    };
+    let buttons: Vec<&Value> = list(&page["boxes"]).iter().filter(seen).collect();
+    for (at, one) in buttons.iter().enumerate() {
+        for other in &buttons[at + 1..] {
+            let gap = between(&numbers(&one["seen"]), &numbers(&other["seen"]));
+            let (one, other) = (*one, *other);
+            let is_in = |button: &Value| button["what"] == "in";
+            let is_apart =
+                (one["held"] == true && is_in(other)) || (other["held"] == true && is_in(one));
+            // A thumb is about 10 mm wide, which is 63 pixels where a phone's is a 160th of an inch.
+            let least = if is_apart { 63.0 } else { 4.0 };
+            assert!(
+                gap >= least,
+                "{} {}: {gap} from {} to {}",
+                page["size"],
+                page["page"],
+                one["what"],
+                other["what"]
+            );
+        }
+    }
+}
+
 #[test]
 fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
     let found = scenario("layout");
@@ -188,6 +256,7 @@ fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
     assert_eq!(pages.len(), 12);
     for page in pages {
         let mut seen = 0;
+        stands_apart(page);
         for one in list(&page["boxes"]) {
             let (what, edges) = (text(&one["what"]), numbers(&one["box"]));
             let place = format!("{} {} {what}", page["size"], page["page"]);

@@ -9,6 +9,8 @@ const all = (selector) => [...document.querySelectorAll(selector)];
 let state = null;
 let link = null;
 let starts = null;
+// What to do about a screen that goes dark, where no film keeps it on.
+let dark = "";
 // The results that are being entered: a swim, and what was changed of it.
 let shownResults = null;
 const drafts = new Map();
@@ -35,7 +37,7 @@ function show(next) {
   small(id("pairing"), state.same_side ? "same side" : "opposite side");
   small(id("hands"), state.hands_silent ? "silent" : "heard");
   small(id("feet-heard"), state.feet_silent ? "silent" : "heard");
-  words(id("go-on-hint"), state.doing === "ready" ? "hold to start" : state.over ? "hold: anew" : "hold");
+  words(id("go-on-hint"), state.doing === "ready" ? "hold: start" : state.over ? "hold: anew" : "hold");
   const first = state.swimmers.find((one) => one.time === null);
   small(id("in"), state.swimmers.length > 1 && first ? "next: " + first.name : "");
   showSwimmers();
@@ -76,7 +78,7 @@ function linkInWords() {
 function enable() {
   if (!link) return;
   const ofLink = linkInWords();
-  words(id("told"), ofLink || (state?.waiting ?? state?.happened ?? ""));
+  words(id("told"), ofLink || (state?.waiting ?? state?.happened ?? dark));
   id("told").classList.toggle("link", ofLink !== "");
   document.body.dataset.link = link.isUp ? "up" : "down";
   const isUp = link.isUp && state !== null;
@@ -233,7 +235,10 @@ function begin() {
   for (const button of all("nav button")) button.addEventListener("click", () => turnTo(button.dataset.to));
   turnTo("time");
   // A film keeps the screen on where it may play: after a touch it may.
-  document.addEventListener("pointerdown", () => id("awake").play().catch(() => {}), { once: true });
+  const play = () => id("awake").play().catch(() => {
+    dark = "If the screen goes dark, lengthen its time in the phone's settings.";
+  });
+  document.addEventListener("pointerdown", play, { once: true });
   link = new Link(show, enable);
   enable();
 }

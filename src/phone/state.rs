@@ -5,27 +5,25 @@ use serde::Serialize;
 use crate::model::kick::Pairing;
 use crate::tui::{DeckStanding, Face};
 
+/// What a screen has between two columns.
+const COLUMNS: &str = "   ";
+
 /// Everything that the page shows.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 #[serde(tag = "is", rename = "state")]
 pub struct Shown {
-    title: String,
     doing: &'static str,
     running: bool,
     over: bool,
     rate_spm: String,
-    cycles_per_min: String,
     going_to_spm: Option<f64>,
     feet: [String; 2],
     kick: String,
     waiting: Option<String>,
     clock: String,
     heading: String,
-    say: Option<String>,
-    ahead: Vec<String>,
     settings: String,
     sound: String,
-    alarm: bool,
     happened: Option<String>,
     same_side: bool,
     hands_silent: bool,
@@ -82,23 +80,18 @@ impl Shown {
                 .collect(),
         });
         Self {
-            title: face.title.clone(),
             doing: face.doing,
             running: standing.running,
             over: standing.over,
             rate_spm: face.rate.said.clone(),
-            cycles_per_min: face.rate.cycles.clone(),
             going_to_spm: face.going_to_spm,
             feet: face.feet.clone(),
             kick: face.kick.clone(),
             waiting: face.waiting.clone(),
-            clock: names.shortened(&face.clock),
-            heading: one_space(&face.heading),
-            say: face.say.clone(),
-            ahead: face.ahead.iter().map(|text| one_space(text)).collect(),
+            clock: names.shortened(&in_a_row(&face.clock)),
+            heading: one_space(&in_a_row(&face.heading)),
             settings: face.settings.clone(),
             sound: face.sound.clone(),
-            alarm: face.alarm,
             happened: (face.happened.as_ref()).map(|(text, _)| names.shortened(text)),
             same_side: standing.pairing == Pairing::SameSide,
             hands_silent: standing.muted[0],
@@ -157,6 +150,11 @@ impl FirstNames {
     }
 }
 
+/// What stands in columns on a screen, with commas between.
+fn in_a_row(text: &str) -> String {
+    text.replace(COLUMNS, ", ")
+}
+
 /// A text without the spaces that hold a screen's columns together.
 fn one_space(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
@@ -165,6 +163,14 @@ fn one_space(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn columns_of_the_screen_are_parted_by_more_than_a_space() {
+        assert_eq!(
+            one_space(&in_a_row("Start in 0:24   0:19\u{a0}early")),
+            "Start in 0:24, 0:19 early"
+        );
+    }
 
     #[test]
     fn only_first_names_are_told_and_two_of_the_same_are_told_apart() {

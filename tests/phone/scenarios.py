@@ -118,6 +118,14 @@ def buttons(program, folder):
         with Phone(one) as phone:
             marks = [len(one.lines), len(other.lines)]
             begun = list(marks)
+            # Too short for a hold: nothing comes of it.
+            phone.hold("go_on", 0.05)
+            time.sleep(0.5)
+            # Every button there is, but the three that turn the page and those of a swim's results.
+            labels = phone.js(
+                """return [...document.querySelectorAll("button:not(nav button)")]
+                     .map((one) => one.ariaLabel ?? one.textContent)"""
+            )
             for button, key, tells in steps:
                 if button is None:
                     for deck, mark in ((one, marks[0]), (other, marks[1])):
@@ -141,6 +149,8 @@ def buttons(program, folder):
             # The last line tells the rate of taps by two hands.
             by = [told(one, begun[0]), told(other, begun[1])]
             return {
+                "labels": labels,
+                "pressed": [button.replace("_", " ") for button, *_ in steps if button],
                 "by_buttons": by[0][:-1],
                 "by_keys": by[1][:-1],
                 "tapped": [lines[-1] for lines in by],
@@ -150,9 +160,15 @@ def buttons(program, folder):
 def times(program, folder):
     """Two swimmers timed, and what was seen of them entered."""
     with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
+        phone.js("window.shaken = []; navigator.vibrate = (ms) => shaken.push([ms, Date.now()]);")
         phone.hold("go_on")
         at = deck.wait_for("start:")
         start = time.monotonic()
+        started = time.time() * 1000
+        phone.until("return shaken.length === 2")
+        phone.until("return id('awake').currentTime > 0 || dark !== ''")
+        film = phone.js("return [id('awake').currentTime > 0, dark !== '', id('awake').loop]")
+        shaken = [[ms, at_ms - started] for ms, at_ms in phone.js("return shaken")]
         shown = [phone.text("#swimmers")]
         pressed = []
         for wait in (6, 3):
@@ -181,6 +197,8 @@ def times(program, folder):
         phone.until("return state.results.rows[1].strokes === '22/length'")
         return {
             "pressed": pressed,
+            "shaken": shaken,
+            "film": film,
             "shown": shown,
             "before": before,
             "rows": deck.rows(),
@@ -223,7 +241,18 @@ def outage(program, folder):
         deck.wait_for("in: Bo", at)
         phone.until("return link.isUp && link.kept.length === 0")
         time.sleep(1.5)
+        after = phone.state("rate_spm")
+        # What the deck tells of a clock that it knows badly, and not at all.
+        doubts = [
+            phone.js(
+                "link.take(arguments[0]); return id('told').textContent",
+                {"is": "own", "taken": link_taken, "within_ms": within_ms, "is_sure": False},
+            )
+            for link_taken in [phone.js("return link.own.taken")]
+            for within_ms in (27, None)
+        ]
         return {
+            "doubts": doubts,
             "noticed": noticed,
             "pressed": pressed,
             "greyed": greyed,
@@ -232,8 +261,7 @@ def outage(program, folder):
             "rows_meanwhile": rows_meanwhile,
             "rows": deck.rows(),
             "ins": [line for line in deck.lines if " in: " in line],
-            "rate": [before, phone.state("rate_spm")],
-            "link": phone.text("#told"),
+            "rate": [before, after],
         }
 
 
@@ -299,15 +327,20 @@ def ended(program, folder):
     with Deck(program, folder) as deck:
         phone = Phone(deck)
         with phone:
+            phone.hold("go_on")
+            deck.wait_for("start:")
             deck.kill()
             phone.until("return !link.isUp")
+            phone.press("in")
             with Deck(program, folder, "--port", str(deck.port)) as anew:
                 time.sleep(4)
                 old = [phone.js("return link.isUp"), phone.text("#told")]
                 phone.open(anew.address)
                 new = [phone.js("return link.isUp"), phone.state("rate_spm")]
+                kept = phone.js("return link.kept.length")
                 phone.press("faster")
                 anew.wait_for("rate: 55 spm")
+                ins = [line for line in anew.lines if " in: " in line]
                 anew.keys("qq")
                 anew.process.wait(10)
                 phone.until("return link.end !== ''")
@@ -315,7 +348,7 @@ def ended(program, folder):
                 time.sleep(2)
                 again = phone.js("return link.socket === null")
     same = deck.address.rsplit("/", 1)[1] == anew.address.rsplit("/", 1)[1]
-    return {"old": old, "new": new, "quit": quit_words, "again": again, "same_secret": same}
+    return {"old": old, "new": new, "kept": [kept, ins], "quit": quit_words, "again": again, "same_secret": same}
 
 
 def elsewhere(program, folder):
@@ -346,6 +379,10 @@ def elsewhere(program, folder):
         body = {"script": attempts, "args": ["http://127.0.0.1:9/elsewhere"]}
         stopped = phone.ask("POST", "/execute/async", body)
         complaints = [entry["message"] for entry in phone.log("browser")]
+        # A film that cannot be played keeps no screen on.
+        phone.js("id('awake').src = 'data:video/mp4,none'")
+        phone.press("hands")
+        phone.until("return id('told').textContent.startsWith('If the screen goes dark')")
         # A page of another origin, in the same browser.
         other = os.path.join(folder, "other.html")
         with open(other, "w") as file:
@@ -409,9 +446,13 @@ pairing = "opposite-side"
                     const box = one.getBoundingClientRect();
                     const outside = one.closest("details, #results, #cues") ? false
                       : box.bottom > innerHeight + 1;
+                    const around = one.closest("section")?.getBoundingClientRect() ?? box;
                     return {
                       what: one.ariaLabel ?? one.textContent,
                       button: one.matches("button"),
+                      held: one.matches("[data-hold]"),
+                      // What is seen of it where its page is longer than its room.
+                      seen: [box.left, Math.max(box.top, around.top), box.right, Math.min(box.bottom, around.bottom)],
                       out: outside || box.right > innerWidth + 1 || box.left < -1,
                       cut: one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0,
                       box: [box.left, box.top, box.right, box.bottom],

@@ -1,5 +1,7 @@
 //! Hands away from the keyboard beside keys, on a real engine on no device.
 
+use std::collections::BTreeSet;
+
 use ratatui::crossterm::event::KeyCode;
 use ratatui::style::Color;
 
@@ -7,6 +9,7 @@ use crate::live::{Group, KeyTime};
 use crate::model::kick::Pairing;
 use crate::tui::away::{Ask, Seen, WayIn};
 use crate::tui::draw::tests::Deck;
+use crate::tui::help::HELP;
 
 const SESSION: &str = "title = \"Tuesday evening\"\n[[set]]\nname = \"Settle\"\nrepeats = 4\nswim = \"50 m\"\n\
     rate = \"54 spm\"\npace = \"2:05 / 100 m\"\nrest = \"30 s\"\n";
@@ -51,6 +54,7 @@ fn what_is_asked_for_does_what_its_key_does() {
         (KeyCode::Char('t'), Ask::Tap),
         (KeyCode::Enter, Ask::TakeRate),
     ];
+    let mut compared = BTreeSet::new();
     for (key, wish) in asked {
         let [mut by_key, mut by_ask] = [deck(), deck()];
         for one in [&mut by_key, &mut by_ask] {
@@ -65,12 +69,100 @@ fn what_is_asked_for_does_what_its_key_does() {
         let after = all_of(&mut by_ask);
         assert_eq!(all_of(&mut by_key), after, "{wish:?}");
         assert_ne!(after, before, "{wish:?}");
+        compared.insert(called(key).expect("it has a name"));
         // And as `u` takes it back.
         by_key.key(KeyCode::Char('u'));
         by_key.run(0.1);
         ask(&mut by_ask, Ask::TakeBack, 1);
         let [by_key, by_ask] = [&mut by_key, &mut by_ask].map(|one| one.app.settings());
         assert_eq!(by_key, by_ask, "{wish:?}");
+        compared.insert("u".into());
+    }
+    // All that the page has buttons for; results are entered on a form of its own.
+    let [mut buttons, _] = told_keys();
+    assert!(buttons.remove("as the key") && buttons.remove("r"));
+    assert_eq!(compared, buttons);
+}
+
+/// What the page's own text says of keys: those that its buttons stand for, and those that stay on the
+/// laptop.
+fn told_keys() -> [BTreeSet<String>; 2] {
+    let text = include_str!("../../../../docs/phone.md");
+    let cells = |column: usize, columns: usize| {
+        let rows = text.lines().filter(|line| line.starts_with("| "));
+        let rows = rows.map(|line| line.split('|').map(str::trim).collect::<Vec<_>>());
+        let cells = rows.filter(|row| row.len() == columns + 2);
+        let keys = cells.flat_map(move |row| row[column].split(", ").collect::<Vec<_>>());
+        keys.map(|key| key.trim_matches('`').to_string()).collect()
+    };
+    [cells(3, 4), cells(1, 2)]
+}
+
+/// A key as it is called, by its letter or by the key that it stands in for; none of others.
+fn called(code: KeyCode) -> Option<String> {
+    let name = match code {
+        KeyCode::Char(' ') => "Space",
+        KeyCode::Char('+' | '=') | KeyCode::Up => "Up",
+        KeyCode::Char('-') | KeyCode::Down => "Down",
+        KeyCode::Char('.' | '0'..='9') => "digits",
+        KeyCode::Right => "Right",
+        KeyCode::Left => "Left",
+        KeyCode::Enter => "Enter",
+        KeyCode::Backspace => "u",
+        KeyCode::PageUp | KeyCode::PageDown => "t",
+        KeyCode::Char(letter) => return Some(letter.to_ascii_lowercase().into()),
+        _ => return None,
+    };
+    Some(name.into())
+}
+
+#[test]
+fn every_key_has_its_button_or_is_named_as_one_that_stays_on_the_laptop() {
+    use KeyCode as K;
+    let others = [
+        K::Up,
+        K::Down,
+        K::Right,
+        K::Left,
+        K::Enter,
+        K::Backspace,
+        K::PageUp,
+        K::PageDown,
+        K::Home,
+        K::End,
+        K::Insert,
+        K::Delete,
+        K::Tab,
+        K::BackTab,
+        K::Esc,
+    ];
+    let all = (' '..='~')
+        .map(K::Char)
+        .chain(others)
+        .chain((1..=12).map(K::F));
+    let untouched = all_of(&mut deck());
+    let does_something = |code: &KeyCode| {
+        let mut deck = deck();
+        deck.key(*code).is_some() || all_of(&mut deck) != untouched
+    };
+    let keys: BTreeSet<String> = (all.filter(does_something))
+        .map(|code| called(code).unwrap_or_else(|| panic!("{code:?} has no name")))
+        .collect();
+    let [buttons, stay] = told_keys();
+    let twice: Vec<&String> = buttons.intersection(&stay).collect();
+    assert!(twice.is_empty(), "{twice:?}");
+    let told: BTreeSet<&String> = buttons.union(&stay).collect();
+    for key in &keys {
+        assert!(told.contains(key), "{key} is not in docs/phone.md");
+        let in_help = HELP.split([' ', ',', '\n']).any(|word| word == key);
+        assert!(in_help || key == "?", "{key} is not in the help");
+    }
+    // And what is told there is a key.
+    for key in &buttons {
+        assert!(
+            keys.contains(key) || key == "as the key",
+            "{key:?} does nothing"
+        );
     }
 }
 

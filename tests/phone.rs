@@ -221,6 +221,25 @@ fn between(one: &[f64], other: &[f64]) -> f64 {
     gap(0, 2).hypot(gap(1, 3))
 }
 
+/// No line of the head lies on another, however long they are.
+fn lines_are_apart(page: &Value) {
+    let lines = list(&page["boxes"])
+        .iter()
+        .filter(|one| one["line"] == true);
+    let lines: Vec<_> = lines
+        .map(|one| (text(&one["what"]), numbers(&one["box"])))
+        .collect();
+    assert!(lines.len() >= 5, "{lines:?}");
+    for (at, (one, above)) in lines.iter().enumerate() {
+        for (other, below) in &lines[at + 1..] {
+            let across = above[2].min(below[2]) - above[0].max(below[0]);
+            let down = above[3].min(below[3]) - above[1].max(below[1]);
+            let place = format!("{} {}", page["size"], page["page"]);
+            assert!(across.min(down) <= 1.0, "{place}: {one:?} on {other:?}");
+        }
+    }
+}
+
 /// No button lies on another, and those that are held are not beside "in".
 fn stands_apart(page: &Value) {
     let seen = |one: &&Value| {
@@ -257,6 +276,7 @@ fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
     for page in pages {
         let mut seen = 0;
         stands_apart(page);
+        lines_are_apart(page);
         for one in list(&page["boxes"]) {
             let (what, edges) = (text(&one["what"]), numbers(&one["box"]));
             let place = format!("{} {} {what}", page["size"], page["page"]);
@@ -265,6 +285,9 @@ fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
             assert_eq!(one["cut"], false, "{place}");
             assert!(one["font"].as_f64().expect("a size") >= 13.0, "{place}");
             if one["button"] == true {
+                // Whoever takes a time scrolls nothing.
+                let is_whole = one["seen"] == one["box"];
+                assert!(is_whole || one["times"] == false, "{place}");
                 assert!(
                     width >= 44.0 && height >= 42.0,
                     "{place}: {width} x {height}"

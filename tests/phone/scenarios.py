@@ -440,7 +440,12 @@ pairing = "opposite-side"
                 phone.js("turnTo(arguments[0])", page)
                 name = "%s-%dx%d.png" % (page, width, height)
                 phone.picture(os.path.join(folder, name))
-                boxes = """return [...document.querySelectorAll("button, b, p, h2, li, legend")]
+                boxes = """words(id("clock"), "Swimming 0:01, 0:21 to go, Bo leaves in 0:03, 0:13 early");
+                  words(id("rate"), "112.5");
+                  words(id("unit"), "spm to 108.5");
+                  words(id("told"), "Written: Bo Example, Settle with a long name for it, repeat 1, 20.6 s.");
+                  const isLow = innerHeight < 600 && innerHeight > innerWidth;
+                  return [...document.querySelectorAll("button, b, p, h2, li, legend")]
                   .filter((one) => one.checkVisibility() && one.textContent)
                   .map((one) => {
                     const box = one.getBoundingClientRect();
@@ -450,11 +455,15 @@ pairing = "opposite-side"
                     return {
                       what: one.ariaLabel ?? one.textContent,
                       button: one.matches("button"),
+                      line: one.matches("header p:not(.state)"),
+                      times: one.closest("#time") !== null,
                       held: one.matches("[data-hold]"),
                       // What is seen of it where its page is longer than its room.
                       seen: [box.left, Math.max(box.top, around.top), box.right, Math.min(box.bottom, around.bottom)],
                       out: outside || box.right > innerWidth + 1 || box.left < -1,
-                      cut: one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0,
+                      cut: (one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
+                        // On the lowest of phones the clock has one line.
+                        || (one.matches("p") && one.scrollHeight > one.clientHeight + 1 && !(isLow && one.id === "clock")),
                       box: [box.left, box.top, box.right, box.bottom],
                       font: parseFloat(getComputedStyle(one).fontSize),
                     };

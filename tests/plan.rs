@@ -1348,7 +1348,7 @@ fn without_flags_plan_new_asks_at_the_terminal() {
     let answers = format!("{swimmer}|fast|52|60 spm|12|mon wed fri|1.3.2027|2027-03-01");
     let program = env!("CARGO_BIN_EXE_cuelane");
     let said = python_script(
-        "plan/answers.py",
+        "answers.py",
         &[&answers, program, "plan", "new", "--out", out],
     );
     assert!(
@@ -1364,7 +1364,7 @@ fn without_flags_plan_new_asks_at_the_terminal() {
     let [swimmer, out] = [&swimmer, &out].map(|path| path.to_str().expect("an ASCII path"));
     let answers = format!("{swimmer}|52|60|12|mon wed fri|");
     python_script(
-        "plan/answers.py",
+        "answers.py",
         &[&answers, program, "plan", "new", "--out", out],
     );
     let found = show(folder.path(), &[]);

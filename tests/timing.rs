@@ -450,6 +450,59 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
     assert_eq!(after, before);
 }
 
+/// Two rows so named: at a terminal the one is asked for, its number answered, or nothing.
+#[cfg(unix)]
+#[test]
+fn at_a_terminal_the_row_is_asked_for() {
+    let folder = folder();
+    let here = folder.path();
+    let set = "[[set]]\nname = \"Hold\"\nswim = \"40 s\"\nrate = \"60 spm\"\n";
+    let log = "date,set,repeat,distance,kept,time\n2026-10-04,Hold,1,50 m,,48.1\n\
+        2026-10-04,Hold,2,50 m,no,48.4\n2026-10-05,Hold,1,50 m,,48.0\n";
+    write(here, "s.toml", set);
+    write(here, "marks.csv", cued_swim(|_| 0.06));
+    let [marks, session, file] =
+        ["marks.csv", "s.toml", "log.csv"].map(|name| here.join(name).display().to_string());
+    let answered = |answers: &str| {
+        write(here, "log.csv", log);
+        let row = "date=2026-10-04";
+        let command = [
+            answers,
+            env!("CARGO_BIN_EXE_cuelane"),
+            "timing",
+            &marks,
+            "--session",
+            &session,
+            "--sync",
+            "2.6",
+            "--log",
+            &file,
+            "--row",
+            row,
+        ];
+        let said = python_script("answers.py", &command);
+        let written = std::fs::read_to_string(here.join("log.csv")).expect("the log");
+        (said, written)
+    };
+    // The last row comes first; what is no number of a row is asked again.
+    let (said, written) = answered("3|one|2");
+    for due in [
+        "Kept: yes. 20 of 20 kicks",
+        "   1  line 3: 2026-10-04, Hold, repeat 2; 50 m, 48.4 s, kept no\n",
+        "   2  line 2: 2026-10-04, Hold, repeat 1; 50 m, 48.1 s\n",
+        "Which one, 1 to 2? (empty: none)",
+        "found \"3\", which is no number of a row",
+    ] {
+        assert!(said.contains(due), "no {due} in\n{said}");
+    }
+    assert!(said.trim_end().ends_with("\n0"), "{said}");
+    assert_eq!(written, log.replacen("50 m,,48.1", "50 m,yes,48.1", 1));
+    let (said, written) = answered("");
+    assert!(said.contains("log.csv stays as it is."), "{said}");
+    assert!(said.trim_end().ends_with("\n0"), "{said}");
+    assert_eq!(written, log);
+}
+
 #[test]
 fn cycles_with_sound_and_in_silence_are_told_apart_where_it_is_known_which_sounded() {
     let folder = folder();

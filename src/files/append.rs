@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 
 use same_file::Handle;
 
-pub use self::kept::{RowName, in_words, write_kept};
+pub use self::kept::{RowName, in_words, rows_named, several_named, write_kept};
 use super::csv::{self, CsvForm, Lines};
 use super::log::{check_header, field, log_table, parse_log};
 use crate::error::{Error, Result};

@@ -30,7 +30,9 @@ mod timecode;
 mod value;
 pub mod voices;
 
-pub use append::{Amended, RowName, amend, append, in_words, log_csv, write_kept};
+pub use append::{
+    Amended, RowName, amend, append, in_words, log_csv, rows_named, several_named, write_kept,
+};
 pub use import::{Mapped, import_log};
 pub use log::{Rows, open_log, parse_log, set_field, set_open_field};
 pub use marks::{parse_marks, read_film_time, read_marks};

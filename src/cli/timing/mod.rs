@@ -98,7 +98,8 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     }
     let logged = (args.log.as_deref().zip(args.row.as_deref()))
         .map(|(log, row)| Logged::write(log, row, &timing, cued.as_ref()))
-        .transpose()?;
+        .transpose()?
+        .flatten();
     let own = args.swimmer.as_deref().zip(swimmer.as_ref());
     let saved = (own.filter(|_| args.save))
         .map(|(file, before)| Saved::write(file, before, &timing))

@@ -1,12 +1,17 @@
 //! `timing --log --row`: whether the kick was kept, written into the swim's row.
 
+use std::io::{IsTerminal, stderr, stdin};
+
+use super::came::kept_in_words;
 use super::cued::Cued;
 use crate::analysis::DoubtKind;
+use crate::analysis::came::KeptKicks;
 use crate::analysis::timing::Timing;
-use crate::cli::shared::words::Page;
+use crate::cli::shared::out;
+use crate::cli::shared::words::{Page, fill};
 use crate::error::{Error, Result};
-use crate::files::{RowName, in_words, write_kept};
-use crate::model::log::{Kept, LogLine};
+use crate::files::{RowName, in_words, rows_named, several_named, write_kept};
+use crate::model::log::{Kept, LogLine, Row};
 
 /// A row that was written into.
 pub struct Logged<'a> {
@@ -48,11 +53,17 @@ pub fn row_name(text: &str) -> Result<RowName> {
 }
 
 impl<'a> Logged<'a> {
-    /// Writes what the film says into the row.
+    /// Writes what the film says into the row. Where several rows are so named, the one is asked for;
+    /// nothing is written without an answer.
     ///
     /// # Errors
-    /// When it says nothing of the kick, or not one row is named.
-    pub fn write(file: &'a str, row: &str, timing: &Timing, cued: Option<&Cued>) -> Result<Self> {
+    /// When it says nothing of the kick, no row is named, or several and there is no terminal to ask at.
+    pub fn write(
+        file: &'a str,
+        row: &str,
+        timing: &Timing,
+        cued: Option<&Cued>,
+    ) -> Result<Option<Self>> {
         let name = row_name(row)?;
         let crossed = (timing.doubts.iter()).find(|doubt| doubt.kind == DoubtKind::FeetCrossed);
         if let Some(doubt) = crossed {
@@ -65,11 +76,19 @@ impl<'a> Logged<'a> {
                     "a film whose cues have times, in a set with kick cues, with six marked kicks or more",
                 )
         })?;
-        Ok(Self {
-            file,
-            was: write_kept(file, &name, kept.kept)?,
-            kept: kept.kept,
-        })
+        let mut named = rows_named(file, &name)?;
+        let one = match named.len() {
+            1 => named.pop(),
+            _ if stdin().is_terminal() && stderr().is_terminal() => ask(file, named, &kept)?,
+            _ => return Err(several_named(file, &named)),
+        };
+        let Some(was) = one else {
+            out::note(&format!("{file} stays as it is."));
+            return Ok(None);
+        };
+        write_kept(file, &was, kept.kept)?;
+        let kept = kept.kept;
+        Ok(Some(Self { file, was, kept }))
     }
 
     /// What was written.
@@ -84,6 +103,50 @@ impl<'a> Logged<'a> {
             in_words(&self.was.row)
         ));
     }
+}
+
+/// Most rows that one is asked to choose from: they stand on one screen.
+const MOST_ASKED: usize = 15;
+
+/// Asks which of several rows it is, the last one first; none where the answer is empty.
+fn ask(file: &str, named: Vec<LogLine>, kept: &KeptKicks) -> Result<Option<LogLine>> {
+    out::note(&fill(&kept_in_words(kept)));
+    let all = named.len();
+    let mut last: Vec<LogLine> = named.into_iter().rev().take(MOST_ASKED).collect();
+    let only = if last.len() < all {
+        format!(" The last {MOST_ASKED} are listed; say more of the others (--row).")
+    } else {
+        String::new()
+    };
+    out::note(&fill(&format!("{all} rows of {file} are so named.{only}")));
+    for (at, line) in last.iter().enumerate() {
+        let (number, row) = (at + 1, swim_in_words(&line.row));
+        out::note(&format!("{number:>4}  line {}: {row}", line.line));
+    }
+    let question = format!("Which one, 1 to {}? (empty: none) ", last.len());
+    loop {
+        let answer = out::ask(&question)?.unwrap_or_default();
+        if answer.is_empty() {
+            return Ok(None);
+        }
+        match answer.parse::<usize>() {
+            Ok(number) if (1..=last.len()).contains(&number) => {
+                return Ok(Some(last.swap_remove(number - 1)));
+            }
+            _ => out::note(&format!("  found {answer:?}, which is no number of a row")),
+        }
+    }
+}
+
+/// What names a row, and what tells it from others of that name.
+fn swim_in_words(row: &Row) -> String {
+    let swum = [
+        row.distance.as_ref().map(ToString::to_string),
+        row.time.as_ref().map(ToString::to_string),
+        row.kept.map(|kept| format!("kept {}", kept.word())),
+    ];
+    let swum: Vec<String> = swum.into_iter().flatten().collect();
+    format!("{}; {}", in_words(row), swum.join(", "))
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::{Held, change};
 use crate::error::{Error, Result};
-use crate::files::log::parse_log;
+use crate::files::log::{open_log, parse_log};
 use crate::model::log::{Kept, LogLine, Row};
 
 /// What names one row of a log: each thing said must be the row's.
@@ -39,39 +39,56 @@ impl RowName {
 /// Most rows that a refusal lists.
 const MOST_LISTED: usize = 5;
 
-/// Writes `kept` into the one row so named, and gives the row as it was with its line.
+/// The rows so named, with their lines: one at least.
 ///
 /// # Errors
-/// When no row or more than one is so named, the log has no column `kept`, does not hold or cannot
-/// be written. Then it is as it was.
-pub fn write_kept(file: &str, name: &RowName, kept: Kept) -> Result<LogLine> {
+/// When no row is so named, or the log does not hold.
+pub fn rows_named(file: &str, name: &RowName) -> Result<Vec<LogLine>> {
     if !std::path::Path::new(file).exists() {
         return Err(Error::input("there is no such log")
             .at(file)
             .accepted("a log with the swim's row"));
     }
+    let rows = open_log(file)?.all()?.rows;
+    let (named, others): (Vec<LogLine>, Vec<LogLine>) =
+        rows.into_iter().partition(|line| name.is_of(&line.row));
+    if named.is_empty() {
+        let found = "no row of the log is so named".into();
+        return Err(not_one(file, found, &others));
+    }
+    Ok(named)
+}
+
+/// The refusal of a name that several rows have.
+pub fn several_named(file: &str, named: &[LogLine]) -> Error {
+    let found = format!("{} rows of the log are so named", named.len());
+    not_one(file, found, named)
+}
+
+/// Writes `kept` into a row that was read before.
+///
+/// # Errors
+/// When the row is not there any more as it was read, the log has no column `kept`, does not hold or
+/// cannot be written. Then it is as it was.
+pub fn write_kept(file: &str, line: &LogLine, kept: Kept) -> Result<()> {
     change(file, |log| {
-        let rows = parse_log(log.file, &log.bytes)?.rows;
-        let (named, others): (Vec<LogLine>, Vec<LogLine>) =
-            rows.into_iter().partition(|line| name.is_of(&line.row));
-        let [line] = &named[..] else {
-            let listed = if named.is_empty() { &others } else { &named };
-            return Err(not_one(log.file, named.len(), listed));
-        };
+        if !parse_log(log.file, &log.bytes)?.rows.contains(line) {
+            return Err(Error::input("the row was changed meanwhile")
+                .at(format_args!("{file}:{}", line.line))
+                .accepted(
+                    "a log that stays as it is from the question to the answer; run it again",
+                ));
+        }
         let there = log.field(line.line, "kept")?;
         log.bytes.splice(there, kept.word().bytes());
-        Ok(line.clone())
+        Ok(())
     })
 }
 
-fn not_one(file: &str, count: usize, listed: &[LogLine]) -> Error {
+fn not_one(file: &str, found: String, listed: &[LogLine]) -> Error {
     let rows: Vec<String> = (listed.iter().rev().take(MOST_LISTED))
         .map(|line| format!("  line {}: {}", line.line, in_words(&line.row)))
         .collect();
-    let found = match count {
-        0 => "no row of the log is so named".to_string(),
-        count => format!("{count} rows of the log are so named"),
-    };
     let last = if rows.is_empty() {
         ""
     } else {

@@ -146,7 +146,9 @@ fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
                 ..RowName::default()
             };
             let written = after(&text, |file| {
-                if let Err(error) = write_kept(file, &name, Kept::Part) {
+                let named = rows_named(file, &name).expect("one row");
+                assert_eq!(named.len(), 1, "{text}");
+                if let Err(error) = write_kept(file, &named[0], Kept::Part) {
                     panic!("{text}\n{error}");
                 }
             });
@@ -157,9 +159,8 @@ fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
                 date: "2026-10-04".parse().ok(),
                 ..RowName::default()
             };
-            let message = write_kept(file, &of_day, Kept::Yes)
-                .expect_err("two rows")
-                .to_string();
+            let named = rows_named(file, &of_day).expect("two rows");
+            let message = several_named(file, &named).to_string();
             assert!(
                 message.contains("2 rows of the log are so named"),
                 "{message}"
@@ -172,9 +173,7 @@ fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
                 swimmer: Some("Sam".into()),
                 ..RowName::default()
             };
-            let message = write_kept(file, &nobody, Kept::Yes)
-                .expect_err("nobody")
-                .to_string();
+            let message = rows_named(file, &nobody).expect_err("nobody").to_string();
             assert!(
                 message.contains("no row of the log is so named"),
                 "{message}"
@@ -182,12 +181,28 @@ fn kept_is_written_into_the_one_row_that_is_named_and_no_other_byte_changes() {
         });
         assert_eq!(as_it_was, text);
     }
+}
+
+#[test]
+fn kept_is_not_written_where_there_is_no_column_for_it_or_another_row_stands_there() {
+    let text = "date,swimmer,distance,kept,time\n2026-10-04,Alex,50 m,,48.1\n";
+    let written = after(text, |file| {
+        let named = rows_named(file, &RowName::default()).expect("one row");
+        write_kept(file, &named[0], Kept::Part).expect("a row as it was read");
+        let message = write_kept(file, &named[0], Kept::No).expect_err("changed");
+        assert!(
+            message.to_string().contains("changed meanwhile"),
+            "{message}"
+        );
+    });
+    assert_eq!(written, text.replacen(",,", ",part,", 1));
     let without = "date,swimmer,distance,time\n2026-10-04,Alex,50 m,48.1\n";
     let as_it_was = after(without, |file| {
-        let message = write_kept(file, &RowName::default(), Kept::Yes).expect_err("no column");
+        let named = rows_named(file, &RowName::default()).expect("one row");
+        let message = write_kept(file, &named[0], Kept::Yes).expect_err("no column");
         assert!(message.to_string().contains("no column kept"), "{message}");
     });
     assert_eq!(as_it_was, without);
-    let gone = write_kept("/nowhere/log.csv", &RowName::default(), Kept::Yes);
+    let gone = rows_named("/nowhere/log.csv", &RowName::default());
     assert!(gone.is_err_and(|error| error.to_string().contains("no such log")));
 }

@@ -284,6 +284,8 @@ mod tests {
         came.kept(apart, six_beat).expect("enough kicks").kept
     }
 
+    /// Swimmers in the middle of each class: every kick on the cue, 65 % of them in the window, none on
+    /// the cue. Those nearer to a border are told less often: see the next test.
     #[test]
     fn who_keeps_the_kick_who_in_part_and_who_does_not_is_told_of_nearly_all() {
         let mut rng = Rng::with_seed(17);
@@ -300,6 +302,46 @@ mod tests {
                     "{due:?}, six-beat {six_beat}: {rightly} of 1000"
                 );
             }
+        }
+    }
+
+    /// Swimmers anywhere in each class, of whose kicks a share lies in the window, evenly spread from
+    /// one border to the other. 32 kicks show a share to 0.08: half of `part` lies nearer to a border
+    /// than that, and no rule can tell it. `due` is how often counting tells the class, the mean of
+    /// scipy.stats.binom over the shares (25 of 32 is under 0.8, 16 is 0.5): 0.79 of `part`, no more.
+    #[test]
+    fn near_a_border_the_kept_kick_is_told_as_often_as_counting_can() {
+        const SWIMMERS: u32 = 2000;
+        let mut rng = Rng::with_seed(18);
+        let cues = cues(16, 8, 8);
+        for (kept, from, to, due) in [
+            (Kept::Yes, 0.8, 1.0, 0.890),
+            (Kept::Part, 0.5, 0.8, 0.795),
+            (Kept::No, 0.2, 0.5, 0.858),
+        ] {
+            let mut rightly = 0;
+            for _ in 0..SWIMMERS {
+                let share = from + (to - from) * rng.f64();
+                let steady_s = 0.1 * (rng.f64() - 0.5) * CYCLE_S;
+                // In the window of 0.08 of a cycle with room for an error of the lag, or well out of it.
+                let kicks = kicks(&cues, |_| {
+                    let off = if rng.f64() < share {
+                        0.08 * (rng.f64() - 0.5)
+                    } else {
+                        (0.12 + 0.3 * rng.f64()) * if rng.bool() { 1.0 } else { -1.0 }
+                    };
+                    steady_s + off * CYCLE_S
+                });
+                let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
+                let found = came.kept(0.2, false).expect("enough kicks").kept;
+                rightly += u32::from(found == kept);
+            }
+            let found = f64::from(rightly) / f64::from(SWIMMERS);
+            // Three standard errors.
+            assert!(
+                (found - due).abs() < 0.03,
+                "{kept:?}: {found}, counted {due}"
+            );
         }
     }
 

@@ -90,10 +90,13 @@ impl MarkingError {
 
     /// What the two markings say of the marker's habits.
     pub fn habits(&self) -> Habits {
+        let kinds = (self.kinds)
+            .map(|kind| kind.map(|kind| (kind.shift_s.value, kind.mark_sd_s * kind.mark_sd_s)));
+        let shifts: Vec<f64> = kinds.iter().flatten().map(|(shift, _)| *shift).collect();
+        let shifts = Mean::of(&shifts, 0.0);
         Habits {
-            kinds: self
-                .kinds
-                .map(|kind| kind.map(|kind| (kind.shift_s.value, kind.mark_sd_s * kind.mark_sd_s))),
+            kinds,
+            shifts_s2: shifts.map_or(0.0, |shifts| shifts.variance),
         }
     }
 }
@@ -103,11 +106,16 @@ impl MarkingError {
 ///
 /// Of two markings either may be the one that is off. The shift between them is taken for the
 /// standard deviation of the habit, a judgement rather than a sample (type B evaluation: JCGM
-/// 100:2008, 4.3): an interval then holds what either marking says, and as much again.
+/// 100:2008, 4.3): an interval then holds what either marking says, and as much again. Where two
+/// kinds of mark moved alike by chance, both markers may be off in them, as they were in others: so it
+/// is never taken for less than the other kinds show, whose shifts scatter by twice the variance of a
+/// habit (both markers have one), as does a habit between two kinds.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Habits {
     /// By the order of [`StrokeMoment::ALL`]: the shift, s, and the variance of one mark, s².
     kinds: [Option<(f64, f64)>; 5],
+    /// The variance of the shifts of all kinds, s².
+    shifts_s2: f64,
 }
 
 impl Habits {
@@ -115,14 +123,16 @@ impl Habits {
     /// differently shifts both kinds, and nothing between them.
     pub(super) fn apart_s2(&self, from: StrokeMoment, to: StrokeMoment) -> f64 {
         match (self.kinds[from as usize], self.kinds[to as usize]) {
-            (Some((from, _)), Some((to, _))) => (to - from).powi(2),
+            (Some((from, _)), Some((to, _))) => f64::max((to - from).powi(2), self.shifts_s2),
             _ => 0.0,
         }
     }
 
     /// Squared error of all marks of a kind against a clock of their own, s².
     pub(super) fn late_s2(&self, kind: StrokeMoment) -> f64 {
-        self.kinds[kind as usize].map_or(0.0, |(shift, _)| shift.powi(2))
+        self.kinds[kind as usize].map_or(0.0, |(shift, _)| {
+            f64::max(shift.powi(2), self.shifts_s2 / 2.0)
+        })
     }
 
     /// Variance of one such time by the scatter of the marking, s²; 0 where it is not known.

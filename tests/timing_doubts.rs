@@ -12,6 +12,7 @@ use cuelane::analysis::locked::order_p;
 use cuelane::analysis::marked_twice::MarkingError;
 use cuelane::analysis::timing::Timing;
 use cuelane::analysis::{DoubtKind, Estimate};
+use cuelane::model::cue::Side;
 use cuelane::model::kick::Pairing;
 use cuelane::model::record::{Marks, StrokeMoment};
 use serde_json::Value;
@@ -89,12 +90,14 @@ fn answers(
 fn right_films_are_told(swimmers: u32) {
     for (beats_of_a_foot, least) in [(1, 0.98), (3, 0.95)] {
         let mut rng = fastrand::Rng::with_seed(21);
-        let (mut right, mut wrong, mut all, mut doubted) = (0, 0, 0, 0);
+        let (mut right, mut wrong, mut all, mut doubted, mut either) = (0, 0, 0, 0, 0);
         for _ in 0..swimmers {
             let (truth, pairing) = honest(&mut rng, beats_of_a_foot);
             let found = Timing::of(&truth.film(&mut rng).0).expect("cycles");
-            doubted += u32::from(!found.doubts.is_empty());
-            let word = found.nearest.expect("kicks").word();
+            let nearest = found.nearest.expect("kicks");
+            let word = nearest.word();
+            either += u32::from(nearest.is_told() && !found.doubts.is_empty());
+            doubted += u32::from(!nearest.is_told() && !found.doubts.is_empty());
             wrong += u32::from(word == pairing.other().word());
             // Where the two lie less than 0.1 of a cycle apart, none is told.
             if truth.apart() > 0.11 {
@@ -103,9 +106,13 @@ fn right_films_are_told(swimmers: u32) {
             }
         }
         println!(
-            "{beats_of_a_foot} kicks: {right} of {all} right, {wrong} wrong, {doubted} doubted"
+            "{beats_of_a_foot} kicks: {right} of {all} right, {wrong} wrong, {doubted} doubted; told \
+             with the other reading beside it {either}"
         );
         assert_eq!(wrong, 0);
+        // Of a six-beat kick the other reading is named where the marks fit it as well.
+        assert_eq!(either > 0, beats_of_a_foot == 3);
+        assert!(f64::from(either) <= 0.25 * f64::from(swimmers), "{either}");
         assert!(
             f64::from(right) >= least * f64::from(all),
             "{right} of {all}"
@@ -146,6 +153,66 @@ fn crossed_feet_are_named(swimmers: u32) {
 #[test]
 fn crossed_feet_are_named_and_never_called_steady() {
     crossed_feet_are_named(SWIMMERS);
+}
+
+/// Exchanged, the three beats of a foot can fall on the other pairing's moments: then both readings
+/// are named. The wrong pairing is never told by itself.
+fn crossed_six_beats_are_named(swimmers: u32) {
+    let mut rng = fastrand::Rng::with_seed(34);
+    let (mut alone, mut both, mut named) = (0, 0, 0);
+    for _ in 0..swimmers {
+        let (truth, pairing) = honest(&mut rng, 3);
+        let film = crossed(truth.film(&mut rng).0, &[StrokeMoment::Kick]);
+        let found = Timing::of(&film).expect("cycles");
+        let wrong = found.nearest.expect("kicks").word() == pairing.other().word();
+        let doubted = (found.doubts.iter()).find(|doubt| doubt.kind == DoubtKind::FeetCrossed);
+        alone += u32::from(wrong && doubted.is_none());
+        named += u32::from(doubted.is_some());
+        if let Some(doubt) = doubted.filter(|_| wrong) {
+            both += 1;
+            for reading in [pairing, pairing.other()] {
+                assert!(
+                    doubt.text.contains(&reading.in_words(Side::Left)),
+                    "{doubt:?}"
+                );
+            }
+        }
+    }
+    println!(
+        "six-beat, feet crossed: of {swimmers} the wrong pairing alone {alone}, with the right one \
+         beside it {both}; crossed feet named in {named}"
+    );
+    assert_eq!(alone, 0);
+    assert!(f64::from(named) >= 0.9 * f64::from(swimmers), "{named}");
+}
+
+#[test]
+fn crossed_feet_of_a_six_beat_kick_are_never_told_as_the_other_pairing_alone() {
+    crossed_six_beats_are_named(SWIMMERS);
+}
+
+/// The near leg is known by the near arm: passes of one side each leave one reading, if the near foot
+/// is marked more often than the far one.
+#[test]
+fn a_six_beat_kick_filmed_from_one_side_at_a_time_has_one_reading() {
+    let mut rng = fastrand::Rng::with_seed(35);
+    let mut films = |far_seen: f64| {
+        let (mut told, mut doubted) = (0, 0);
+        for _ in 0..SWIMMERS {
+            let (truth, _) = honest(&mut rng, 3);
+            let (left, right) = (truth.film(&mut rng).0, truth.film(&mut rng).0);
+            let film = one_sided(left, right, far_seen, &mut rng);
+            let found = Timing::of(&film).expect("cycles");
+            let is_told = found.nearest.is_some_and(|nearest| nearest.is_told());
+            told += u32::from(is_told);
+            doubted += u32::from(is_told && !found.doubts.is_empty());
+        }
+        (told, doubted)
+    };
+    let (told, doubted) = films(0.5);
+    assert!(told > SWIMMERS / 3 && doubted == 0, "{told}, {doubted}");
+    let (told, doubted) = films(1.0);
+    assert!(told > SWIMMERS / 3 && doubted > 10, "{told}, {doubted}");
 }
 
 #[test]
@@ -196,33 +263,60 @@ fn hands_mixed_up_in_single_marks_are_found_and_the_rate_holds() {
     mixed_hands_keep_the_rate(SWIMMERS);
 }
 
-/// Half a circle in ten cycles: straight on, to and fro, or as a random walk of that step.
+/// Half a circle in ten cycles: straight on, to and fro, or as a random walk of that step. A walk
+/// by chance may stay within less than half a circle: then it is no more than a kick that scatters,
+/// as those of good swimmers do, and is counted apart.
 fn wandering_kicks_are_told(swimmers: u32) {
     for (seed, way) in [(26, "straight"), (27, "to and fro"), (28, "walk")] {
         for beats_of_a_foot in [1, 3] {
-            let film = |rng: &mut fastrand::Rng| {
-                let (mut truth, _) = honest(rng, beats_of_a_foot);
-                let (start, mut here) = (rng.f64(), 0.0);
-                let sign = if rng.bool() { 1.0 } else { -1.0 };
-                for cycle in 0..=truth.cycles {
-                    let cycle = cycle as f64;
-                    let turns = match way {
-                        "straight" => sign * 0.05 * cycle,
-                        "walk" => here,
-                        _ => 0.25 * (std::f64::consts::TAU * (cycle / 20.0 + start)).sin(),
-                    };
-                    here += 0.5 / 10f64.sqrt() * normal(rng);
-                    truth.astray.push(turns / f64::from(beats_of_a_foot));
-                }
-                truth.film(rng).0
+            let mut rng = fastrand::Rng::with_seed(seed);
+            let (mut wide, mut narrow) = (Answers::default(), Answers::default());
+            for _ in 0..swimmers {
+                let (mut truth, _) = honest(&mut rng, beats_of_a_foot);
+                let turns = wandering(way, truth.cycles, &mut rng);
+                let (low, high) = (turns.iter()).fold((0.0, 0.0), |(low, high), turn| {
+                    (turn.min(low), turn.max(high))
+                });
+                let beats = f64::from(beats_of_a_foot);
+                truth.astray = turns.iter().map(|turn| turn / beats).collect();
+                let found = Timing::of(&truth.film(&mut rng).0).expect("cycles");
+                let strolls = way == "walk" && high - low < 0.5;
+                (if strolls { &mut narrow } else { &mut wide }).add(&found);
+            }
+            let print = |which: &str, answers: &Answers| {
+                let (told, locked) = (answers.told(), answers.with(&["not_locked"]));
+                let all = answers.all();
+                println!(
+                    "{way}, {beats_of_a_foot} kicks{which}: of {all} not locked {locked}, told {told}"
+                );
             };
-            let found = answers(way, swimmers, seed, film);
-            let all = f64::from(found.all());
-            assert!(f64::from(found.with(&["not_locked"])) >= 0.9 * all);
-            let most = if way == "walk" { 0.05 } else { 0.01 };
-            assert!(f64::from(found.told()) <= most * all);
+            print("", &wide);
+            print(", under half a circle", &narrow);
+            let (all, named) = (f64::from(wide.all()), f64::from(wide.with(&["not_locked"])));
+            assert!(named >= 0.95 * all);
+            assert!(f64::from(wide.told()) <= 0.01 * all);
+            let named = named + f64::from(narrow.with(&["not_locked"]));
+            assert!(named >= 0.9 * f64::from(swimmers));
         }
     }
+}
+
+/// How far the kick has gone in each cycle, in turns.
+fn wandering(way: &str, cycles: usize, rng: &mut fastrand::Rng) -> Vec<f64> {
+    let (start, sign) = (rng.f64(), if rng.bool() { 1.0 } else { -1.0 });
+    let mut here = 0.0;
+    (0..=cycles)
+        .map(|cycle| {
+            let cycle = cycle as f64;
+            let turns = match way {
+                "straight" => sign * 0.05 * cycle,
+                "walk" => here,
+                _ => 0.25 * (std::f64::consts::TAU * (cycle / 20.0 + start)).sin(),
+            };
+            here += 0.5 / 10f64.sqrt() * normal(rng);
+            turns
+        })
+        .collect()
 }
 
 #[test]
@@ -370,6 +464,9 @@ fn with_habits(swimmers: u32, exact: Option<usize>) -> Coverage {
         coverage.estimate("press", found.propulsive.left, truth.exits[0] - catch);
         let lag_s = (lag - lag.round()) * truth.cycle_s;
         coverage.estimate("lag, same side", found.lag_same_s.left, lag_s);
+        let lag = truth.kicks[0] - truth.right_entry;
+        let lag_s = (lag - lag.round()) * truth.cycle_s;
+        coverage.estimate("lag, opposite side", found.lag_opposite_s.left, lag_s);
     }
     coverage
 }
@@ -378,8 +475,8 @@ fn with_habits(swimmers: u32, exact: Option<usize>) -> Coverage {
 fn a_second_marking_widens_what_hangs_on_habits() {
     with_habits(300, Some(0)).hold(93.0, 100.0);
     with_habits(300, Some(1)).hold(93.0, 100.0);
-    // Two markers with habits of their own, drawn alike: no 95 %, and the page says so.
-    with_habits(300, None).hold(80.0, 97.0);
+    // Of 900 an interval that covers 95 % is found below 92.5 % once in two thousand times.
+    with_habits(900, None).hold(92.5, 97.5);
 }
 
 #[test]
@@ -387,13 +484,15 @@ fn a_second_marking_widens_what_hangs_on_habits() {
 fn soak_of_the_doubts() {
     right_films_are_told(SOAK);
     crossed_feet_are_named(SOAK);
+    crossed_six_beats_are_named(SOAK);
     mixed_hands_keep_the_rate(SOAK);
     wandering_kicks_are_told(SOAK / 2);
     kicks_anywhere(SOAK);
     far_sides(SOAK).hold(94.0, 97.0);
     for exact in [Some(0), Some(1), None] {
         println!("markers' habits, without one of them: {exact:?}");
-        with_habits(SOAK, exact).hold(80.0, 100.0);
+        let most = if exact.is_some() { 100.0 } else { 97.0 };
+        with_habits(SOAK, exact).hold(93.0, most);
     }
 }
 
@@ -503,6 +602,36 @@ fn the_screen_says_what_is_doubted_and_what_to_look_at() {
 }
 
 #[test]
+fn a_six_beat_kick_that_fits_either_way_is_told_with_both_readings() {
+    // Catches a third of a cycle after their entries: exchanged, each foot's beats fall on the other
+    // pairing's moments.
+    let mut text = String::from("time,event\n");
+    for cycle in 0..10 {
+        let third = 1.0 / 3.0;
+        for (side, entry) in [("left", 0.0), ("right", 0.5)] {
+            let mut events = vec![("entry", 0.0), ("catch", third)];
+            events.extend([third, 2.0 * third, 1.0].map(|at| ("kick", at)));
+            for (event, after) in events {
+                let time = 10.0 + 2.0 * (f64::from(cycle) + entry + after);
+                writeln!(text, "{time:.3},{side}_{event}").expect("a string");
+            }
+        }
+    }
+    let (screen, json) = told(&text);
+    assert_eq!(json["nearest_pairing"], "same-side");
+    assert_eq!(json["doubts"][0]["kind"], "feet_crossed");
+    for due in [
+        "left foot with left catch",
+        "left foot as the right hand goes in",
+        "Nothing in the marks tells which",
+        "right foot with right catch, as the feet are marked.",
+    ] {
+        assert!(screen.contains(due), "no {due} in\n{screen}");
+    }
+    assert!(!screen.contains("steadily"), "{screen}");
+}
+
+#[test]
 fn marks_of_the_wrong_hand_are_named_one_by_one() {
     let swap = [(3, "left_entry"), (5, "right_catch"), (7, "right_entry")];
     let (screen, json) = told(&film(10, &swap, [0.3, 0.8], 0.0));
@@ -573,11 +702,12 @@ fn a_second_marking_tells_habits_by_kind_of_mark() {
         let end = |end: &str| found[end].as_f64().expect("a number");
         end("hi") - end("value")
     };
-    // 1.96 x 40 ms, and a little: what hangs on catches. What does not stays.
+    // 1.96 x 40 ms, and a little: what hangs on catches. The rest by the scatter of the four kinds,
+    // shifted by 0, 40, 0 and 0 ms: 1.96 x 20 ms.
     let lag = half(&twice, "/lag_ms/same_side/left");
     assert!((78.4..80.0).contains(&lag), "{lag}");
     let lag = half(&twice, "/lag_ms/opposite_side/left");
-    assert!(lag < 5.0, "{lag}");
+    assert!((39.2..40.0).contains(&lag), "{lag}");
     assert!(half(&once, "/lag_ms/same_side/left") < 5.0);
     let kind = DoubtKind::HandsCrossed.word();
     assert!(!twice["doubts"].to_string().contains(kind), "{twice}");

@@ -4,6 +4,8 @@ use super::arm_shares::{ArmShares, Reading};
 use super::pairing::{Feet, NearerTo};
 use super::passes::MixedHands;
 use super::{Estimate, Pass};
+use crate::model::cue::Side;
+use crate::model::kick::Pairing;
 use crate::model::record::StrokeMoment;
 
 /// What is doubted.
@@ -120,8 +122,8 @@ pub(super) fn of_feet(
     arms: &ArmShares,
     reading: &Reading,
 ) -> Option<Doubt> {
-    let fits = |exchanged: &[bool]| {
-        let passes: Vec<Pass> = (passes.iter().zip(exchanged))
+    let exchanged = |which: &[bool]| {
+        let passes: Vec<Pass> = (passes.iter().zip(which))
             .map(|(pass, exchanged)| {
                 if *exchanged {
                     pass.with_feet_exchanged()
@@ -130,19 +132,26 @@ pub(super) fn of_feet(
                 }
             })
             .collect();
-        Feet::of(&passes, beats, arms, reading).fit()
+        Feet::of(&passes, beats, arms, reading)
     };
     let nearest = feet.nearest?;
+    if let NearerTo::Pairing(told) = nearest.answer {
+        let all = exchanged(&vec![true; passes.len()]);
+        let other =
+            all.nearest.map(|nearest| nearest.answer) == Some(NearerTo::Pairing(told.other()));
+        let open = other && !passes.iter().all(near_foot_is_marked);
+        return open.then(|| Doubt::new(DoubtKind::FeetCrossed, either_way(told)));
+    }
     if feet.fit() || (nearest.answer == NearerTo::Undecided && !feet.strays) {
         return None;
     }
     // Where no pairing is lost by it, a weaker sign will do.
     let wanders = feet.path.filter(|path| path.p < WANDERS_P);
     let crossed = which_exchanged(passes.len(), wanders.is_none());
-    if let Some(exchanged) = crossed.into_iter().find(|which| fits(which)) {
+    if let Some(which) = crossed.into_iter().find(|which| exchanged(which).fit()) {
         return Some(Doubt::new(
             DoubtKind::FeetCrossed,
-            crossed_feet(passes, &exchanged),
+            crossed_feet(passes, &which),
         ));
     }
     if let Some(path) = wanders {
@@ -167,6 +176,28 @@ pub(super) fn of_feet(
         ms(most)
     );
     Some(Doubt::new(DoubtKind::NearNeither, text))
+}
+
+/// Whether a pass shows one hand, and of the feet mostly that hand's own: the near leg is known by the
+/// near arm, and the feet are not crossed.
+fn near_foot_is_marked(pass: &Pass) -> bool {
+    let marks = |moment, side| pass.of(moment, side).len();
+    let (near, far) = (pass.lead, pass.lead.other());
+    marks(StrokeMoment::Entry, far) == 0
+        && marks(StrokeMoment::Kick, near) > marks(StrokeMoment::Kick, far)
+}
+
+/// The beats of one foot of a six-beat kick lie half way between those of the other: exchanged, they
+/// fall on the moments of the other pairing where the catch comes a third of a cycle after its entry.
+fn either_way(told: Pairing) -> String {
+    let reading = |pairing: Pairing| Side::BOTH.map(|foot| pairing.in_words(foot)).join(", ");
+    format!(
+        "As the feet are marked the kicks fit one pairing ({}), and with left and right exchanged as \
+         well the other ({}). Nothing in the marks tells which: a kick of so many beats looks the \
+         same. Look at one kick again: which leg is nearer to the camera, and is the film mirrored?",
+        reading(told),
+        reading(told.other())
+    )
 }
 
 fn wandering(cycles: f64) -> String {

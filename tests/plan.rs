@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use crate::support::filmed::filmed_in_track;
 use crate::support::{ok, python_script, refused, run, write};
 use serde_json::Value;
 
@@ -1400,9 +1401,20 @@ fn a_film_of_the_week_counts_in_place_of_kept() {
     };
     write(folder.path(), "steady.csv", film(0.02));
     write(folder.path(), "loose.csv", film(0.6));
+    // 70 ms later with each cycle: it scatters no more than a steady kick may, and keeps no place.
+    let mut later = film(0.0);
+    for cycle in 0..10 {
+        for (foot, at) in [("left", 0.7), ("right", 1.85)] {
+            let (was_s, cycle) = (2.3 * f64::from(cycle) + at, f64::from(cycle));
+            let line = |at_s: f64| format!("\n{at_s:.3},{foot}_kick");
+            later = later.replace(&line(was_s), &line(was_s + 0.07 * cycle));
+        }
+    }
+    write(folder.path(), "later.csv", later);
     for (file, timing, share) in [
         ("steady.csv", "kept", 93.2),
         ("loose.csv", "not kept", 100.0),
+        ("later.csv", "not kept", 100.0),
     ] {
         let marks = format!("1={file}");
         let found = show(folder.path(), &["--today", "2027-03-08", "--marks", &marks]);
@@ -1410,6 +1422,12 @@ fn a_film_of_the_week_counts_in_place_of_kept() {
         assert_eq!(week["timing"], timing, "{week}");
         assert_eq!(found["today"]["cued_percent"], share, "{week}");
         assert!(week["kick_scatter_ms"].as_f64() > Some(5.0), "{week}");
+        let doubted = found["notes"]
+            .to_string()
+            .contains("Film of week 1: The kick does not stay");
+        assert_eq!(doubted, timing == "not kept", "{found}");
+        let steady = week["kick_scatter_deg"].as_f64() < Some(45.0);
+        assert_eq!(steady, file != "loose.csv", "{week}");
     }
     // The athlete's page sets the first film beside the last.
     let films = [
@@ -1435,4 +1453,72 @@ fn a_film_of_the_week_counts_in_place_of_kept() {
         2,
     );
     assert!(message.contains("--marks 5="), "{message}");
+}
+
+/// Two films of cued swims: the first with silences, in which the kick goes on later, the last one
+/// sounds throughout.
+#[test]
+fn the_first_film_stands_beside_the_last_with_sound_and_in_silence() {
+    let folder = folder();
+    let here = folder.path();
+    new(here, "plan.toml", &[]);
+    write(here, "log.csv", log(3, ""));
+    let set = "[[set]]\nswim = \"60 s\"\nrate = \"60 spm\"\npairing = \"same-side\"\n\
+               catch_after_entry = 0.3\nright_entry = 0.5\n";
+    write(
+        here,
+        "first.toml",
+        format!("{set}fade = {{ on = 4, off = 4 }}\n"),
+    );
+    write(here, "last.toml", set);
+    let silent = |cycle: u32| f64::from(u32::saturating_sub(cycle % 8, 3));
+    write(
+        here,
+        "first.csv",
+        filmed_in_track("locked", |cycle| 0.06 + 0.01 * silent(cycle)),
+    );
+    write(here, "last.csv", filmed_in_track("locked", |_| 0.02));
+    write(
+        here,
+        "bare.csv",
+        filmed_in_track("", |_| 0.02).replacen(",60", ",", 1),
+    );
+    let films = ["--marks", "1=first.csv", "--marks", "3=last.csv"];
+    let cued = ["--session", "1=first.toml", "--session", "3=last.toml"];
+    let today = ["--today", "2027-03-22"];
+    let found = show(here, &[&today[..], &films, &cued].concat());
+    let lag = |week: usize, which: &str| found["weeks"][week][which]["lag_ms"]["value"].clone();
+    assert_eq!(lag(0, "feet_with_sound"), 60.0);
+    // The mean of 70, 80, 90 and 100 ms.
+    assert_eq!(lag(0, "feet_without_sound"), 85.0);
+    assert_eq!(lag(2, "feet_with_sound"), 20.0);
+    assert!(lag(2, "feet_without_sound").is_null(), "{found}");
+    let report = ["plan", "report", "plan.toml", "--out", "page.html"];
+    ok(here, &[&report[..], &films, &cued].concat());
+    let page = fs::read_to_string(here.join("page.html")).expect("a page");
+    for due in [
+        "<li>Feet with sound: in week 1 60 ms behind the cue (+60 to +60), left +60 ms, right +60 ms, \
+         scatter 0 ms; in week 3 20 ms behind the cue (+20 to +20), left +20 ms, right +20 ms, scatter \
+         0 ms.</li>",
+        "<li>Feet in silence: in week 1 85 ms behind the cue (",
+    ] {
+        assert!(page.contains(due), "no {due} in\n{page}");
+    }
+    for (more, why) in [
+        (
+            ["--marks", "1=first.csv", "--session", "first.toml"],
+            "--session 5=evening.toml",
+        ),
+        (
+            ["--marks", "1=first.csv", "--session", "3=last.toml"],
+            "week 3 has no film",
+        ),
+        (
+            ["--marks", "1=bare.csv", "--session", "1=last.toml"],
+            "nothing says when a cue",
+        ),
+    ] {
+        let message = refused(here, &[&report[..], &more].concat(), 2);
+        assert!(message.contains(why), "{message}");
+    }
 }

@@ -1,5 +1,7 @@
 //! Swimmers whose truth is known, their films as marks, and what a marker does wrong.
 
+use std::fmt::Write as _;
+
 use cuelane::model::cue::Side;
 use cuelane::model::kick::Pairing;
 use cuelane::model::record::{Mark, MarkedFilm, Marks, StrokeMoment};
@@ -176,4 +178,23 @@ pub fn marked_by(
         mark.time_s += habits[mark.moment as usize] + scatter_s * normal(rng);
     }
     marks
+}
+
+/// A file of marks whose film begins 60 s into a track of 60 spm: 16 cycles from 3 s on (60 s of lead-in
+/// and 3 s of push-off: docs/session.md), catches at 0.3 of a cycle, and each foot so far behind the
+/// catch of its side, s, by the cycle's number. `place` is the answer of the search in the sound.
+pub fn filmed_in_track(place: &str, lag_s: impl Fn(u32) -> f64) -> String {
+    let mut text = String::from("time,event,sync,track_s_at_film_0\n");
+    let mut found = format!("{place},60");
+    for cycle in 0..16 {
+        for (side, entry_s) in [("left", 3.0), ("right", 4.0)] {
+            let entry_s = entry_s + 2.0 * f64::from(cycle);
+            let (catch_s, kick_s) = (entry_s + 0.6, entry_s + 0.6 + lag_s(cycle));
+            for (event, at_s) in [("entry", entry_s), ("catch", catch_s), ("kick", kick_s)] {
+                let _ = writeln!(text, "{at_s:.3},{side}_{event},{found}");
+                found = ",".into();
+            }
+        }
+    }
+    text
 }

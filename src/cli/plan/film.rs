@@ -1,14 +1,23 @@
-//! A film of a week: how steady its marks show the kick.
+//! A film of a week: how steady its marks show the kick, and how far it comes behind the cues.
 
+use crate::analysis::DoubtKind;
+use crate::analysis::came::Offset;
+use crate::analysis::marked_twice::Habits;
 use crate::analysis::stats::mean;
 use crate::analysis::timing::Timing;
 use crate::analysis::weeks::Timed;
+use crate::cli::shared::came::lag_in_words;
+use crate::cli::shared::cued::{HeardFilm, read};
 use crate::error::{Error, Result};
-use crate::files::read_marks;
+use crate::files::{load_session, read_marks};
 use crate::model::kick::Pairing;
+use crate::model::record::Marks;
+use crate::model::resolve::resolve;
+use crate::model::swimmer::Swimmer;
+use crate::model::wishes::Wishes;
 
 /// What the marks of a week's film say of the kick's timing.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct WeekFilm {
     /// The week, from 1.
     pub week: usize,
@@ -19,8 +28,43 @@ pub struct WeekFilm {
     /// The same in degrees of that foot's own kick cycle.
     pub scatter_deg: f64,
     /// How far the kick comes behind the arm's moment, ms, the mean of the feet seen: same-side, then
-    /// opposite-side.
+    /// opposite-side; none where the marks are doubted and no pairing is told.
     pub lag_ms: [Option<f64>; 2],
+    /// The feet beside their cues, where the session that sounded is given.
+    pub feet: Option<FeetCued>,
+    /// What speaks against its marks, in sentences.
+    pub doubts: Vec<String>,
+}
+
+/// The feet of a film beside the cues of its session.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FeetCued {
+    /// Cycles with sound, where it is known which sounded, and the feet stay with their cues.
+    pub with_sound: Option<Offset>,
+    /// Cycles in the silence, likewise.
+    pub without_sound: Option<Offset>,
+}
+
+impl FeetCued {
+    /// By the cues that the marks know of; nothing where no foot is marked beside a cue.
+    fn of(
+        marks: &Marks,
+        timing: &Timing,
+        session: &str,
+        swimmer: &Swimmer,
+    ) -> Result<Option<Self>> {
+        let session = resolve(&load_session(session)?, Some(swimmer), &Wishes::default())?;
+        let heard = HeardFilm::in_marks(session, marks, 0.0)?;
+        let cued = read(&heard, timing, &Habits::default())?;
+        let feet = cued.and_then(|cued| cued.came.feet);
+        Ok(feet.map(|feet| {
+            let told = |sounds| feet.offset(sounds).filter(|_| feet.follows);
+            Self {
+                with_sound: told(true),
+                without_sound: told(false),
+            }
+        }))
+    }
 }
 
 /// A kick that scatters by more than this, in degrees of the foot's own kick cycle, is not steady
@@ -29,21 +73,58 @@ pub struct WeekFilm {
 const STEADY_DEG: f64 = 45.0;
 
 impl WeekFilm {
-    /// Reads `WEEK=FILE`.
+    /// Reads the films of a plan, each `WEEK=FILE`, with the sessions that sounded in them.
     ///
     /// # Errors
-    /// When it is no such thing, or the file shows no kick often enough.
-    pub fn read(text: &str, fps: Option<&str>) -> Result<Self> {
-        const EXAMPLE: &str = "--marks 5=week-5-marks.csv --fps 60";
-        let parts = text.split_once('=');
-        let week = parts.and_then(|(week, _)| week.trim().parse::<usize>().ok());
-        let Some((week, (_, file))) = week.filter(|week| *week > 0).zip(parts) else {
-            return Err(Error::input(format!("found {text:?}"))
-                .at("--marks")
-                .accepted("a week's number, =, and the file of its marks")
-                .example(EXAMPLE));
+    /// When one is no such thing, a file shows no kick often enough, or a session is of no film or has no
+    /// cue in it.
+    pub fn read_all(
+        films: &[String],
+        sessions: &[String],
+        fps: Option<&str>,
+        swimmer: &Swimmer,
+    ) -> Result<Vec<Self>> {
+        let of_week = |flag, what, example| {
+            move |text: &String| {
+                week_and_file(text).ok_or_else(|| no_week(text, flag, what, example))
+            }
         };
-        let timing = Timing::of(&read_marks(file, fps)?)?;
+        let films = (films.iter())
+            .map(of_week("--marks", "the file of its marks", EXAMPLE))
+            .collect::<Result<Vec<_>>>()?;
+        let sessions = (sessions.iter())
+            .map(of_week(
+                "--session",
+                "the session that sounded in its film",
+                OF_SESSION,
+            ))
+            .collect::<Result<Vec<_>>>()?;
+        let unfilmed =
+            |(week, _): &&(usize, String)| films.iter().all(|(filmed, _)| filmed != week);
+        if let Some((week, _)) = sessions.iter().find(unfilmed) {
+            return Err(Error::input(format!("week {week} has no film"))
+                .at("--session")
+                .accepted("a week of which there are marks")
+                .example(OF_SESSION));
+        }
+        (films.into_iter())
+            .map(|(week, file)| {
+                let sounded = sessions.iter().find(|(of, _)| *of == week);
+                let session = sounded.map(|(_, session)| session.as_str());
+                Self::read(week, &file, session, fps, swimmer)
+            })
+            .collect()
+    }
+
+    fn read(
+        week: usize,
+        file: &str,
+        session: Option<&str>,
+        fps: Option<&str>,
+        swimmer: &Swimmer,
+    ) -> Result<Self> {
+        let marks = read_marks(file, fps)?;
+        let timing = Timing::of(&marks)?;
         let seen = timing
             .kick_scatter_s()
             .filter(|_| timing.beats_per_cycle > 0);
@@ -55,11 +136,18 @@ impl WeekFilm {
                     .example(EXAMPLE),
             );
         };
+        let feet = (session.map(|session| FeetCued::of(&marks, &timing, session, swimmer)))
+            .transpose()?
+            .flatten();
+        // A wrong film is named, not measured.
+        let told = timing.nearest.is_some_and(|nearest| nearest.is_told());
+        let trusted = told || timing.doubts.is_empty();
+        let wanders = (timing.doubts.iter()).any(|doubt| doubt.kind == DoubtKind::NotLocked);
         let kicks_a_foot = f64::from(timing.beats_per_cycle) / 2.0;
         let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
         Ok(Self {
             week,
-            timed: if scatter_deg <= STEADY_DEG {
+            timed: if scatter_deg <= STEADY_DEG && !wanders {
                 Timed::Kept
             } else {
                 Timed::NotKept
@@ -68,18 +156,43 @@ impl WeekFilm {
             scatter_deg,
             lag_ms: [&timing.lag_same_s, &timing.lag_opposite_s].map(|feet| {
                 let lags: Vec<f64> = feet.known().map(|(_, lag)| lag.value * 1000.0).collect();
-                mean(&lags)
+                mean(&lags).filter(|_| trusted)
             }),
+            feet: feet.filter(|_| trusted),
+            doubts: timing.doubts.into_iter().map(|doubt| doubt.text).collect(),
         })
     }
 
-    /// The first film beside the last: how far the kick came behind the arm in a pairing, and how
-    /// far it scattered. Nothing where no two weeks were filmed.
-    pub fn first_and_last(films: &[Self], pairing: Pairing) -> Option<String> {
-        let first = films.iter().min_by_key(|film| film.week)?;
-        let last = films.iter().max_by_key(|film| film.week)?;
+    /// The first film beside the last, in sentences: how far the kick came behind the arm in a pairing,
+    /// and how far it scattered; how far the feet came behind their cues, with sound and in the silence,
+    /// where that was filmed. Nothing where no two weeks were filmed.
+    pub fn first_and_last(films: &[Self], pairing: Pairing) -> Vec<String> {
+        let first = films.iter().min_by_key(|film| film.week);
+        let last = films.iter().max_by_key(|film| film.week);
+        let Some((first, last)) = first
+            .zip(last)
+            .filter(|(first, last)| first.week < last.week)
+        else {
+            return Vec::new();
+        };
         let [before, now] = [first, last].map(|film| film.in_words(pairing));
-        (first.week < last.week).then(|| format!("First film beside last: {before}; {now}."))
+        let mut told = vec![format!("First film beside last: {before}; {now}.")];
+        type Part = fn(&FeetCued) -> Option<&Offset>;
+        let parts: [(&str, Part); 2] = [
+            ("with sound", |feet| feet.with_sound.as_ref()),
+            ("in silence", |feet| feet.without_sound.as_ref()),
+        ];
+        for (name, part) in parts {
+            let of = |film: &Self| {
+                let lag = lag_in_words(film.feet.as_ref().and_then(part)?);
+                Some(format!("in week {} {lag}", film.week))
+            };
+            let weeks: Vec<String> = [first, last].into_iter().filter_map(of).collect();
+            if !weeks.is_empty() {
+                told.push(format!("Feet {name}: {}.", weeks.join("; ")));
+            }
+        }
+        told
     }
 
     fn in_words(&self, pairing: Pairing) -> String {
@@ -100,9 +213,27 @@ impl WeekFilm {
     }
 }
 
+const EXAMPLE: &str = "--marks 5=week-5-marks.csv --fps 60";
+const OF_SESSION: &str = "--marks 5=week-5-marks.csv --session 5=evening.toml";
+
+/// Reads `WEEK=FILE`.
+fn week_and_file(text: &str) -> Option<(usize, String)> {
+    let (week, file) = text.split_once('=')?;
+    let week = week.trim().parse().ok().filter(|week| *week > 0)?;
+    Some((week, file.to_string()))
+}
+
+fn no_week(text: &str, flag: &str, what: &str, example: &str) -> Error {
+    Error::input(format!("found {text:?}"))
+        .at(flag)
+        .accepted(format!("a week's number, =, and {what}"))
+        .example(example)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::analysis::{Estimate, Sides};
 
     #[test]
     fn the_first_film_stands_beside_the_last() {
@@ -112,27 +243,51 @@ mod tests {
             scatter_ms,
             scatter_deg: 10.0,
             lag_ms: [lag_ms, None],
+            feet: None,
+            doubts: Vec::new(),
         };
-        let films = [
+        let behind = |lag_s| Offset {
+            lag_s: Estimate {
+                value: lag_s,
+                interval: Some((lag_s - 0.01, lag_s + 0.01)),
+                n: 20,
+            },
+            side_s: Sides {
+                left: None,
+                right: None,
+            },
+            scatter_s: Some(0.03),
+            drift_s: None,
+        };
+        let mut films = [
             film(5, Some(-12.4), 41.0),
             film(1, Some(45.0), 62.0),
             film(3, None, 50.0),
         ];
+        let beside_arms = "First film beside last: in week 1 the kick came 45 ms after the catch of its \
+            side and scattered by 62 ms; in week 5 the kick came 12 ms before the catch of its side and \
+            scattered by 41 ms.";
+        let told = |films: &[WeekFilm]| WeekFilm::first_and_last(films, Pairing::SameSide);
+        assert_eq!(told(&films), [beside_arms]);
+        films[0].feet = Some(FeetCued {
+            with_sound: Some(behind(0.04)),
+            without_sound: Some(behind(0.05)),
+        });
+        films[1].feet = Some(FeetCued {
+            with_sound: Some(behind(0.08)),
+            without_sound: None,
+        });
         assert_eq!(
-            WeekFilm::first_and_last(&films, Pairing::SameSide).as_deref(),
-            Some(
-                "First film beside last: in week 1 the kick came 45 ms after the catch of its side \
-                 and scattered by 62 ms; in week 5 the kick came 12 ms before the catch of its side \
-                 and scattered by 41 ms."
-            )
+            told(&films),
+            [
+                beside_arms,
+                "Feet with sound: in week 1 80 ms behind the cue (+70 to +90), scatter 30 ms; in week 5 \
+                 40 ms behind the cue (+30 to +50), scatter 30 ms.",
+                "Feet in silence: in week 5 50 ms behind the cue (+40 to +60), scatter 30 ms."
+            ]
         );
         let opposite = WeekFilm::first_and_last(&films, Pairing::OppositeSide);
-        assert!(
-            opposite.is_some_and(|told| told.contains("in week 5 the kick scattered by 41 ms"))
-        );
-        assert_eq!(
-            WeekFilm::first_and_last(&films[..1], Pairing::SameSide),
-            None
-        );
+        assert!(opposite[0].contains("in week 5 the kick scattered by 41 ms"));
+        assert_eq!(told(&films[..1]), [""; 0]);
     }
 }

@@ -35,6 +35,10 @@ pub struct PlanFileArgs {
     /// Marks of a film of a week, as WEEK=FILE: how steady the kick is
     #[arg(long, value_name = "WEEK=FILE")]
     pub marks: Vec<String>,
+    /// The session that sounded in a week's film, as WEEK=FILE: the feet behind its cues, with sound
+    /// and in the silence
+    #[arg(long, value_name = "WEEK=FILE", requires = "marks")]
+    pub session: Vec<String>,
     /// The films' frames a second
     #[arg(long, value_name = "N", requires = "marks")]
     pub fps: Option<String>,
@@ -78,9 +82,11 @@ impl Given {
         let mut given = Self::of(plan, swimmer, args.log.as_deref(), today)?;
         given.take_steps(args.steps.clone())?;
         let fps = args.fps.as_deref();
-        given.films = (args.marks.iter())
-            .map(|text| WeekFilm::read(text, fps))
-            .collect::<Result<_>>()?;
+        given.films = WeekFilm::read_all(&args.marks, &args.session, fps, &given.swimmer)?;
+        let doubts = (given.films.iter()).flat_map(|film| {
+            (film.doubts.iter()).map(|doubt| format!("Film of week {}: {doubt}", film.week))
+        });
+        given.notes.extend(doubts);
         Ok(given)
     }
 

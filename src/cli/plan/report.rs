@@ -78,7 +78,7 @@ const ABOUT: &str = "; open it in a browser, or print it.";
 
 /// The first film beside the last, by the pairing that the swimmer's file has or the film was
 /// nearer to.
-fn films_in_words(given: &Given) -> Option<String> {
+fn films_in_words(given: &Given) -> Vec<String> {
     let said = given.swimmer.wishes.pairing.as_ref();
     let pairing = said.map_or_else(|| given.swimmer.nearest_pairing(), |said| said.value);
     WeekFilm::first_and_last(&given.films, pairing)

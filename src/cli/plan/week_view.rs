@@ -8,6 +8,7 @@ use super::reasons::reasons;
 use super::verdict::moved;
 use crate::analysis::Estimate;
 use crate::analysis::weeks::{Difference, Week, WeekTense, WeekVerdict, Weighed};
+use crate::cli::shared::came::OffsetShown;
 use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::cli::shared::table::{
     self,
@@ -93,13 +94,21 @@ struct KeptSwims {
 struct FilmShown {
     kick_scatter_ms: f64,
     kick_scatter_deg: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    feet_with_sound: Option<OffsetShown>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    feet_without_sound: Option<OffsetShown>,
 }
 
 impl From<&WeekFilm> for FilmShown {
     fn from(film: &WeekFilm) -> Self {
+        let feet = film.feet.as_ref();
         Self {
             kick_scatter_ms: film.scatter_ms,
             kick_scatter_deg: film.scatter_deg,
+            feet_with_sound: (feet.and_then(|feet| feet.with_sound.clone())).map(OffsetShown::new),
+            feet_without_sound: (feet.and_then(|feet| feet.without_sound.clone()))
+                .map(OffsetShown::new),
         }
     }
 }

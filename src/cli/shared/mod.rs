@@ -1,6 +1,8 @@
 //! What commands share: arguments, the way from them to a session, and the ways out.
 
 pub mod args;
+pub mod came;
+pub mod cued;
 pub mod date;
 pub mod film;
 pub mod load;

@@ -1,6 +1,5 @@
 //! `timing`: stroke timing from the marks of a film.
 
-mod came;
 mod cued;
 mod detail;
 mod report;
@@ -12,13 +11,14 @@ use std::path::PathBuf;
 
 use clap::Args as ClapArgs;
 
-use self::cued::{Cued, CuedArgs, HeardFilm};
+use self::cued::CuedArgs;
 use self::report::{Findings, TimingReport};
 use self::row::Logged;
 use self::saved::Saved;
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::chart::{came_chart, cycle_circle};
+use crate::cli::shared::cued::{self as swum, Cued, HeardFilm};
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
@@ -85,7 +85,7 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let timing = Timing::with_habits(&marks, &habits)?;
     let heard = cued::heard(&args.cued, swimmer.as_ref(), &marks)?;
     let cued = (heard.as_ref())
-        .map(|heard| cued::read(heard, &timing, &habits))
+        .map(|heard| swum::read(heard, &timing, &habits))
         .transpose()?
         .flatten();
     let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());

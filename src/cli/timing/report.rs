@@ -2,13 +2,13 @@
 
 use serde::Serialize;
 
-use super::came::CameShown;
-use super::cued::{Cued, LeadToTry};
 use super::row::Logged;
 use super::saved::Saved;
 use crate::analysis::marked_twice::{MarkingError, OfKind};
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{Doubt, Estimate, LegKick, RelativePhase, Sides};
+use crate::cli::shared::came::CameShown;
+use crate::cli::shared::cued::{Cued, LeadToTry};
 use crate::cli::shared::film::{PlacedFilm, SyncShown};
 use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::model::record::StrokeMoment;

@@ -2,11 +2,11 @@
 
 use std::io::{IsTerminal, stderr, stdin};
 
-use super::came::kept_in_words;
-use super::cued::Cued;
 use crate::analysis::DoubtKind;
 use crate::analysis::came::KeptKicks;
 use crate::analysis::timing::Timing;
+use crate::cli::shared::came::kept_in_words;
+use crate::cli::shared::cued::Cued;
 use crate::cli::shared::out;
 use crate::cli::shared::words::{Page, fill};
 use crate::error::{Error, Result};
@@ -65,8 +65,9 @@ impl<'a> Logged<'a> {
         cued: Option<&Cued>,
     ) -> Result<Option<Self>> {
         let name = row_name(row)?;
+        let told = (timing.nearest).is_some_and(|nearest| nearest.is_told());
         let crossed = (timing.doubts.iter()).find(|doubt| doubt.kind == DoubtKind::FeetCrossed);
-        if let Some(doubt) = crossed {
+        if let Some(doubt) = crossed.filter(|_| !told) {
             return Err(Error::input(format!("nothing is written: {}", doubt.text)).at("--log"));
         }
         let kept = cued.and_then(|cued| cued.came.kept).ok_or_else(|| {

@@ -1,11 +1,11 @@
 //! `timing` on the screen: words that a coach can read out.
 
-use super::cued::Cued;
 use super::detail::{arm_moment, detail, with_ends};
 use super::report::{TimingReport, mode};
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
-use crate::analysis::{Estimate, NearerTo, Nearest};
+use crate::analysis::{DoubtKind, Estimate, NearerTo, Nearest};
+use crate::cli::shared::cued::Cued;
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::{Page, count, ends};
 use crate::model::cue::Side;
@@ -169,7 +169,15 @@ fn nearer_to(timing: &Timing, nearest: &Nearest) -> String {
             let [left, right] = Side::BOTH.map(|foot| pairing.in_words(foot));
             format!(
                 "The kick is nearer to: {left}, {right}{}.",
-                steadiness(timing)
+                if timing
+                    .doubts
+                    .iter()
+                    .any(|doubt| doubt.kind == DoubtKind::FeetCrossed)
+                {
+                    ", as the feet are marked".into()
+                } else {
+                    steadiness(timing)
+                }
             )
         }
         NearerTo::NearlyOne => {

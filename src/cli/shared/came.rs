@@ -173,7 +173,8 @@ fn ms(s: f64) -> String {
     format!("{:.0} ms", s.abs() * 1000.0)
 }
 
-fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
+/// How far behind the cue, each side by itself, and how far single cycles scatter.
+pub fn lag_in_words(offset: &Offset) -> String {
     let which = |s: f64| if s < 0.0 { "before" } else { "behind" };
     let lag = offset.lag_s;
     let ends = lag
@@ -190,6 +191,16 @@ fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
     let scatter = offset
         .scatter_s
         .map(|scatter| format!(", scatter {}", ms(scatter)));
+    format!(
+        "{} {} the cue{}{sides}{}",
+        ms(lag.value),
+        which(lag.value),
+        ends.unwrap_or_default(),
+        scatter.unwrap_or_default()
+    )
+}
+
+fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
     let drift = offset.drift_s.map(|drift| match drift.interval {
         Some((low, high)) if low > 0.0 || high < 0.0 => {
             let which = if drift.value < 0.0 {
@@ -205,13 +216,10 @@ fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
         _ => "; steady, no drift to be told".into(),
     });
     format!(
-        "{where_}: {} {} the cue{}{sides}{}{} (n {})",
-        ms(lag.value),
-        which(lag.value),
-        ends.unwrap_or_default(),
-        scatter.unwrap_or_default(),
+        "{where_}: {}{} (n {})",
+        lag_in_words(offset),
         drift.unwrap_or_default(),
-        lag.n
+        offset.lag_s.n
     )
 }
 
@@ -251,8 +259,9 @@ struct LimbShown {
     each: Vec<BesideShown>,
 }
 
+/// Cycles with sound, or in the silence, as JSON.
 #[derive(Serialize)]
-struct OffsetShown {
+pub struct OffsetShown {
     lag_ms: Estimated,
     #[serde(skip_serializing_if = "Known::is_empty")]
     side_ms: Known<Estimated>,
@@ -316,7 +325,8 @@ impl LimbShown {
 }
 
 impl OffsetShown {
-    fn new(offset: Offset) -> Self {
+    /// All of it.
+    pub fn new(offset: Offset) -> Self {
         let ms = |s: Estimate| Estimated::rounded(s.map(|s| s * 1000.0));
         Self {
             side_ms: Known::by_side(&offset.side_s, |s| ms(*s)),

@@ -103,6 +103,20 @@ fn intervals_cover_the_truth_of_a_thousand_swimmers() {
     }
 }
 
+/// The swimmer's own rate of those who keep an even stroke and of those whose cycles wander, each by
+/// itself: a mean of both would hide that one is too wide and the other too narrow.
+#[test]
+fn the_own_rate_holds_for_even_and_for_wandering_strokes() {
+    for (name, wander, low, high) in [("even", 0.0, 95.0, 99.0), ("wandering", 0.01, 89.0, 97.0)] {
+        let tally = simulate(600, 3, |truth| truth.wander = wander);
+        let own = tally.0.iter().find(|row| row.0 == "own rate");
+        let (_, covered, all) = own.expect("own rates");
+        let percent = 100.0 * f64::from(*covered) / f64::from(*all);
+        println!("own rate, {name}: {percent:.1} % of {all}");
+        assert!((low..=high).contains(&percent), "{name}: {percent:.1} %");
+    }
+}
+
 /// The corners of the simulation, printed: the soak shows where an interval is wide or narrow.
 #[test]
 #[ignore = "long: make soak"]

@@ -86,12 +86,8 @@ struct Fit {
 /// (s²) that each mark has by the frames of the film.
 pub fn cycle_time(runs: &[Vec<Point>], cycles: usize, floor: f64) -> Option<Estimate> {
     let value = robust_slope(runs)?;
-    let of_seen = |fit: &Fit| (fit.mean, fit.error);
-    let interval = if runs.iter().map(Vec::len).sum::<usize>() > ALL_EVENTS_UP_TO {
-        interval(&only(runs, &[ENTRY, OTHER_ENTRY]), floor, of_seen)
-    } else {
-        interval(runs, floor, of_seen)
-    };
+    let fits = Fits::of(&asked(runs), floor);
+    let interval = fits.map(|fits| fits.interval(&fits.weights(), |fit| (fit.mean, fit.error)));
     let interval = interval.filter(|_| cycles >= 3);
     Some(Estimate {
         value,
@@ -101,18 +97,27 @@ pub fn cycle_time(runs: &[Vec<Point>], cycles: usize, floor: f64) -> Option<Esti
 }
 
 /// The swimmer's usual cycle, of which those seen are a sample: the value is that of the cycles
-/// seen, the interval knows that others would be longer or shorter. It is taken from the leading
-/// hand's entries alone: within a cycle all marks share its length, so that more of them tell
-/// nothing of how cycles differ. None without an interval.
+/// seen, the interval knows that others would be longer or shorter. All marks say how much of the
+/// scatter is wander; the interval is taken from the leading hand's entries alone: within a cycle all
+/// marks share its length, so that more of them tell nothing of how cycles differ. None without an
+/// interval.
 pub fn own_cycle_time(runs: &[Vec<Point>], seen: &Estimate, floor: f64) -> Option<Estimate> {
-    let own = interval(&only(runs, &[ENTRY]), floor, |fit| {
-        (fit.usual, fit.usual_error)
-    });
-    let interval = own.filter(|_| seen.interval.is_some())?;
-    Some(Estimate {
-        interval: Some(holding(interval, seen.value)),
+    let entries = Fits::of(&only(runs, &[ENTRY]), floor)?;
+    let weights = Fits::of(&asked(runs), floor)?.weights();
+    let own = entries.interval(&weights, |fit| (fit.usual, fit.usual_error));
+    seen.interval.map(|_| Estimate {
+        interval: Some(holding(own, seen.value)),
         ..*seen
     })
+}
+
+/// The marks that are asked for wander.
+fn asked(runs: &[Vec<Point>]) -> Vec<Vec<Point>> {
+    if runs.iter().map(Vec::len).sum::<usize>() > ALL_EVENTS_UP_TO {
+        only(runs, &[ENTRY, OTHER_ENTRY])
+    } else {
+        runs.to_vec()
+    }
 }
 
 /// An interval that holds the robust slope as well: it and the weighed mean differ a little.
@@ -129,54 +134,66 @@ fn only(runs: &[Vec<Point>], events: &[usize]) -> Vec<Vec<Point>> {
     runs.iter().map(kept).collect()
 }
 
-/// The 95 % interval of what `of` takes from each fit: a value and its standard error.
-fn interval(
-    runs: &[Vec<Point>],
-    floor: f64,
-    of: impl Fn(&Fit) -> (f64, f64),
-) -> Option<(f64, f64)> {
-    let columns: usize = (runs.iter())
-        .map(|run| {
-            (0..EVENTS)
-                .filter(|event| run.iter().any(|p| p.event == *event))
-                .count()
-        })
-        .sum();
-    let points: usize = runs.iter().map(Vec::len).sum();
-    let df = points.checked_sub(columns + 1).filter(|df| *df >= 1)? as f64;
-    let fits: Vec<Fit> = (WANDERS.iter())
-        .map(|wander| fit(runs, *wander, df, floor))
-        .collect::<Option<_>>()?;
-    let best = (fits.iter().map(|fit| fit.log_likelihood)).fold(f64::MIN, f64::max);
-    let others = (1.0 - NO_WANDER) / (WANDERS.len() - 1) as f64;
-    let weights: Vec<f64> = (fits.iter().enumerate())
-        .map(|(at, fit)| {
+/// A fit for each share of wander.
+struct Fits {
+    fits: Vec<Fit>,
+    df: f64,
+}
+
+impl Fits {
+    fn of(runs: &[Vec<Point>], floor: f64) -> Option<Self> {
+        let columns: usize = (runs.iter())
+            .map(|run| {
+                (0..EVENTS)
+                    .filter(|event| run.iter().any(|p| p.event == *event))
+                    .count()
+            })
+            .sum();
+        let points: usize = runs.iter().map(Vec::len).sum();
+        let df = points.checked_sub(columns + 1).filter(|df| *df >= 1)? as f64;
+        let fits = (WANDERS.iter())
+            .map(|wander| fit(runs, *wander, df, floor))
+            .collect::<Option<_>>()?;
+        Some(Self { fits, df })
+    }
+
+    /// How well each share explains the marks; together 1.
+    fn weights(&self) -> Vec<f64> {
+        let best = (self.fits.iter().map(|fit| fit.log_likelihood)).fold(f64::MIN, f64::max);
+        let others = (1.0 - NO_WANDER) / (WANDERS.len() - 1) as f64;
+        let weights = self.fits.iter().enumerate().map(|(at, fit)| {
             let prior = if at == 0 { NO_WANDER } else { others };
             prior * exp(fit.log_likelihood - best)
-        })
-        .collect();
-    let total: f64 = weights.iter().sum();
-    let taken: Vec<(f64, f64)> = fits.iter().map(of).collect();
-    let below = |slope: f64| {
-        let each = (taken.iter().zip(&weights))
-            .map(|((value, error), weight)| weight / total * cdf((slope - value) / error, df));
-        each.sum::<f64>()
-    };
-    let widest = taken.iter().map(|(_, error)| *error).fold(0.0, f64::max);
-    let middle = taken[0].0;
-    let quantile = |p: f64| {
-        let (mut low, mut high) = (middle - 100.0 * widest, middle + 100.0 * widest);
-        for _ in 0..60 {
-            let middle = 0.5 * (low + high);
-            if below(middle) < p {
-                low = middle
-            } else {
-                high = middle
+        });
+        let weights: Vec<f64> = weights.collect();
+        let total: f64 = weights.iter().sum();
+        weights.into_iter().map(|weight| weight / total).collect()
+    }
+
+    /// The 95 % interval of what `of` takes from each fit: a value and its standard error.
+    fn interval(&self, weights: &[f64], of: impl Fn(&Fit) -> (f64, f64)) -> (f64, f64) {
+        let taken: Vec<(f64, f64)> = self.fits.iter().map(of).collect();
+        let below = |slope: f64| {
+            let each = (taken.iter().zip(weights))
+                .map(|((value, error), weight)| weight * cdf((slope - value) / error, self.df));
+            each.sum::<f64>()
+        };
+        let widest = taken.iter().map(|(_, error)| *error).fold(0.0, f64::max);
+        let middle = taken[0].0;
+        let quantile = |p: f64| {
+            let (mut low, mut high) = (middle - 100.0 * widest, middle + 100.0 * widest);
+            for _ in 0..60 {
+                let middle = 0.5 * (low + high);
+                if below(middle) < p {
+                    low = middle
+                } else {
+                    high = middle
+                }
             }
-        }
-        0.5 * (low + high)
-    };
-    Some((quantile(0.025), quantile(0.975)))
+            0.5 * (low + high)
+        };
+        (quantile(0.025), quantile(0.975))
+    }
 }
 
 /// Sums of products of the whitened columns: one for each event, number, time.

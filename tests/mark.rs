@@ -150,6 +150,7 @@ fn slow_play_marks_real_frames_and_learns_their_times() {
     let at = index(rows[0].0).expect("marked while playing: a frame's own time");
     assert!(times[at] > 0.3 && times[at] < 0.6, "{}", times[at]);
     assert_eq!(index(rows[1].0), Some(frame(&found["seen"])));
+    assert_eq!(found["skips"], false);
     let learnt = list(&found["learnt"]);
     assert!(learnt.len() >= 5, "{} pairs", learnt.len());
     for pair in learnt {

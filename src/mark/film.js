@@ -125,7 +125,8 @@ class Film {
     this.onFrame(time);
   }
 
-  // Two frames shown one after the other in slow play are neighbours, if none was dropped.
+  // Two frames shown one after the other in slow play are neighbours, if none was dropped: a busy
+  // browser does not always say that one was, but then they lie farther apart than frames do.
   learnFromPlaying(about) {
     const quality = this.video.getVideoPlaybackQuality?.();
     const now = {
@@ -136,7 +137,8 @@ class Film {
     const last = this.last;
     this.last = this.playing && quality && this.video.playbackRate <= 0.5 ? now : null;
     if (!last || !this.last) return;
-    if (now.count === last.count + 1 && now.dropped === last.dropped && now.time > last.time) {
+    const isNext = now.count === last.count + 1 && now.dropped === last.dropped;
+    if (isNext && now.time > last.time && this.isShortest(now.time - last.time)) {
       this.link(last.time, now.time);
     }
   }
@@ -257,7 +259,12 @@ class Film {
 
   // Two frames about the shortest gap apart have no room for a third between them.
   areNeighbours(earlier, later) {
-    return this.learnt && later - earlier <= 1.4 * this.gaps[0];
+    return this.learnt && this.isShortest(later - earlier);
+  }
+
+  // Is a gap about the shortest one known?
+  isShortest(gap) {
+    return gap <= 1.4 * this.gaps[0];
   }
 
   // One frame on. Gives false at the last one.

@@ -23,6 +23,15 @@ form.submit();
 setTimeout(() => done(stopped), 1000);
 """
 
+# Reports two frames as shown one after the other in slow play; tells whether they are then neighbours.
+A_FRAME_LEFT_OUT = """
+const [first, second] = arguments;
+const of = (mediaTime, presentedFrames) => ({ mediaTime, presentedFrames });
+const heard = Object.create(film, { playing: { value: true } });
+heard.learnFromPlaying(of(first, 1));
+heard.learnFromPlaying(of(second, 2));
+return film.after.get(micro(first)) === micro(second);
+"""
 
 # Of everything that can be pressed, and of every text: its box, and whether it is cut.
 BOXES = """

@@ -134,8 +134,10 @@ def play(bench):
     bench.keys("Space", "6")
     seen = bench.number()
     learnt = bench.browser.js("return [...film.after].map(([a, b]) => [a / 1e6, b / 1e6])")
-    csv = bench.save("phone.mp4")
-    return {"playing": playing, "seen": seen, "learnt": learnt, "csv": csv, "times": times}
+    saved = bench.save("phone.mp4")
+    # A browser that leaves a frame out and does not count it as dropped.
+    skips = bench.browser.js(inside.A_FRAME_LEFT_OUT, times[100], times[102])
+    return {"playing": playing, "seen": seen, "learnt": learnt, "csv": saved, "times": times, "skips": skips}
 
 
 def edit(bench, press):

@@ -220,7 +220,10 @@ fn coach_is_led(name: &str) -> (f64, f64) {
     let found = scenario(name);
     let times = numbers(&found["times"]);
     let truth: Vec<(f64, String, u32)> = (list(&found["truth"]).iter())
-        .map(|one| (times[frame(&one[0])], text(&one[1]).into(), 1))
+        .map(|one| {
+            let pass = frame(&one[2]).try_into().expect("a small number");
+            (times[frame(&one[0])], text(&one[1]).into(), pass)
+        })
         .collect();
     assert!(truth.len() >= 48);
     let costs = ["by_eye", "led"].map(|how| {
@@ -251,14 +254,21 @@ fn coach_is_led(name: &str) -> (f64, f64) {
 #[test]
 fn led_by_the_page_a_coach_needs_a_quarter_of_the_moves_for_what_one_side_shows() {
     let (moves, keys) = coach_is_led("coach-near-side");
-    assert!(moves > 3.7 && keys > 3.0, "{moves:.2}, {keys:.2}");
+    assert!(moves > 4.0 && keys > 3.2, "{moves:.2}, {keys:.2}");
 }
 
 #[test]
 #[ignore = "long: make soak"]
 fn soak_of_a_coach_who_marks_both_sides() {
     let (moves, keys) = coach_is_led("coach-both-sides");
-    assert!(moves > 3.0 && keys > 2.5, "{moves:.2}, {keys:.2}");
+    assert!(moves > 3.5 && keys > 2.8, "{moves:.2}, {keys:.2}");
+}
+
+#[test]
+#[ignore = "long: make soak"]
+fn soak_of_a_coach_who_marks_both_sides_of_two_lengths() {
+    let (moves, keys) = coach_is_led("coach-two-lengths");
+    assert!(moves > 3.8 && keys > 2.9, "{moves:.2}, {keys:.2}");
 }
 
 /// A swim of 2 s a cycle, exactly: what is foretold of it must be what is swum, whatever is wrong
@@ -318,24 +328,16 @@ fn the_page_foretells_from_one_cycle_and_marks_nothing_by_itself() {
     let should = [
         // Before a cycle is marked there is nothing, and it says why.
         ("next", "it takes one hand marked twice, a cycle apart", 35),
-        ("next", "Foretold here: left catch", 60),
-        // One on, and its key: the picture goes on to the exit, foretold by the catch as well.
-        ("left_catch", "Foretold here: left exit", 75),
-        ("miss", "Not seen: left exit. Foretold here: left entry", 90),
-        ("left_entry", "Foretold here: left catch", 100),
-        ("left_catch", "Foretold here: left exit", 115),
-        (
-            "miss",
-            "Not seen: left exit. Foretold here: left entry",
-            130,
-        ),
+        // The frame before the one foretold: one on, and its key, and the picture goes on.
+        ("next", "Next: left catch, key 2", 59),
+        ("left_catch", "Next: left exit, key 3", 74),
+        ("miss", "Not seen: left exit. Next: left entry, key 1", 89),
+        ("left_entry", "Next: left catch, key 2", 99),
+        ("left_catch", "Next: left exit, key 3", 114),
+        ("miss", "Not seen: left exit. Next: left entry, key 1", 129),
         // The key of another moment marks that one, asks about it, and leads nowhere.
-        (
-            "left_catch",
-            "before it was foretold: is it the right one?",
-            130,
-        ),
-        ("undo", "Undone.", 130),
+        ("left_catch", "before foretold: is it the right one?", 129),
+        ("undo", "Undone.", 129),
     ];
     assert_eq!(steps.len(), should.len(), "{steps:?}");
     for (step, should) in steps.iter().zip(should) {
@@ -365,6 +367,74 @@ fn the_page_foretells_from_one_cycle_and_marks_nothing_by_itself() {
         "{}",
         found["counts"]
     );
+}
+
+/// Left entries at frames 10 and 50, a kick at 12: a cycle is 40 frames.
+#[test]
+fn going_on_and_not_seen_mark_nothing_and_go_forward() {
+    let found = scenario("lead-past");
+    // Whatever was foretold, gone to and not seen: the file has what was marked by its key.
+    assert_eq!(rows(&found["before"]).len(), 3);
+    assert_eq!(found["after"], found["before"]);
+    assert_eq!(found["marked"], 3);
+    let goes = numbers(&found["goes"]);
+    assert!(goes.is_sorted(), "{goes:?}");
+    // A kick that lies two frames on is gone to after the entry, and the entry not again.
+    assert_eq!(goes[..3], [50.0, 51.0, 89.0]);
+    let said: Vec<&str> = list(&found["said"]).iter().map(text).collect();
+    // Where a hand was not seen the cycle after it is foretold; twice in a row, and it is not.
+    assert!(said[0].contains("Not seen: left kick"), "{said:?}");
+    assert!(
+        said[1].contains("Not seen: left entry. Next: left kick"),
+        "{said:?}"
+    );
+    assert!(
+        said[3].contains("Nothing is foretold from here on"),
+        "{said:?}"
+    );
+    assert!(said[5].contains("No moment is foretold here"), "{said:?}");
+}
+
+/// A cycle of 30 frames: left entry 5, kick 10, catch 14, right entry 20. In the next pass one right
+/// entry, at 95.
+#[test]
+fn a_new_pass_goes_on_with_the_cycle_of_the_one_before_and_with_both_sides() {
+    let found = scenario("next-pass");
+    let foretold: Vec<(&str, f64)> = (list(&found["foretold"]).iter())
+        .map(|one| (text(&one[0]), one[1].as_f64().expect("a frame")))
+        .collect();
+    // The right side's are half a cycle after the left one's.
+    let should = [
+        ("right_kick", 100.0),
+        ("right_catch", 104.0),
+        ("left_entry", 110.0),
+        ("left_kick", 115.0),
+        ("left_catch", 119.0),
+        ("right_entry", 125.0),
+    ];
+    assert_eq!(foretold.len(), should.len(), "{foretold:?}");
+    for (one, should) in foretold.iter().zip(should) {
+        assert_eq!(one.0, should.0, "{foretold:?}");
+        assert!((one.1 - should.1).abs() < 0.1, "{foretold:?}");
+    }
+    assert_eq!(rows(&found["csv"]).len(), 6);
+}
+
+#[test]
+fn a_spreadsheet_reads_the_file_and_no_name_of_a_film_is_a_formula() {
+    let found = scenario("spreadsheet");
+    let name = text(&found["name"]);
+    let saved = list(&found["rows"]);
+    assert_eq!(saved.len(), 2);
+    for (row, (event, pass)) in saved.iter().zip([("left_entry", "1"), ("right_kick", "2")]) {
+        assert_eq!((text(&row["event"]), text(&row["pass"])), (event, pass));
+        assert_eq!(text(&row["film"]), format!("'{name}"));
+        assert_eq!(text(&row["mirrored"]), "no");
+        assert_eq!(row.as_object().expect("columns").len(), 6, "{row}");
+    }
+    assert_eq!(text(&saved[0]["frame_s"]), "0.033000");
+    let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
+    assert_eq!(read.film.name.as_deref(), Some(name));
 }
 
 #[test]

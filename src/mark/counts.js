@@ -36,7 +36,7 @@ function offOf(mark) {
 // How far marks usually lie from where they were foretold, s; nothing before there are three.
 function usualOff(list) {
   const offs = list.map(offOf).filter((off) => off !== null);
-  return offs.length < 3 ? null : median(offs.map(Math.abs));
+  return offs.length < 3 ? null : middle(offs.map(Math.abs));
 }
 
 // Does a mark lie so far from where it was foretold that one of the two may be wrong?

@@ -1,147 +1,122 @@
-// The swimmer's own cycle, from the marks of one pass, and the moments that it foretells.
-// Nothing here knows the page, and nothing here is ever saved.
+// The moments that a swimmer's rhythm foretells in one pass. Nothing here knows the page, and
+// nothing here is ever saved.
 //
-// A hand enters, catches and leaves once a cycle, so marks of hands tell how long a cycle is and
-// where in it each other mark lies (its phase). What comes next is that phase, a cycle on.
+// Of each kind of mark its usual phase comes again, a cycle on. Of a kind not yet marked in the pass
+// the pass before tells the phase, or the other side, half a cycle on.
 
-// So many of the nearest cycles tell the length of one and the phase of a mark.
-const CYCLES = 5;
-// The longest and the shortest cycle, in seconds: 10 to 160 strokes a minute.
-const LONGEST_S = 12;
-const SHORTEST_S = 0.75;
-// So many marks nearby are asked when a moment comes; one wrong mark among three is outvoted.
-const ASKED = 3;
-// So many when phases are found at first, where every kind may have its own fault.
-const VOTES = 5;
 // Kicks of one foot nearer than this are the same kick of other cycles; six beats lie 1/3 apart.
 const SAME_KICK = 0.15;
 // A kind that was not seen so often in a row is no longer foretold.
 const UNSEEN = 2;
-// So far beyond the last mark of a hand, in cycles, moments are foretold.
+// So far beyond the last moment of a hand that was dealt with, in cycles, moments are foretold; not
+// beyond the last mark of one where so many after it were not seen.
 const FAR = 1.05;
+const GONE = 3;
 
-const isHand = (event) => ["entry", "catch", "exit"].includes(event.split("_")[1]);
+const sideOf = (event) => event.split("_")[0];
+const isBreath = (event) => event.endsWith("_breath");
 
 class Cycle {
-  // `marks` and `unseen` are those of one pass, by time: { time, event }. `period` is null before
-  // a hand was marked twice.
-  constructor(marks, unseen) {
+  // `marks` and `unseen` are those of one pass, by time: { time, event }. `before` is the cycle of
+  // the last pass before that tells of one, or null.
+  constructor(marks, unseen, before) {
     this.marks = marks;
     this.unseen = unseen;
-    this.gaps = this.foldedGaps();
-    this.period = this.gaps.length ? this.periodAt(Infinity) : null;
-    this.knots = this.period ? this.handKnots() : [];
-  }
-
-  // From one mark of a hand to the next of its kind: how long a cycle is, and when.
-  // Where a cycle was left out, the gap is two of them.
-  foldedGaps() {
-    const gaps = [];
-    for (const event of EVENT_NAMES.filter(isHand)) {
-      const times = this.marks.filter((mark) => mark.event === event).map((mark) => mark.time);
-      for (let at = 1; at < times.length; at += 1) {
-        const gap = times[at] - times[at - 1];
-        if (gap < SHORTEST_S || gap > LONGEST_S) continue;
-        gaps.push({ middle: (times[at] + times[at - 1]) / 2, gap });
-      }
+    const known = before && {
+      period: before.rhythm.period,
+      phaseIn: (event) => before.phasesIn(event)[0],
+    };
+    this.rhythm = new Rhythm(marks.filter((mark) => isHand(mark.event)), known);
+    this.sides = this.sidesSeen(before?.sides ?? []);
+    // The phases of what comes once a cycle, by its name: one for each kick of a foot.
+    this.usual = new Map(before?.usual ?? []);
+    if (!this.rhythm.period) return;
+    for (const event of EVENT_NAMES.filter((event) => !isBreath(event))) {
+      const groups = this.groupsOf(event);
+      if (groups.length) this.usual.set(event, groups.map(usualPhase));
     }
-    const usual = median(gaps.map((one) => one.gap));
-    const fold = ({ middle, gap }) => ({ middle, gap: gap / Math.max(1, Math.round(gap / usual)) });
-    return gaps.map(fold).sort((a, b) => a.middle - b.middle);
   }
 
-  // How long a cycle is at a time; past the last mark, in the last cycles.
-  periodAt(time) {
-    const latest = this.gaps[this.gaps.length - 1].middle;
-    const at = Math.min(time, latest);
-    const near = nearest(this.gaps, CYCLES, (one) => Math.abs(one.middle - at));
-    return median(near.map((one) => one.gap));
+  // The sides of which a hand was marked; where the pass before showed both, this one may as well.
+  sidesSeen(before) {
+    const here = SIDES.filter((side) => this.rhythm.hands.some((mark) => sideOf(mark.event) === side));
+    return here.length && before.length === SIDES.length ? SIDES : here;
   }
 
-  // Each mark of a hand with its phase, counted on through the pass: { time, phase }.
-  handKnots() {
-    const hands = this.marks.filter((mark) => isHand(mark.event));
-    const number = (event) => hands.filter((mark) => mark.event === event).length;
-    const [main] = EVENT_NAMES.filter(isHand).sort((a, b) => number(b) - number(a));
-    const knots = [];
-    for (const { time } of hands.filter((mark) => mark.event === main)) {
-      const before = knots[knots.length - 1];
-      const cycles = before ? Math.round((time - before.time) / this.periodAt(time)) : 0;
-      knots.push({ time, phase: before ? before.phase + cycles : 0 });
-    }
-    // By the main kind alone first; then by all, so that one wrong mark is outvoted.
-    return this.knotsBy(this.knotsBy(knots, ASKED), VOTES);
+  // The phases in a cycle of a kind of mark: its own, or half a cycle after the other side's.
+  phasesIn(event) {
+    const other = this.usual.get(otherSide(event)) ?? [];
+    return this.usual.get(event) ?? other.map((phase) => phase + 0.5);
   }
 
-  // Each mark of a hand on the usual phase of its kind, by so many of the nearest knots known.
-  knotsBy(known, votes) {
-    const found = [];
-    for (const event of EVENT_NAMES.filter(isHand)) {
-      const times = this.marks.filter((mark) => mark.event === event).map((mark) => mark.time);
-      if (!times.length) continue;
-      const phases = times.map((time) => this.phaseOf(time, known, votes));
-      const usual = usualPhase(phases.slice(-CYCLES));
-      times.forEach((time, at) => {
-        found.push({ time, phase: Math.round(phases[at] - usual) + usual });
-      });
-    }
-    return found;
+  phasesMarked(event) {
+    const times = this.marks.filter((mark) => mark.event === event).map((mark) => mark.time);
+    return times.map((time) => this.rhythm.phaseOf(time));
   }
 
-  // The phase of a time, as the knots nearby have it.
-  phaseOf(time, knots = this.knots, asked = ASKED) {
-    const period = this.periodAt(time);
-    const near = nearest(knots, asked, (knot) => Math.abs(knot.time - time));
-    return median(near.map((knot) => knot.phase + (time - knot.time) / period));
-  }
-
-  // When a phase comes, as the knots nearby have it. Of old knots none is asked beside a fresh
-  // one: strokes wander.
-  timeOf(phase) {
-    const apart = (knot) => Math.abs(knot.phase - phase);
-    const near = nearest(this.knots, ASKED, apart);
-    const fresh = near.filter((knot) => apart(knot) <= apart(near[0]) + 0.5);
-    const period = this.periodAt(fresh[0].time + (phase - fresh[0].phase) * this.period);
-    return median(fresh.map((knot) => knot.time + (phase - knot.phase) * period));
+  // The same parted into what comes once a cycle.
+  groupsOf(event) {
+    const phases = this.phasesMarked(event);
+    if (!phases.length) return [];
+    const isRecent = (phase) => phase > phases[phases.length - 1] - REMEMBERED;
+    return event.endsWith("_kick") ? kicksApart(phases.filter(isRecent)) : [phases];
   }
 
   // What comes once in so many cycles, always at one phase: { event, phase, every, last }, where
   // `last` is the phase of the last one seen or not seen.
   rounds() {
-    return EVENT_NAMES.flatMap((event) => {
-      const phases = this.marks
-        .filter((mark) => mark.event === event)
-        .map((mark) => this.phaseOf(mark.time));
-      if (!phases.length) return [];
-      const recent = phases.filter((phase) => phase > phases[phases.length - 1] - CYCLES);
-      const groups = event.endsWith("_kick") ? kicksApart(recent) : [recent];
-      const every = event.endsWith("_breath") ? usualStep(phases) : 1;
-      return groups.map((group) => this.round(event, group, every)).filter(Boolean);
+    const found = EVENT_NAMES.flatMap((event) => {
+      const marked = this.phasesMarked(event);
+      if (!marked.length) return this.roundsNotMarked(event);
+      const every = isBreath(event) ? usualStep(marked) : 1;
+      return this.groupsOf(event).map((group) =>
+        this.round(event, { phase: usualPhase(group), every, last: group[group.length - 1] }),
+      );
+    });
+    return found.filter(Boolean);
+  }
+
+  // Of a kind not yet marked in this pass, on a side that is seen: from the first mark of a hand on,
+  // or from the other side's first on.
+  roundsNotMarked(event) {
+    if (!this.sides.includes(sideOf(event)) || isBreath(event)) return [];
+    const other = this.phasesMarked(otherSide(event));
+    const from = other.length ? other[0] : this.rhythm.knots[0].phase;
+    return this.phasesIn(event).map((phase) => {
+      const last = phase + Math.floor(from - phase);
+      return this.round(event, { phase, every: 1, last });
     });
   }
 
-  round(event, phases, every) {
-    const phase = usualPhase(phases);
-    const last = phases[phases.length - 1];
+  round(event, { phase, every, last }) {
     const isOwn = (other) => Math.abs(other - phase - Math.round(other - phase)) < SAME_KICK;
     const later = this.unseen
       .filter((moment) => moment.event === event)
-      .map((moment) => this.phaseOf(moment.time))
+      .map((moment) => this.rhythm.phaseOf(moment.time))
       .filter((other) => other > last + 0.5 && isOwn(other));
     if (later.length >= UNSEEN) return null;
     return { event, phase, every, last: Math.max(last, ...later) };
   }
 
-  // The moments that come next: { time, event }, by time. Each kind goes on from its own last
-  // mark to a little beyond the last mark of a hand.
+  // The phase up to which moments are foretold.
+  end() {
+    const { hands } = this.rhythm;
+    const last = hands[hands.length - 1].time;
+    const later = this.unseen.filter(({ time, event }) => isHand(event) && time > last);
+    if (later.length >= GONE) return this.rhythm.phaseOf(last);
+    return Math.max(...[last, ...later.map(({ time }) => time)].map((time) => this.rhythm.phaseOf(time))) + FAR;
+  }
+
+  // The moments that come next: { time, event }, by time. Each kind goes on from its own last mark.
   foretold() {
-    if (!this.period) return [];
-    const end = Math.max(...this.knots.map((knot) => knot.phase)) + FAR;
+    const { rhythm } = this;
+    if (!rhythm.period) return [];
+    const end = this.end();
     const found = [];
     for (const { event, phase, every, last } of this.rounds()) {
       const from = Math.round(last - phase) + phase + every;
       for (let next = from; next <= end; next += every) {
-        found.push({ time: this.timeOf(next), event });
+        found.push({ time: rhythm.timeOf(next), event });
       }
     }
     return found.sort((a, b) => a.time - b.time);
@@ -169,25 +144,8 @@ function kicksApart(phases) {
   return groups.filter((group) => group.length >= 0.4 * Math.floor(cycles));
 }
 
-// The usual phase in a cycle, near the last one.
-function usualPhase(phases) {
-  const last = phases[phases.length - 1];
-  return last + median(phases.map((phase) => phase - last - Math.round(phase - last)));
-}
-
 // In how many cycles a breath comes again.
 function usualStep(phases) {
   const steps = phases.slice(1).map((phase, at) => phase - phases[at]);
-  return Math.max(1, Math.round(median(steps.slice(-CYCLES)) || 1));
-}
-
-function median(values) {
-  const sorted = [...values].sort((a, b) => a - b);
-  const half = sorted.length >> 1;
-  return sorted.length % 2 ? sorted[half] : (sorted[half - 1] + sorted[half]) / 2;
-}
-
-// The `count` least of `values` by `apart`, the least first.
-function nearest(values, count, apart) {
-  return [...values].sort((a, b) => apart(a) - apart(b)).slice(0, count);
+  return Math.max(1, Math.round(middle(steps.slice(-CYCLES)) || 1));
 }

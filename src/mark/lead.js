@@ -9,16 +9,20 @@ const PASSED_S = 0.3;
 const AHEAD_S = 6;
 
 let target = null; // the foretold moment last gone to
+let passed = []; // those that Enter left behind near the picture: it goes on, not back to them
 
 function foretold() {
-  return marks.foretold(film.shown).filter((moment) => moment.time <= film.duration);
+  return marks.foretold().filter((moment) => moment.time <= film.duration);
 }
 
 // The moment last gone to, if it is still to be marked and the picture still near it.
 function openTarget(all) {
   if (!target || Math.abs(film.shown - target.time) > PASSED_S) return undefined;
-  const apart = (moment) => Math.abs(moment.time - target.time);
-  return all.find((moment) => moment.event === target.event && apart(moment) < SAME_MOMENT_S);
+  return all.find((moment) => isSameMoment(moment, target));
+}
+
+function isSameMoment(one, other) {
+  return one.event === other.event && Math.abs(one.time - other.time) < SAME_MOMENT_S;
 }
 
 // What was foretold of this kind where a mark is set. A kick far from it is another kick.
@@ -29,20 +33,31 @@ function foretoldNear(time, event) {
   return near.sort((a, b) => apart(a) - apart(b))[0];
 }
 
-// Shows the next moment foretold. `done` is what has just been said.
+// Shows the frame before the next moment foretold: there it is mostly still to come, and one step on
+// it has. `done` is what has just been said.
 async function nextForetold(done = "") {
   const all = foretold();
   const open = openTarget(all);
-  const from = open ? open.time : film.shown - PASSED_S;
-  const next = all.find((moment) => moment.time > from && moment.time < film.shown + AHEAD_S);
+  if (open) passed.push(open);
+  passed = passed.filter((moment) => Math.abs(moment.time - film.shown) < 2 * PASSED_S);
+  const isNext = ({ time }) => time > film.shown - PASSED_S && time < film.shown + AHEAD_S;
+  const isPassed = (moment) => passed.some((other) => isSameMoment(moment, other));
+  const next = all.find((moment) => isNext(moment) && !isPassed(moment));
   if (!next) {
-    say(`${done} Nothing is foretold from here on: it takes one hand marked twice, a cycle apart.`);
+    say(`${done} ${whyNothing()}`);
     return;
   }
   target = next;
-  await film.frameAt(next.time);
+  await film.frameAt(next.time - film.gap / 2);
   const digit = (EVENT_NAMES.indexOf(next.event) + 1) % 10;
-  say(`${done} Foretold here: ${inWords(next.event)}. On its frame press ${digit}, or X: not seen.`);
+  say(`${done} Next: ${inWords(next.event)}, key ${digit}.`);
+}
+
+function whyNothing() {
+  const isKnown = marks.cycles()[marks.passOf(film.shown) - 1].rhythm.period !== null;
+  return isKnown
+    ? "Nothing is foretold from here on: mark the next moment of a hand yourself."
+    : "Nothing is foretold yet: it takes one hand marked twice, a cycle apart.";
 }
 
 async function miss() {

@@ -148,15 +148,24 @@ class Marks {
     this.sort();
   }
 
-  // The moments foretold in the pass of `time`: { time, event }, by time.
-  foretold(time) {
-    const pass = this.passOf(time);
-    if (this.told?.pass === pass) return this.told.moments;
-    const isHere = (one) => this.passOf(one.time) === pass;
-    const marks = this.list.filter((mark) => isHere(mark) && !isCue(mark));
-    const moments = new Cycle(marks, this.unseen.filter(isHere)).foretold().filter(isHere);
-    this.told = { pass, moments };
-    return moments;
+  // The swimmer's cycle in each pass, which begins as the passes before have taught it.
+  cycles() {
+    let before = null;
+    return [0, ...this.splits].map((_, index) => {
+      const isHere = (one) => this.passOf(one.time) === index + 1 && !isCue(one);
+      const cycle = new Cycle(this.list.filter(isHere), this.unseen.filter(isHere), before);
+      if (cycle.rhythm.period) before = cycle;
+      return cycle;
+    });
+  }
+
+  // The moments foretold, each in its own pass: { time, event }, by time.
+  foretold() {
+    this.told ??= this.cycles().flatMap((cycle, index) => {
+      const moments = cycle.foretold();
+      return moments.filter((moment) => this.passOf(moment.time) === index + 1);
+    });
+    return this.told;
   }
 
   // As text to be kept. `at` is the time last shown, `neighbours` what is known of the frames.

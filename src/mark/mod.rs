@@ -8,12 +8,13 @@
 const HTML: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 /// In the order in which they use each other.
-const SCRIPTS: [&str; 13] = [
+const SCRIPTS: [&str; 14] = [
     include_str!("film.js"),
     include_str!("loop.js"),
     include_str!("look.js"),
-    include_str!("cycle.js"),
     include_str!("marks.js"),
+    include_str!("rhythm.js"),
+    include_str!("cycle.js"),
     include_str!("counts.js"),
     include_str!("track.js"),
     include_str!("table.js"),

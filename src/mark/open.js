@@ -11,7 +11,7 @@ async function open(file) {
   document.body.dataset.film = "opening";
   await unlooped();
   marks.clear();
-  target = null;
+  [target, passed] = [null, []];
   key = null;
   saved = true;
   say(`Opening ${file.name}.`);

@@ -125,8 +125,8 @@ async function mark(event) {
   const added = marks.add(time, event, moment);
   if (added) pace.add(performance.now());
   const where = `${time.toFixed(3)} s, pass ${marks.passOf(time)}`;
-  const off = added && moment !== undefined ? ` ${offInWords(marks.selected)}` : "";
-  const words = `Marked ${inWords(event)} at ${where}.${off}`;
+  const off = added && moment !== undefined ? offInWords(marks.selected) : ".";
+  const words = `Marked ${inWords(event)} at ${where}${off}`;
   changed(added, words, `${inWords(event)} is marked here already.`);
   if (added && isAnswer) await nextForetold(words);
 }
@@ -146,8 +146,8 @@ function cue(event) {
 function offInWords(mark) {
   const ms = Math.round(offOf(mark) * 1000);
   const far = isDoubted(mark, usualOff(marks.list.filter((other) => other !== mark)));
-  const where = ms === 0 ? "where it was foretold" : `${Math.abs(ms)} ms ${ms > 0 ? "after" : "before"} it was foretold`;
-  return far ? `That is ${where}: is it the right one?` : `That is ${where}.`;
+  const where = ms === 0 ? "as foretold" : `${Math.abs(ms)} ms ${ms > 0 ? "after" : "before"} foretold`;
+  return far ? `, ${where}: is it the right one?` : `, ${where}.`;
 }
 
 // Keeps what was done, and says so, or why nothing was.

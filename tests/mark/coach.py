@@ -29,10 +29,10 @@ return foretold().filter(isAhead).map((moment) => moment.event);
 """
 
 
-def swim(seen, times, seed):
+def swim(seen, times, seed, start=0.7):
     """The frames of a swim: (frame, event, key) by frame, each the first that shows its moment."""
     chance = random.Random(seed)
-    moments, start = [], 0.7
+    moments = []
     for _ in range(CYCLES):
         cycle = CYCLE_S * chance.gauss(1, WANDER)
         for event, phase, key in seen:
@@ -72,24 +72,28 @@ class Coach:
         while self.bench.number() < frame:
             self.move("Right")
 
-    def rounds(self, truth):
+    def rounds(self, lengths):
+        """What is to be marked in each round, length by length, and whether a pass is to begin."""
         for is_foot in [False, True]:
             self.bench.browser.js("return act(() => film.frameAt(0))")
             self.bench.settle()
-            yield [one for one in truth if one[1].endswith("kick") == is_foot]
+            for number, length in enumerate(lengths):
+                yield [one for one in length if one[1].endswith("kick") == is_foot], number > 0 and not is_foot
 
-    def by_eye(self, truth):
-        for todo in self.rounds(truth):
+    def by_eye(self, lengths):
+        for todo, begins in self.rounds(lengths):
             while todo:
-                self.by_hand(todo)
+                self.by_hand(todo, begins)
+                begins = False
 
-    def led(self, truth, times):
+    def led(self, lengths, times):
         """Goes where the page foretells, as soon as it does; by eye to what it does not foretell."""
-        for todo in self.rounds(truth):
+        for todo, begins in self.rounds(lengths):
             while todo:
                 outlines = self.bench.browser.js(OUTLINES_AHEAD)
-                if todo[0][1] not in outlines:
-                    self.by_hand(todo)
+                if begins or todo[0][1] not in outlines:
+                    self.by_hand(todo, begins)
+                    begins = False
                     continue
                 foretold = self.foretold()
                 if not foretold:
@@ -105,9 +109,12 @@ class Coach:
                 self.press(found[2])
                 todo.remove(found)
 
-    def by_hand(self, todo):
+    def by_hand(self, todo, begins):
+        """Marks the next moment; a new length begins with it as a pass of its own."""
         frame, _, key = todo.pop(0)
         self.find(frame)
+        if begins:
+            self.press("n")
         self.press(key)
 
     def foretold(self):
@@ -115,24 +122,26 @@ class Coach:
         return self.bench.browser.js("return openTarget(foretold()) ?? null")
 
 
-def work(bench, seen):
-    """Marks the same swim by eye and led by the page: the costs of each, and both files."""
-    times = bench.film("swim.mp4")
-    truth = swim(seen, times, seed=len(seen))
-    found = {"cycles": CYCLES, "times": times, "truth": [[frame, event] for frame, event, _ in truth]}
+def work(bench, seen, film="swim.mp4", starts=(0.7,)):
+    """Marks the same swim by eye and led by the page: the costs of each, and both files. Each length
+    of it starts at its time in the film, s."""
+    times = bench.film(film)
+    lengths = [swim(seen, times, len(seen) + 100 * number, start) for number, start in enumerate(starts)]
+    truth = [[frame, event, number + 1] for number, length in enumerate(lengths) for frame, event, _ in length]
+    found = {"cycles": CYCLES * len(lengths), "times": times, "truth": truth}
     for name in ["by_eye", "led"]:
         bench.browser.js("localStorage.clear(); marks.clear()")
-        bench.open("swim.mp4")
+        bench.open(film)
         coach = Coach(bench)
         began = time.monotonic()
         if name == "led":
-            coach.led(list(truth), times)
+            coach.led([list(length) for length in lengths], times)
         else:
-            coach.by_eye(truth)
+            coach.by_eye(lengths)
         costs = {"moves": coach.moves, "keys": coach.keys, "seconds": time.monotonic() - began}
-        bench.browser.picture("%s/coach-%s-%d.png" % (bench.folder, name, len(seen)))
+        bench.browser.picture("%s/coach-%s-%d.png" % (bench.folder, name, len(truth)))
         costs["counts"] = bench.browser.text("#counts")
-        found[name] = dict(costs, csv=bench.save("swim.mp4"))
+        found[name] = dict(costs, csv=bench.save(film))
     return found
 
 
@@ -160,7 +169,7 @@ def cycles_foretold(bench):
         "a breath every third cycle": (steady(range(6), hands) + breaths, hands + [("right_breath", 0.15, "0")]),
         "kicks alone": (steady(range(4), [("left_kick", 0.3, "4")]), []),
     }
-    script = "return new Cycle(arguments[0], []).foretold()"
+    script = "return new Cycle(arguments[0], [], null).foretold()"
     found = []
     for name, (marks, seen) in cases.items():
         marks.sort(key=lambda one: one["time"])

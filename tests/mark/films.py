@@ -2,8 +2,8 @@
 
 import subprocess
 
-WIDTH, HEIGHT = 704, 360
-BITS = 11
+WIDTH, HEIGHT = 768, 360
+BITS = 12
 BLOCK = WIDTH // BITS
 
 # Milliseconds of frame n: even, or in uneven groups of four, or as a phone in a dim hall
@@ -20,6 +20,8 @@ FILMS = {
     "phone.mp4": (PHONE, MP4, 150),
     # A swim of twelve cycles at 60 frames a second, a little uneven as a phone's are.
     "swim.mp4": ("(N*1000/60+mod(N*7,3)*0.6)/1000/TB", MP4, 1680),
+    # Two lengths of it, with a turn between them.
+    "lengths.mp4": ("(N*1000/60+mod(N*7,3)*0.6)/1000/TB", MP4, 3540),
 }
 
 

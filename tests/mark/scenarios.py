@@ -4,7 +4,9 @@ Usage: scenarios.py SCENARIO PAGE FOLDER. The films are made in FOLDER, where pi
 page (PNG) are left too, for whoever wants to look.
 """
 
+import csv
 import http.server
+import io
 import json
 import os
 import subprocess
@@ -242,16 +244,19 @@ def foretell(bench):
         press()
         steps.append([name, bench.said(), bench.number()])
 
+    def on_and(press, name):
+        bench.keys("Right")
+        press(name)
+
     step("next", lambda: bench.keys("Enter"))
     bench.keys("Shift+Right", "Right", "Right", "Right", "Right", "Right", "1")
     step("next", lambda: bench.touch("next"))
     browser.picture(os.path.join(bench.folder, "foretold.png"))
     outlines = browser.js("return document.querySelectorAll('#close .foretold').length > 2")
-    bench.keys("Right")
-    step("left_catch", lambda: bench.keys("2"))
+    step("left_catch", lambda: on_and(bench.keys, "2"))
     step("miss", lambda: bench.keys("x"))
-    step("left_entry", lambda: bench.touch("left_entry"))
-    step("left_catch", lambda: bench.keys("2"))
+    step("left_entry", lambda: on_and(bench.touch, "left_entry"))
+    step("left_catch", lambda: on_and(bench.keys, "2"))
     step("miss", lambda: bench.touch("miss"))
     exits = browser.js("return foretold().filter((moment) => moment.event === 'left_exit').length")
     # The key of another moment: a catch where an entry is foretold.
@@ -265,6 +270,58 @@ def foretell(bench):
     facts = {"steps": steps, "csv": csv, "unseen": unseen, "kept_foretold": kept_foretold}
     facts.update({"exits": exits, "doubted": doubted, "outlines": outlines, "counts": browser.text("#counts")})
     return facts
+
+
+def lead_past(bench):
+    """Enter and "not seen" again and again: where the picture goes, and what is in the file."""
+    browser = bench.browser
+    film = "even.webm"
+    bench.film(film)
+    bench.keys(*["Right"] * 10)
+    bench.keys("1", "Right", "Right", "4", "Shift+Right", "Shift+Right", "Shift+Right", *["Right"] * 8, "1")
+    before = bench.save(film)
+    goes = [bench.number()]
+    for _ in range(4):
+        bench.keys("Enter")
+        goes.append(bench.number())
+    # Back to the first of them, then not seen, until nothing is foretold any more.
+    browser.js("passed = []; return act(() => film.frameAt(1.5))")
+    bench.settle()
+    said = []
+    for _ in range(6):
+        bench.keys("Enter", "x")
+        said.append(bench.said())
+    marked = browser.js("return marks.list.length")
+    bench.keys("Space")
+    bench.keys("Space")
+    return {"before": before, "after": bench.save(film), "goes": goes, "said": said, "marked": marked}
+
+
+def next_pass(bench):
+    """A cycle of both hands and a foot, then a new pass with one mark in it, of the other side."""
+    browser = bench.browser
+    film = "even.webm"
+    bench.film(film)
+    at = {"1": [5, 35], "2": [14], "6": [20], "4": [10]}
+    frames = sorted((frame, key) for key, frames in at.items() for frame in frames)
+    for frame, key in frames + [(90, "n"), (95, "6")]:
+        browser.js("const [frame] = arguments; return act(() => film.frameAt(frame / 30 + 0.01))", frame)
+        bench.settle()
+        bench.keys(key)
+    script = "return foretold().filter((moment) => moment.time > 3).map(({ time, event }) => [event, time * 30])"
+    return {"foretold": browser.js(script), "csv": bench.save(film)}
+
+
+def spreadsheet(bench):
+    """The file of a film with a name that spreadsheets stumble over, as Python's csv reads it."""
+    name = '=2+3, "lane 4".webm'
+    bench.film("even.webm")
+    os.rename(os.path.join(bench.folder, "even.webm"), os.path.join(bench.folder, name))
+    bench.open(name)
+    bench.keys("Right", "1", "Shift+Right", "n", "9")
+    saved = bench.save(bench.browser.js("return csvName(film).replace('-marks.csv', '.webm')"))
+    rows = list(csv.DictReader(io.StringIO(saved, newline="")))
+    return {"name": name, "csv": saved, "rows": rows}
 
 
 def flip(bench):
@@ -492,6 +549,7 @@ def layout(bench):
 SCENARIOS = {
     "coach-near-side": lambda bench: coach.work(bench, coach.NEAR_SIDE),
     "coach-both-sides": lambda bench: coach.work(bench, coach.BOTH_SIDES),
+    "coach-two-lengths": lambda bench: coach.work(bench, coach.BOTH_SIDES, "lengths.mp4", (0.7, 31.4)),
     "walk": walk,
     "mark": mark,
     "without-frame-times": without_frame_times,
@@ -500,6 +558,9 @@ SCENARIOS = {
     "edit-by-touch": edit_by_touch,
     "cycles-foretold": coach.cycles_foretold,
     "foretell": foretell,
+    "lead-past": lead_past,
+    "next-pass": next_pass,
+    "spreadsheet": spreadsheet,
     "flip": flip,
     "loop": play_around,
     "look": look,

@@ -590,7 +590,7 @@ fn marks_that_know_where_their_film_lies_need_neither_film_nor_time() {
         marks
             .replace('\n', &known)
             .replacen(&known, ",sync,track_s_at_film_0,drift_ppm\n", 1);
-    crate::support::write(folder.path(), "cued.csv", with_place);
+    crate::support::write(folder.path(), "cued.csv", &with_place);
     let told = json(folder.path(), TIMING, &[]);
     assert!(told.get("sync").is_none(), "nothing was looked for");
     for limb in ["hand_ms", "foot_ms"] {
@@ -600,6 +600,45 @@ fn marks_that_know_where_their_film_lies_need_neither_film_nor_time() {
             "{limb}: {told}"
         );
     }
+    // How far off the place may be widens what is told of hands and feet, and the leads to try.
+    let locked = with_place.replace(",cycles,", ",locked,");
+    let columns = "sync,track_s_at_film_0,drift_ppm";
+    let with_interval =
+        (locked.replacen(columns, &format!("{columns},sync_low_ms,sync_high_ms"), 1))
+            .lines()
+            .enumerate()
+            .map(|(at, line)| format!("{line}{}\n", if at == 0 { "" } else { ",-20,30" }))
+            .collect::<String>();
+    crate::support::write(folder.path(), "cued.csv", locked);
+    let told = json(folder.path(), TIMING, &[]);
+    crate::support::write(folder.path(), "cued.csv", with_interval);
+    let wider = json(folder.path(), TIMING, &[]);
+    for path in [
+        "/behind_sound/hand_ms/left",
+        "/behind_sound/foot_ms/left",
+        "/came/hands/with_sound/lag_ms",
+    ] {
+        let end = |told: &serde_json::Value, end: &str| {
+            let told = told.pointer(path).and_then(|lag| lag[end].as_f64());
+            told.unwrap_or_else(|| panic!("{path} has {end}"))
+        };
+        for (which, by) in [("value", 0.0), ("lo", -30.0), ("hi", 20.0)] {
+            let off = end(&wider, which) - end(&told, which) - by;
+            assert!(off.abs() < 0.01, "{path} {which}: {off}");
+        }
+    }
+    let lead = |told: &serde_json::Value, end: usize| {
+        let ends = &told["behind_sound"]["lead_interval_ms"]["arm"];
+        ends[end].as_i64().expect("a lead")
+    };
+    assert!(
+        (lead(&told, 0) - lead(&wider, 0) - 30).abs() <= 1,
+        "{wider}"
+    );
+    assert!(
+        (lead(&wider, 1) - lead(&told, 1) - 20).abs() <= 1,
+        "{wider}"
+    );
     // A cue that was heard by ear is known with its arm: the right one's is half a cycle off.
     crate::support::write(folder.path(), "cued.csv", format!("{marks}4.20,left_cue\n"));
     let left = json(folder.path(), TIMING, &[]);
@@ -616,6 +655,36 @@ fn marks_that_know_where_their_film_lies_need_neither_film_nor_time() {
     };
     let apart = (hand(&left) - hand(&right)).abs();
     assert!((apart - 60_000.0 / 52.0).abs() < 1.0, "{apart}");
+}
+
+#[test]
+fn marks_of_another_film_than_the_one_heard_are_told_as_a_warning() {
+    let folder = with_examples();
+    let marks = std::fs::read_to_string(folder.path().join("cued.csv")).expect("text");
+    let named = marks
+        .replace('\n', ",swim.mov\n")
+        .replacen(",swim.mov\n", ",film\n", 1);
+    crate::support::write(folder.path(), "cued.csv", named);
+    // A container with a picture needs none: its name alone says that it is a film.
+    let sound = folder.path().join("cued-film.ogg");
+    for (film, warned) in [("other.mkv", true), ("swim.mkv", false)] {
+        let (from, to) = (sound.to_str().expect("ASCII"), folder.path().join(film));
+        let made = std::process::Command::new("ffmpeg")
+            .args(["-v", "error", "-y", "-i", from, "-c", "copy"])
+            .arg(&to)
+            .status();
+        assert!(made.expect("ffmpeg runs").success());
+        let words = "timing cued.csv --session evening.toml --swimmer alex.toml --film";
+        let words: Vec<&str> = words.split(' ').chain([film]).collect();
+        let said = ok(folder.path(), &words);
+        let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        let warning = format!("Warning: the marks are of swim.mov, and --film is {film}.");
+        assert_eq!(said.contains(&warning), warned, "{said}");
+        let told = json(folder.path(), TIMING, &["--film", film]);
+        let notes = told["notes"].to_string();
+        assert_eq!(notes.contains(&warning), warned, "{notes}");
+        assert_eq!(told["sync"]["answer"], "cycles", "it is read all the same");
+    }
 }
 
 #[test]

@@ -60,6 +60,8 @@ pub struct Came {
     pub follows: bool,
     /// Squared error of all marks together by the marker's habits, s².
     late_s2: f64,
+    /// How much earlier (below 0) and later the cues may have been than taken, s.
+    within_s: (f64, f64),
 }
 
 impl Came {
@@ -83,6 +85,7 @@ impl Came {
             cycle_s,
             follows: circular.rayleigh_p() < 0.05,
             late_s2: 0.0,
+            within_s: (0.0, 0.0),
             each,
         })
     }
@@ -94,6 +97,13 @@ impl Came {
         self
     }
 
+    /// The same where all cues may have been earlier (below 0) or later than taken, s.
+    #[must_use]
+    pub fn with_cues_within(mut self, within_s: (f64, f64)) -> Self {
+        self.within_s = within_s;
+        self
+    }
+
     /// How far one side comes behind its cue, s, in all cycles that are not known to be silent.
     pub(super) fn behind(&self, side: Side) -> Option<Mean> {
         let of_side = self.each.iter().filter(|one| one.side == side);
@@ -101,9 +111,10 @@ impl Came {
         Mean::of(&heard.map(|one| one.lag_s).collect::<Vec<_>>(), 0.0)
     }
 
-    /// A mean lag with the interval that the marker's habits leave it.
+    /// A mean lag with the interval that the marker's habits and the cues' own moments leave it.
     pub(super) fn told(&self, lag_s: Mean) -> Estimate {
-        lag_s.with(self.late_s2).estimate()
+        let lag_s = lag_s.with(self.late_s2).estimate();
+        lag_s.behind_within(self.within_s)
     }
 
     /// The cycles with sound (true), or those without.

@@ -66,6 +66,18 @@ impl Estimate {
         }
     }
 
+    /// A lag behind a cue that may have come earlier or later than taken, by as much as `within` (below
+    /// 0, above 0, both in the lag's unit): the interval holds either.
+    #[must_use]
+    pub fn behind_within(self, (earlier, later): (f64, f64)) -> Self {
+        Self {
+            interval: self
+                .interval
+                .map(|(low, high)| (low - later, high - earlier)),
+            ..self
+        }
+    }
+
     /// Half the width of the interval.
     pub fn half_width(&self) -> Option<f64> {
         self.interval.map(|(low, high)| (high - low) / 2.0)

@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use crate::cli::shared::args::{SessionArgs, SetFlags};
 use crate::cli::shared::film::{PlacedFilm, SyncShown, WayArgs, WhereArgs};
+use crate::cli::shared::film_name::film_name;
 use crate::cli::shared::load::load;
 use crate::cli::shared::out;
 use crate::cli::shared::report::Micro;
@@ -113,13 +114,6 @@ struct DrawnCue {
     sounds: bool,
 }
 
-/// The name of a film; none where the file is its sound alone, whose name says nothing of it.
-fn film_name(file: &Path) -> Option<&str> {
-    let kind = file.extension()?.to_str()?.to_lowercase();
-    let is_film = ["mp4", "m4v", "mov", "webm", "mkv"].contains(&kind.as_str());
-    file.file_name()?.to_str().filter(|_| is_film)
-}
-
 fn cues(film: Option<&str>, placed: &PlacedFilm, after_s: f64) -> String {
     let drawn = Drawn {
         film,
@@ -139,17 +133,4 @@ fn cues(film: Option<&str>, placed: &PlacedFilm, after_s: f64) -> String {
             .collect(),
     };
     serde_json::to_string(&drawn).expect("words and numbers")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_film_is_known_by_its_name_and_its_sound_alone_is_not() {
-        let name = |file: &'static str| film_name(Path::new(file));
-        assert_eq!(name("films/clip.MP4"), Some("clip.MP4"));
-        assert_eq!(name("sound.wav"), None);
-        assert_eq!(name("clip"), None);
-    }
 }

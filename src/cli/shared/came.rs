@@ -21,6 +21,9 @@ use crate::units::{Fix, to_f64};
 pub struct CuesHeard {
     pub arms: Vec<HeardCue>,
     pub feet: Vec<HeardCue>,
+    /// How much earlier (below 0) and later than told all of them may have been, s; zeros where an
+    /// ear heard one, of whose error nothing is known.
+    within_s: (f64, f64),
 }
 
 impl CuesHeard {
@@ -61,6 +64,7 @@ impl CuesHeard {
                 &set.pairing.paired_beats(&set.stroke()),
                 &Side::BOTH,
             ),
+            within_s: (0.0, 0.0),
         }
     }
 
@@ -84,6 +88,8 @@ impl CuesHeard {
         Self {
             arms: of_kind(CueKind::Arm),
             feet: of_kind(CueKind::Kick),
+            within_s: (placed.sync.interval_ms)
+                .map_or((0.0, 0.0), |(low, high)| (low / 1000.0, high / 1000.0)),
         }
     }
 }
@@ -113,7 +119,10 @@ impl CuesCame {
             };
             let marks: Vec<(f64, Side)> = Side::BOTH.into_iter().flat_map(of_side).collect();
             let came = Came::of(cues, &marks, cycle_s, period);
-            came.map(|came| came.with_habits(habits, moment))
+            came.map(|came| {
+                came.with_habits(habits, moment)
+                    .with_cues_within(heard.within_s)
+            })
         };
         let beats = match set.kick {
             Kick::SixBeat => 6,

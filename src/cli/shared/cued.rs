@@ -51,12 +51,12 @@ impl HeardFilm {
                 place,
                 track_s_at_film_0,
                 drift_ppm,
-                ..
+                interval_ms,
             }) => {
-                let line = (*track_s_at_film_0, *drift_ppm);
+                let clock = (*track_s_at_film_0, *drift_ppm, *interval_ms);
                 let last_s = marks.marks.iter().map(|mark| mark.time_s).fold(0.0, f64::max);
                 Ok(Self::Film {
-                    placed: Box::new(PlacedFilm::known(session, *place, line, last_s)?),
+                    placed: Box::new(PlacedFilm::known(session, *place, clock, last_s)?),
                     found_now: false,
                     after_s,
                 })

@@ -113,14 +113,14 @@ impl PlacedFilm {
     }
 
     /// A film of so many seconds whose place is known: what kind of place it is, the track's time at its
-    /// time 0, s, and the drift, millionths.
+    /// time 0, s, the drift, millionths, and how far off that may be, ms.
     ///
     /// # Errors
     /// When the session cannot be laid out.
     pub fn known(
         session: Resolved,
         place: FoundPlace,
-        (start_s, drift_ppm): (f64, f64),
+        (start_s, drift_ppm, interval_ms): (f64, f64, Option<(f64, f64)>),
         seconds: f64,
     ) -> Result<Self> {
         let mut placed = Self::laid_out(session)?;
@@ -131,6 +131,7 @@ impl PlacedFilm {
         };
         placed.sync.track_s_at_film_0 = Some(start_s);
         placed.sync.drift_ppm = drift_ppm;
+        placed.sync.interval_ms = interval_ms;
         Ok(placed)
     }
 

@@ -5,6 +5,7 @@ pub mod came;
 pub mod cued;
 pub mod date;
 pub mod film;
+pub mod film_name;
 pub mod load;
 pub mod out;
 pub mod picked;

@@ -19,6 +19,7 @@ use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::chart::{came_chart, cycle_circle};
 use crate::cli::shared::cued::{self as swum, Cued, HeardFilm};
+use crate::cli::shared::film_name::other_film;
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
@@ -82,7 +83,10 @@ pub fn run(args: &TimingArgs) -> Result<()> {
         }
     };
     let habits = again.map(|again| again.habits()).unwrap_or_default();
-    let timing = Timing::with_habits(&marks, &habits)?;
+    let mut timing = Timing::with_habits(&marks, &habits)?;
+    let film = args.cued.film.as_deref();
+    let other = film.and_then(|film| other_film(marks.film.name.as_deref(), film));
+    timing.notes.extend(other);
     let heard = cued::heard(&args.cued, swimmer.as_ref(), &marks)?;
     let cued = (heard.as_ref())
         .map(|heard| swum::read(heard, &timing, &habits))

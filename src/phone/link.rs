@@ -11,8 +11,8 @@ use tungstenite::protocol::{CloseFrame, Role, WebSocketConfig};
 use tungstenite::{Error as SocketError, WebSocket};
 
 use super::message::{LONGEST_MESSAGE, Message};
-use super::metered::Metered;
 use super::post::{Board, Found, Own};
+use super::rationed::Rationed;
 
 /// A phone that says nothing for so long has gone.
 pub const SILENT: Duration = Duration::from_secs(10);
@@ -79,8 +79,11 @@ pub fn talk(stream: TcpStream, ends: &Ends) {
         .read_buffer_size(LONGEST_MESSAGE)
         .max_message_size(Some(LONGEST_MESSAGE))
         .max_frame_size(Some(LONGEST_MESSAGE));
-    let socket =
-        WebSocket::from_raw_socket(Metered::new(stream, MOST_BYTES), Role::Server, Some(config));
+    let socket = WebSocket::from_raw_socket(
+        Rationed::new(stream, MOST_BYTES),
+        Role::Server,
+        Some(config),
+    );
     let mut link = Link {
         socket,
         ends,
@@ -104,7 +107,7 @@ pub fn talk(stream: TcpStream, ends: &Ends) {
 }
 
 struct Link<'e> {
-    socket: WebSocket<Metered>,
+    socket: WebSocket<Rationed>,
     ends: &'e Ends<'e>,
     phone: Option<String>,
     /// When it said something last.

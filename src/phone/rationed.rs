@@ -8,7 +8,7 @@ use std::net::TcpStream;
 use std::time::{Duration, Instant};
 
 /// A connection that is read with these bounds, and written as it is.
-pub struct Metered {
+pub struct Rationed {
     stream: TcpStream,
     most_a_second: usize,
     /// The present second, and how many bytes came in it.
@@ -16,8 +16,8 @@ pub struct Metered {
     until: Instant,
 }
 
-impl Metered {
-    /// Nothing is read of it before [`Metered::read_until`].
+impl Rationed {
+    /// Nothing is read of it before [`Rationed::read_until`].
     pub fn new(stream: TcpStream, most_a_second: usize) -> Self {
         let now = Instant::now();
         Self {
@@ -34,7 +34,7 @@ impl Metered {
     }
 }
 
-impl Read for Metered {
+impl Read for Rationed {
     fn read(&mut self, to: &mut [u8]) -> io::Result<usize> {
         let now = Instant::now();
         if now >= self.until {
@@ -52,7 +52,7 @@ impl Read for Metered {
     }
 }
 
-impl Write for Metered {
+impl Write for Rationed {
     fn write(&mut self, from: &[u8]) -> io::Result<usize> {
         self.stream.write(from)
     }

@@ -703,8 +703,9 @@ fn a_session_without_anything_heard_is_refused_with_what_tells() {
 fn the_page_for_marking_holds_the_cues_of_the_film() {
     let folder = with_examples();
     let words =
-        "mark --film cued-film.ogg --session evening.toml --swimmer alex.toml --out mark.html";
-    let said = ok(folder.path(), &words.split(' ').collect::<Vec<_>>());
+        "mark --film cued-film.ogg --session evening.toml --swimmer alex.toml --out mark.html --distance";
+    let words: Vec<&str> = words.split(' ').chain(["0 m"]).collect();
+    let said = ok(folder.path(), &words);
     assert!(
         said.contains("The cues are heard (25 of 25 moments)"),
         "{said}"
@@ -715,6 +716,10 @@ fn the_page_for_marking_holds_the_cues_of_the_film() {
     let held = held.split("</script>").next().expect("it ends");
     let held: serde_json::Value = serde_json::from_str(held).expect("JSON");
     assert_eq!(held["sync"]["answer"], "cycles");
+    assert_eq!(
+        held["timing_flags"],
+        "--session evening.toml --swimmer alex.toml --distance \"0 m\""
+    );
     let cues = held["cues"].as_array().expect("cues");
     let at = |cue: &serde_json::Value| cue["film_s"].as_f64().expect("a time");
     let arms: Vec<f64> = (cues.iter())

@@ -492,7 +492,7 @@ fn light_and_the_magnifier_change_what_is_seen_and_nothing_else() {
 }
 
 /// What the program writes into the page for a film, with one silent cue.
-const CUES: &str = r#"{"sync": {"answer": "cycles", "track_s_at_film_0": 61.25, "drift_ppm": -3.5,
+const CUES: &str = r#"{"timing_flags": "--session evening.toml --distance \"12 m\"", "sync": {"answer": "cycles", "track_s_at_film_0": 61.25, "drift_ppm": -3.5,
 "interval_ms": [-0.4, 1.2], "heard": 31, "places": [61.25, 63.5]}, "cues": [
 {"kind": "arm", "side": "left", "film_s": 0.5, "sounds": true},
 {"kind": "kick", "side": "left", "film_s": 0.5, "sounds": true},
@@ -524,6 +524,9 @@ fn cues_stand_on_the_strip_and_their_place_in_the_file() {
     let sounds = "knock sounds";
     assert_eq!(classes, [sounds, sounds, sounds, "knock silent"]);
     assert!(text(&found["refused"]).contains("found already"));
+    // The command that reads the marks, with the ways of sound that the page was made for.
+    let command = "Next: cuelane timing even-marks.csv --session evening.toml --distance \"12 m\"";
+    assert!(text(&found["command"]).ends_with(command), "{}", found["command"]);
     let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
     let should = FilmSync::Found {
         place: FoundPlace::Cycles,

@@ -63,7 +63,7 @@ pub fn run(args: &MarkArgs) -> Result<()> {
     let after_s = args.way.swimmer_after_camera_s()?;
     let placed = placed(args)?;
     let film = args.film.as_deref().and_then(film_name);
-    let cues = placed.as_ref().map(|placed| cues(film, placed, after_s));
+    let cues = (placed.as_ref()).map(|placed| cues(film, placed, after_s, timing_flags(args)));
     let page = page(cues.as_deref().unwrap_or("{}"));
     if to_screen {
         return out::result(&page);
@@ -102,6 +102,9 @@ struct Drawn<'a> {
     /// Another film that is opened in the page has no part in its cues.
     #[serde(skip_serializing_if = "Option::is_none")]
     film: Option<&'a str>,
+    /// With what `timing` reads the marks: the place of the film alone says nothing of the ways that
+    /// sound went.
+    timing_flags: String,
     sync: SyncShown,
     cues: Vec<DrawnCue>,
 }
@@ -114,9 +117,31 @@ struct DrawnCue {
     sounds: bool,
 }
 
-fn cues(film: Option<&str>, placed: &PlacedFilm, after_s: f64) -> String {
+/// The flags of `timing` for marks of this page, as a shell takes them.
+fn timing_flags(args: &MarkArgs) -> String {
+    let WayArgs {
+        distance,
+        swimmer_distance,
+    } = &args.way;
+    let flags = [
+        ("--session", &args.session),
+        ("--swimmer", &args.swimmer),
+        ("--distance", distance),
+        ("--swimmer-distance", swimmer_distance),
+    ];
+    let is_plain = |c: char| c.is_alphanumeric() || "._-/\\:".contains(c);
+    let told = flags.into_iter().filter_map(|(flag, value)| {
+        let value = value.as_deref()?;
+        let plain = value.chars().all(is_plain);
+        Some(if plain { format!("{flag} {value}") } else { format!("{flag} \"{value}\"") })
+    });
+    told.collect::<Vec<_>>().join(" ")
+}
+
+fn cues(film: Option<&str>, placed: &PlacedFilm, after_s: f64, timing_flags: String) -> String {
     let drawn = Drawn {
         film,
+        timing_flags,
         sync: placed.shown(),
         cues: (placed.cues().into_iter())
             .filter_map(|cue| {

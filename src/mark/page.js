@@ -256,8 +256,8 @@ function save() {
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
   saved = true;
-  const session = track.isFound || marks.list.some(isCue) ? " --session SESSION.toml" : "";
-  say(`Saved ${count(marks.list.length, "mark")} as ${name}. Next: cuelane timing ${name}${session}`);
+  const flags = track.isFound || marks.list.some(isCue) ? ` ${track.timingFlags}` : "";
+  say(`Saved ${count(marks.list.length, "mark")}. Next: cuelane timing ${name}${flags}`);
 }
 
 function frameRate() {

@@ -10,10 +10,11 @@ const ANSWERS = {
 };
 
 class Track {
-  // `found` is { film, sync: { answer, track_s_at_film_0, drift_ppm, interval_ms },
+  // `found` is { film, timing_flags, sync: { answer, track_s_at_film_0, drift_ppm, interval_ms },
   // cues: [{ kind, side, film_s, sounds }] }, or empty; or { other } where it is of another film.
   constructor(found) {
     this.other = found.other ?? null;
+    this.timingFlags = found.timing_flags ?? "--session SESSION.toml";
     this.sync = found.sync ?? null;
     this.cues = this.isFound ? found.cues ?? [] : [];
   }

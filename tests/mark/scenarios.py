@@ -421,9 +421,11 @@ def cues(bench):
     knocks = browser.js(inside.KNOCKS)
     should = browser.js(inside.KNOCKS_SHOULD)
     browser.picture(os.path.join(bench.folder, "cues.png"))
-    csv = bench.save("even.webm")
+    saved = bench.save("even.webm")
+    command = bench.said()
     bench.keys("c")
-    return {"said": said, "knocks": knocks, "should": should, "csv": csv, "refused": bench.said()}
+    facts = {"said": said, "knocks": knocks, "should": should, "csv": saved}
+    return dict(facts, refused=bench.said(), command=command)
 
 
 def cue_by_hand(bench):

@@ -702,8 +702,7 @@ fn a_session_without_anything_heard_is_refused_with_what_tells() {
 #[test]
 fn the_page_for_marking_holds_the_cues_of_the_film() {
     let folder = with_examples();
-    let words =
-        "mark --film cued-film.ogg --session evening.toml --swimmer alex.toml --out mark.html --distance";
+    let words = "mark --film cued-film.ogg --session evening.toml --swimmer alex.toml --out mark.html --distance";
     let words: Vec<&str> = words.split(' ').chain(["0 m"]).collect();
     let said = ok(folder.path(), &words);
     assert!(

@@ -268,7 +268,7 @@ fn soak_of_a_coach_who_marks_both_sides() {
 #[ignore = "long: make soak"]
 fn soak_of_a_coach_who_marks_both_sides_of_two_lengths() {
     let (moves, keys) = coach_is_led("coach-two-lengths");
-    assert!(moves > 3.8 && keys > 2.9, "{moves:.2}, {keys:.2}");
+    assert!(moves > 3.6 && keys > 2.8, "{moves:.2}, {keys:.2}");
 }
 
 /// A swim of 2 s a cycle, exactly: what is foretold of it must be what is swum, whatever is wrong
@@ -526,7 +526,11 @@ fn cues_stand_on_the_strip_and_their_place_in_the_file() {
     assert!(text(&found["refused"]).contains("found already"));
     // The command that reads the marks, with the ways of sound that the page was made for.
     let command = "Next: cuelane timing even-marks.csv --session evening.toml --distance \"12 m\"";
-    assert!(text(&found["command"]).ends_with(command), "{}", found["command"]);
+    assert!(
+        text(&found["command"]).ends_with(command),
+        "{}",
+        found["command"]
+    );
     let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
     let should = FilmSync::Found {
         place: FoundPlace::Cycles,
@@ -771,6 +775,15 @@ fn the_page_is_written_whole_or_not_at_all() {
     let written = fs::read_to_string(folder.join("mark.html")).expect("the page is there");
     assert!(written.starts_with("<!doctype html>") && written.ends_with("</html>\n"));
     assert_eq!(ok(folder, &["mark", "--out", "-"]), written);
+    // Who may be filmed is said once, before a film is chosen, and once in the docs.
+    let docs = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/film.md"));
+    for text in [&written, &docs.expect("the docs are there")] {
+        assert_eq!(
+            text.matches("swimmers agree; for minors their parents too")
+                .count(),
+            1
+        );
+    }
     let message = refused(folder, &["mark", "--out", "mark.html"], 1);
     assert!(
         message.contains("is there already") && message.contains("--force"),

@@ -133,7 +133,11 @@ fn timing_flags(args: &MarkArgs) -> String {
     let told = flags.into_iter().filter_map(|(flag, value)| {
         let value = value.as_deref()?;
         let plain = value.chars().all(is_plain);
-        Some(if plain { format!("{flag} {value}") } else { format!("{flag} \"{value}\"") })
+        Some(if plain {
+            format!("{flag} {value}")
+        } else {
+            format!("{flag} \"{value}\"")
+        })
     });
     told.collect::<Vec<_>>().join(" ")
 }

@@ -1,23 +1,6 @@
 // The marks of one film: what is marked, where the passes begin, undo, and what is kept.
 // Nothing here knows the page.
 
-// What can be marked, in the order of the buttons and of the number keys.
-const EVENTS = [
-  { word: "entry", name: "entry", letter: "E", lane: "hand" },
-  { word: "catch", name: "catch", letter: "C", lane: "hand" },
-  { word: "exit", name: "exit", letter: "X", lane: "hand" },
-  { word: "kick", name: "kick", letter: "K", lane: "foot" },
-  { word: "breath", name: "breath", letter: "B", lane: "head" },
-];
-const SIDES = ["left", "right"];
-// `left_entry` and so on, as the file has them; on one frame, marks stand in this order.
-const EVENT_NAMES = SIDES.flatMap((side) => EVENTS.map((event) => `${side}_${event.word}`));
-// An arm cue that is heard in the film: one tells where the film lies in the track.
-const CUE = { word: "cue", name: "arm cue", letter: "\u266a", lane: "hand" };
-const CUE_NAMES = SIDES.map((side) => `${side}_${CUE.word}`);
-const ALL_NAMES = [...EVENT_NAMES, ...CUE_NAMES];
-
-const KEPT_PREFIX = "cuelane-mark:";
 const MOST_UNDO = 500;
 
 class Marks {
@@ -190,74 +173,5 @@ class Marks {
     const isPair = (pair) => isTime(pair?.[0]) && isTime(pair[1]) && pair[0] < pair[1];
     const neighbours = (kept.neighbours ?? []).filter(isPair);
     return { at: isTime(kept.at) ? kept.at : 0, neighbours };
-  }
-}
-
-function otherSide(event) {
-  const [side, word] = event.split("_");
-  return `${side === "left" ? "right" : "left"}_${word}`;
-}
-
-function isCue(mark) {
-  return CUE_NAMES.includes(mark.event);
-}
-
-// "left catch", for people.
-function inWords(event) {
-  const [side, word] = event.split("_");
-  return `${side} ${kindOf(word).name}`;
-}
-
-// What is marked, by its word in the file.
-function kindOf(word) {
-  return [...EVENTS, CUE].find((kind) => kind.word === word);
-}
-
-// What the browser keeps for a film, under its name, size and length. A browser may forbid
-// keeping anything, or be full: then `trouble` says so in words, and the page goes on without.
-const kept = {
-  trouble: null,
-
-  key(file, duration) {
-    return KEPT_PREFIX + JSON.stringify([file.name, file.size, duration.toFixed(3)]);
-  },
-
-  read(key) {
-    return attempt(() => localStorage.getItem(key));
-  },
-
-  write(key, text) {
-    const written = attempt(() => (localStorage.setItem(key, text), true));
-    if (written) this.trouble = null;
-  },
-
-  forget(key) {
-    attempt(() => localStorage.removeItem(key));
-  },
-
-  // Films with marks: their keys, names and numbers of marks.
-  films() {
-    const keys = attempt(() => Object.keys(localStorage)) ?? [];
-    const about = (key) => {
-      try {
-        const [name] = JSON.parse(key.slice(KEPT_PREFIX.length));
-        const count = JSON.parse(localStorage.getItem(key)).marks.length;
-        return count > 0 ? { key, name, count } : null;
-      } catch {
-        return null; // not written by this page
-      }
-    };
-    return keys.filter((key) => key.startsWith(KEPT_PREFIX)).map(about).filter(Boolean);
-  },
-};
-
-function attempt(action) {
-  try {
-    return action();
-  } catch (error) {
-    const full = error.name === "QuotaExceededError";
-    const why = full ? "has no room left to keep them" : "does not let this page keep anything";
-    kept.trouble = `Your marks are not kept: this browser ${why}. Press Save marks before you close or reload the page.`;
-    return null;
   }
 }

@@ -8,13 +8,16 @@
 const HTML: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 /// In the order in which they use each other.
-const SCRIPTS: [&str; 14] = [
+const SCRIPTS: [&str; 17] = [
     include_str!("film.js"),
     include_str!("loop.js"),
     include_str!("look.js"),
-    include_str!("marks.js"),
+    include_str!("numbers.js"),
+    include_str!("events.js"),
     include_str!("rhythm.js"),
     include_str!("cycle.js"),
+    include_str!("marks.js"),
+    include_str!("kept.js"),
     include_str!("counts.js"),
     include_str!("track.js"),
     include_str!("table.js"),
@@ -31,8 +34,8 @@ const SCRIPTS_GO_HERE: &str = "/* the scripts go here */";
 const CUES_GO_HERE: &str = "/* the cues go here */";
 
 /// The page, whole: UTF-8, no address in it, nothing fetched. `cues` is JSON, `{}` for a page without
-/// cues: `film`, the film's name where that is known, `timing_flags`, with which `timing` reads the marks,
-/// `sync` as `timing --json` has it, and `cues`, each with `kind`, `side`, `film_s` and `sounds`.
+/// cues: `film`, the film's name where that is known, `timing_flags`, with which `timing` reads the
+/// marks, `sync` as `timing --json` has it, and `cues`, each with `kind`, `side`, `film_s`, `sounds`.
 pub fn page(cues: &str) -> String {
     let scripts = format!("\"use strict\";\n{}", SCRIPTS.join("\n"));
     HTML.replacen(STYLE_GOES_HERE, STYLE, 1)

@@ -1504,6 +1504,12 @@ fn the_first_film_stands_beside_the_last_with_sound_and_in_silence() {
     ] {
         assert!(page.contains(due), "no {due} in\n{page}");
     }
+    // Where the place in the track is not known, nobody knows which cycles sounded.
+    write(here, "cycles.csv", filmed_in_track("cycles", |_| 0.02));
+    let unknown = ["--marks", "1=cycles.csv", "--session", "1=first.toml"];
+    let notes = show(here, &[&today[..], &unknown].concat())["notes"].to_string();
+    let due = "Film of week 1: which of its cycles sounded is not known.";
+    assert!(notes.contains(due), "{notes}");
     for (more, why) in [
         (
             ["--marks", "1=first.csv", "--session", "first.toml"],

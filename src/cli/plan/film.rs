@@ -32,8 +32,8 @@ pub struct WeekFilm {
     pub lag_ms: [Option<f64>; 2],
     /// The feet beside their cues, where the session that sounded is given.
     pub feet: Option<FeetCued>,
-    /// What speaks against its marks, in sentences.
-    pub doubts: Vec<String>,
+    /// What speaks against its marks, or leaves the feet and their cues untold, in sentences.
+    pub notes: Vec<String>,
 }
 
 /// The feet of a film beside the cues of its session.
@@ -46,24 +46,39 @@ pub struct FeetCued {
 }
 
 impl FeetCued {
-    /// By the cues that the marks know of; nothing where no foot is marked beside a cue.
+    /// By the cues that the marks of a file know of, with what is worth saying of them.
     fn of(
-        marks: &Marks,
-        timing: &Timing,
+        (file, marks, timing): (&str, &Marks, &Timing),
         session: &str,
         swimmer: &Swimmer,
-    ) -> Result<Option<Self>> {
-        let session = resolve(&load_session(session)?, Some(swimmer), &Wishes::default())?;
-        let heard = HeardFilm::in_marks(session, marks, 0.0)?;
-        let cued = read(&heard, timing, &Habits::default())?;
-        let feet = cued.and_then(|cued| cued.came.feet);
-        Ok(feet.map(|feet| {
-            let told = |sounds| feet.offset(sounds).filter(|_| feet.follows);
-            Self {
-                with_sound: told(true),
-                without_sound: told(false),
+    ) -> Result<(Self, Option<&'static str>)> {
+        let resolved = resolve(&load_session(session)?, Some(swimmer), &Wishes::default())?;
+        let heard = HeardFilm::in_marks(resolved, marks, 0.0)?.ok_or_else(|| {
+            Error::input(format!(
+                "nothing says when a cue of {session} is heard in it"
+            ))
+            .at(file)
+            .accepted("marks that were saved by a page with the cues")
+            .example(format!(
+                "cuelane mark --film clip.mp4 --session {session} --out mark.html"
+            ))
+        })?;
+        let came = read(&heard, timing, &Habits::default())?.map(|cued| cued.came);
+        let feet = came.as_ref().and_then(|came| came.feet.as_ref());
+        let told = |sounds| feet.filter(|feet| feet.follows)?.offset(sounds);
+        let note = match feet {
+            None => Some("no kick is marked beside a cue of its session."),
+            Some(feet) if !feet.follows => Some("the feet do not stay with their cues."),
+            Some(_) if came.as_ref().is_some_and(|came| came.silences_unknown) => {
+                Some("which of its cycles sounded is not known.")
             }
-        }))
+            Some(_) => None,
+        };
+        let feet = Self {
+            with_sound: told(true),
+            without_sound: told(false),
+        };
+        Ok((feet, note))
     }
 }
 
@@ -136,9 +151,10 @@ impl WeekFilm {
                     .example(EXAMPLE),
             );
         };
-        let feet = (session.map(|session| FeetCued::of(&marks, &timing, session, swimmer)))
+        let (feet, note) = (session)
+            .map(|session| FeetCued::of((file, &marks, &timing), session, swimmer))
             .transpose()?
-            .flatten();
+            .unzip();
         // A wrong film is named, not measured.
         let told = timing.nearest.is_some_and(|nearest| nearest.is_told());
         let trusted = told || timing.doubts.is_empty();
@@ -159,7 +175,9 @@ impl WeekFilm {
                 mean(&lags).filter(|_| trusted)
             }),
             feet: feet.filter(|_| trusted),
-            doubts: timing.doubts.into_iter().map(|doubt| doubt.text).collect(),
+            notes: (timing.doubts.into_iter().map(|doubt| doubt.text))
+                .chain(note.flatten().map(String::from))
+                .collect(),
         })
     }
 
@@ -244,7 +262,7 @@ mod tests {
             scatter_deg: 10.0,
             lag_ms: [lag_ms, None],
             feet: None,
-            doubts: Vec::new(),
+            notes: Vec::new(),
         };
         let behind = |lag_s| Offset {
             lag_s: Estimate {

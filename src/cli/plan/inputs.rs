@@ -83,10 +83,10 @@ impl Given {
         given.take_steps(args.steps.clone())?;
         let fps = args.fps.as_deref();
         given.films = WeekFilm::read_all(&args.marks, &args.session, fps, &given.swimmer)?;
-        let doubts = (given.films.iter()).flat_map(|film| {
-            (film.doubts.iter()).map(|doubt| format!("Film of week {}: {doubt}", film.week))
+        let notes = (given.films.iter()).flat_map(|film| {
+            (film.notes.iter()).map(|note| format!("Film of week {}: {note}", film.week))
         });
-        given.notes.extend(doubts);
+        given.notes.extend(notes);
         Ok(given)
     }
 

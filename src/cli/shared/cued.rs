@@ -35,13 +35,13 @@ pub enum HeardFilm {
 }
 
 impl HeardFilm {
-    /// What marks that were saved by a page with the cues say of them.
+    /// What marks that were saved by a page with the cues say of them; nothing where they say nothing.
     ///
     /// # Errors
-    /// When they say nothing, or no place in this session's track.
-    pub fn in_marks(session: Resolved, marks: &Marks, after_s: f64) -> Result<Self> {
-        match &marks.film.sync {
-            Some(FilmSync::Heard { time_s, arm }) => Ok(Self::OneCue {
+    /// When they name no place in this session's track.
+    pub fn in_marks(session: Resolved, marks: &Marks, after_s: f64) -> Result<Option<Self>> {
+        Ok(match &marks.film.sync {
+            Some(FilmSync::Heard { time_s, arm }) => Some(Self::OneCue {
                 session: Box::new(session),
                 sync_s: *time_s,
                 arm: Some(*arm),
@@ -54,20 +54,16 @@ impl HeardFilm {
                 interval_ms,
             }) => {
                 let clock = (*track_s_at_film_0, *drift_ppm, *interval_ms);
-                let last_s = marks.marks.iter().map(|mark| mark.time_s).fold(0.0, f64::max);
-                Ok(Self::Film {
+                let times = marks.marks.iter().map(|mark| mark.time_s);
+                let last_s = times.fold(0.0, f64::max);
+                Some(Self::Film {
                     placed: Box::new(PlacedFilm::known(session, *place, clock, last_s)?),
                     found_now: false,
                     after_s,
                 })
             }
-            None => Err(Error::input("nothing says when a cue of it is heard in the film")
-                .at("--session")
-                .accepted(
-                    "the film, the time of one arm cue, or marks that were saved by a page with the cues",
-                )
-                .example("--film clip.mp4, or --sync 4.20")),
-        }
+            None => None,
+        })
     }
 
     /// The film, where it was looked for.

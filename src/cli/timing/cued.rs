@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::cli::shared::cued::HeardFilm;
 use crate::cli::shared::film::{PlacedFilm, WayArgs, WhereArgs};
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::record::Marks;
 use crate::model::resolve::resolve;
@@ -68,5 +68,13 @@ pub fn heard(
             after_s,
         }));
     }
-    HeardFilm::in_marks(session, marks, after_s).map(Some)
+    let in_marks = HeardFilm::in_marks(session, marks, after_s)?;
+    in_marks.map(Some).ok_or_else(|| {
+        Error::input("nothing says when a cue of it is heard in the film")
+            .at("--session")
+            .accepted(
+                "the film, the time of one arm cue, or marks that were saved by a page with the cues",
+            )
+            .example("--film clip.mp4, or --sync 4.20")
+    })
 }

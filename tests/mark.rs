@@ -6,6 +6,7 @@
 pub mod found;
 
 use std::fs;
+use std::path::Path;
 
 use crate::support::{ok, refused, run};
 use cuelane::files::parse_marks;
@@ -776,7 +777,8 @@ fn the_page_is_written_whole_or_not_at_all() {
     assert!(written.starts_with("<!doctype html>") && written.ends_with("</html>\n"));
     assert_eq!(ok(folder, &["mark", "--out", "-"]), written);
     // Who may be filmed is said once, before a film is chosen, and once in the docs.
-    let docs = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/film.md"));
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let docs = fs::read_to_string(root.join("docs/film.md"));
     for text in [&written, &docs.expect("the docs are there")] {
         assert_eq!(
             text.matches("swimmers agree; for minors their parents too")

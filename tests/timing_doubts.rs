@@ -467,6 +467,8 @@ fn with_habits(swimmers: u32, exact: Option<usize>) -> Coverage {
         let lag = truth.kicks[0] - truth.right_entry;
         let lag_s = (lag - lag.round()) * truth.cycle_s;
         coverage.estimate("lag, opposite side", found.lag_opposite_s.left, lag_s);
+        // Between two marks of one kind there is no habit.
+        coverage.estimate("right entry", found.right_entry, truth.right_entry);
     }
     coverage
 }

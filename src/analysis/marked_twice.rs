@@ -120,10 +120,13 @@ pub struct Habits {
 
 impl Habits {
     /// Squared error of all times from one kind of mark to another, s². A clock that was set
-    /// differently shifts both kinds, and nothing between them.
+    /// differently shifts both kinds, and nothing between them; so does a habit between two marks of
+    /// one kind.
     pub(super) fn apart_s2(&self, from: StrokeMoment, to: StrokeMoment) -> f64 {
         match (self.kinds[from as usize], self.kinds[to as usize]) {
-            (Some((from, _)), Some((to, _))) => f64::max((to - from).powi(2), self.shifts_s2),
+            (Some((first, _)), Some((second, _))) if from != to => {
+                f64::max((second - first).powi(2), self.shifts_s2)
+            }
             _ => 0.0,
         }
     }

@@ -1,3 +1,5 @@
+//! What is said before each start, and when, over a whole session.
+
 use super::*;
 use crate::files::{parse_session, phrases};
 use crate::model::resolve::resolve;

@@ -226,7 +226,7 @@ fn coach_is_led(name: &str) -> (f64, f64) {
             (times[frame(&one[0])], text(&one[1]).into(), pass)
         })
         .collect();
-    assert!(truth.len() >= 48);
+    assert!(truth.len() >= 16);
     let costs = ["by_eye", "led"].map(|how| {
         let one = &found[how];
         // Every mark is on its frame, and nothing else is in the file: what was foretold is not.
@@ -252,8 +252,16 @@ fn coach_is_led(name: &str) -> (f64, f64) {
     (costs[0][0] / costs[1][0], costs[0][1] / costs[1][1])
 }
 
+/// The first cycle is marked by eye, and it is a fourth of these: the long form has a twelfth.
 #[test]
-fn led_by_the_page_a_coach_needs_a_quarter_of_the_moves_for_what_one_side_shows() {
+fn led_by_the_page_a_coach_needs_far_fewer_moves_from_the_second_cycle_on() {
+    let (moves, keys) = coach_is_led("coach-few-cycles");
+    assert!(moves > 2.4 && keys > 2.1, "{moves:.2}, {keys:.2}");
+}
+
+#[test]
+#[ignore = "long: make soak"]
+fn soak_of_a_coach_who_needs_a_quarter_of_the_moves_for_what_one_side_shows() {
     let (moves, keys) = coach_is_led("coach-near-side");
     assert!(moves > 4.0 && keys > 3.2, "{moves:.2}, {keys:.2}");
 }

@@ -29,11 +29,11 @@ return foretold().filter(isAhead).map((moment) => moment.event);
 """
 
 
-def swim(seen, times, seed, start=0.7):
+def swim(seen, times, seed, start=0.7, cycles=CYCLES):
     """The frames of a swim: (frame, event, key) by frame, each the first that shows its moment."""
     chance = random.Random(seed)
     moments = []
-    for _ in range(CYCLES):
+    for _ in range(cycles):
         cycle = CYCLE_S * chance.gauss(1, WANDER)
         for event, phase, key in seen:
             at = start + phase * cycle + CYCLE_S * chance.gauss(0, SCATTER)
@@ -122,13 +122,13 @@ class Coach:
         return self.bench.browser.js("return openTarget(foretold()) ?? null")
 
 
-def work(bench, seen, film="swim.mp4", starts=(0.7,)):
+def work(bench, seen, film="swim.mp4", starts=(0.7,), cycles=CYCLES):
     """Marks the same swim by eye and led by the page: the costs of each, and both files. Each length
     of it starts at its time in the film, s."""
     times = bench.film(film)
-    lengths = [swim(seen, times, len(seen) + 100 * number, start) for number, start in enumerate(starts)]
+    lengths = [swim(seen, times, len(seen) + 100 * number, start, cycles) for number, start in enumerate(starts)]
     truth = [[frame, event, number + 1] for number, length in enumerate(lengths) for frame, event, _ in length]
-    found = {"cycles": CYCLES * len(lengths), "times": times, "truth": truth}
+    found = {"cycles": cycles * len(lengths), "times": times, "truth": truth}
     for name in ["by_eye", "led"]:
         bench.browser.js("localStorage.clear(); marks.clear()")
         bench.open(film)

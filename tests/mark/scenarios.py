@@ -549,6 +549,7 @@ def layout(bench):
 
 
 SCENARIOS = {
+    "coach-few-cycles": lambda bench: coach.work(bench, coach.NEAR_SIDE, cycles=4),
     "coach-near-side": lambda bench: coach.work(bench, coach.NEAR_SIDE),
     "coach-both-sides": lambda bench: coach.work(bench, coach.BOTH_SIDES),
     "coach-two-lengths": lambda bench: coach.work(bench, coach.BOTH_SIDES, "lengths.mp4", (0.7, 31.4)),

@@ -15,7 +15,7 @@ mod rate;
 mod time;
 mod wide;
 
-pub use decimal::{decimal, print_decimal};
+pub use decimal::{decimal, print_decimal, print_float};
 pub use distinct_digits::{apart, print_apart};
 pub use fix::{Fix, ceil_u64, exact, floor_u64, fraction, reaches, to_f64};
 pub use length::Length;

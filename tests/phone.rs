@@ -306,6 +306,16 @@ fn the_page_fits_every_phone_with_buttons_for_a_thumb() {
     }
 }
 
+/// A deck without sound for whoever comes by phone.
+const LIVE: [&str; 6] = [
+    "live",
+    "--stroke-rate",
+    "54 spm",
+    "--silent",
+    "--lines",
+    "--phone",
+];
+
 #[test]
 #[cfg(target_os = "linux")]
 #[ignore = "has no network: make test runs it where that may be done"]
@@ -315,14 +325,7 @@ fn without_a_network_it_is_said_and_the_deck_runs_on() {
     assert!(none, "run it without one: unshare --net cargo test ...");
     let folder = tempfile::tempdir().expect("a temporary folder");
     let mut deck = cuelane(folder.path())
-        .args([
-            "live",
-            "--stroke-rate",
-            "54 spm",
-            "--silent",
-            "--lines",
-            "--phone",
-        ])
+        .args(LIVE)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
@@ -351,15 +354,7 @@ fn a_port_in_use_and_an_address_of_another_machine_are_refused() {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let taken = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
     let port = taken.local_addr().expect("its own").port().to_string();
-    let live = [
-        "live",
-        "--stroke-rate",
-        "54 spm",
-        "--silent",
-        "--lines",
-        "--phone",
-    ];
-    let with = |more: &[&str], code| refused(folder.path(), &[&live, more].concat(), code);
+    let with = |more: &[&str], code| refused(folder.path(), &[&LIVE, more].concat(), code);
     let said = with(&["--phone-address", "127.0.0.1", "--port", &port], 1);
     assert!(
         said.contains(&format!(
@@ -374,6 +369,6 @@ fn a_port_in_use_and_an_address_of_another_machine_are_refused() {
         said.contains("accepted: an address of this machine: "),
         "{said}"
     );
-    let without = [&live[..5], &["--port", "8090"]].concat();
+    let without = [&LIVE[..5], &["--port", "8090"]].concat();
     assert!(refused(folder.path(), &without, 2).contains("--phone"));
 }

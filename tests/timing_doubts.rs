@@ -96,8 +96,8 @@ fn right_films_are_told(swimmers: u32) {
             let found = Timing::of(&truth.film(&mut rng).0).expect("cycles");
             let nearest = found.nearest.expect("kicks");
             let word = nearest.word();
-            either += u32::from(nearest.is_told() && !found.doubts.is_empty());
-            doubted += u32::from(!nearest.is_told() && !found.doubts.is_empty());
+            either += u32::from(found.tells_pairing() && !found.doubts.is_empty());
+            doubted += u32::from(!found.tells_pairing() && !found.doubts.is_empty());
             wrong += u32::from(word == pairing.other().word());
             // Where the two lie less than 0.1 of a cycle apart, none is told.
             if truth.apart() > 0.11 {
@@ -203,7 +203,7 @@ fn a_six_beat_kick_filmed_from_one_side_at_a_time_has_one_reading() {
             let (left, right) = (truth.film(&mut rng).0, truth.film(&mut rng).0);
             let film = one_sided(left, right, far_seen, &mut rng);
             let found = Timing::of(&film).expect("cycles");
-            let is_told = found.nearest.is_some_and(|nearest| nearest.is_told());
+            let is_told = found.tells_pairing();
             told += u32::from(is_told);
             doubted += u32::from(is_told && !found.doubts.is_empty());
         }

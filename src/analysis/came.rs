@@ -106,9 +106,13 @@ impl Came {
 
     /// How far one side comes behind its cue, s, in all cycles that are not known to be silent.
     pub(super) fn behind(&self, side: Side) -> Option<Mean> {
-        let of_side = self.each.iter().filter(|one| one.side == side);
-        let heard = of_side.filter(|one| one.sounds != Some(false));
-        Mean::of(&heard.map(|one| one.lag_s).collect::<Vec<_>>(), 0.0)
+        self.mean(|one| one.side == side && one.sounds != Some(false))
+    }
+
+    /// The mean lag of some cycles, s.
+    fn mean(&self, of: impl Fn(&Beside) -> bool) -> Option<Mean> {
+        let chosen = self.each.iter().filter(|one| of(one));
+        Mean::of(&chosen.map(|one| one.lag_s).collect::<Vec<_>>(), 0.0)
     }
 
     /// A mean lag with the interval that the marker's habits and the cues' own moments leave it.
@@ -119,25 +123,18 @@ impl Came {
 
     /// The cycles with sound (true), or those without.
     pub fn offset(&self, sounds: bool) -> Option<Offset> {
-        let chosen = || {
-            self.each
-                .iter()
-                .filter(move |one| one.sounds == Some(sounds))
-        };
-        let lags: Vec<f64> = chosen().map(|one| one.lag_s).collect();
-        let mean = Mean::of(&lags, 0.0)?;
+        let is_one = |one: &Beside| one.sounds == Some(sounds);
+        let mean = self.mean(is_one)?;
         // A drift is one of the silence where there is none, and of the film where there is sound.
-        let points: Vec<(f64, f64)> = chosen()
+        let points: Vec<(f64, f64)> = (self.each.iter())
+            .filter(|one| is_one(one))
             .map(|one| match (sounds, one.into_silence) {
                 (false, Some(cycles)) => (cycles, one.lag_s),
                 _ => (one.cue_s / self.cycle_s, one.lag_s),
             })
             .collect();
-        let several = |n: usize| lags.len() >= n;
-        let of_side = |side: Side| {
-            let own = chosen().filter(|one| one.side == side);
-            Mean::of(&own.map(|one| one.lag_s).collect::<Vec<_>>(), 0.0)
-        };
+        let several = |n: usize| mean.n >= n;
+        let of_side = |side: Side| self.mean(|one| is_one(one) && one.side == side);
         Some(Offset {
             side_s: for_sides(|side| of_side(side).map(|mean| self.told(mean))),
             lag_s: self.told(mean),

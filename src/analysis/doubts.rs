@@ -136,10 +136,12 @@ pub(super) fn of_feet(
     };
     let nearest = feet.nearest?;
     if let NearerTo::Pairing(told) = nearest.answer {
+        if passes.iter().all(near_foot_is_marked) {
+            return None;
+        }
         let all = exchanged(&vec![true; passes.len()]);
-        let other =
+        let open =
             all.nearest.map(|nearest| nearest.answer) == Some(NearerTo::Pairing(told.other()));
-        let open = other && !passes.iter().all(near_foot_is_marked);
         return open.then(|| Doubt::new(DoubtKind::FeetCrossed, either_way(told)));
     }
     if feet.fit() || (nearest.answer == NearerTo::Undecided && !feet.strays) {

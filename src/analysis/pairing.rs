@@ -150,11 +150,6 @@ pub struct Nearest {
 }
 
 impl Nearest {
-    /// Whether a pairing is told.
-    pub fn is_told(&self) -> bool {
-        matches!(self.answer, NearerTo::Pairing(_))
-    }
-
     /// The pairing's word, `neither` or `undecided`.
     pub fn word(&self) -> &'static str {
         match self.answer {

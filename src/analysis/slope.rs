@@ -82,33 +82,34 @@ struct Fit {
     log_likelihood: f64,
 }
 
-/// The cycle time with its 95 % interval. `n` is the number of cycles. `floor` is the variance
-/// (s²) that each mark has by the frames of the film.
-pub fn cycle_time(runs: &[Vec<Point>], cycles: usize, floor: f64) -> Option<Estimate> {
+/// The cycle time of the cycles seen with its 95 % interval, and the swimmer's usual cycle, of which they
+/// are a sample: the same value, but its interval knows that others would be longer or shorter. All
+/// marks say how much of the scatter is wander; that interval is taken from the leading hand's entries
+/// alone: within a cycle all marks share its length, so that more of them tell nothing of how cycles
+/// differ. `n` is the number of cycles: fewer than three have no interval and tell of no usual one.
+/// `floor` is the variance (s²) that each mark has by the frames of the film.
+pub fn cycle_times(
+    runs: &[Vec<Point>],
+    cycles: usize,
+    floor: f64,
+) -> Option<(Estimate, Option<Estimate>)> {
     let value = robust_slope(runs)?;
-    let fits = Fits::of(&asked(runs), floor);
-    let interval = fits.map(|fits| fits.interval(&fits.weights(), |fit| (fit.mean, fit.error)));
-    let interval = interval.filter(|_| cycles >= 3);
-    Some(Estimate {
+    let estimate = |interval: Option<(f64, f64)>| Estimate {
         value,
         interval: interval.map(|interval| holding(interval, value)),
         n: cycles,
-    })
-}
-
-/// The swimmer's usual cycle, of which those seen are a sample: the value is that of the cycles
-/// seen, the interval knows that others would be longer or shorter. All marks say how much of the
-/// scatter is wander; the interval is taken from the leading hand's entries alone: within a cycle all
-/// marks share its length, so that more of them tell nothing of how cycles differ. None without an
-/// interval.
-pub fn own_cycle_time(runs: &[Vec<Point>], seen: &Estimate, floor: f64) -> Option<Estimate> {
-    let entries = Fits::of(&only(runs, &[ENTRY]), floor)?;
-    let weights = Fits::of(&asked(runs), floor)?.weights();
-    let own = entries.interval(&weights, |fit| (fit.usual, fit.usual_error));
-    seen.interval.map(|_| Estimate {
-        interval: Some(holding(own, seen.value)),
-        ..*seen
-    })
+    };
+    let Some(fits) = Fits::of(&asked(runs), floor).filter(|_| cycles >= 3) else {
+        return Some((estimate(None), None));
+    };
+    let weights = fits.weights();
+    let seen = fits.interval(&weights, |fit| (fit.mean, fit.error));
+    let entries = Fits::of(&only(runs, &[ENTRY]), floor);
+    let own = entries.map(|entries| entries.interval(&weights, |fit| (fit.usual, fit.usual_error)));
+    Some((
+        estimate(Some(seen)),
+        own.map(|interval| estimate(Some(interval))),
+    ))
 }
 
 /// The marks that are asked for wander.
@@ -340,7 +341,7 @@ mod tests {
         let times: Vec<f64> = (0..40)
             .map(|k| f64::from(k) * 2.0 + if k % 2 == 0 { 0.01 } else { -0.01 })
             .collect();
-        let found = cycle_time(&[run(&times)], 39, 0.0).expect("a slope");
+        let (found, _) = cycle_times(&[run(&times)], 39, 0.0).expect("a slope");
         let half = found.half_width().expect("an interval");
         let by_line = 2.02 * 0.01 / sqrt(40.0 * (1600.0 - 1.0) / 12.0);
         assert!(half < 1.5 * by_line, "{half} against {by_line}");
@@ -355,7 +356,7 @@ mod tests {
             time += 2.0 + if (k / 5) % 2 == 0 { 0.05 } else { -0.05 };
             times.push(time);
         }
-        let found = cycle_time(&[run(&times)], 39, 0.0).expect("a slope");
+        let (found, _) = cycle_times(&[run(&times)], 39, 0.0).expect("a slope");
         let (low, high) = found.interval.expect("an interval");
         let swum = times[39] / 39.0;
         assert!((low..=high).contains(&swum), "{swum} in {found:?}");

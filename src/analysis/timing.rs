@@ -3,15 +3,15 @@
 use libm::sqrt;
 
 use super::arm_shares::{ArmShares, Reading, crossed_hands};
-use super::doubts::{self, Doubt};
+use super::doubts::{self, Doubt, DoubtKind};
 use super::kicks::{
     LegKick, RelativePhase, arm_moment, beats_per_cycle, estimates, lag, on_circle,
 };
 use super::marked_twice::Habits;
-use super::pairing::{Feet, Nearest};
+use super::pairing::{Feet, NearerTo, Nearest};
 use super::pass::Pass;
 use super::passes::{BelievedSides, MixedHands, tidy};
-use super::slope::{cycle_time, own_cycle_time};
+use super::slope::cycle_times;
 use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
 use crate::error::Result;
@@ -192,6 +192,17 @@ impl Timing {
         self.right_entry.map_or(0.5, |estimate| estimate.value)
     }
 
+    /// What is doubted of a kind, where anything is.
+    pub fn doubt(&self, kind: DoubtKind) -> Option<&Doubt> {
+        self.doubts.iter().find(|doubt| doubt.kind == kind)
+    }
+
+    /// Whether a pairing is told.
+    pub fn tells_pairing(&self) -> bool {
+        let answer = self.nearest.map(|nearest| nearest.answer);
+        matches!(answer, Some(NearerTo::Pairing(_)))
+    }
+
     /// The scatter of one kick about its leg's mean, s; the larger leg's.
     pub fn kick_scatter_s(&self) -> Option<f64> {
         (Side::BOTH.iter())
@@ -255,12 +266,9 @@ impl Cycle {
     fn of(passes: &[Pass], of_frames: f64) -> Self {
         let runs: Vec<_> = passes.iter().flat_map(Pass::points).collect();
         let cycles = passes.iter().map(|pass| pass.cycles(pass.lead)).sum();
-        let filmed = cycle_time(&runs, cycles, of_frames)
+        let (filmed, own) = cycle_times(&runs, cycles, of_frames)
             .expect("a pass has two entries, and these a slope");
-        Self {
-            filmed,
-            own: own_cycle_time(&runs, &filmed, of_frames),
-        }
+        Self { filmed, own }
     }
 }
 

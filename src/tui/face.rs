@@ -4,7 +4,7 @@ use super::away::WayIn;
 use crate::model::cue::Side;
 use crate::model::kick::{Kick, Pairing, beats};
 use crate::model::resolve::Set;
-use crate::units::to_f64;
+use crate::units::{print_float, to_f64};
 
 /// One frame.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,8 +79,8 @@ impl ShownRate {
     pub fn new(spm: f64, moves: bool) -> Self {
         let places = if moves { 1 } else { 2 };
         Self {
-            said: rounded(spm, places),
-            cycles: rounded(spm / 2.0, places),
+            said: print_float(spm, places),
+            cycles: print_float(spm / 2.0, places),
         }
     }
 }
@@ -115,17 +115,7 @@ impl Wheel {
 
 /// A rate in a message: at most one decimal, none where it is whole.
 pub fn spm_in_words(spm: f64) -> String {
-    rounded(spm, 1)
-}
-
-/// A number to so many decimals at most.
-fn rounded(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_string()
-    } else {
-        text
-    }
+    print_float(spm, 1)
 }
 
 #[cfg(test)]

@@ -89,7 +89,12 @@ pub fn print_decimal(value: &Fix) -> Option<String> {
 
 /// Prints for people: at most `places` decimals, no trailing zeros. Not exact.
 pub(super) fn print_rounded(value: &Fix, places: usize) -> String {
-    let text = format!("{:.places$}", value.f64());
+    print_float(value.f64(), places)
+}
+
+/// The same of a float.
+pub fn print_float(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
     if text.contains('.') {
         text.trim_end_matches('0').trim_end_matches('.').to_string()
     } else {
@@ -146,6 +151,5 @@ mod tests {
             let value = Fix(steps);
             prop_assert_eq!(Fix::decimal(&value.to_string()), Ok(value));
         }
-
     }
 }

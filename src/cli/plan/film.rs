@@ -156,9 +156,8 @@ impl WeekFilm {
             .transpose()?
             .unzip();
         // A wrong film is named, not measured.
-        let told = timing.nearest.is_some_and(|nearest| nearest.is_told());
-        let trusted = told || timing.doubts.is_empty();
-        let wanders = (timing.doubts.iter()).any(|doubt| doubt.kind == DoubtKind::NotLocked);
+        let trusted = timing.tells_pairing() || timing.doubts.is_empty();
+        let wanders = timing.doubt(DoubtKind::NotLocked).is_some();
         let kicks_a_foot = f64::from(timing.beats_per_cycle) / 2.0;
         let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
         Ok(Self {

@@ -213,14 +213,11 @@ impl LeadToTry {
 
 /// The arm cue in the film that lies nearest to the middle of a pass.
 fn nearest_cue(cues: &[FilmedCue], passes: &[Pass]) -> Option<FilmedCue> {
-    let middle_s = |pass: &Pass| {
-        let entries = pass.of(StrokeMoment::Entry, pass.lead);
-        0.5 * (entries[0] + entries[entries.len() - 1])
-    };
     let off_s = |cue: &FilmedCue| {
-        let each = passes
-            .iter()
-            .map(|pass| (cue.film_s - middle_s(pass)).abs());
+        let each = passes.iter().map(|pass| {
+            let (first, last) = ends_s(pass);
+            (cue.film_s - 0.5 * (first + last)).abs()
+        });
         each.fold(f64::INFINITY, f64::min)
     };
     let arms = cues.iter().filter(|cue| cue.event.kind == CueKind::Arm);
@@ -251,11 +248,16 @@ fn cycle_s(repeat: &Repeat) -> f64 {
     0.5 * (to_f64(&repeat.from.cycle_s()) + to_f64(&repeat.to.cycle_s()))
 }
 
+/// The first and the last entry of a pass's leading hand, s.
+fn ends_s(pass: &Pass) -> (f64, f64) {
+    let entries = pass.of(StrokeMoment::Entry, pass.lead);
+    (entries[0], entries[entries.len() - 1])
+}
+
 /// The pass that the heard cue belongs to: the one nearest in time.
 fn nearest_pass(passes: &[Pass], time: f64) -> &Pass {
     let off = |pass: &&Pass| {
-        let entries = pass.of(StrokeMoment::Entry, pass.lead);
-        let (first, last) = (entries[0], entries[entries.len() - 1]);
+        let (first, last) = ends_s(pass);
         (first - time).max(time - last).max(0.0)
     };
     (passes.iter())

@@ -65,9 +65,8 @@ impl<'a> Logged<'a> {
         cued: Option<&Cued>,
     ) -> Result<Option<Self>> {
         let name = row_name(row)?;
-        let told = (timing.nearest).is_some_and(|nearest| nearest.is_told());
-        let crossed = (timing.doubts.iter()).find(|doubt| doubt.kind == DoubtKind::FeetCrossed);
-        if let Some(doubt) = crossed.filter(|_| !told) {
+        let crossed = timing.doubt(DoubtKind::FeetCrossed);
+        if let Some(doubt) = crossed.filter(|_| !timing.tells_pairing()) {
             return Err(Error::input(format!("nothing is written: {}", doubt.text)).at("--log"));
         }
         let kept = cued.and_then(|cued| cued.came.kept).ok_or_else(|| {

@@ -169,11 +169,7 @@ fn nearer_to(timing: &Timing, nearest: &Nearest) -> String {
             let [left, right] = Side::BOTH.map(|foot| pairing.in_words(foot));
             format!(
                 "The kick is nearer to: {left}, {right}{}.",
-                if timing
-                    .doubts
-                    .iter()
-                    .any(|doubt| doubt.kind == DoubtKind::FeetCrossed)
-                {
+                if timing.doubt(DoubtKind::FeetCrossed).is_some() {
                     ", as the feet are marked".into()
                 } else {
                     steadiness(timing)

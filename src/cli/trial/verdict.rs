@@ -7,6 +7,7 @@ use crate::cli::shared::words::count;
 use crate::model::cue::Side;
 use crate::model::kick::Pairing;
 use crate::model::trial_looks::TrialLooks;
+use crate::units::print_float;
 
 /// A pairing in full, told by one foot: `right foot with right catch`.
 pub fn full(pairing: Pairing) -> String {
@@ -87,8 +88,7 @@ impl Manner {
 
     /// A number without its sign: `0.6`.
     fn number(&self, value: f64) -> String {
-        let text = format!("{:.places$}", value.abs(), places = self.places);
-        text.trim_end_matches('0').trim_end_matches('.').to_string()
+        print_float(value.abs(), self.places)
     }
 
     /// `0.3 s slower`, of the same-side pairing against the other.

@@ -4,6 +4,10 @@
 SWIMMER    = presets/swimmers/adult-learner.toml
 PRESET     = try-both-pairings
 FUZZ_CASES = 10000000
+# The seed of what the tests draw: a change is judged by the same cases as the one before it. The soak
+# draws anew, and more.
+SEED       = 1
+DRAWN      = 10000
 # Tests that listen wait for most of their time: all of them at once are little work.
 LISTENERS  = 16
 # Tests with a browser wait as well: some more than there are cores.
@@ -49,7 +53,7 @@ test:
 	@echo "== documentation: no link leads nowhere"
 	@RUSTDOCFLAGS="-D warnings" cargo doc --quiet --no-deps --locked --document-private-items
 	@echo "== tests"
-	@cargo test --quiet --locked --lib --bins --test all -- --test-threads=$(TESTERS)
+	@PROPTEST_RNG_SEED=$(SEED) cargo test --quiet --locked --lib --bins --test all -- --test-threads=$(TESTERS)
 	@echo "== full disks, no network"
 	@for as in "" --map-root-user; do unshare --mount --net $$as true 2>/dev/null && alone="unshare --mount --net $$as" && break; done; \
 	if [ "$$alone" ]; then $$alone cargo test --quiet --locked --test all -- --ignored folders:: phone::; \
@@ -71,6 +75,9 @@ fuzz:
 soak:
 	@sh .ci/setup test
 	cargo test --release --locked --test all soak -- --ignored --nocapture
+	@echo "== what the tests draw, drawn anew"
+	PROPTEST_CASES=$(DRAWN) cargo test --release --locked --lib
+	PROPTEST_CASES=$(DRAWN) cargo test --release --locked --test all -- deck_saved:: pinned:: mutations:: track_names::
 	@echo "== the deck: with the checks of a debug build, which let no callback allocate"
 	cargo test --locked --test live soak -- --ignored --nocapture --test-threads=$(LISTENERS)
 	@echo "== without the sound device and MP3"

@@ -16,6 +16,9 @@ use crate::pinned::{drawn_sessions, read, session, swimmer};
 
 const RATE_HZ: u32 = 44_100;
 
+/// A lead delays the last cues of a swim by so much past its end; the counts of the next one begin later.
+const LEAD_AT_MOST_S: f64 = 0.3;
+
 /// What a hand does in the rest before a set.
 #[derive(Debug, Clone)]
 struct Wished {
@@ -62,8 +65,9 @@ fn from_start(events: impl Iterator<Item = Event>) -> Vec<Heard> {
         .collect()
 }
 
-/// What is heard of a set where a hand is on it from the rest before it on; on its rate from the rest
-/// before the first repeat that is not for comparison: what is set sooner is the comparison's.
+/// What is heard of a set where a hand is on it from the rest before it on, once the swim before has
+/// sounded to its last cue; on its rate from the rest before the first repeat that is not for
+/// comparison: what is set sooner is the comparison's.
 fn under_a_hand(session: &Resolved, set: usize, wished: &Wished) -> Vec<Heard> {
     let schedule = Schedule::new(session).unwrap();
     let timeline = Timeline::new(session, &schedule, RATE_HZ);
@@ -74,8 +78,8 @@ fn under_a_hand(session: &Resolved, set: usize, wished: &Wished) -> Vec<Heard> {
             .unwrap()
             .checked_sub(1)
             .map(|before| schedule.repeats[before].end_s);
-        let frame = |time: Fix| (to_f64(&time) * f64::from(RATE_HZ)).ceil() as u64;
-        end_s.map_or(0, |end_s| frame(end_s) + 2)
+        let frame = |time: f64| (time * f64::from(RATE_HZ)).ceil() as u64;
+        end_s.map_or(0, |end_s| frame(to_f64(&end_s) + LEAD_AT_MOST_S) + 2)
     };
     let begins = before(&|_| true);
     let rate_from = before(&|repeat| session.sets[set].compared(repeat.number).is_none());

@@ -296,13 +296,13 @@ fn sounds_alike(written: &str, as_it_was: &(Resolved, Vec<Event>), swimmer: Opti
     assert_eq!(of(&resolved), of(before), "{written}");
 }
 
-/// Enough sessions that hold, of the many drawn that do not.
+/// Of the many sessions drawn, most do not hold.
 pub fn drawn_sessions() -> ProptestConfig {
+    let drawn = ProptestConfig::default();
     ProptestConfig {
-        cases: 250,
-        max_global_rejects: 100_000,
+        max_global_rejects: drawn.cases.saturating_mul(400),
         failure_persistence: None,
-        ..ProptestConfig::default()
+        ..drawn
     }
 }
 

@@ -231,7 +231,8 @@ impl<T: Deref<Target = Timeline>> Cursor<T> {
         Fix::new(frame.into(), self.timeline.sample_rate_hz().into())
     }
 
-    /// Makes the repeat and the stretch that frame `now` belongs to the present ones; its time.
+    /// Makes the repeat and the stretch that frame `now` belongs to the present ones; its time. Of a
+    /// swim that is over, cues that a lead would have had sound after its end are left out.
     pub(super) fn stand(&mut self, now: u64) -> Fix {
         let rate_hz = self.timeline.sample_rate_hz();
         let is_over = |laid: &LaidRepeat| laid.is_over(now, rate_hz);

@@ -251,12 +251,7 @@ fn on_circle_apart(a: f64, b: f64, period: f64) -> f64 {
 /// without kicks.
 fn apart(beats: u32, arms: &ArmShares) -> Option<f64> {
     let micro = |value: f64| fraction((value * 1e6).round() as i64, 1_000_000);
-    let kick = match beats {
-        2 => Kick::TwoBeat,
-        4 => Kick::FourBeat,
-        6 => Kick::SixBeat,
-        _ => return None,
-    };
+    let kick = Kick::of_beats(beats)?;
     let catch = micro(arms.mean_catch()?);
     let stroke = Stroke {
         right_entry: micro(arms.right_entry()),

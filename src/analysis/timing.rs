@@ -170,13 +170,8 @@ impl Timing {
 
     /// The kick that was seen; none where no kick is marked.
     pub fn kick(&self) -> Option<Kick> {
-        match self.beats_per_cycle {
-            2 => Some(Kick::TwoBeat),
-            4 => Some(Kick::FourBeat),
-            6 => Some(Kick::SixBeat),
-            _ if self.kicks_marked => Some(Kick::Pull),
-            _ => None,
-        }
+        let pulled = self.kicks_marked.then_some(Kick::Pull);
+        Kick::of_beats(self.beats_per_cycle).or(pulled)
     }
 
     /// κ, the mean of the arms that show it.

@@ -101,6 +101,22 @@ impl Kick {
         }
     }
 
+    /// Beats of both feet in a cycle.
+    pub fn beats_a_cycle(self) -> u32 {
+        match self {
+            Self::TwoBeat => 2,
+            Self::FourBeat => 4,
+            Self::SixBeat => 6,
+            Self::Pull => 0,
+        }
+    }
+
+    /// The kick of so many beats a cycle; none where no kick has so many, or none at all.
+    pub fn of_beats(beats: u32) -> Option<Self> {
+        let kicks = [Self::TwoBeat, Self::FourBeat, Self::SixBeat];
+        kicks.into_iter().find(|kick| kick.beats_a_cycle() == beats)
+    }
+
     /// Whether it has beats between the paired ones.
     pub fn has_fills(self) -> bool {
         matches!(self, Self::FourBeat | Self::SixBeat)
@@ -318,14 +334,16 @@ mod tests {
             let paired = pairing.paired_beats(&stroke);
             prop_assume!(paired.left != paired.right);
             let mut beats = beats(&stroke, pairing, kick.0, three_on);
-            prop_assert_eq!(beats.len(), kick.1);
+            prop_assert_eq!(beats.len(), kick.1 as usize);
+            prop_assert_eq!(kick.0.beats_a_cycle(), kick.1);
+            prop_assert_eq!(Kick::of_beats(kick.1), (kick.1 > 0).then_some(kick.0));
             beats.sort_by_key(|beat| beat.phase);
             for (beat, next) in beats.iter().zip(beats.iter().cycle().skip(1)) {
                 prop_assert_eq!(beat.foot, next.foot.other());
                 prop_assert!(!beat.phase.is_negative() && beat.phase < fraction(1, 1));
             }
             let carrying = beats.iter().filter(|beat| beat.paired).count();
-            prop_assert_eq!(carrying, kick.1.min(2));
+            prop_assert_eq!(carrying, kick.1.min(2) as usize);
         }
 
         #[test]

@@ -124,13 +124,12 @@ impl CuesCame {
                     .with_cues_within(heard.within_s)
             })
         };
-        let beats = match set.kick {
-            Kick::SixBeat => 6,
-            Kick::FourBeat => 4,
-            Kick::TwoBeat | Kick::Pull => 2,
-        };
         let hands = came(&heard.arms, set.arm_moment().into(), 1.0);
-        let feet = came(&heard.feet, StrokeMoment::Kick, kick_period(beats));
+        let feet = came(
+            &heard.feet,
+            StrokeMoment::Kick,
+            kick_period(set.kick.beats_a_cycle()),
+        );
         let apart = pairings_apart(&set.stroke(), set.kick).map(|apart| to_f64(&apart).abs());
         let kept = (feet.as_ref().zip(apart))
             .and_then(|(feet, apart)| feet.kept(apart, set.kick == Kick::SixBeat));

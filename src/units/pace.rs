@@ -68,7 +68,9 @@ impl StrokeLength {
         &self.metres
     }
 
-    /// The stroke length that goes as fast at rate `to` as this one at `from` spm, both arms counted.
+    /// The stroke length that goes as fast at rate `to` as this one at `from` spm, both arms counted; in
+    /// decimals, and where they do not hold it a little faster: a swim that were longer would have room
+    /// for a cue that fell on its end.
     ///
     /// # Errors
     /// Where no stroke is that long.
@@ -76,7 +78,10 @@ impl StrokeLength {
         if from == to.spm() {
             return Ok(self.clone());
         }
-        let metres = print_rounded(&(self.metres * from), 9);
+        let a_minute = self.metres * from;
+        let (whole, billion) = (a_minute.floor(), 1_000_000_000);
+        let part = (a_minute - whole).times(billion).whole_above();
+        let metres = print_rounded(&(whole + Fix::new(part, billion)), 9);
         Self::parse(&format!("{} strokes / {metres} m", to.spm()))
     }
 
@@ -183,6 +188,11 @@ mod tests {
         let longer = at("0.95 m/stroke", 54, "57 spm").expect("short enough");
         assert_eq!(longer.metres, fraction(9, 10));
         assert_eq!(longer.to_string(), "57 strokes / 51.3 m");
+        let exact = at("22 strokes / 21 m", 44, "57 spm").expect("short enough");
+        assert_eq!(exact.to_string(), "57 strokes / 42 m");
+        // 57 x 21 / 22 is 54.40909..., for ever.
+        let faster = at("22 strokes / 21 m", 57, "92 spm").expect("short enough");
+        assert_eq!(faster.to_string(), "92 strokes / 54.40909091 m");
         let same = at("1.9 m/cycle", 54, "54 spm").expect("the same");
         assert_eq!(same.to_string(), "1.9 m/cycle");
         assert!(at("0.95 m/stroke", 54, "10 spm").is_err_and(|why| why.contains("5.13 m")));

@@ -4,7 +4,7 @@ use std::fmt::Write;
 use std::path::Path;
 
 use crate::support::filmed::filmed_in_track;
-use crate::support::{ok, python_script, refused, run, write};
+use crate::support::{cuelane, ok, python_script, refused, run, write};
 use serde_json::Value;
 
 fn timing(folder: &Path, marks: &str, more: &[&str]) -> Value {
@@ -392,7 +392,7 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
     for (lag_s, kept, kicks) in [
         ((|_| 0.06) as fn(u32) -> f64, "yes", 20),
         (|cycle| if cycle % 5 < 3 { 0.06 } else { 0.56 }, "part", 12),
-        // Most at another place: the lag that is taken out is no more than 200 ms.
+        // Most at another place, farther than half the way to the other pairing: no lag is taken out.
         (|cycle| if cycle % 5 < 2 { 0.06 } else { 0.56 }, "no", 8),
     ] {
         write(here, "marks.csv", cued_swim(lag_s));
@@ -449,6 +449,158 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
     );
     let after = std::fs::read_to_string(here.join("log.csv")).expect("the log");
     assert_eq!(after, before);
+}
+
+/// The sides of a cued swim's marks, exchanged: of hands, of feet, or of all as in a mirror.
+fn exchanged(marks: &str, which: &[&str]) -> String {
+    let exchange = |line: &str| match which.iter().find(|one| line.contains(*one)) {
+        Some(_) if line.contains(",left_") => line.replace(",left_", ",right_"),
+        Some(_) => line.replace(",right_", ",left_"),
+        None => line.to_string(),
+    };
+    marks.lines().map(|line| exchange(line) + "\n").collect()
+}
+
+#[test]
+fn sides_that_do_not_go_with_their_cues_are_named_and_nothing_is_measured() {
+    let folder = folder();
+    let here = folder.path();
+    let session = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
+    write(here, "s.toml", session);
+    let log = "date,set,repeat,distance,time,kept\n2026-10-04,Hold,1,50 m,48.1,\n";
+    write(here, "log.csv", log);
+    let words = ["timing", "marks.csv", "--session", "s.toml"];
+    let right = filmed_in_track("locked", |_| 0.06);
+    let hands: [&str; 2] = ["_entry", "_catch"];
+    for (which, kind, who) in [
+        (
+            vec!["_entry", "_catch", "_kick"],
+            "hands_crossed",
+            "Hands and feet keep",
+        ),
+        (hands.to_vec(), "hands_crossed", "The hands keep"),
+        (vec!["_kick"], "feet_crossed", "The feet keep"),
+    ] {
+        write(here, "marks.csv", exchanged(&right, &which));
+        let told: Value =
+            serde_json::from_str(&ok(here, &[&words[..], &["--json"]].concat())).expect("JSON");
+        let doubts = told["doubts"].as_array().expect("doubts");
+        let named = doubts.iter().any(|doubt| {
+            let text = doubt["text"].as_str().unwrap_or_default();
+            doubt["kind"] == kind && text.starts_with(who)
+        });
+        assert!(named, "{which:?}: {told}");
+        assert!(
+            told.get("came").is_none() && told.get("behind_sound").is_none(),
+            "{told}"
+        );
+        // The report is told all the same, and the log is as it was.
+        let row = [
+            "--log", "log.csv", "--row", "repeat=1", "--chart", "came.svg",
+        ];
+        let (told, message) = told_and_refused(here, &[&words[..], &row].concat());
+        assert!(message.contains("nothing is written"), "{message}");
+        for due in [
+            "60.0 spm",
+            "Nothing is told beside the cues: came.svg shows the cycle.",
+        ] {
+            assert!(told.contains(due), "no {due} in\n{told}");
+        }
+        assert!(!told.contains("behind the cue"), "{told}");
+        assert_eq!(
+            std::fs::read_to_string(here.join("log.csv")).expect("the log"),
+            log
+        );
+    }
+}
+
+/// What was told before a refusal, with its lines joined, and the refusal.
+fn told_and_refused(here: &std::path::Path, words: &[&str]) -> (String, String) {
+    let output = run(here, words);
+    assert_eq!(output.status.code(), Some(2), "{output:?}");
+    let told = String::from_utf8_lossy(&output.stdout);
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    (told, String::from_utf8_lossy(&output.stderr).into_owned())
+}
+
+#[test]
+fn the_row_of_another_swim_is_refused_or_asked_about() {
+    let folder = folder();
+    let here = folder.path();
+    let session = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
+    write(here, "s.toml", session);
+    write(here, "alex.toml", "name = \"Alex\"\n");
+    let log = "date,swimmer,set,repeat,distance,time,pairing,kept\n2026-10-04,Bo,Hold,1,50 m,48.1,same-side,\n\
+        2026-10-04,Alex,Hold,2,50 m,48.1,opposite-side,\n2026-10-04,Alex,Main,3,50 m,48.1,same-side,\n";
+    write(here, "log.csv", log);
+    write(here, "marks.csv", filmed_in_track("locked", |_| 0.06));
+    let words = [
+        "timing",
+        "marks.csv",
+        "--session",
+        "s.toml",
+        "--swimmer",
+        "alex.toml",
+    ];
+    let with = |row| [&words[..], &["--log", "log.csv", "--row", row]].concat();
+    for (row, what) in [
+        (
+            "repeat=1",
+            "log.csv:2: it is a row of another swim: its swimmer is Bo",
+        ),
+        (
+            "repeat=2",
+            "log.csv:3: it is a row of another swim: its pairing is opposite-side",
+        ),
+    ] {
+        let (told, message) = told_and_refused(here, &with(row));
+        assert!(message.contains(what), "{message}");
+        assert!(told.contains("Kept: yes"), "{told}");
+        assert_eq!(
+            std::fs::read_to_string(here.join("log.csv")).expect("the log"),
+            log
+        );
+    }
+    // Logs that people keep name sets as they like.
+    let told = ok(here, &with("repeat=3"));
+    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
+    let due = "Is it the right row? The film most likely shows set 1 (Hold), repeat 1.";
+    assert!(told.contains(due), "{told}");
+}
+
+#[test]
+fn a_file_that_cannot_be_saved_takes_nothing_from_the_report_or_the_log() {
+    let folder = folder();
+    let here = folder.path();
+    let session = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
+    write(here, "s.toml", session);
+    write(here, "marks.csv", filmed_in_track("locked", |_| 0.06));
+    write(
+        here,
+        "log.csv",
+        "date,set,repeat,distance,time,kept\n2026-10-04,Hold,1,50 m,48.1,\n",
+    );
+    let words = "timing marks.csv --session s.toml --swimmer - --save --log log.csv --row repeat=1";
+    let words: Vec<&str> = words.split(' ').collect();
+    write(here, "alex.toml", "name = \"Alex\"\n");
+    let swimmer = std::fs::File::open(here.join("alex.toml")).expect("a file");
+    let output = (cuelane(here).args(&words).stdin(swimmer).output()).expect("the program starts");
+    assert_eq!(output.status.code(), Some(2), "{output:?}");
+    let told = String::from_utf8_lossy(&output.stdout);
+    let message = String::from_utf8_lossy(&output.stderr);
+    assert!(
+        message.contains("no file of yours to write into"),
+        "{message}"
+    );
+    assert!(
+        told.contains("Kept: yes") && told.contains("Wrote kept = yes"),
+        "{told}"
+    );
+    let log = std::fs::read_to_string(here.join("log.csv")).expect("the log");
+    assert_eq!(
+        log,
+        "date,set,repeat,distance,time,kept\n2026-10-04,Hold,1,50 m,48.1,yes\n"
+    );
 }
 
 /// A second marking in which the kicks lie 40 ms later: what came of the cues may be so far off.

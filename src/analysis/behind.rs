@@ -1,7 +1,6 @@
 //! How far hand and foot come behind the sound: what a lead would take away.
 
 use super::came::Came;
-use super::student::Mean;
 use super::{Estimate, Sides, for_sides};
 
 /// Lags behind the sound, s, positive = late.
@@ -23,24 +22,14 @@ impl Behind {
         let [hand_s, foot_s] = [Some(hands), feet].map(|came| {
             for_sides(|side| {
                 let came = came?;
-                came.behind(side).map(|mean| came.told(mean))
+                came.behind(Some(side)).map(|mean| came.told(mean))
             })
         });
         Self {
             hand_s,
             foot_s,
-            hands_s: both(hands),
-            feet_s: feet.and_then(both),
+            hands_s: hands.behind(None).map(|mean| hands.told(mean)),
+            feet_s: feet.and_then(|feet| Some(feet.told(feet.behind(None)?))),
         }
     }
-}
-
-/// The mean of both sides, each as heavy as the other; of one where there is but one.
-fn both(came: &Came) -> Option<Estimate> {
-    let sides = for_sides(|side| came.behind(side));
-    let mean = match (sides.left, sides.right) {
-        (Some(left), Some(right)) => Some(Mean::sum(&[(0.5, left), (0.5, right)])),
-        (one, other) => one.or(other),
-    };
-    mean.map(|mean| came.told(mean))
 }

@@ -104,9 +104,11 @@ impl Came {
         self
     }
 
-    /// How far one side comes behind its cue, s, in all cycles that are not known to be silent.
-    pub(super) fn behind(&self, side: Side) -> Option<Mean> {
-        self.mean(|one| one.side == side && one.sounds != Some(false))
+    /// How far one side, or both, come behind their cues, s, in all cycles that are not known to be
+    /// silent.
+    pub(super) fn behind(&self, side: Option<Side>) -> Option<Mean> {
+        let is_one = |one: &Beside| side.is_none_or(|side| one.side == side);
+        self.mean(|one| is_one(one) && one.sounds != Some(false))
     }
 
     /// The mean lag of some cycles, s.
@@ -119,6 +121,14 @@ impl Came {
     pub(super) fn told(&self, lag_s: Mean) -> Estimate {
         let lag_s = lag_s.with(self.late_s2).estimate();
         lag_s.behind_within(self.within_s)
+    }
+
+    /// The mean lag, s, where they keep nearly half a cycle from their cues: no lag that a lead or a
+    /// swimmer makes, but the cues of the other side.
+    pub(super) fn half_a_cycle_off(&self) -> Option<f64> {
+        let lag = self.mean(|_| true)?;
+        let keeps = lag.variance.sqrt() < KEEPS * self.cycle_s;
+        (keeps && lag.value.abs() > NEARLY_HALF * self.cycle_s).then_some(lag.value)
     }
 
     /// The cycles with sound (true), or those without.
@@ -154,7 +164,8 @@ impl Came {
         let window = if six_beat { 0.04 } else { 0.08 };
         let window_s = f64::min(window, 0.4 * apart) * self.cycle_s;
         let most_s = 0.5 * apart * self.cycle_s;
-        let steady_s = median(&lags)?.clamp(-most_s, most_s);
+        let lag_s = median(&lags)?;
+        let steady_s = if lag_s.abs() <= most_s { lag_s } else { 0.0 };
         let within = |lag: &&f64| (**lag - steady_s).abs() <= window_s;
         let kicks = lags.iter().filter(within).count();
         let share = kicks as f64 / lags.len() as f64;
@@ -167,11 +178,16 @@ impl Came {
             kicks,
             seen: lags.len(),
             window_s,
+            lag_s,
             steady_s,
         })
     }
 }
 
+/// From this share of a cycle on a lag is nearly half of it.
+const NEARLY_HALF: f64 = 0.3;
+/// What scatters by a larger share of a cycle keeps no place.
+const KEEPS: f64 = 0.1;
 /// The fewest kicks of which it is said whether they were kept.
 const FEWEST: usize = 6;
 
@@ -186,7 +202,10 @@ pub struct KeptKicks {
     pub seen: usize,
     /// Half the width of the window, s.
     pub window_s: f64,
-    /// The steady lag that was taken out, s.
+    /// The steady lag, s.
+    pub lag_s: f64,
+    /// What of it was taken out, s: all, or nothing where it is more than half the way to the other
+    /// pairing.
     pub steady_s: f64,
 }
 
@@ -255,6 +274,32 @@ mod tests {
         let drift = without.drift_s.expect("several cycles").value;
         assert!((drift - 0.01).abs() < 1e-9, "{drift}");
         assert!(came.follows);
+    }
+
+    /// Left marked as right: every foot beside the cue of the other side.
+    #[test]
+    fn who_keeps_half_a_cycle_from_the_cues_is_no_swimmer_with_a_lag() {
+        let cues = cues(10, 1, 0);
+        let off = |lag: f64| {
+            let kicks = kicks(&cues, |_| lag * CYCLE_S);
+            let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
+            came.half_a_cycle_off()
+        };
+        for lag in [0.45, -0.45, 0.35] {
+            assert!(
+                off(lag).is_some_and(|s| (s - lag * CYCLE_S).abs() < 1e-9),
+                "{lag}"
+            );
+        }
+        assert_eq!([0.2, 0.0, -0.25].map(off), [None; 3]);
+        // One that wanders through half a cycle keeps with nothing.
+        let mut lag = 0.2;
+        let wandering = kicks(&cues, |_| {
+            lag += 0.03;
+            lag * CYCLE_S
+        });
+        let came = Came::of(&cues, &wandering, CYCLE_S, 1.0).expect("kicks");
+        assert_eq!(came.half_a_cycle_off(), None);
     }
 
     #[test]
@@ -356,13 +401,31 @@ mod tests {
     #[test]
     fn a_lag_beyond_half_the_way_to_the_other_pairing_is_not_kept() {
         let cues = cues(10, 1, 0);
-        // The pairings lie 0.2 of a cycle apart: at the other one nothing is kept.
-        let kicks = kicks(&cues, |_| 0.2 * CYCLE_S);
-        let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
-        let kept = came.kept(0.2, false).expect("enough kicks");
-        assert_eq!((kept.kept, kept.kicks), (Kept::No, 0));
-        assert!((kept.steady_s - 0.1 * CYCLE_S).abs() < 1e-9);
-        assert_eq!(came.kept(0.2, false).map(|kept| kept.seen), Some(20));
+        // The pairings lie 0.2 of a cycle apart: nearer to the other one nothing is kept.
+        let kept = |lag: f64| {
+            let kicks = kicks(&cues, |_| lag * CYCLE_S);
+            let came = Came::of(&cues, &kicks, CYCLE_S, 1.0).expect("kicks");
+            came.kept(0.2, false).expect("enough kicks")
+        };
+        for lag in [0.11, 0.17, 0.2, -0.11, -0.17] {
+            let kept = kept(lag);
+            assert_eq!(
+                (kept.kept, kept.kicks, kept.seen),
+                (Kept::No, 0, 20),
+                "{lag}"
+            );
+            assert!((kept.lag_s - lag * CYCLE_S).abs() < 1e-9 && kept.steady_s == 0.0);
+        }
+        for lag in [0.09, -0.09] {
+            let kept = kept(lag);
+            assert_eq!(
+                (kept.kept, kept.kicks, kept.seen),
+                (Kept::Yes, 20, 20),
+                "{lag}"
+            );
+            assert!((kept.steady_s - lag * CYCLE_S).abs() < 1e-9);
+        }
+        let kicks = kicks(&cues, |_| 0.0);
         let few = Came::of(&cues, &kicks[..5], CYCLE_S, 1.0).expect("kicks");
         assert_eq!(few.kept(0.2, false), None);
     }

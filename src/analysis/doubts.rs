@@ -1,6 +1,7 @@
 //! What speaks against a film's marks, in words: a wrong film is named, not measured.
 
 use super::arm_shares::{ArmShares, Reading};
+use super::came::Came;
 use super::pairing::{Feet, NearerTo};
 use super::passes::MixedHands;
 use super::{Estimate, Pass};
@@ -109,6 +110,33 @@ fn exchanged_marks(
          under what is set aside. Look at them again.{rests}{}",
         hangs.unwrap_or_default()
     )
+}
+
+/// What the cues give reason to doubt, each of which sounds for a side: hands or feet that keep half a
+/// cycle from their own keep with those of the other side.
+pub fn of_cues(hands: Option<&Came>, feet: Option<&Came>) -> Option<Doubt> {
+    let half_off = |came: Option<&Came>| came.and_then(Came::half_a_cycle_off);
+    let (kind, off, who) = match (half_off(hands), half_off(feet)) {
+        (Some(lag_s), Some(_)) => (DoubtKind::HandsCrossed, lag_s, "Hands and feet"),
+        (Some(lag_s), None) => (DoubtKind::HandsCrossed, lag_s, "The hands"),
+        (None, Some(lag_s)) => (DoubtKind::FeetCrossed, lag_s, "The feet"),
+        (None, None) => return None,
+    };
+    let others = match kind {
+        DoubtKind::FeetCrossed => "",
+        _ => {
+            ", or the place in the track was set by the cue of the other arm, or the swimmer swims the \
+             cues with the other arm"
+        }
+    };
+    let text = format!(
+        "{who} keep half a cycle from their cues ({:.0} ms {}): left and right may be crossed in the \
+         marks{others}. Nothing is measured by these cues. Look at one stroke again: which arm and leg \
+         are nearer to the camera, and is the film mirrored?",
+        off.abs() * 1000.0,
+        if off < 0.0 { "before" } else { "behind" }
+    );
+    Some(Doubt::new(kind, text))
 }
 
 /// Below this P the order of kicks that fit no pairing is taken for a wander.

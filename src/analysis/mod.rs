@@ -33,7 +33,7 @@ pub mod trial_foreseen;
 pub mod trial_verdict;
 pub mod weeks;
 
-pub use doubts::{Doubt, DoubtKind};
+pub use doubts::{Doubt, DoubtKind, of_cues};
 pub use kicks::{LegKick, RelativePhase, kick_period};
 pub use pairing::{NearerTo, Nearest};
 pub use pass::Pass;

@@ -192,6 +192,13 @@ impl Timing {
         self.doubts.iter().find(|doubt| doubt.kind == kind)
     }
 
+    /// The doubt that left and right foot are crossed, where no pairing is told for it: nothing that
+    /// hangs on the sides of the feet is measured then.
+    pub fn feet_crossed(&self) -> Option<&Doubt> {
+        self.doubt(DoubtKind::FeetCrossed)
+            .filter(|_| !self.tells_pairing())
+    }
+
     /// Whether a pairing is told.
     pub fn tells_pairing(&self) -> bool {
         let answer = self.nearest.map(|nearest| nearest.answer);

@@ -51,7 +51,7 @@ impl FeetCued {
         (file, marks, timing): (&str, &Marks, &Timing),
         session: &str,
         swimmer: &Swimmer,
-    ) -> Result<(Self, Option<&'static str>)> {
+    ) -> Result<(Self, Option<String>)> {
         let resolved = resolve(&load_session(session)?, Some(swimmer), &Wishes::default())?;
         let heard = HeardFilm::in_marks(resolved, marks, 0.0)?.ok_or_else(|| {
             Error::input(format!(
@@ -63,10 +63,12 @@ impl FeetCued {
                 "cuelane mark --film clip.mp4 --session {session} --out mark.html"
             ))
         })?;
-        let came = read(&heard, timing, &Habits::default())?.map(|cued| cued.came);
+        let by_cues = read(&heard, timing, &Habits::default())?;
+        let came = by_cues.cued.map(|cued| cued.came);
         let feet = came.as_ref().and_then(|came| came.feet.as_ref());
         let told = |sounds| feet.filter(|feet| feet.follows)?.offset(sounds);
         let note = match feet {
+            _ if by_cues.doubt.is_some() || timing.feet_crossed().is_some() => None,
             None => Some("no kick is marked beside a cue of its session."),
             Some(feet) if !feet.follows => Some("the feet do not stay with their cues."),
             Some(_) if came.as_ref().is_some_and(|came| came.silences_unknown) => {
@@ -78,7 +80,8 @@ impl FeetCued {
             with_sound: told(true),
             without_sound: told(false),
         };
-        Ok((feet, note))
+        let doubt = by_cues.doubt.map(|doubt| doubt.text);
+        Ok((feet, doubt.or(note.map(String::from))))
     }
 }
 
@@ -175,7 +178,7 @@ impl WeekFilm {
             }),
             feet: feet.filter(|_| trusted),
             notes: (timing.doubts.into_iter().map(|doubt| doubt.text))
-                .chain(note.flatten().map(String::from))
+                .chain(note.flatten())
                 .collect(),
         })
     }

@@ -210,7 +210,7 @@ pub fn lag_in_words(offset: &Offset) -> String {
 
 fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
     let drift = offset.drift_s.map(|drift| match drift.interval {
-        Some((low, high)) if low > 0.0 || high < 0.0 => {
+        Some((low, high)) if low > DRIFT_TOLD_S || high < -DRIFT_TOLD_S => {
             let which = if drift.value < 0.0 {
                 "earlier"
             } else {
@@ -231,11 +231,18 @@ fn in_words(where_: &str, cycle: &str, offset: &Offset) -> String {
     )
 }
 
+/// A drift of less a cycle would be told as 0.0 ms, s.
+const DRIFT_TOLD_S: f64 = 0.000_05;
+
 /// Whether the kick was kept, and by which rule.
 pub fn kept_in_words(kept: &KeptKicks) -> String {
-    let steady = match kept.steady_s {
-        s if s.abs() < 0.0005 => String::new(),
-        s => format!(", the steady lag of {:+.0} ms taken out", s * 1000.0),
+    let lag = |what: &str| format!(", the steady lag of {:+.0} ms {what}", kept.lag_s * 1000.0);
+    let steady = if kept.lag_s.abs() < 0.0005 {
+        String::new()
+    } else if kept.steady_s == kept.lag_s {
+        lag("taken out")
+    } else {
+        lag("left in, as more than half the way to the other pairing")
     };
     format!(
         "Kept: {}. {} of {} within {} of the cue{steady}.",

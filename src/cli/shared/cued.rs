@@ -5,11 +5,13 @@ use super::film::{FilmedCue, PlacedFilm};
 use crate::analysis::behind::Behind;
 use crate::analysis::marked_twice::Habits;
 use crate::analysis::timing::Timing;
-use crate::analysis::{Estimate, Pass};
+use crate::analysis::{Doubt, Estimate, Pass, of_cues};
 use crate::error::{Error, Result};
 use crate::model::cue::{CueKind, Side};
+use crate::model::kick::Pairing;
 use crate::model::record::{FilmSync, Marks, StrokeMoment};
 use crate::model::resolve::{Resolved, Set};
+use crate::sync::SyncAnswer;
 use crate::timeline::{Repeat, Schedule};
 use crate::units::to_f64;
 
@@ -66,6 +68,22 @@ impl HeardFilm {
         })
     }
 
+    /// The session whose cues they are.
+    fn session(&self) -> &Resolved {
+        match self {
+            Self::OneCue { session, .. } => session,
+            Self::Film { placed, .. } => &placed.session,
+        }
+    }
+
+    /// Whether it is known which swim the film shows.
+    fn is_locked(&self) -> bool {
+        match self {
+            Self::OneCue { .. } => false,
+            Self::Film { placed, .. } => placed.sync.answer == SyncAnswer::Locked,
+        }
+    }
+
     /// The film, where it was looked for.
     pub fn film(self) -> Option<Box<PlacedFilm>> {
         match self {
@@ -79,11 +97,24 @@ impl HeardFilm {
     }
 }
 
+/// What the cues tell of a film.
+#[derive(Default)]
+pub struct ByCues {
+    /// Nothing where the film gave no times, or left and right may be crossed in the marks.
+    pub cued: Option<Cued>,
+    /// What they say against the sides of the marks.
+    pub doubt: Option<Doubt>,
+}
+
 /// What was found.
 pub struct Cued {
     pub behind: Behind,
     /// The set whose cues these are, from 1, and its name.
     pub set: (usize, String),
+    /// Which of its repeats it most likely is, where the film tells.
+    pub repeat: Option<u64>,
+    /// The pairing that every set of the session cues; none where they differ.
+    pub pairing: Option<Pairing>,
     /// The rate cued, in words.
     pub rate: String,
     /// Whether the hands stay with the cues at all.
@@ -98,11 +129,11 @@ pub struct Cued {
 const LEAD_STEP_MS: f64 = 5.0;
 const MOST_LEAD_MS: f64 = 300.0;
 
-/// Reads a cued swim; nothing where the film gave no times.
+/// Reads a cued swim.
 ///
 /// # Errors
 /// When the session has no swim at one rate with cues that may be the heard one, or no hand is marked.
-pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Option<Cued>> {
+pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<ByCues> {
     let found = match heard {
         HeardFilm::OneCue {
             session,
@@ -115,7 +146,7 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
         } => by_film(placed, *after_s, timing, habits),
     };
     let Some((set, repeat, came)) = found else {
-        return Ok(None);
+        return Ok(ByCues::default());
     };
     let number = repeat.set + 1;
     let came = came.and_then(|came| Some((came.behind()?, came)));
@@ -127,6 +158,12 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
         .at("--session")
         .accepted("marks of the moment that the arm cue sounds for")
     })?;
+    // Where one arm swims alone there is no other whose cues it could keep with.
+    let both_swim = Side::BOTH.into_iter().all(|side| set.arms.swims(side));
+    let doubt = of_cues(came.hands.as_ref(), came.feet.as_ref()).filter(|_| both_swim);
+    if doubt.is_some() || timing.feet_crossed().is_some() {
+        return Ok(ByCues { cued: None, doubt });
+    }
     let follows = came.hands.as_ref().is_some_and(|hands| hands.follows);
     let tried = |kind, lag: Option<Estimate>| lag.and_then(|lag| LeadToTry::of(set, kind, lag));
     let leads = [
@@ -134,14 +171,21 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<Optio
         (CueKind::Kick, behind.feet_s),
     ]
     .map(|(kind, lag)| tried(kind, lag).filter(|_| follows));
-    Ok(Some(Cued {
+    let mut sets = heard.session().sets.iter();
+    let cued = Cued {
+        repeat: heard.is_locked().then_some(repeat.number),
+        pairing: (sets.all(|one| one.pairing == set.pairing)).then_some(set.pairing),
         leads,
         set: (number, set.name.clone()),
         rate: repeat.rate_in_words(),
         came,
         follows,
         behind,
-    }))
+    };
+    Ok(ByCues {
+        cued: Some(cued),
+        doubt: None,
+    })
 }
 
 /// What came of which repeat's cues; nothing where the heard arm has none.

@@ -18,12 +18,13 @@ use self::saved::Saved;
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::Timing;
 use crate::chart::{came_chart, cycle_circle};
-use crate::cli::shared::cued::{self as swum, Cued, HeardFilm};
+use crate::cli::shared::cued::{self as swum, ByCues, Cued, HeardFilm};
 use crate::cli::shared::film_name::other_film;
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
 use crate::files::{read_marks, read_swimmer};
+use crate::model::record::Marks;
 
 #[derive(Debug, ClapArgs)]
 #[command(after_help = "Examples:\n  cuelane timing marks.csv --fps 60\n  \
@@ -68,55 +69,75 @@ pub struct TimingArgs {
 pub fn run(args: &TimingArgs) -> Result<()> {
     let marks = read_marks(&args.marks, args.fps.as_deref())?;
     let swimmer = args.swimmer.as_deref().map(read_swimmer).transpose()?;
-    let again = match &args.again {
-        None => None,
-        Some(file) => {
-            let second = read_marks(file, args.fps.as_deref())?;
-            Some(MarkingError::of(&marks, &second).ok_or_else(|| {
-                Error::input(format!(
-                    "fewer than two of its marks are near the same event in {}",
-                    args.marks
-                ))
-                .at(file)
-                .accepted("a second marking of the same film, on the same clock")
-            })?)
-        }
-    };
+    let again = (args.again.as_deref())
+        .map(|file| marked_again(args, &marks, file))
+        .transpose()?;
     let habits = again.map(|again| again.habits()).unwrap_or_default();
     let mut timing = Timing::with_habits(&marks, &habits)?;
     let film = args.cued.film.as_deref();
     let other = film.and_then(|film| other_film(marks.film.name.as_deref(), film));
     timing.notes.extend(other);
     let heard = cued::heard(&args.cued, swimmer.as_ref(), &marks)?;
-    let cued = (heard.as_ref())
-        .map(|heard| swum::read(heard, &timing, &habits))
-        .transpose()?
-        .flatten();
+    let by_cues = match &heard {
+        Some(heard) => swum::read(heard, &timing, &habits)?,
+        None => ByCues::default(),
+    };
+    timing.doubts.extend(by_cues.doubt.clone());
     let name = swimmer.as_ref().map(|swimmer| swimmer.name.as_str());
     if let Some(file) = &args.chart {
-        let picture = match &cued {
+        let picture = match &by_cues.cued {
             Some(Cued { came, .. }) => came_chart(came.hands.as_ref(), came.feet.as_ref())?,
             None => cycle_circle(&timing, name),
         };
+        if heard.is_some() && by_cues.cued.is_none() {
+            timing.notes.push(format!(
+                "Nothing is told beside the cues: {} shows the cycle.",
+                file.display()
+            ));
+        }
         save(file, &picture)?;
     }
-    let logged = (args.log.as_deref().zip(args.row.as_deref()))
-        .map(|(log, row)| Logged::write(log, row, &timing, cued.as_ref()))
-        .transpose()?
-        .flatten();
     let own = args.swimmer.as_deref().zip(swimmer.as_ref());
     let saved = (own.filter(|_| args.save))
         .map(|(file, before)| Saved::write(file, before, &timing))
-        .transpose()?;
+        .transpose();
+    let logged = (args.log.as_deref().zip(args.row.as_deref()))
+        .map(|row| Logged::write(row, name, &timing, &by_cues))
+        .transpose();
+    // What was found is told whether or not it could be written, and what was written as well.
+    let (saved, not_saved) = parted(saved);
+    let (logged, not_logged) = parted(logged);
     let findings = Findings {
         timing,
         again,
-        cued,
+        cued: by_cues.cued,
         film: heard.and_then(HeardFilm::film),
         swimmer: name,
         detail: args.detail,
         saved,
-        logged,
+        logged: logged.flatten(),
     };
-    tell(&TimingReport::new(&findings), args.json)
+    tell(&TimingReport::new(&findings), args.json)?;
+    not_saved.or(not_logged).map_or(Ok(()), Err)
+}
+
+/// How far a second marking of the same film differs from the first.
+fn marked_again(args: &TimingArgs, marks: &Marks, file: &str) -> Result<MarkingError> {
+    let second = read_marks(file, args.fps.as_deref())?;
+    MarkingError::of(marks, &second).ok_or_else(|| {
+        Error::input(format!(
+            "fewer than two of its marks are near the same event in {}",
+            args.marks
+        ))
+        .at(file)
+        .accepted("a second marking of the same film, on the same clock")
+    })
+}
+
+/// What came of a write, and why it did not.
+fn parted<T>(result: Result<Option<T>>) -> (Option<T>, Option<Error>) {
+    match result {
+        Ok(written) => (written, None),
+        Err(error) => (None, Some(error)),
+    }
 }

@@ -2,11 +2,10 @@
 
 use std::io::{IsTerminal, stderr, stdin};
 
-use crate::analysis::DoubtKind;
 use crate::analysis::came::KeptKicks;
 use crate::analysis::timing::Timing;
 use crate::cli::shared::came::kept_in_words;
-use crate::cli::shared::cued::Cued;
+use crate::cli::shared::cued::{ByCues, Cued};
 use crate::cli::shared::out;
 use crate::cli::shared::words::{Page, fill};
 use crate::error::{Error, Result};
@@ -19,6 +18,8 @@ pub struct Logged<'a> {
     /// As it was.
     pub was: LogLine,
     pub kept: Kept,
+    /// The set's name and the repeat that the film most likely shows, where the row names another.
+    shows: Option<String>,
 }
 
 const EXAMPLE: &str = "--log log.csv --row \"date=2026-10-04, set=Hold, repeat=3\"";
@@ -59,17 +60,20 @@ impl<'a> Logged<'a> {
     /// # Errors
     /// When it says nothing of the kick, no row is named, or several and there is no terminal to ask at.
     pub fn write(
-        file: &'a str,
-        row: &str,
+        (file, row): (&'a str, &str),
+        swimmer: Option<&str>,
         timing: &Timing,
-        cued: Option<&Cued>,
+        by_cues: &ByCues,
     ) -> Result<Option<Self>> {
         let name = row_name(row)?;
-        let crossed = timing.doubt(DoubtKind::FeetCrossed);
-        if let Some(doubt) = crossed.filter(|_| !timing.tells_pairing()) {
+        if let Some(doubt) = timing.feet_crossed().or(by_cues.doubt.as_ref()) {
             return Err(Error::input(format!("nothing is written: {}", doubt.text)).at("--log"));
         }
-        let kept = cued.and_then(|cued| cued.came.kept).ok_or_else(|| {
+        let told = by_cues
+            .cued
+            .as_ref()
+            .and_then(|cued| Some((cued, cued.came.kept?)));
+        let (cued, kept) = told.ok_or_else(|| {
             Error::input("whether the kick was kept cannot be told from this film")
                 .at("--log")
                 .accepted(
@@ -86,9 +90,21 @@ impl<'a> Logged<'a> {
             out::note(&format!("{file} stays as it is."));
             return Ok(None);
         };
+        if let Some(differs) = other_swim(&was.row, swimmer, cued) {
+            return Err(
+                Error::input(format!("it is a row of another swim: {differs}"))
+                    .at(format_args!("{file}:{}", was.line))
+                    .accepted("the row of the swim that was filmed")
+                    .example(EXAMPLE),
+            );
+        }
         write_kept(file, &was, kept.kept)?;
-        let kept = kept.kept;
-        Ok(Some(Self { file, was, kept }))
+        Ok(Some(Self {
+            file,
+            shows: other_repeat(&was.row, cued),
+            was,
+            kept: kept.kept,
+        }))
     }
 
     /// What was written.
@@ -102,7 +118,38 @@ impl<'a> Logged<'a> {
             self.was.line,
             in_words(&self.was.row)
         ));
+        if let Some(shows) = &self.shows {
+            to.fill(format!(
+                "Is it the right row? The film most likely shows {shows}."
+            ));
+        }
     }
+}
+
+/// What a row says of its swim that the film cannot be of.
+fn other_swim(row: &Row, swimmer: Option<&str>, cued: &Cued) -> Option<String> {
+    let name = swimmer.filter(|name| !row.swimmer.is_empty() && row.swimmer != **name);
+    let pairing = (row.pairing.zip(cued.pairing)).filter(|(row, cued)| row != cued);
+    match (name, pairing) {
+        (Some(name), _) => Some(format!(
+            "its swimmer is {}, and --swimmer is {name}",
+            row.swimmer
+        )),
+        (None, Some((row, cued))) => {
+            Some(format!("its pairing is {row}, and the session cues {cued}"))
+        }
+        (None, None) => None,
+    }
+}
+
+/// The swim that the film most likely shows, where a row names another: sets are named freely in logs
+/// kept by hand, so that this is no more than a question.
+fn other_repeat(row: &Row, cued: &Cued) -> Option<String> {
+    let repeat = cued.repeat?;
+    let (number, set) = &cued.set;
+    let differs = (!row.set.is_empty() && row.set != *set)
+        || row.repeat.is_some_and(|of_row| of_row != repeat);
+    differs.then(|| format!("set {number} ({set}), repeat {repeat}"))
 }
 
 /// Most rows that one is asked to choose from: they stand on one screen.

@@ -5,7 +5,7 @@ use super::report::{TimingReport, mode};
 use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{DoubtKind, Estimate, NearerTo, Nearest};
-use crate::cli::shared::cued::Cued;
+use crate::cli::shared::cued::{Cued, LeadToTry};
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::{Page, count, ends};
 use crate::model::cue::Side;
@@ -144,8 +144,9 @@ fn sentences(timing: &Timing, to: &mut Page) {
     }
     if let Some(apart) = timing.pairings_apart_s {
         let ms = apart * 1000.0;
+        let stays = timing.doubt(DoubtKind::NotLocked).is_none();
         to.fill(match timing.kick_scatter_s() {
-            Some(scatter) if apart < scatter => format!(
+            Some(scatter) if apart < scatter && stays => format!(
                 "The two pairings lie {ms:.0} ms apart here, closer than this swimmer's own \
                  scatter of {:.0} ms: the choice hardly matters.",
                 scatter * 1000.0
@@ -181,7 +182,7 @@ fn nearer_to(timing: &Timing, nearest: &Nearest) -> String {
                 .into()
         }
         NearerTo::Neither => "No pairing is told or saved.".into(),
-        NearerTo::Undecided if nearest.nearer_to_same.is_none() => {
+        NearerTo::Undecided if timing.catch_after_entry.known().next().is_none() => {
             "Which pairing the kick is nearer to cannot be told without catches.".into()
         }
         NearerTo::Undecided => {
@@ -249,9 +250,23 @@ fn behind_sound(cued: &Cued) -> String {
             let which = if lag.value < 0.0 { "before" } else { "after" };
             format!("{:.0} ms {which} their sound", (lag.value * 1000.0).abs())
         }
-        None => "not marked".into(),
+        None => "not marked beside a cue".into(),
     };
     let (number, name) = &cued.set;
+    format!(
+        "Against the cues of set {number} ({name}, {}): hands {}, feet {}. {}",
+        cued.rate,
+        lag(&cued.behind.hands_s),
+        lag(&cued.behind.feet_s),
+        leads_to_try(cued)
+    )
+}
+
+/// What takes the lags away, and what of them no lead can.
+fn leads_to_try(cued: &Cued) -> String {
+    if !cued.follows {
+        return "The hands do not stay with the cues, so no lead is advised.".into();
+    }
     let [arm, kick] = cued.leads;
     let ends: Vec<String> = ([("arm", arm), ("kick", kick)].into_iter())
         .filter_map(|(kind, lead)| {
@@ -264,20 +279,21 @@ fn behind_sound(cued: &Cued) -> String {
     } else {
         format!(" ({}; 95 %)", ends.join(", "))
     };
-    let advice = match (cued.follows, [arm, kick].map(|lead| Some(lead?.ms))) {
-        (false, _) => "The hands do not stay with the cues, so no lead is advised.".into(),
-        (true, [Some(arm), Some(kick)]) => {
-            format!("To try: lead = {{ arm = \"{arm} ms\", kick = \"{kick} ms\" }}{ends}.")
-        }
-        (true, [Some(arm), None]) => format!("To try: lead = {{ arm = \"{arm} ms\" }}{ends}."),
-        (true, _) => "The lag is longer than a lead can make up for.".into(),
+    let keys: Vec<String> = ([("arm", arm), ("kick", kick)].into_iter())
+        .filter_map(|(kind, lead)| Some(format!("{kind} = \"{} ms\"", lead?.ms)))
+        .collect();
+    let too_long = |who: &str, lag: Option<Estimate>, lead: Option<LeadToTry>| {
+        let is_so = lag.is_some() && lead.is_none();
+        is_so.then(|| format!("The {who} are off by more than a lead can make up for."))
     };
-    format!(
-        "Against the cues of set {number} ({name}, {}): hands {}, feet {}. {advice}",
-        cued.rate,
-        lag(&cued.behind.hands_s),
-        lag(&cued.behind.feet_s)
-    )
+    let to_try =
+        (!keys.is_empty()).then(|| format!("To try: lead = {{ {} }}{ends}.", keys.join(", ")));
+    let told = [
+        to_try,
+        too_long("hands", cued.behind.hands_s, arm),
+        too_long("feet", cued.behind.feet_s, kick),
+    ];
+    told.into_iter().flatten().collect::<Vec<_>>().join(" ")
 }
 
 /// Marks by name, the first few.

@@ -92,17 +92,34 @@ pub fn choose(fine: &mut Fine, candidates: &[f64]) -> WeighedPlaces {
     }
     weighed.sort_by(|one, other| other.0.total_cmp(&one.0));
     let (most, line) = weighed[0];
-    let is_rival = |(weight, other): &&(f64, Line)| {
-        *weight > most - RULED_OUT && (other.start_s - line.start_s).abs() > ONE_PLACE_S
-    };
-    let rivals: Vec<Line> = weighed.iter().filter(is_rival).map(|one| one.1).collect();
+    let rivals: Vec<Line> = (weighed.iter())
+        .filter(|(weight, _)| *weight > most - RULED_OUT)
+        .map(|(_, other)| *other)
+        .filter(|other| !is_one_place(line, *other))
+        .collect();
     WeighedPlaces::Places(PlacesLeft {
         same_moments: (rivals.iter()).all(|rival| have_same_moments(fine, line, *rival)),
         heard: heard(fine, line),
         line,
         fitted: best.line,
-        rivals,
+        rivals: apart(rivals),
     })
+}
+
+fn is_one_place(one: Line, other: Line) -> bool {
+    (one.start_s - other.start_s).abs() <= ONE_PLACE_S
+}
+
+/// The likeliest of each place: one that was fitted may also be a repetition of the likeliest, a few
+/// hundredths of a millisecond off.
+fn apart(places: Vec<Line>) -> Vec<Line> {
+    let mut kept: Vec<Line> = Vec::new();
+    for place in places {
+        if !kept.iter().any(|other| is_one_place(*other, place)) {
+            kept.push(place);
+        }
+    }
+    kept
 }
 
 /// Fits the candidates until [`FITTED`] lie; one that has the cues of another is left out.

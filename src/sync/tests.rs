@@ -111,6 +111,27 @@ fn the_start_of_a_swim_leaves_one_place() {
 }
 
 #[test]
+fn a_place_is_told_once_though_it_was_fitted_and_repeats_the_likeliest_as_well() {
+    // Two swims alike, six cycles with sound and three without.
+    let text = "lead_in = \"6 s\"\n[[set]]\nswim = \"35 s\"\nrate = \"60 spm\"\nrest = \"10 s\"\n\
+                repeats = 2\nfade = { on = 6, off = 3, per = \"cycle\" }\n";
+    let mut most = 0;
+    for start_s in [12.25, 12.5, 12.75, 13.0] {
+        let sync = find(&track(text), &film(text, start_s, 14.0));
+        assert_eq!(sync.answer, SyncAnswer::Cycles, "{start_s}: {sync:?}");
+        for (at, place) in sync.places.iter().enumerate() {
+            let others = &sync.places[at + 1..];
+            assert!(
+                others.iter().all(|other| (other - place).abs() > 0.02),
+                "{start_s}: {sync:?}"
+            );
+        }
+        most = most.max(sync.places.len());
+    }
+    assert!(most > 6, "{most}");
+}
+
+#[test]
 fn where_the_film_may_lie_can_be_said() {
     let film = film(SESSION, 49.2, 18.0);
     let sync = find(&track(SESSION).during(0.0..41.0), &film);

@@ -5,6 +5,8 @@
 
 use std::collections::HashSet;
 use std::fmt;
+use std::ops::Range;
+use std::slice;
 
 use jiff::civil::Date;
 use plotters::coord::types::RangedCoordf64;
@@ -254,12 +256,48 @@ fn extent(values: impl Iterator<Item = f64>) -> (f64, f64) {
 }
 
 /// A little more than the values reach, so that no mark lies on an edge.
-fn roomy((lo, hi): (f64, f64), least: f64) -> std::ops::Range<f64> {
+fn roomy((lo, hi): (f64, f64), least: f64) -> Range<f64> {
     let room = ((hi - lo) * 0.08).max(least);
     lo - room..hi + room
 }
 
+/// How far the axes of a panel reach, across and up.
+type Reach = [Range<f64>; 2];
+
+/// How far the axes of panels reach that have one scale.
+fn reach(panels: &[Panel]) -> Reach {
+    let points = || panels.iter().flat_map(|panel| &panel.points);
+    let curves = panels.iter().flat_map(|panel| &panel.curve);
+    let ys = points().map(|point| point.1);
+    let decimals = panels.iter().map(|panel| panel.decimals).max();
+    [
+        roomy(extent(points().map(|point| point.0)), 0.5),
+        // Alone, or among its like, a value has twice the smallest part worth writing around it.
+        roomy(
+            extent(ys.chain(curves.map(|point| point.1))),
+            2.0 * 0.1_f64.powi(decimals.unwrap_or(0) as i32),
+        ),
+    ]
+}
+
+/// Draws panels one under the other, each on a scale of its own.
 pub(super) fn draw(caption: &str, thinned: Option<Thinned>, panels: &[Panel]) -> Result<String> {
+    let own = |panel: &Panel| reach(slice::from_ref(panel));
+    drawn(caption, thinned, panels, &own)
+}
+
+/// Draws panels one under the other on one scale, so that they can be compared by eye.
+pub(super) fn draw_alike(caption: &str, panels: &[Panel]) -> Result<String> {
+    let shared = reach(panels);
+    drawn(caption, None, panels, &|_| shared.clone())
+}
+
+fn drawn(
+    caption: &str,
+    thinned: Option<Thinned>,
+    panels: &[Panel],
+    reach_of: &dyn Fn(&Panel) -> Reach,
+) -> Result<String> {
     let mut svg = String::new();
     {
         let heads = 1 + u32::from(thinned.is_some());
@@ -276,7 +314,7 @@ pub(super) fn draw(caption: &str, thinned: Option<Thinned>, panels: &[Panel]) ->
         }
         let areas = rest.split_evenly((panels.len(), 1));
         for (area, panel) in areas.iter().zip(panels) {
-            let mut chart = axes(area, panel)?;
+            let mut chart = axes(area, panel, reach_of(panel))?;
             if let Some(rate) = &panel.upright {
                 upright(&mut chart, rate)?;
             }
@@ -288,12 +326,7 @@ pub(super) fn draw(caption: &str, thinned: Option<Thinned>, panels: &[Panel]) ->
     Ok(svg)
 }
 
-fn axes<'a, 'b>(area: &'a Area<'b>, panel: &Panel) -> Result<Chart<'a, 'b>> {
-    let xs = roomy(extent(panel.points.iter().map(|point| point.0)), 0.5);
-    let points = panel.points.iter().map(|point| point.1);
-    let ys = points.chain(panel.curve.iter().map(|point| point.1));
-    // Alone, or among its like, a value has twice the smallest part worth writing around it.
-    let ys = roomy(extent(ys), 2.0 * 0.1_f64.powi(panel.decimals as i32));
+fn axes<'a, 'b>(area: &'a Area<'b>, panel: &Panel, [xs, ys]: Reach) -> Result<Chart<'a, 'b>> {
     let (range, decimals) = (ys.end - ys.start, panel.decimals);
     let mut chart = ChartBuilder::on(area)
         .margin(12)

@@ -239,7 +239,8 @@ fn the_screen_is_plain_and_fits_80_columns() {
     assert!(screen.contains("left foot with left catch"), "{screen}");
     assert!(screen.contains("marked twice"), "{screen}");
     assert_eq!(screen.matches("A rate is a wish").count(), 1, "{screen}");
-    for more in [&[][..], &["--detail"], &["--again", "marks.csv"]] {
+    write(folder.path(), "again.csv", even(8, 2.0, &BOTH));
+    for more in [&[][..], &["--detail"], &["--again", "again.csv"]] {
         let screen = ok(folder.path(), &[&["timing", "marks.csv"], more].concat());
         let widest = screen.lines().map(|line| line.chars().count()).max();
         assert!(widest <= Some(80), "{screen}");
@@ -627,6 +628,33 @@ fn a_habit_of_the_marker_is_in_what_came_of_the_cues() {
     // 0, 0 and 40 ms: 1.96 x 23.09 ms / √2.
     near(&half(&again, "feet").into(), 78.4, 0.1);
     near(&half(&again, "hands").into(), 32.01, 0.1);
+}
+
+/// A copy says nothing of how exact the marking is, and took the warning about habits away.
+#[test]
+fn a_second_marking_that_is_the_first_is_refused() {
+    let folder = folder();
+    let here = folder.path();
+    let marks = even(8, 2.0, &BOTH);
+    let (header, rows) = marks.split_once('\n').expect("a header");
+    let backwards: Vec<&str> = rows.lines().rev().collect();
+    write(here, "marks.csv", &marks);
+    write(here, "copy.csv", &marks);
+    let sorted = format!("{header}\n{}\n", backwards.join("\n"));
+    write(here, "sorted.csv", sorted);
+    for again in ["marks.csv", "./marks.csv", "copy.csv", "sorted.csv"] {
+        let message = refused(here, &["timing", "marks.csv", "--again", again], 2);
+        let what = format!("{again}: it has the very marks of marks.csv");
+        assert!(message.contains(&what), "{message}");
+        assert!(message.contains("accepted: a second marking"), "{message}");
+    }
+    // One frame off in one mark is a second marking.
+    let last = rows.lines().last().expect("a mark");
+    let (time, event) = last.split_once(',').expect("two fields");
+    let time: f64 = time.parse().expect("a time");
+    let other = marks.replace(last, &format!("{:.3},{event}", time + 0.016));
+    write(here, "other.csv", other);
+    ok(here, &["timing", "marks.csv", "--again", "other.csv"]);
 }
 
 /// Two rows so named: at a terminal the one is asked for, its number answered, or nothing.

@@ -45,7 +45,7 @@ const SAME_EVENT_S: f64 = 0.25;
 
 impl MarkingError {
     /// Matches each mark with the nearest of the same event in the other marking, one to one.
-    /// Nothing with fewer than two matches.
+    /// Nothing with fewer than two matches. Of a copy it says nothing: see [`is_copy`].
     pub fn of(first: &Marks, again: &Marks) -> Option<Self> {
         let key = |mark: &Mark| (mark.pass, mark.moment, mark.side);
         let sorted = |marks: &Marks| {
@@ -99,6 +99,23 @@ impl MarkingError {
             shifts_s2: shifts.map_or(0.0, |shifts| shifts.variance),
         }
     }
+}
+
+/// Whether a marking has the very marks of another, in whatever order: it is the same marking, and
+/// says nothing of how exact that is.
+pub fn is_copy(first: &Marks, again: &Marks) -> bool {
+    let sorted = |marks: &Marks| {
+        let mut each: Vec<_> = (marks.marks.iter())
+            .map(|mark| (mark.pass, mark.moment, mark.side, mark.time_s))
+            .collect();
+        each.sort_by(|a, b| {
+            (a.0, a.1, a.2)
+                .cmp(&(b.0, b.1, b.2))
+                .then(a.3.total_cmp(&b.3))
+        });
+        each
+    };
+    sorted(first) == sorted(again)
 }
 
 /// What is known of a marker's habits: a kind of mark that always comes late, such as catches by

@@ -15,7 +15,7 @@ use self::cued::CuedArgs;
 use self::report::{Findings, TimingReport};
 use self::row::Logged;
 use self::saved::Saved;
-use crate::analysis::marked_twice::MarkingError;
+use crate::analysis::marked_twice::{MarkingError, is_copy};
 use crate::analysis::timing::Timing;
 use crate::chart::{came_chart, cycle_circle};
 use crate::cli::shared::cued::{self as swum, ByCues, Cued, HeardFilm};
@@ -124,14 +124,17 @@ pub fn run(args: &TimingArgs) -> Result<()> {
 /// How far a second marking of the same film differs from the first.
 fn marked_again(args: &TimingArgs, marks: &Marks, file: &str) -> Result<MarkingError> {
     let second = read_marks(file, args.fps.as_deref())?;
-    MarkingError::of(marks, &second).ok_or_else(|| {
-        Error::input(format!(
-            "fewer than two of its marks are near the same event in {}",
-            args.marks
-        ))
-        .at(file)
-        .accepted("a second marking of the same film, on the same clock")
-    })
+    let refuse = |what: &str| {
+        Error::input(format!("{what} {}", args.marks))
+            .at(file)
+            .accepted("a second marking of the same film, on the same clock")
+            .example("cuelane timing marks.csv --again second.csv")
+    };
+    if is_copy(marks, &second) {
+        return Err(refuse("it has the very marks of"));
+    }
+    MarkingError::of(marks, &second)
+        .ok_or_else(|| refuse("fewer than two of its marks are near the same event in"))
 }
 
 /// What came of a write, and why it did not.

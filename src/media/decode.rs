@@ -12,14 +12,17 @@ use std::path::Path;
 use std::sync::Once;
 
 use symphonia::core::audio::SampleBuffer;
-use symphonia::core::codecs::{CODEC_TYPE_AAC, CODEC_TYPE_NULL, DecoderOptions};
+use symphonia::core::codecs::{
+    CODEC_TYPE_AAC, CODEC_TYPE_ALAC, CODEC_TYPE_NULL, CodecParameters, DecoderOptions,
+};
 use symphonia::core::errors::Error as Fault;
-use symphonia::core::formats::{FormatOptions, FormatReader};
+use symphonia::core::formats::{FormatOptions, FormatReader, Track};
 use symphonia::core::io::{MediaSource, MediaSourceStream};
 use symphonia::core::probe::Hint;
 use symphonia::core::units::TimeBase;
 
-use super::read_as::ReadAs;
+use super::read_as::{MORE_CHANNELS, ReadAs, not_decoded};
+use super::sound_track::SoundTrack;
 use crate::error::{Error, Result};
 use crate::units::apart;
 
@@ -81,19 +84,30 @@ impl Decoder {
     /// # Errors
     /// When it is empty, or no sound of an accepted kind.
     pub fn open(source: Box<dyn MediaSource>, name: &str) -> Result<Self> {
-        Self::open_as(source, name, ReadAs::Sound)
+        Self::open_as(source, name, ReadAs::Sound, &[])
     }
 
-    /// Reads the header of a film, or of a sound, as `read_as` says.
+    /// Reads the header of a film, or of a sound, as `read_as` says; `tracks` is what is known of a
+    /// film's already.
     ///
     /// # Errors
     /// When it is empty, or no sound of an accepted kind.
-    pub fn open_as(source: Box<dyn MediaSource>, name: &str, read_as: ReadAs) -> Result<Self> {
-        guarded(|| Self::open_unguarded(source, name, read_as))
+    pub fn open_as(
+        source: Box<dyn MediaSource>,
+        name: &str,
+        read_as: ReadAs,
+        tracks: &[SoundTrack],
+    ) -> Result<Self> {
+        guarded(|| Self::open_unguarded(source, name, read_as, tracks))
             .unwrap_or_else(|| Err(read_as.refuse(name, SENSELESS)))
     }
 
-    fn open_unguarded(source: Box<dyn MediaSource>, name: &str, read_as: ReadAs) -> Result<Self> {
+    fn open_unguarded(
+        source: Box<dyn MediaSource>,
+        name: &str,
+        read_as: ReadAs,
+        tracks: &[SoundTrack],
+    ) -> Result<Self> {
         let refuse = |what: &str| read_as.refuse(name, what);
         if source.byte_len() == Some(0) {
             return Err(refuse("empty: a file of 0 bytes"));
@@ -105,22 +119,27 @@ impl Decoder {
         let stream = MediaSourceStream::new(source, Default::default());
         let probed = (read_as.probe())
             .format(&Hint::new(), stream, &options, &Default::default())
-            .map_err(|fault| refuse(&read_as.no_sound(&fault)))?;
+            .map_err(|fault| read_as.no_sound(name, &fault))?;
         let format = probed.format;
-        let track = (format.tracks().iter())
-            .find(|track| track.codec_params.codec != CODEC_TYPE_NULL)
-            .ok_or_else(|| refuse(read_as.nothing()))?;
-        let (id, params) = (track.id, track.codec_params.clone());
+        let (id, params) = (format.tracks().iter())
+            .map(|track| (track.id, params(track, tracks)))
+            .find(|(_, params)| params.codec != CODEC_TYPE_NULL)
+            .ok_or_else(|| read_as.nothing(name))?;
         let rate_hz = params.sample_rate.unwrap_or(0);
         if !RATES_HZ.contains(&rate_hz) {
             return Err(refuse(&format!("found {rate_hz} Hz")));
         }
-        if params.codec == CODEC_TYPE_AAC && params.extra_data.as_deref().is_some_and(is_he_aac) {
-            return Err(refuse("HE-AAC, not decoded here"));
+        if params.codec == CODEC_TYPE_AAC {
+            let header = params.extra_data.as_deref().unwrap_or_default();
+            if is_he_aac(header) {
+                return Err(not_decoded(name, "HE-AAC, not decoded here"));
+            } else if has_more_channels(header) {
+                return Err(not_decoded(name, MORE_CHANNELS));
+            }
         }
         let decoder = symphonia::default::get_codecs()
             .make(&params, &DecoderOptions::default())
-            .map_err(|fault| refuse(&read_as.no_sound(&fault)))?;
+            .map_err(|fault| read_as.no_sound(name, &fault))?;
         Ok(Self {
             format,
             decoder,
@@ -308,21 +327,45 @@ fn guarded<T>(read: impl FnOnce() -> T) -> Option<T> {
     read.ok()
 }
 
-/// Whether an AAC's own header (ISO/IEC 14496-3, AudioSpecificConfig) names spectral band
-/// replication: what is decoded without it comes at another rate and another time.
-fn is_he_aac(header: &[u8]) -> bool {
+/// What a decoder must know of a track; where its reader does not know the form, what ours found.
+fn params(track: &Track, tracks: &[SoundTrack]) -> CodecParameters {
+    let mut params = track.codec_params.clone();
+    let known = tracks.iter().find(|known| known.id == track.id);
+    let alac = known.and_then(|known| known.alac.clone());
+    if let Some(alac) = alac.filter(|_| params.codec == CODEC_TYPE_NULL) {
+        params.for_codec(CODEC_TYPE_ALAC).with_extra_data(alac);
+    }
+    params
+}
+
+/// Bits of an AAC's own header (ISO/IEC 14496-3, AudioSpecificConfig), from one of them on, and
+/// where its rate ends; what is not there is 0.
+fn aac_header(header: &[u8]) -> (impl Fn(u32, u32) -> u64, u32) {
     let mut bytes = [0; 8];
     let length = header.len().min(8);
     bytes[..length].copy_from_slice(&header[..length]);
     let bits = u64::from_be_bytes(bytes);
-    let take = |from: u32, count: u32| (bits << from) >> (64 - count);
-    let kind = take(0, 5);
+    let take = move |from: u32, count: u32| (bits << from) >> (64 - count);
     // An index of 15 is followed by the rate itself.
     let rate_end = if take(5, 4) == 15 { 33 } else { 9 };
+    (take, rate_end)
+}
+
+/// Whether an AAC's own header names spectral band replication: what is decoded without it comes
+/// at another rate and another time.
+fn is_he_aac(header: &[u8]) -> bool {
+    let (take, rate_end) = aac_header(header);
+    let kind = take(0, 5);
     // After channels and three flags a newer header may add what an older reader passes over.
     let extension = rate_end + 4 + 3;
     let added = take(extension, 11) == 0x2b7 && take(extension + 11, 5) == 5;
     matches!(kind, 5 | 29) || (kind == 2 && added && take(extension + 16, 1) == 1)
+}
+
+/// Whether an AAC's own header names more than two channels: 1 and 2 are as many, 0 is told elsewhere.
+fn has_more_channels(header: &[u8]) -> bool {
+    let (take, rate_end) = aac_header(header);
+    take(rate_end, 4) > 2
 }
 
 fn broken(fault: &Fault) -> String {
@@ -331,7 +374,7 @@ fn broken(fault: &Fault) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::is_he_aac;
+    use super::{has_more_channels, is_he_aac};
 
     #[test]
     fn he_aac_is_known_by_its_header() {
@@ -347,6 +390,24 @@ mod tests {
             (&[], false),
         ] {
             assert_eq!(is_he_aac(header), he, "{header:x?}");
+        }
+    }
+
+    #[test]
+    fn more_channels_of_aac_are_known_by_its_header() {
+        // The fields of ISO/IEC 14496-3, 1.6.2.1: LC at 48 kHz with channel configurations 1, 2, 0, 6
+        // (5.1) and 7; LC with its rate written out (22050 Hz), 2 and 6.
+        for (header, more) in [
+            (&[0x11, 0x88][..], false),
+            (&[0x11, 0x90], false),
+            (&[0x11, 0x80], false),
+            (&[0x11, 0xb0], true),
+            (&[0x11, 0xb8], true),
+            (&[0x17, 0x80, 0x2b, 0x11, 0x10], false),
+            (&[0x17, 0x80, 0x2b, 0x11, 0x30], true),
+            (&[], false),
+        ] {
+            assert_eq!(has_more_channels(header), more, "{header:x?}");
         }
     }
 }

@@ -1,11 +1,11 @@
 //! The sound of a film, on the clock of its picture.
 
 use std::fs::File;
-use std::io::{Read, Seek, SeekFrom};
+use std::io::{ErrorKind, Read, Seek, SeekFrom};
 use std::path::Path;
 
 use super::decode::{Decoder, open_sound};
-use super::read_as::ReadAs;
+use super::read_as::{MORE_CHANNELS, ReadAs, not_decoded};
 use super::resample::resample_mono;
 use super::sound_track::{SoundTrack, Start};
 use super::{matroska, movie};
@@ -25,6 +25,8 @@ pub struct FilmSound {
 
 /// The longest film, s: what is marked is a length.
 const LONGEST_S: f64 = 20.0 * 60.0;
+/// So many bytes tell a film from a text.
+const HEAD: u64 = 512;
 /// Sound that comes this much before or after the end of what is there, s, is sound that was cut
 /// out or left out: a packet holds more. Less is a clock that rounds.
 const GAP_S: f64 = 0.02;
@@ -38,13 +40,24 @@ pub fn film_sound(path: &Path) -> Result<FilmSound> {
     let name = path.display().to_string();
     let refuse = |what: &str| ReadAs::Film.refuse(&name, what);
     let cannot = |error: std::io::Error| refuse(&format!("the film cannot be read: {error}"));
-    let mut file = open_sound(path).map_err(cannot)?;
-    let mut head = [0; 8];
-    let read = file.read(&mut head).map_err(cannot)?;
-    let tracks = if &head[4..] == b"ftyp" {
+    if path.is_dir() {
+        return Err(refuse("a folder, and no film"));
+    }
+    let mut file = open_sound(path).map_err(|error| match error.kind() {
+        ErrorKind::NotFound => refuse("not found"),
+        _ => cannot(error),
+    })?;
+    let mut head = Vec::new();
+    (&mut file)
+        .take(HEAD)
+        .read_to_end(&mut head)
+        .map_err(cannot)?;
+    let tracks = if head.get(4..8) == Some(b"ftyp") {
         Some(movie::sound_tracks(&mut file).map_err(|what| refuse(&what))?)
-    } else if head[..read].starts_with(matroska::FIRST) {
+    } else if head.starts_with(matroska::FIRST) {
         Some(matroska::sound_tracks(&mut file).map_err(|what| refuse(&what))?)
+    } else if is_text(&head) {
+        return Err(refuse("a text, and no film"));
     } else {
         None
     };
@@ -61,6 +74,12 @@ pub fn film_sound(path: &Path) -> Result<FilmSound> {
     })
 }
 
+/// Whether a file begins as a text: any film or sound has bytes below the blank there.
+fn is_text(head: &[u8]) -> bool {
+    let is_of_text = |byte: &u8| *byte >= b' ' || byte.is_ascii_whitespace();
+    !head.is_empty() && head.iter().all(is_of_text)
+}
+
 /// Opens the sound, and tells which of the container's tracks it is.
 fn open(
     file: File,
@@ -69,7 +88,8 @@ fn open(
 ) -> Result<(Decoder, Option<SoundTrack>)> {
     let refuse = |what: &str| ReadAs::Film.refuse(name, what);
     if tracks.as_ref().is_some_and(Vec::is_empty) {
-        return Err(refuse("a film without sound"));
+        return Err(refuse("a film without sound")
+            .accepted("a film in which the cues are heard; without one leave --film away"));
     }
     // A film that begins as none is not looked for further in: nothing has seen what it promises.
     let read_as = if tracks.is_some() {
@@ -77,7 +97,8 @@ fn open(
     } else {
         ReadAs::FilmSound
     };
-    let opened = Decoder::open_as(Box::new(file), name, read_as);
+    let known = tracks.as_deref().unwrap_or_default();
+    let opened = Decoder::open_as(Box::new(file), name, read_as, known);
     let Some(tracks) = tracks else {
         return Ok((opened?, None));
     };
@@ -89,7 +110,7 @@ fn open(
         .ok_or_else(|| refuse("it says two things about its sound").within(&sound))?;
     // The decoders take these for little-endian, and QuickTime's are not.
     if matches!(track.form.as_str(), "in24" | "in32" | "fl32" | "fl64") {
-        return Err(refuse("not decoded here").within(&sound));
+        return Err(not_decoded(name, "not decoded here").within(&sound));
     }
     decoder.expect_nothing();
     Ok((decoder, Some(track.clone())))
@@ -108,7 +129,7 @@ fn placed(decoder: &mut Decoder, name: &str, shift_s: Option<f64>) -> Result<Vec
     let (mut sound, mut run, mut frames) = (Vec::new(), Run::default(), Vec::new());
     while decoder.next(&mut frames)? {
         if decoder.channels() > 2 {
-            return Err(refuse(&format!("{} channels", decoder.channels())));
+            return Err(not_decoded(name, MORE_CHANNELS));
         }
         let end_s = run.end_s(rate_hz);
         let told_s = (decoder.at_s().zip(shift_s)).map(|(at_s, shift_s)| at_s + shift_s);

@@ -172,6 +172,7 @@ impl Told {
             form: self.codec,
             shift_s: -(self.delay_ns as f64) * 1e-9,
             start: Start::Exact,
+            alac: None,
         }
     }
 }

@@ -185,7 +185,7 @@ fn tracks_of(moov: &[u8]) -> Result<Vec<SoundTrack>, String> {
         }
         let table = first(first(media, b"minf")?, b"stbl")?;
         let entry = first(table, b"stsd")?.get(8..).ok_or(SENSELESS)?;
-        let form = boxes(entry)?.first().ok_or(SENSELESS)?.0;
+        let (form, described) = *boxes(entry)?.first().ok_or(SENSELESS)?;
         let edits = boxes(trak)?.into_iter().find(|(name, _)| name == b"edts");
         let edits = edits.map(|(_, edts)| first(edts, b"elst")).transpose()?;
         let shift_s = match edits {
@@ -203,9 +203,32 @@ fn tracks_of(moov: &[u8]) -> Result<Vec<SoundTrack>, String> {
             } else {
                 Start::Exact
             },
+            alac: if form == *b"alac" {
+                alac_in_wave(described)?
+            } else {
+                None
+            },
         });
     }
     Ok(tracks)
+}
+
+/// What ALAC's decoder must know, where a MOV keeps it: in a `wave` box of the sample's description
+/// (QuickTime File Format, sound sample descriptions). MP4 has it in the description itself.
+fn alac_in_wave(described: &[u8]) -> Result<Option<Box<[u8]>>, String> {
+    // Versions 1 and 2 have fields of their own before the boxes.
+    let from = match number(described, 8, 2)? {
+        1 => 44,
+        2 => 64,
+        _ => 28,
+    };
+    let inner = boxes(described.get(from..).ok_or(SENSELESS)?)?;
+    let Some((_, wave)) = inner.into_iter().find(|(name, _)| name == b"wave") else {
+        return Ok(None);
+    };
+    // Version and flags stand before it.
+    let alac = boxes(wave)?.into_iter().find(|(name, _)| name == b"alac");
+    Ok(alac.and_then(|(_, held)| Some(held.get(4..)?.into())))
 }
 
 /// Units a second, of an `mvhd` or `mdhd`.

@@ -37,25 +37,29 @@ impl ReadAs {
         probe
     }
 
-    /// What is said of a file that has no track of a known kind.
-    pub fn nothing(self) -> &'static str {
+    /// A message about a file that has no track of a known kind.
+    pub fn nothing(self, name: &str) -> Error {
         match self {
-            Self::Sound => "there is no sound in it",
-            Self::Film | Self::FilmSound => "not decoded here",
+            Self::Sound => self.refuse(name, "there is no sound in it"),
+            Self::Film | Self::FilmSound => not_decoded(name, "not decoded here"),
         }
     }
 
-    /// What is said of one whose header a reader gave up.
-    pub fn no_sound(self, fault: &Fault) -> String {
+    /// A message about one whose header a reader gave up.
+    pub fn no_sound(self, name: &str, fault: &Fault) -> Error {
         match fault {
-            Fault::Unsupported(what) if self != Self::Sound => format!("not decoded here ({what})"),
+            Fault::Unsupported(what) if self != Self::Sound => {
+                not_decoded(name, &format!("not decoded here ({what})"))
+            }
             Fault::Unsupported(what) => {
-                format!("no sound that can be read, or one that is protected ({what})")
+                let what = format!("no sound that can be read, or one that is protected ({what})");
+                self.refuse(name, &what)
             }
-            Fault::IoError(error) if error.kind() == ErrorKind::UnexpectedEof => {
-                "no sound that can be read, or truncated in its header".into()
-            }
-            other => format!("no sound that can be read ({other})"),
+            Fault::IoError(error) if error.kind() == ErrorKind::UnexpectedEof => self.refuse(
+                name,
+                "no sound that can be read, or truncated in its header",
+            ),
+            other => self.refuse(name, &format!("no sound that can be read ({other})")),
         }
     }
 
@@ -67,16 +71,24 @@ impl ReadAs {
                 "a whole WAV, MP3, FLAC or OGG Vorbis file without copy protection, 4000 to \
                  384000 Hz",
             ),
-            // The picture's own clock is kept: sound before its 0 is cut, a late start is filled.
             Self::Film | Self::FilmSound => error
-                .accepted(
-                    "a whole MP4, MOV, WebM or MKV with AAC-LC, MP3, Vorbis or PCM in one or two \
-                     channels, or a WAV that a general tool makes of it: --film sound.wav",
-                )
-                .example(
-                    "ffmpeg -copyts -i clip.mp4 -vn -ac 1 -af aresample=async=1:first_pts=0 \
-                     sound.wav",
-                ),
+                .accepted("a whole film with its sound (MP4, MOV, WebM, MKV), or that sound alone")
+                .example("--film clip.mp4"),
         }
     }
 }
+
+/// A message about a film whose sound no decoder here reads: the one that another tool may help.
+pub fn not_decoded(name: &str, what: &str) -> Error {
+    Error::input(what)
+        .at(name)
+        .accepted(
+            "a whole MP4, MOV, WebM or MKV with AAC-LC, MP3, Vorbis or PCM in one or two channels, \
+             or a WAV that a general tool makes of it: --film sound.wav",
+        )
+        // The picture's own clock is kept: sound before its 0 is cut, a late start is filled.
+        .example("ffmpeg -copyts -i clip.mp4 -vn -ac 1 -af aresample=async=1:first_pts=0 sound.wav")
+}
+
+/// What is said of a film with more channels than are mixed here.
+pub const MORE_CHANNELS: &str = "more than two channels, not decoded here";

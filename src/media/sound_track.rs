@@ -20,4 +20,6 @@ pub struct SoundTrack {
     pub shift_s: f64,
     /// How well that is known.
     pub start: Start,
+    /// What ALAC's decoder must know, where it stands so that the decoders' own reader passes it over.
+    pub alac: Option<Box<[u8]>>,
 }

@@ -551,6 +551,18 @@ fn cues_stand_on_the_strip_and_their_place_in_the_file() {
 }
 
 #[test]
+fn no_mark_covers_the_name_of_its_lane_and_no_flag_is_broken() {
+    let way = "--swimmer-distance \\\"6.5 m\\\" --distance";
+    let found = scenario_with_cues("names", &CUES.replacen("--distance", way, 1));
+    assert_eq!(found["shown"], 5);
+    assert_eq!(found["covered"], serde_json::json!({}));
+    // On three lines and more, as the page is wide.
+    assert!(text(&found["command"]).contains("--swimmer-distance \"6.5 m\" --distance"));
+    assert!(found["heights"].as_u64() >= Some(3), "{found}");
+    assert_eq!(found["broken"], serde_json::json!([]));
+}
+
+#[test]
 fn another_film_has_no_part_in_the_cues_of_one() {
     let of = |film: &str| CUES.replacen('{', &format!("{{\"film\": \"{film}\", "), 1);
     let found = scenario_with_cues("cues", &of("other.mp4"));

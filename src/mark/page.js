@@ -53,8 +53,17 @@ async function unlooped() {
   if (loop.on) await loop.stop();
 }
 
+// What is said; a flag of a command stays on one line.
 function say(text) {
-  byId("said").textContent = text;
+  const parts = text.split(/(--[a-z-]+)/).map((part, at) => (at % 2 ? unbroken(part) : part));
+  byId("said").replaceChildren(...parts);
+}
+
+function unbroken(text) {
+  const made = document.createElement("span");
+  made.className = "unbroken";
+  made.textContent = text;
+  return made;
 }
 
 function count(number, word) {

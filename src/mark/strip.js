@@ -7,6 +7,7 @@ const CLOSE_S = 6;
 const REACH_PX = 22;
 const LANES = ["left hand", "left foot", "head", "right foot", "right hand"];
 const LANE_PX = 26;
+const NAMES_PX = 68; // the lanes' names stand left of the seconds, where no mark comes
 const RULER_PX = 20;
 const CLOSE_PX = RULER_PX + LANES.length * LANE_PX;
 const WHOLE_PX = 44;
@@ -23,7 +24,7 @@ class Strip {
       if (duration) onTime(Math.min(Math.max(0, share), 1) * duration);
     });
     close.addEventListener("click", (event) => {
-      if (!this.now.duration) return;
+      if (!this.now.duration || event.offsetX < NAMES_PX) return;
       const mark = this.nearest(event.offsetX, event.offsetY);
       if (mark) onMark(mark);
       else onTime(Math.min(Math.max(0, this.timeAt(event.offsetX)), this.now.duration));
@@ -36,11 +37,16 @@ class Strip {
   }
 
   timeAt(x) {
-    return this.now.time + (x / this.width(this.close) - 0.5) * CLOSE_S;
+    return this.now.time + ((x - NAMES_PX) / this.secondsWidth - 0.5) * CLOSE_S;
   }
 
   xAt(time) {
-    return ((time - this.now.time) / CLOSE_S + 0.5) * this.width(this.close);
+    return NAMES_PX + ((time - this.now.time) / CLOSE_S + 0.5) * this.secondsWidth;
+  }
+
+  // How wide the seconds of the close strip are, beside the names.
+  get secondsWidth() {
+    return Math.max(1, this.width(this.close) - NAMES_PX);
   }
 
   yOf(mark) {
@@ -114,6 +120,7 @@ class Strip {
     const state = (mark) =>
       `mark${mark === marks.selected ? " selected" : ""}${isDoubted(mark, usual) ? " doubted" : ""}`;
     parts.push(...[...others, ...selected].map((mark) => this.badge(mark, state(mark))));
+    parts.push(...this.names());
     this.close.replaceChildren(...parts);
   }
 
@@ -128,7 +135,7 @@ class Strip {
     for (let second = Math.max(0, Math.ceil(from)); second <= Math.min(to, duration); second += 1) {
       parts.push(node("path", { class: "second", d: `M${x(second)} ${RULER_PX}V${CLOSE_PX}` }));
       // A label at the very edge would be cut.
-      if (x(second) < 20 || x(second) > width - 20) continue;
+      if (x(second) < NAMES_PX + 20 || x(second) > width - 20) continue;
       parts.push(node("text", { class: "ruler", x: x(second), y: 15 }, clock(second)));
     }
     const outside = [[from, Math.min(0, to)], [Math.max(duration, from), to]];
@@ -136,11 +143,19 @@ class Strip {
       const shape = { class: "outside", x: x(a), y: RULER_PX, width: x(b) - x(a), height: CLOSE_PX };
       parts.push(node("rect", shape));
     }
-    LANES.forEach((lane, index) => {
-      const y = RULER_PX + (index + 0.5) * LANE_PX + 4; // 4 px down to the line of the letters
-      parts.push(node("text", { class: "lane-name", x: 6, y }, lane));
-    });
     return parts;
+  }
+
+  // The lanes' names, over what comes from the left.
+  names() {
+    return LANES.flatMap((lane, index) => {
+      const y = RULER_PX + index * LANE_PX;
+      return [
+        node("rect", { class: `lane lane-${index % 2}`, x: 0, y, width: NAMES_PX, height: LANE_PX }),
+        // 4 px down from the middle to the line of the letters.
+        node("text", { class: "lane-name", x: 6, y: y + LANE_PX / 2 + 4 }, lane),
+      ];
+    });
   }
 
   // A cue of the track, behind the marks of its hand or foot: full where it sounds, an outline

@@ -118,3 +118,34 @@ KNOCKS_SHOULD = """
 const at = (time, event) => [strip.xAt(time), strip.yOf({ event })];
 return [at(0.5, "left_entry"), at(0.5, "left_kick"), at(0.8, "right_kick"), at(1.6, "right_entry")];
 """
+
+# The names of lanes that something of the swim covers, anywhere along their middle.
+COVERED = """
+return [...document.querySelectorAll("#close .lane-name")].filter((name) => {
+  const box = name.getBoundingClientRect();
+  const along = Array.from({ length: Math.floor(box.width) }, (_, at) => box.left + at + 0.5);
+  const top = (x) => document.elementFromPoint(x, box.top + box.height / 2);
+  return along.some((x) => top(x).closest(".mark, .foretold, .knock"));
+}).map((name) => name.textContent);
+"""
+# Flags in what is said that stand on two lines, in a paragraph of some width.
+BROKEN = """
+const said = document.getElementById("said");
+const walker = document.createTreeWalker(said, NodeFilter.SHOW_TEXT);
+const letters = [];
+for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+  letters.push(...Array.from(node.data, (_, at) => [node, at]));
+}
+const tops = (found) => letters.slice(found.index, found.index + found[0].length).map(([node, at]) => {
+  const range = new Range();
+  range.setStart(node, at);
+  range.setEnd(node, at + 1);
+  return range.getBoundingClientRect().top;
+});
+said.style.flex = "none";
+said.style.width = arguments[0] + "px";
+const broken = [...said.textContent.matchAll(/--[a-z-]+/g)].filter((found) => new Set(tops(found)).size > 1);
+const height = said.clientHeight;
+said.style.flex = said.style.width = "";
+return [broken.map((found) => found[0]), height];
+"""

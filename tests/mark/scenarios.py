@@ -428,6 +428,33 @@ def cues(bench):
     return dict(facts, refused=bench.said(), command=command)
 
 
+def names(bench):
+    """Marks that leave the strip to the left, past the lanes' names; and the command in a narrow page."""
+    browser = bench.browser
+    bench.film("even.webm")
+    bench.keys(*["Right"] * 9)
+    for digit in "14569":
+        bench.keys(digit)
+    covered = {}
+    for frame in range(84, 110):
+        browser.js("const [frame] = arguments; return act(() => film.frameAt(frame / 30 + 0.01))", frame)
+        bench.settle()
+        for name in browser.js(inside.COVERED):
+            covered.setdefault(name, []).append(frame)
+        if frame == 96:
+            browser.picture(os.path.join(bench.folder, "names.png"))
+    bench.save("even.webm")
+    browser.picture(os.path.join(bench.folder, "command.png"))
+    broken, heights = set(), set()
+    for width in range(200, 900, 5):
+        flags, height = browser.js(inside.BROKEN, width)
+        broken.update(flags)
+        heights.add(height)
+    shown = browser.js("return document.querySelectorAll('#close .lane-name').length")
+    facts = {"covered": covered, "broken": sorted(broken), "heights": len(heights), "shown": shown}
+    return dict(facts, command=bench.said())
+
+
 def cue_by_hand(bench):
     """One arm cue heard: the last one set counts."""
     browser = bench.browser
@@ -569,6 +596,7 @@ SCENARIOS = {
     "look": look,
     "cues": cues,
     "cue-by-hand": cue_by_hand,
+    "names": names,
     "reload": reload,
     "network": network,
     "errors": errors,

@@ -5,6 +5,7 @@
 //! rate, from silence to silence, at one level. Whatever a file holds, nothing here panics or
 //! takes more memory than the caps below.
 
+mod aac;
 mod bed;
 mod clips;
 mod decode;

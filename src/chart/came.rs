@@ -1,6 +1,6 @@
 //! Hands and feet beside their cues, cycle by cycle.
 
-use super::lines::{Mark, Panel, draw_alike};
+use super::panels::{Mark, Panel, draw_alike};
 use super::tick;
 use crate::analysis::came::{Beside, Came};
 use crate::error::{Error, Result};

@@ -1,7 +1,8 @@
 //! Pictures as SVG, the athlete's page as HTML, training days as a calendar: plain data in, text out.
 //!
-//! What has axes is drawn by plotters: `lines` (the log, a step test) and `weeks`. The circle of a
-//! cycle, the course, the poster and the page are written here by hand; icalendar writes the calendar.
+//! What has axes is drawn by plotters: `panels` (the log and a step test in `lines`; `came`) and `weeks`.
+//! The circle of a cycle, the course, the poster and the page are written here by hand; icalendar writes
+//! the calendar.
 
 pub mod calendar;
 mod came;
@@ -10,6 +11,7 @@ pub mod course;
 pub mod day_sheet;
 mod letters;
 pub mod lines;
+mod panels;
 mod poster;
 pub mod report;
 pub mod weeks;

@@ -6,7 +6,7 @@
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 
-use super::lines::undrawable;
+use super::panels::undrawable;
 use super::tick;
 use crate::analysis::Estimate;
 use crate::error::Result;

@@ -436,7 +436,7 @@ def names(bench):
     for digit in "14569":
         bench.keys(digit)
     covered = {}
-    for frame in range(84, 110):
+    for frame in range(84, 110, 3):
         browser.js("const [frame] = arguments; return act(() => film.frameAt(frame / 30 + 0.01))", frame)
         bench.settle()
         for name in browser.js(inside.COVERED):
@@ -446,7 +446,7 @@ def names(bench):
     bench.save("even.webm")
     browser.picture(os.path.join(bench.folder, "command.png"))
     broken, heights = set(), set()
-    for width in range(200, 900, 5):
+    for width in range(200, 900, 15):
         flags, height = browser.js(inside.BROKEN, width)
         broken.update(flags)
         heights.add(height)

@@ -6,6 +6,7 @@ use libm::sqrt;
 
 use super::Estimate;
 use super::student::Mean;
+use crate::model::cue::Side;
 use crate::model::record::{Mark, Marks, StrokeMoment};
 
 /// What marking itself adds.
@@ -47,13 +48,7 @@ impl MarkingError {
     /// Matches each mark with the nearest of the same event in the other marking, one to one.
     /// Nothing with fewer than two matches. Of a copy it says nothing: see [`is_copy`].
     pub fn of(first: &Marks, again: &Marks) -> Option<Self> {
-        let key = |mark: &Mark| (mark.pass, mark.moment, mark.side);
-        let sorted = |marks: &Marks| {
-            let mut marks = marks.marks.clone();
-            marks.sort_by(|a, b| key(a).cmp(&key(b)).then(a.time_s.total_cmp(&b.time_s)));
-            marks
-        };
-        let (ours, theirs) = (sorted(first), sorted(again));
+        let (ours, theirs) = (in_order(first), in_order(again));
         let (mut i, mut j) = (0, 0);
         let mut differences: Vec<(StrokeMoment, f64)> = Vec::new();
         while i < ours.len() && j < theirs.len() {
@@ -63,7 +58,7 @@ impl MarkingError {
                 StrokeMoment::Kick => SAME_KICK_S,
                 _ => SAME_EVENT_S,
             };
-            let order = (key(&ours[i]).cmp(&key(&theirs[j]))).then(match apart {
+            let order = (event(&ours[i]).cmp(&event(&theirs[j]))).then(match apart {
                 apart if apart > most => Ordering::Less,
                 apart if apart < -most => Ordering::Greater,
                 _ => Ordering::Equal,
@@ -104,18 +99,24 @@ impl MarkingError {
 /// Whether a marking has the very marks of another, in whatever order: it is the same marking, and
 /// says nothing of how exact that is.
 pub fn is_copy(first: &Marks, again: &Marks) -> bool {
-    let sorted = |marks: &Marks| {
-        let mut each: Vec<_> = (marks.marks.iter())
-            .map(|mark| (mark.pass, mark.moment, mark.side, mark.time_s))
-            .collect();
-        each.sort_by(|a, b| {
-            (a.0, a.1, a.2)
-                .cmp(&(b.0, b.1, b.2))
-                .then(a.3.total_cmp(&b.3))
-        });
-        each
+    let [first, again] = [first, again].map(in_order);
+    let of = |marks: &[Mark]| -> Vec<_> {
+        let each = marks.iter().map(|mark| (event(mark), mark.time_s));
+        each.collect()
     };
-    sorted(first) == sorted(again)
+    of(&first) == of(&again)
+}
+
+/// Of which event a mark is.
+fn event(mark: &Mark) -> (u32, StrokeMoment, Side) {
+    (mark.pass, mark.moment, mark.side)
+}
+
+/// Marks by their events, each in order of time.
+fn in_order(marks: &Marks) -> Vec<Mark> {
+    let mut marks = marks.marks.clone();
+    marks.sort_by(|a, b| (event(a).cmp(&event(b))).then(a.time_s.total_cmp(&b.time_s)));
+    marks
 }
 
 /// What is known of a marker's habits: a kind of mark that always comes late, such as catches by
@@ -165,7 +166,6 @@ impl Habits {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::cue::Side;
     use crate::model::record::MarkedFilm;
 
     fn marks(times: &[f64]) -> Marks {

@@ -413,6 +413,14 @@ mod tests {
                 "2,left_kick,1,,,,locked,3,2000",
                 "3: drift_ppm: found \"2000\"",
             ),
+            (
+                "2,left_kick,1,,,,locked,3,1,5,1",
+                "3: sync_low_ms: found \"5\"",
+            ),
+            (
+                "2,left_kick,1,,,,locked,3,1,-5,-1",
+                "3: sync_high_ms: found \"-1\"",
+            ),
             ("2,left_cue,1", "3: event: line 2 says already"),
         ] {
             let message = refused(&format!("{head}{row}\n"), None);

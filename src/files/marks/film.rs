@@ -218,9 +218,10 @@ impl<'a> Row<'a> {
         )?;
         let drift = (-MOST_DRIFT_PPM, MOST_DRIFT_PPM);
         let drift = self.number(columns.drift_ppm, "drift_ppm", drift, "4.0")?;
-        let width = (-WIDEST_MS, WIDEST_MS);
-        let low = self.number(columns.sync_low_ms, "sync_low_ms", width, "-1.0")?;
-        let high = self.number(columns.sync_high_ms, "sync_high_ms", width, "1.0")?;
+        // What is told lies within its own interval.
+        let (early, late) = ((-WIDEST_MS, 0.0), (0.0, WIDEST_MS));
+        let low = self.number(columns.sync_low_ms, "sync_low_ms", early, "-1.0")?;
+        let high = self.number(columns.sync_high_ms, "sync_high_ms", late, "1.0")?;
         Ok(Some(FilmSync::Found {
             place,
             track_s_at_film_0: begins.ok_or_else(|| {

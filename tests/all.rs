@@ -16,6 +16,7 @@ mod deck_saved;
 mod ears;
 mod faults;
 mod faults_swimmer;
+mod film_marks;
 mod film_sound;
 mod film_sync;
 mod folders;

@@ -459,7 +459,8 @@ fn a_film_of_the_other_pairing_gets_no_times() {
 }
 
 /// The examples, and the command with what stands in front of a film's name.
-fn with_examples() -> tempfile::TempDir {
+/// A folder with the page's examples of a cued swim.
+pub fn with_examples() -> tempfile::TempDir {
     let folder = tempfile::tempdir().expect("a folder");
     let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/examples");
     for name in ["cued.csv", "evening.toml", "alex.toml", "cued-film.ogg"] {
@@ -468,9 +469,11 @@ fn with_examples() -> tempfile::TempDir {
     folder
 }
 
-const TIMING: &str = "timing cued.csv --session evening.toml --swimmer alex.toml --json";
+/// How `timing` reads them.
+pub const TIMING: &str = "timing cued.csv --session evening.toml --swimmer alex.toml --json";
 
-fn json(folder: &Path, command: &str, more: &[&str]) -> serde_json::Value {
+/// What a command prints as JSON.
+pub fn json(folder: &Path, command: &str, more: &[&str]) -> serde_json::Value {
     let words: Vec<&str> = command.split(' ').chain(more.iter().copied()).collect();
     serde_json::from_str(&ok(folder, &words)).expect("JSON")
 }
@@ -574,84 +577,6 @@ fn sync_and_film_are_not_said_together() {
     let words = "timing cued.csv --session evening.toml --sync 4.20 --film cued-film.ogg";
     let message = refused(folder.path(), &words.split(' ').collect::<Vec<_>>(), 2);
     assert!(message.contains("cannot be used with"), "{message}");
-}
-
-#[test]
-fn marks_that_know_where_their_film_lies_need_neither_film_nor_time() {
-    let folder = with_examples();
-    let found = json(folder.path(), TIMING, &["--film", "cued-film.ogg"]);
-    let (sync, lags) = (&found["sync"], &found["behind_sound"]);
-    let marks = std::fs::read_to_string(folder.path().join("cued.csv")).expect("text");
-    let known = format!(
-        ",cycles,{},{}\n",
-        sync["track_s_at_film_0"], sync["drift_ppm"]
-    );
-    let with_place =
-        marks
-            .replace('\n', &known)
-            .replacen(&known, ",sync,track_s_at_film_0,drift_ppm\n", 1);
-    crate::support::write(folder.path(), "cued.csv", &with_place);
-    let told = json(folder.path(), TIMING, &[]);
-    assert!(told.get("sync").is_none(), "nothing was looked for");
-    for limb in ["hand_ms", "foot_ms"] {
-        let of = |lags: &serde_json::Value| lags[limb]["left"]["value"].as_f64().expect("a lag");
-        assert!(
-            (of(&told["behind_sound"]) - of(lags)).abs() < 0.001,
-            "{limb}: {told}"
-        );
-    }
-    // How far off the place may be widens what is told of hands and feet, and the leads to try.
-    let locked = with_place.replace(",cycles,", ",locked,");
-    let columns = "sync,track_s_at_film_0,drift_ppm";
-    let with_interval =
-        (locked.replacen(columns, &format!("{columns},sync_low_ms,sync_high_ms"), 1))
-            .lines()
-            .enumerate()
-            .map(|(at, line)| format!("{line}{}\n", if at == 0 { "" } else { ",-20,30" }))
-            .collect::<String>();
-    crate::support::write(folder.path(), "cued.csv", locked);
-    let told = json(folder.path(), TIMING, &[]);
-    crate::support::write(folder.path(), "cued.csv", with_interval);
-    let wider = json(folder.path(), TIMING, &[]);
-    for path in [
-        "/behind_sound/hand_ms/left",
-        "/behind_sound/foot_ms/left",
-        "/came/hands/with_sound/lag_ms",
-    ] {
-        let end = |told: &serde_json::Value, end: &str| {
-            let told = told.pointer(path).and_then(|lag| lag[end].as_f64());
-            told.unwrap_or_else(|| panic!("{path} has {end}"))
-        };
-        for (which, by) in [("value", 0.0), ("lo", -30.0), ("hi", 20.0)] {
-            let off = end(&wider, which) - end(&told, which) - by;
-            assert!(off.abs() < 0.01, "{path} {which}: {off}");
-        }
-    }
-    let lead = |told: &serde_json::Value, end: usize| {
-        let ends = &told["behind_sound"]["lead_interval_ms"]["arm"];
-        ends[end].as_i64().expect("a lead")
-    };
-    assert!(
-        (lead(&told, 0) - lead(&wider, 0) - 30).abs() <= 1,
-        "{wider}"
-    );
-    assert!(
-        (lead(&wider, 1) - lead(&told, 1) - 20).abs() <= 1,
-        "{wider}"
-    );
-    // A cue that was heard by ear is known with its arm: the right one's is half a cycle off, which is
-    // no lag of a swimmer's.
-    let by_ear = |arm: &str| {
-        let marks = format!("{marks}4.20,{arm}_cue\n");
-        crate::support::write(folder.path(), "cued.csv", marks);
-        json(folder.path(), TIMING, &[])
-    };
-    let (left, right) = (by_ear("left"), by_ear("right"));
-    let hand_ms = left["behind_sound"]["hand_ms"]["left"]["value"].as_f64();
-    assert!(hand_ms.is_some_and(|ms| ms.abs() < 300.0), "{left}");
-    assert_eq!(left["doubts"], serde_json::json!([]));
-    assert_eq!(right["doubts"][0]["kind"], "hands_crossed", "{right}");
-    assert!(right.get("behind_sound").is_none() && right.get("came").is_none());
 }
 
 #[test]

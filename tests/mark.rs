@@ -11,7 +11,7 @@ use std::path::Path;
 use crate::support::{ok, refused, run};
 use cuelane::files::parse_marks;
 use cuelane::model::cue::Side;
-use cuelane::model::record::{FilmSync, FoundPlace, Mark, Marks};
+use cuelane::model::record::{FilmSync, FoundPlace, FoundSync, Mark, Marks};
 use found::{EVENTS, frame, half_a_frame, list, numbers, rows, scenario, scenario_with_cues, text};
 use serde_json::Value;
 
@@ -501,8 +501,8 @@ fn light_and_the_magnifier_change_what_is_seen_and_nothing_else() {
 }
 
 /// What the program writes into the page for a film, with one silent cue.
-const CUES: &str = r#"{"timing_flags": "--session evening.toml --distance \"12 m\"", "sync": {"answer": "cycles", "track_s_at_film_0": 61.25, "drift_ppm": -3.5,
-"interval_ms": [-0.4, 1.2], "heard": 31, "places": [61.25, 63.5]}, "cues": [
+const CUES: &str = r#"{"timing_flags": "--session evening.toml --distance \"12 m\"", "sync_cues": "abcdefghijklmnop", "sync": {"answer": "cycles", "track_s_at_film_0": 61.25, "drift_ppm": -3.5,
+"interval_ms": [-0.4, 1.2], "several_paths": true, "heard": 31, "places": [61.25, 63.5]}, "cues": [
 {"kind": "arm", "side": "left", "film_s": 0.5, "sounds": true},
 {"kind": "kick", "side": "left", "film_s": 0.5, "sounds": true},
 {"kind": "fill", "side": "right", "film_s": 0.8, "sounds": true},
@@ -541,13 +541,15 @@ fn cues_stand_on_the_strip_and_their_place_in_the_file() {
         found["command"]
     );
     let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
-    let should = FilmSync::Found {
+    let should = FilmSync::Found(FoundSync {
         place: FoundPlace::Cycles,
         track_s_at_film_0: 61.25,
         drift_ppm: -3.5,
         interval_ms: Some((-0.4, 1.2)),
-    };
+        several_paths: Some(true),
+    });
     assert_eq!(read.film.sync, Some(should));
+    assert_eq!(read.film.sync_cues.as_deref(), Some("abcdefghijklmnop"));
 }
 
 #[test]
@@ -578,8 +580,11 @@ fn another_film_has_no_part_in_the_cues_of_one() {
 
 #[test]
 fn where_the_program_cannot_decide_one_cue_is_set_by_hand() {
-    let unsure = r#"{"sync": {"answer": "unsure", "heard": 3, "places": []}, "cues": []}"#;
-    for (cues, words) in [("{}", "Step to the frame"), (unsure, "set one by hand")] {
+    let unsure = r#"{"sync_cues": "abcdefghijklmnop", "sync": {"answer": "unsure", "heard": 3, "places": []}, "cues": []}"#;
+    for (cues, words, among) in [
+        ("{}", "Step to the frame", None),
+        (unsure, "set one by hand", Some("abcdefghijklmnop")),
+    ] {
         let found = scenario_with_cues("cue-by-hand", cues);
         assert!(text(&found["said"]).contains(words), "{}", found["said"]);
         let read = parse_marks("marks.csv", text(&found["csv"]), None).expect("it is read");
@@ -588,6 +593,7 @@ fn where_the_program_cannot_decide_one_cue_is_set_by_hand() {
             arm: Side::Right,
         };
         assert_eq!(read.film.sync, Some(should), "{}", found["csv"]);
+        assert_eq!(read.film.sync_cues.as_deref(), among, "{}", found["csv"]);
         assert_eq!(read.marks.len(), 1);
         assert_eq!(found["muted"], serde_json::json!([true, false]));
     }

@@ -1510,6 +1510,12 @@ fn the_first_film_stands_beside_the_last_with_sound_and_in_silence() {
     let notes = show(here, &[&today[..], &unknown].concat())["notes"].to_string();
     let due = "Film of week 1: which of its cycles sounded is not known.";
     assert!(notes.contains(due), "{notes}");
+    let due = "Film of week 1: The marks do not say among which cues their place was found";
+    assert!(notes.contains(due), "{notes}");
+    // A film that was marked among other cues than those of its session is not measured.
+    let known = filmed_in_track("locked", |_| 0.02).replacen(",60", ",60,abcdefghijklmnop", 1);
+    let known = known.replacen("track_s_at_film_0", "track_s_at_film_0,sync_cues", 1);
+    write(here, "known.csv", known.replace(",\n", ",,\n"));
     for (more, why) in [
         (
             ["--marks", "1=first.csv", "--session", "first.toml"],
@@ -1522,6 +1528,14 @@ fn the_first_film_stands_beside_the_last_with_sound_and_in_silence() {
         (
             ["--marks", "1=bare.csv", "--session", "1=last.toml"],
             "nothing says when a cue",
+        ),
+        (
+            ["--marks", "1=known.csv", "--session", "1=first.toml"],
+            "known.csv: sync_cues: found abcdefghijklmnop: these are not the cues of first.toml",
+        ),
+        (
+            ["--marks", "1=known.csv", "--session", "1=last.toml"],
+            "cuelane mark --film clip.mp4 --session last.toml --swimmer",
         ),
     ] {
         let message = refused(here, &[&report[..], &more].concat(), 2);

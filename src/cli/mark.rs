@@ -6,8 +6,10 @@ use clap::Args;
 use serde::Serialize;
 
 use crate::cli::shared::args::{SessionArgs, SetFlags};
-use crate::cli::shared::film::{PlacedFilm, SyncShown, WayArgs, WhereArgs};
+use crate::cli::shared::film::{PlacedFilm, WayArgs, WhereArgs};
 use crate::cli::shared::film_name::film_name;
+use crate::cli::shared::film_told::{SyncShown, placed_in_words};
+use crate::cli::shared::fingerprint::Fingerprint;
 use crate::cli::shared::load::load;
 use crate::cli::shared::out;
 use crate::cli::shared::report::Micro;
@@ -71,7 +73,7 @@ pub fn run(args: &MarkArgs) -> Result<()> {
     save(&args.out, &page)?;
     let mut told = Page::default();
     if let Some(placed) = &placed {
-        placed.words(&mut told);
+        placed_in_words(placed, &mut told);
     }
     told.line(format_args!(
         "Wrote {file}.\nOpen it in a browser on laptop or tablet, choose the film of a\n\
@@ -105,6 +107,8 @@ struct Drawn<'a> {
     /// With what `timing` reads the marks: the place of the film alone says nothing of the ways that
     /// sound went.
     timing_flags: String,
+    /// The fingerprint of the cues: marks that are saved with a place in the track say which track.
+    sync_cues: String,
     sync: SyncShown,
     cues: Vec<DrawnCue>,
 }
@@ -146,7 +150,8 @@ fn cues(film: Option<&str>, placed: &PlacedFilm, after_s: f64, timing_flags: Str
     let drawn = Drawn {
         film,
         timing_flags,
-        sync: placed.shown(),
+        sync_cues: Fingerprint::of_cues(&placed.timeline).letters(),
+        sync: SyncShown::new(placed),
         cues: (placed.cues().into_iter())
             .filter_map(|cue| {
                 let kinds = [CueKind::Arm, CueKind::Kick, CueKind::Fill];

@@ -195,7 +195,7 @@ fn event(text: &str) -> Result<(Option<StrokeMoment>, Side)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::record::{FilmSync, FoundPlace, MarkedFilm};
+    use crate::model::record::{FilmSync, FoundPlace, FoundSync, MarkedFilm};
 
     fn marks(text: &str, fps: Option<&str>) -> Marks {
         parse_marks("swim.csv", text, fps).expect(text)
@@ -369,26 +369,38 @@ mod tests {
 
     #[test]
     fn the_place_in_a_track_is_read_from_any_row() {
-        let head = "time,event,sync,track_s_at_film_0,drift_ppm,sync_low_ms,sync_high_ms\n";
+        let head = "time,event,sync,track_s_at_film_0,drift_ppm,sync_low_ms,sync_high_ms,several_paths,\
+                    sync_cues\n";
         let read = |row: &str| marks(&format!("{head}1,left_entry\n2,left_kick,{row}\n"), None);
-        let found = |place, drift_ppm, interval_ms| {
-            Some(FilmSync::Found {
+        let found = |place, drift_ppm, interval_ms, several_paths| {
+            Some(FilmSync::Found(FoundSync {
                 place,
                 track_s_at_film_0: -12.5,
                 drift_ppm,
                 interval_ms,
-            })
+                several_paths,
+            }))
         };
-        let locked = found(FoundPlace::Locked, 4.0, Some((-1.0, 0.5)));
-        assert_eq!(read("locked,-12.5,4.0,-1.0,0.5").film.sync, locked);
-        let cycles = found(FoundPlace::Cycles, 0.0, None);
-        assert_eq!(read("cycles,-12.5,,,").film.sync, cycles);
+        let locked = found(FoundPlace::Locked, 4.0, Some((-1.0, 0.5)), Some(true));
+        let whole = read("locked,-12.5,4.0,-1.0,0.5,yes,abcd").film;
+        assert_eq!(whole.sync, locked);
+        assert_eq!(whole.sync_cues.as_deref(), Some("abcd"));
+        let cycles = found(FoundPlace::Cycles, 0.0, None, None);
+        let least = read("cycles,-12.5,,,,,").film;
+        assert_eq!((least.sync, least.sync_cues), (cycles, None));
+        // Without a place the cues of two sessions may stand in one file.
+        let passes = marks(
+            "time,event,sync_cues\n1,left_entry,a\n2,left_kick,b\n",
+            None,
+        );
+        assert_eq!(passes.film, MarkedFilm::default());
     }
 
     #[test]
     fn what_is_said_of_the_film_and_does_not_hold_is_refused_by_line_and_column() {
         let head = "time,event,pass,frame_s,film,mirrored,sync,track_s_at_film_0,drift_ppm,\
-                    sync_low_ms,sync_high_ms\n1,left_entry,1,0.02,a,no,locked,3,1,-1,1\n";
+                    sync_low_ms,sync_high_ms,several_paths,sync_cues\n\
+                    1,left_entry,1,0.02,a,no,locked,3,1,-1,1,no,abcd\n";
         for (row, words) in [
             ("2,left_kick,1,0", "3: frame_s: found \"0\""),
             ("2,left_kick,1,60", "3: frame_s: found \"60\""),
@@ -420,6 +432,14 @@ mod tests {
             (
                 "2,left_kick,1,,,,locked,3,1,-5,-1",
                 "3: sync_high_ms: found \"-1\"",
+            ),
+            (
+                "2,left_kick,1,,,,locked,3,1,-1,1,two",
+                "3: several_paths: found \"two\"",
+            ),
+            (
+                "2,left_kick,1,,,,,,,,,,dcba",
+                "3: sync_cues: found \"dcba\", where line 2 has \"abcd\"",
             ),
             ("2,left_cue,1", "3: event: line 2 says already"),
         ] {

@@ -35,7 +35,8 @@ const CUES_GO_HERE: &str = "/* the cues go here */";
 
 /// The page, whole: UTF-8, no address in it, nothing fetched. `cues` is JSON, `{}` for a page without
 /// cues: `film`, the film's name where that is known, `timing_flags`, with which `timing` reads the
-/// marks, `sync` as `timing --json` has it, and `cues`, each with `kind`, `side`, `film_s`, `sounds`.
+/// marks, `sync_cues`, the fingerprint of the cues, `sync` as `timing --json` has it, and `cues`, each
+/// with `kind`, `side`, `film_s`, `sounds`.
 pub fn page(cues: &str) -> String {
     let scripts = format!("\"use strict\";\n{}", SCRIPTS.join("\n"));
     HTML.replacen(STYLE_GOES_HERE, STYLE, 1)

@@ -2,12 +2,16 @@
 // so that a spreadsheet may sort, delete and put together lines.
 
 const COLUMNS = ["time", "event", "pass", "frame_s", "film", "mirrored"];
-const SYNC_COLUMNS = ["sync", "track_s_at_film_0", "drift_ppm", "sync_low_ms", "sync_high_ms"];
+const SYNC_COLUMNS = ["sync", "track_s_at_film_0", "drift_ppm", "sync_low_ms", "sync_high_ms", "several_paths"];
+const CUES_COLUMN = "sync_cues";
 
 function csv(marks, film, track) {
   const isFound = track.isFound;
   // One place in the track is enough: what the program found goes before what was heard.
   const rows = marks.list.filter((mark) => !isFound || !isCue(mark));
+  // A place in the track says nothing without the cues that it lies among.
+  const knowsCues = track.syncCues !== null && (isFound || rows.some(isCue));
+  const cues = knowsCues ? [track.syncCues] : [];
   const lines = rows.map((mark) => {
     const length = film.lengthOf(mark.time);
     const fields = [
@@ -18,15 +22,16 @@ function csv(marks, film, track) {
       field(film.file.name),
       marks.mirrored ? "yes" : "no",
     ];
-    return isFound ? [...fields, ...syncFields(track.sync)] : fields;
+    return [...fields, ...(isFound ? syncFields(track.sync) : []), ...cues];
   });
-  const header = isFound ? [...COLUMNS, ...SYNC_COLUMNS] : COLUMNS;
+  const header = [...COLUMNS, ...(isFound ? SYNC_COLUMNS : []), ...(knowsCues ? [CUES_COLUMN] : [])];
   return [header, ...lines].map((fields) => `${fields.join(",")}\n`).join("");
 }
 
 function syncFields(sync) {
   const [low, high] = sync.interval_ms ?? ["", ""];
-  return [sync.answer, sync.track_s_at_film_0, sync.drift_ppm ?? "", low, high];
+  const paths = { true: "yes", false: "no" }[sync.several_paths] ?? "";
+  return [sync.answer, sync.track_s_at_film_0, sync.drift_ppm ?? "", low, high, paths];
 }
 
 // Text as a field: in quotes where it must be, and never a formula to a spreadsheet.

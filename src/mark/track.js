@@ -10,11 +10,13 @@ const ANSWERS = {
 };
 
 class Track {
-  // `found` is { film, timing_flags, sync: { answer, track_s_at_film_0, drift_ppm, interval_ms },
-  // cues: [{ kind, side, film_s, sounds }] }, or empty; or { other } where it is of another film.
+  // `found` is { film, timing_flags, sync_cues, sync: { answer, track_s_at_film_0, drift_ppm, interval_ms,
+  // several_paths }, cues: [{ kind, side, film_s, sounds }] }, or empty; or { other } where it is of
+  // another film.
   constructor(found) {
     this.other = found.other ?? null;
     this.timingFlags = found.timing_flags ?? "--session SESSION.toml";
+    this.syncCues = found.sync_cues ?? null; // by which the program knows them again
     this.sync = found.sync ?? null;
     this.cues = this.isFound ? found.cues ?? [] : [];
   }

@@ -79,6 +79,16 @@ pub struct Marks {
     pub notes: Vec<String>,
 }
 
+impl Marks {
+    /// The first and the last moment marked, s on the film's clock; infinite where there is none.
+    pub fn ends_s(&self) -> (f64, f64) {
+        let times = self.marks.iter().map(|mark| mark.time_s);
+        times.fold((f64::INFINITY, f64::NEG_INFINITY), |(first, last), time| {
+            (first.min(time), last.max(time))
+        })
+    }
+}
+
 /// What a marks file says of its film, besides the marks.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct MarkedFilm {
@@ -86,6 +96,8 @@ pub struct MarkedFilm {
     pub name: Option<String>,
     /// How its clock lies on the track's, where cues sounded.
     pub sync: Option<FilmSync>,
+    /// The fingerprint of the cues that it lies among; none where nothing says it.
+    pub sync_cues: Option<String>,
 }
 
 /// How a film's clock lies on a track's.
@@ -99,16 +111,23 @@ pub enum FilmSync {
         arm: Side,
     },
     /// The track was found in the film's sound.
-    Found {
-        /// Whether one place fits, or several that are a whole number of cycles apart.
-        place: FoundPlace,
-        /// The track's time at the film's beginning, s.
-        track_s_at_film_0: f64,
-        /// How much faster the track's clock runs, parts in a million.
-        drift_ppm: f64,
-        /// How far off the place may be, from and to, ms; none where nothing is claimed.
-        interval_ms: Option<(f64, f64)>,
-    },
+    Found(FoundSync),
+}
+
+/// Where a film was found in a track by its sound.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FoundSync {
+    /// Whether one place fits, or several that are a whole number of cycles apart.
+    pub place: FoundPlace,
+    /// The track's time at the film's beginning, s.
+    pub track_s_at_film_0: f64,
+    /// How much faster the track's clock runs, parts in a million.
+    pub drift_ppm: f64,
+    /// How much earlier (0 at most) and later (0 at least) than told a cue may be, ms; none where
+    /// nothing is claimed.
+    pub interval_ms: Option<(f64, f64)>,
+    /// Whether the sound came by several paths that disagree; none where nothing says it.
+    pub several_paths: Option<bool>,
 }
 
 /// How far the place of a film in a track is known.

@@ -7,7 +7,8 @@ use crate::analysis::stats::mean;
 use crate::analysis::timing::Timing;
 use crate::analysis::weeks::Timed;
 use crate::cli::shared::came::lag_in_words;
-use crate::cli::shared::cued::{HeardFilm, read};
+use crate::cli::shared::cued::read;
+use crate::cli::shared::heard::HeardFilm;
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_marks};
 use crate::model::kick::Pairing;
@@ -51,17 +52,20 @@ impl FeetCued {
         (file, marks, timing): (&str, &Marks, &Timing),
         session: &str,
         swimmer: &Swimmer,
-    ) -> Result<(Self, Option<String>)> {
+    ) -> Result<(Self, Vec<String>)> {
         let resolved = resolve(&load_session(session)?, Some(swimmer), &Wishes::default())?;
-        let heard = HeardFilm::in_marks(resolved, marks, 0.0)?.ok_or_else(|| {
+        let anew = format!(
+            "cuelane mark --film {} --session {session} --swimmer {} --out mark.html",
+            marks.film.name.as_deref().unwrap_or("clip.mp4"),
+            swimmer.source
+        );
+        let heard = HeardFilm::in_marks(resolved, marks, 0.0, &anew)?.ok_or_else(|| {
             Error::input(format!(
                 "nothing says when a cue of {session} is heard in it"
             ))
             .at(file)
             .accepted("marks that were saved by a page with the cues")
-            .example(format!(
-                "cuelane mark --film clip.mp4 --session {session} --out mark.html"
-            ))
+            .example(anew)
         })?;
         let by_cues = read(&heard, timing, &Habits::default())?;
         let came = by_cues.cued.map(|cued| cued.came);
@@ -81,7 +85,11 @@ impl FeetCued {
             without_sound: told(false),
         };
         let doubt = by_cues.doubt.map(|doubt| doubt.text);
-        Ok((feet, doubt.or(note.map(String::from))))
+        let notes = heard.note.into_iter();
+        Ok((
+            feet,
+            notes.chain(doubt.or(note.map(String::from))).collect(),
+        ))
     }
 }
 
@@ -154,7 +162,7 @@ impl WeekFilm {
                     .example(EXAMPLE),
             );
         };
-        let (feet, note) = (session)
+        let (feet, of_cues) = (session)
             .map(|session| FeetCued::of((file, &marks, &timing), session, swimmer))
             .transpose()?
             .unzip();
@@ -178,7 +186,7 @@ impl WeekFilm {
             }),
             feet: feet.filter(|_| trusted),
             notes: (timing.doubts.into_iter().map(|doubt| doubt.text))
-                .chain(note.flatten())
+                .chain(of_cues.unwrap_or_default())
                 .collect(),
         })
     }

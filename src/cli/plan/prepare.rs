@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use super::inputs::beside;
 use super::paper::Paper;
 use crate::cli::shared::args::SpeechArgs;
+use crate::cli::shared::fingerprint::Fingerprint;
 use crate::cli::shared::load::{Sounds, in_any_folder};
 use crate::error::{Error, Result};
 use crate::export::{Folder, Job, SHEET, TrackFile, TrackForm, check_sizes, contents};
@@ -206,14 +207,13 @@ pub fn prepare(athlete: &Athlete, day: &Day, depth: Depth) -> Result<Prepared> {
             plan.source
         ),
         format!(
-            "{}, {} Hz, {} bits, {}, {}; speech {}; swimmer, sounds and form {:016x}",
+            "{}, {} Hz, {} bits, {}, {}; speech {}; swimmer, sounds and form {known}",
             form.format.word(),
             form.sample_rate_hz,
             form.bits,
             form.channels.word(),
             division.word(),
-            speech.speech,
-            known.0
+            speech.speech
         ),
     ];
     let text = session_text(&comment, &in_any_folder(&resolved)?);
@@ -251,30 +251,9 @@ fn in_fingerprint(form: &TrackForm) -> String {
     )
 }
 
-/// A number that changes whenever the sound would: every decided value of every set, the form of
-/// the files, the bytes of what a person brings along, who speaks, and the program's version,
-/// whose voices they are. FNV-1a with 64 bits (from memory): no guard against malice, only
-/// against a stale track.
-struct Fingerprint(u64);
-
-impl Default for Fingerprint {
-    fn default() -> Self {
-        Self(0xcbf2_9ce4_8422_2325)
-    }
-}
-
+/// What changes whenever the sound would: every decided value of every set, the form of the files, the
+/// bytes of what a person brings along, who speaks, and the program's version, whose voices they are.
 impl Fingerprint {
-    fn take_bytes(&mut self, bytes: &[u8]) {
-        for byte in bytes {
-            self.0 = (self.0 ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-        }
-    }
-
-    fn take(&mut self, text: &str) {
-        self.take_bytes(text.as_bytes());
-        self.take_bytes(&[0]);
-    }
-
     fn take_session(
         &mut self,
         session: &Resolved,

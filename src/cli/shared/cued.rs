@@ -2,6 +2,7 @@
 
 use super::came::{CuesCame, CuesHeard};
 use super::film::{FilmedCue, PlacedFilm};
+use super::heard::{HeardFilm, How};
 use crate::analysis::behind::Behind;
 use crate::analysis::marked_twice::Habits;
 use crate::analysis::timing::Timing;
@@ -9,93 +10,10 @@ use crate::analysis::{Doubt, Estimate, Pass, of_cues};
 use crate::error::{Error, Result};
 use crate::model::cue::{CueKind, Side};
 use crate::model::kick::Pairing;
-use crate::model::record::{FilmSync, Marks, StrokeMoment};
+use crate::model::record::StrokeMoment;
 use crate::model::resolve::{Resolved, Set};
-use crate::sync::SyncAnswer;
 use crate::timeline::{Repeat, Schedule};
 use crate::units::to_f64;
-
-/// The cues of a session, heard in the film.
-pub enum HeardFilm {
-    /// One arm's cue at a time of the film, s, as the person heard it.
-    OneCue {
-        session: Box<Resolved>,
-        sync_s: f64,
-        /// Whose it was, where that is known.
-        arm: Option<Side>,
-        /// How much later than the camera the swimmer hears it, s.
-        after_s: f64,
-    },
-    /// All of them, found in its sound.
-    Film {
-        placed: Box<PlacedFilm>,
-        /// Whether they were found now; else the marks say where.
-        found_now: bool,
-        /// How much later than the camera the swimmer hears them, s.
-        after_s: f64,
-    },
-}
-
-impl HeardFilm {
-    /// What marks that were saved by a page with the cues say of them; nothing where they say nothing.
-    ///
-    /// # Errors
-    /// When they name no place in this session's track.
-    pub fn in_marks(session: Resolved, marks: &Marks, after_s: f64) -> Result<Option<Self>> {
-        Ok(match &marks.film.sync {
-            Some(FilmSync::Heard { time_s, arm }) => Some(Self::OneCue {
-                session: Box::new(session),
-                sync_s: *time_s,
-                arm: Some(*arm),
-                after_s,
-            }),
-            Some(FilmSync::Found {
-                place,
-                track_s_at_film_0,
-                drift_ppm,
-                interval_ms,
-            }) => {
-                let clock = (*track_s_at_film_0, *drift_ppm, *interval_ms);
-                let times = marks.marks.iter().map(|mark| mark.time_s);
-                let last_s = times.fold(0.0, f64::max);
-                Some(Self::Film {
-                    placed: Box::new(PlacedFilm::known(session, *place, clock, last_s)?),
-                    found_now: false,
-                    after_s,
-                })
-            }
-            None => None,
-        })
-    }
-
-    /// The session whose cues they are.
-    fn session(&self) -> &Resolved {
-        match self {
-            Self::OneCue { session, .. } => session,
-            Self::Film { placed, .. } => &placed.session,
-        }
-    }
-
-    /// Whether it is known which swim the film shows.
-    fn is_locked(&self) -> bool {
-        match self {
-            Self::OneCue { .. } => false,
-            Self::Film { placed, .. } => placed.sync.answer == SyncAnswer::Locked,
-        }
-    }
-
-    /// The film, where it was looked for.
-    pub fn film(self) -> Option<Box<PlacedFilm>> {
-        match self {
-            Self::Film {
-                placed,
-                found_now: true,
-                ..
-            } => Some(placed),
-            Self::Film { .. } | Self::OneCue { .. } => None,
-        }
-    }
-}
 
 /// What the cues tell of a film.
 #[derive(Default)]
@@ -111,6 +29,8 @@ pub struct Cued {
     pub behind: Behind,
     /// The set whose cues these are, from 1, and its name.
     pub set: (usize, String),
+    /// Where that is only assumed, by its rate: the other sets of that rate, from 1.
+    pub assumed: Option<Vec<usize>>,
     /// Which of its repeats it most likely is, where the film tells.
     pub repeat: Option<u64>,
     /// The pairing that every set of the session cues; none where they differ.
@@ -134,18 +54,22 @@ const MOST_LEAD_MS: f64 = 300.0;
 /// # Errors
 /// When the session has no swim at one rate with cues that may be the heard one, or no hand is marked.
 pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<ByCues> {
-    let found = match heard {
-        HeardFilm::OneCue {
+    let after_s = heard.after_s;
+    let found = match &heard.how {
+        How::OneCue {
             session,
             sync_s,
             arm,
-            after_s,
         } => by_one_cue(session, (sync_s + after_s, *arm), timing, habits).map(Some)?,
-        HeardFilm::Film {
-            placed, after_s, ..
-        } => by_film(placed, *after_s, timing, habits),
+        How::Film(placed) => by_film(placed, after_s, timing, habits),
     };
-    let Some((set, repeat, came)) = found else {
+    let Some(Swum {
+        set,
+        repeat,
+        assumed,
+        came,
+    }) = found
+    else {
         return Ok(ByCues::default());
     };
     let number = repeat.set + 1;
@@ -177,6 +101,7 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<ByCue
         pairing: (sets.all(|one| one.pairing == set.pairing)).then_some(set.pairing),
         leads,
         set: (number, set.name.clone()),
+        assumed,
         rate: repeat.rate_in_words(),
         came,
         follows,
@@ -188,8 +113,15 @@ pub fn read(heard: &HeardFilm, timing: &Timing, habits: &Habits) -> Result<ByCue
     })
 }
 
-/// What came of which repeat's cues; nothing where the heard arm has none.
-type Swum<'s> = (&'s Set, Repeat, Option<CuesCame>);
+/// Which repeat was swum, and what came of its cues.
+struct Swum<'s> {
+    set: &'s Set,
+    repeat: Repeat,
+    /// See [`Cued::assumed`].
+    assumed: Option<Vec<usize>>,
+    /// Nothing where the heard arm has no cue.
+    came: Option<CuesCame>,
+}
 
 /// By one cue that the swimmer heard at a time, s, of an arm where that is known.
 fn by_one_cue<'s>(
@@ -198,7 +130,7 @@ fn by_one_cue<'s>(
     timing: &Timing,
     habits: &Habits,
 ) -> Result<Swum<'s>> {
-    let repeat = cued_repeat(session, timing.rate_spm.value)?;
+    let (repeat, all) = cued_repeat(session, timing.rate_spm.value)?;
     let set = &session.sets[repeat.set];
     let pass = nearest_pass(&timing.passes, heard_s);
     let cycle_s = cycle_s(&repeat);
@@ -215,7 +147,12 @@ fn by_one_cue<'s>(
         .filter(|side| set.arms.swims(*side) && heard_arm.is_none_or(|heard| heard == *side))
         .map(by_arm)
         .min_by(|one, other| off_s(one).total_cmp(&off_s(other)));
-    Ok((set, repeat, came))
+    Ok(Swum {
+        set,
+        assumed: Some(others_of_its_rate(session, &all, &repeat)),
+        repeat,
+        came,
+    })
 }
 
 /// By all cues in a film, which the swimmer hears `after_s` later than the camera; nothing where it
@@ -232,7 +169,40 @@ fn by_film<'s>(
     let passes: Vec<&Pass> = timing.passes.iter().collect();
     let cues = CuesHeard::in_film(placed, &filmed, after_s);
     let came = CuesCame::of(&cues, set, cycle_s(repeat), &passes, habits);
-    Some((set, repeat.clone(), Some(came)))
+    Some(Swum {
+        set,
+        repeat: repeat.clone(),
+        assumed: may_be_of(placed, repeat),
+        came: Some(came),
+    })
+}
+
+/// The sets, from 1, that a film may show as well whose cues are taken for those of a repeat; none where
+/// its place says which it is.
+fn may_be_of(placed: &PlacedFilm, repeat: &Repeat) -> Option<Vec<usize>> {
+    let others = match &placed.swims_left()[..] {
+        [] => others_of_its_rate(&placed.session, &placed.schedule.repeats, repeat),
+        swims => {
+            let mut sets: Vec<usize> = (swims.iter())
+                .map(|swim| placed.timeline.set_and_repeat(*swim).0 as usize)
+                .filter(|set| *set != repeat.set + 1)
+                .collect();
+            sets.dedup();
+            sets
+        }
+    };
+    Some(others).filter(|others| !others.is_empty())
+}
+
+/// The other sets, from 1, that have arm cues at the rate of a repeat.
+fn others_of_its_rate(session: &Resolved, all: &[Repeat], repeat: &Repeat) -> Vec<usize> {
+    let mut others: Vec<usize> = (all.iter())
+        .filter(|other| other.set != repeat.set && session.sets[other.set].cues.has(CueKind::Arm))
+        .filter(|other| (&other.from, &other.to) == (&repeat.from, &repeat.to))
+        .map(|other| other.set + 1)
+        .collect();
+    others.dedup();
+    others
 }
 
 /// A `lead` to try, ms, and between which it may be, by the interval of the lag.
@@ -269,17 +239,17 @@ fn nearest_cue(cues: &[FilmedCue], passes: &[Pass]) -> Option<FilmedCue> {
     nearest.copied()
 }
 
-/// The repeat that was swum: of those with arm cues at one rate, the nearest in rate.
-fn cued_repeat(session: &Resolved, spm: f64) -> Result<Repeat> {
-    let steady = Schedule::new(session)?
-        .repeats
-        .into_iter()
-        .filter(|repeat| {
-            repeat.from == repeat.to && session.sets[repeat.set].cues.has(CueKind::Arm)
-        });
+/// The repeat that was swum: of those with arm cues at one rate, the nearest in rate; with all there are.
+fn cued_repeat(session: &Resolved, spm: f64) -> Result<(Repeat, Vec<Repeat>)> {
+    let all = Schedule::new(session)?.repeats;
+    let steady = (all.iter()).filter(|repeat| {
+        repeat.from == repeat.to && session.sets[repeat.set].cues.has(CueKind::Arm)
+    });
     let off = |repeat: &Repeat| (to_f64(repeat.from.spm()) - spm).abs();
     steady
         .min_by(|one, other| off(one).total_cmp(&off(other)))
+        .cloned()
+        .map(|repeat| (repeat, all))
         .ok_or_else(|| {
             Error::input("no swim of this session has arm cues at one rate")
                 .at(&session.source)

@@ -5,17 +5,14 @@ use std::ops::Range;
 use std::path::Path;
 
 use clap::Args;
-use serde::Serialize;
 
 use crate::cli::shared::args::SpeechArgs;
 use crate::cli::shared::load::Sounds;
-use crate::cli::shared::report::Micro;
 use crate::cli::shared::sound_speed::IN_AIR_M_S;
 use crate::cli::shared::swum::flag;
-use crate::cli::shared::words::{Page, count};
 use crate::error::{Error, Result};
 use crate::media::{Start, film_sound};
-use crate::model::record::FoundPlace;
+use crate::model::record::{FoundPlace, FoundSync};
 use crate::model::resolve::Resolved;
 use crate::sync::{RATE_HZ, Sync, SyncAnswer, Track, find};
 use crate::timeline::{Event, Repeat, Schedule, Timeline};
@@ -82,11 +79,17 @@ impl WayArgs {
 /// A film that was looked for in a session's track.
 pub struct PlacedFilm {
     pub session: Resolved,
-    schedule: Schedule,
-    timeline: Timeline,
+    pub schedule: Schedule,
+    pub timeline: Timeline,
     pub sync: Sync,
-    /// How long the film is, s.
+    /// Whether marks say where it lies: then nobody knows how many moments were heard.
+    pub by_marks: bool,
+    /// Whether the sound came by several paths that disagree, where that is known.
+    pub several_paths: Option<bool>,
+    /// How long the film is, as far as it is known, s.
     seconds: f64,
+    /// The middle of what is looked at, s.
+    middle_s: f64,
 }
 
 impl PlacedFilm {
@@ -104,7 +107,9 @@ impl PlacedFilm {
         }
         let sound = film_sound(film)?;
         placed.seconds = sound.samples.len() as f64 / f64::from(RATE_HZ);
+        placed.middle_s = placed.seconds / 2.0;
         let sync = find(&track, &sound.samples);
+        placed.several_paths = Some(sync.several_paths);
         placed.sync = match sound.start {
             Start::Exact => sync,
             Start::Unknown => sync.within(START_UNKNOWN_S),
@@ -112,37 +117,41 @@ impl PlacedFilm {
         Ok(placed)
     }
 
-    /// A film of so many seconds whose place is known: what kind of place it is, the track's time at its
-    /// time 0, s, the drift, millionths, and how far off that may be, ms.
+    /// The same film where its marks say that it was found there; the first and the last of them are
+    /// at these times of it, s.
+    #[must_use]
+    pub fn known(mut self, found: FoundSync, (first_s, last_s): (f64, f64)) -> Self {
+        self.by_marks = true;
+        self.several_paths = found.several_paths;
+        self.seconds = last_s;
+        self.middle_s = 0.5 * (first_s + last_s);
+        let start_s = found.track_s_at_film_0;
+        let sync = &mut self.sync;
+        (sync.answer, sync.places) = match found.place {
+            FoundPlace::Locked => (SyncAnswer::Locked, vec![start_s]),
+            FoundPlace::Cycles => (SyncAnswer::Cycles, Vec::new()),
+        };
+        sync.track_s_at_film_0 = Some(start_s);
+        sync.drift_ppm = found.drift_ppm;
+        sync.interval_ms = found.interval_ms;
+        self
+    }
+
+    /// A film of a session, before it has a place in it.
     ///
     /// # Errors
     /// When the session cannot be laid out.
-    pub fn known(
-        session: Resolved,
-        place: FoundPlace,
-        (start_s, drift_ppm, interval_ms): (f64, f64, Option<(f64, f64)>),
-        seconds: f64,
-    ) -> Result<Self> {
-        let mut placed = Self::laid_out(session)?;
-        placed.seconds = seconds;
-        placed.sync.answer = match place {
-            FoundPlace::Locked => SyncAnswer::Locked,
-            FoundPlace::Cycles => SyncAnswer::Cycles,
-        };
-        placed.sync.track_s_at_film_0 = Some(start_s);
-        placed.sync.drift_ppm = drift_ppm;
-        placed.sync.interval_ms = interval_ms;
-        Ok(placed)
-    }
-
-    fn laid_out(session: Resolved) -> Result<Self> {
+    pub fn laid_out(session: Resolved) -> Result<Self> {
         let schedule = Schedule::new(&session)?;
         Ok(Self {
             timeline: Timeline::new(&session, &schedule, TRACK_RATE_HZ),
             session,
             schedule,
             sync: Sync::nothing((0, 0)),
+            by_marks: false,
+            several_paths: None,
             seconds: 0.0,
+            middle_s: 0.0,
         })
     }
 
@@ -154,101 +163,23 @@ impl PlacedFilm {
         self.schedule.repeats.iter().find(is_its)
     }
 
-    /// What is found, as data.
-    pub fn shown(&self) -> SyncShown {
-        let sync = &self.sync;
-        let times = sync.answer.gives_times();
-        SyncShown {
-            answer: sync.answer.word(),
-            track_s_at_film_0: sync.track_s_at_film_0.map(Micro::from),
-            drift_ppm: times.then(|| sync.drift_ppm.into()),
-            interval_ms: sync.interval_ms.map(|(lo, hi)| [lo.into(), hi.into()]),
-            heard: sync.heard.0,
-            expected: sync.heard.1,
-            places: sync.places.iter().map(|place| (*place).into()).collect(),
-        }
+    /// The repeat, by its index, that the middle of the film shows if it begins at a time of the track, s.
+    pub fn repeat_at(&self, start_s: f64) -> usize {
+        (self.timeline).repeat_at(Fix::from_f64(start_s + self.middle_s))
     }
 
-    /// What is found, in words.
-    pub fn words(&self, to: &mut Page) {
-        to.fill(self.answer());
-        let Some((early, late)) = self.sync.interval_ms else {
-            return;
-        };
-        let of_clock = format!(
-            "The clocks of track and film differ by {:.0} millionths.",
-            self.sync.drift_ppm.abs()
-        );
-        to.fill(if self.sync.several_paths {
-            format!(
-                "The sound came by several paths: a cue may be up to {:.1} ms earlier or {:.1} ms later \
-                 than told. Film in sight of the loudspeaker. {of_clock}",
-                -early, late
-            )
-        } else {
-            format!("Cues lie within {:.1} ms of what is told. {of_clock}", late.max(-early))
-        });
-    }
-
-    fn answer(&self) -> String {
-        let sync = &self.sync;
-        let heard = format!("{} of {}", sync.heard.0, count(sync.heard.1, "moment"));
-        match sync.answer {
-            SyncAnswer::Locked => format!(
-                "The film most likely begins at {} of the track, in {} ({heard} with arm or kick cues \
-                 heard).",
-                Time::from_s(Fix::from_f64(sync.places[0].max(0.0))).rounded(),
-                self.swim_at(sync.places[0])
-            ),
-            SyncAnswer::Cycles => format!(
-                "The cues are heard ({heard}). The moment inside the cycle is known, which stroke or \
-                 swim is not: enough for kick timing. {}",
-                self.places_left()
-            ),
-            SyncAnswer::Other => {
-                "This is a film of the other pairing: arms or feet sound on the other \
-                              sides. No times are taken from it; name the session that sounded."
-                    .into()
-            }
-            SyncAnswer::Unsure => format!(
-                "Cues are heard ({heard}), but not surely where they belong, so no times are taken. \
-                 Film 15 s or more of a swim in which arms and feet of both sides sound, in sight of \
-                 the loudspeaker. Sounds of your own are never sure."
-            ),
-            SyncAnswer::None => {
-                "No cues of this session are heard in the film, so no times are taken. Is it \
-                             the session that sounded, and can you hear it in the film?"
-                    .into()
-            }
-        }
-    }
-
-    /// How many places are left, and what narrows them.
-    fn places_left(&self) -> String {
-        let mut swims: Vec<usize> = (self.sync.places.iter())
-            .map(|start_s| self.repeat_at(*start_s))
-            .collect();
+    /// The repeats of all places that are left, by their indices in order; none where they are not known.
+    pub fn swims_left(&self) -> Vec<usize> {
+        let places = self.sync.places.iter();
+        let mut swims: Vec<usize> = places.map(|start_s| self.repeat_at(*start_s)).collect();
         swims.sort_unstable();
         swims.dedup();
-        let places = count(self.sync.places.len(), "place");
-        match swims[..] {
-            [swim] => format!("{places} fit, all in swim {}.", swim + 1),
-            _ => format!(
-                "{places} in {} swims fit; --swim or --at says which.",
-                swims.len()
-            ),
-        }
+        swims
     }
 
-    fn repeat_at(&self, start_s: f64) -> usize {
-        (self.timeline).repeat_at(Fix::from_f64(start_s + self.seconds / 2.0))
-    }
-
-    /// The swim that a film shows which begins at a time of the track, s.
-    fn swim_at(&self, start_s: f64) -> String {
-        let index = self.repeat_at(start_s);
-        let (set, repeat) = self.timeline.set_and_repeat(index);
-        format!("swim {} (set {set}, repeat {repeat})", index + 1)
+    /// Moments with arm or kick cues that are heard, and those that should be, where that is known.
+    pub fn heard(&self) -> Option<(usize, usize)> {
+        (!self.by_marks).then_some(self.sync.heard)
     }
 
     /// Whether every place that is left has the same cues sounding, and the same left silent: a
@@ -269,7 +200,7 @@ impl PlacedFilm {
         let Some((first, others)) = self.sync.places.split_first() else {
             // The marks say that there are several, and not which.
             let fades = self.session.sets.iter().any(|set| set.fade.is_some());
-            return self.sync.answer == SyncAnswer::Locked || !fades;
+            return !fades;
         };
         let first = sounding(*first);
         let as_well = |film_s: &f64, times: &[f64]| {
@@ -354,20 +285,4 @@ fn during(timeline: &Timeline, place: &WhereArgs) -> Result<Option<Range<f64>>> 
         let at_s = to_f64(at.s());
         at_s - ABOUT_S..at_s + ABOUT_S
     }))
-}
-
-/// Where a film lies, as JSON has it.
-#[derive(Debug, Clone, Serialize)]
-pub struct SyncShown {
-    answer: &'static str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    track_s_at_film_0: Option<Micro>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    drift_ppm: Option<Micro>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    interval_ms: Option<[Micro; 2]>,
-    heard: usize,
-    expected: usize,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    places: Vec<Micro>,
 }

@@ -4,8 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::cli::shared::cued::HeardFilm;
 use crate::cli::shared::film::{PlacedFilm, WayArgs, WhereArgs};
+use crate::cli::shared::heard::HeardFilm;
 use crate::error::{Error, Result};
 use crate::files::{load_session, read_film_time};
 use crate::model::record::Marks;
@@ -52,23 +52,23 @@ pub fn heard(
     let session = resolve(&load_session(session)?, swimmer, &Wishes::default())?;
     let after_s = args.way.swimmer_after_camera_s()?;
     if let Some(file) = &args.film {
-        return Ok(Some(HeardFilm::Film {
-            placed: Box::new(PlacedFilm::find(file, session, &args.place)?),
-            found_now: true,
-            after_s,
-        }));
+        let placed = PlacedFilm::find(file, session, &args.place)?;
+        return Ok(Some(HeardFilm::by_sound(placed, after_s)));
     }
     if let Some(sync) = &args.sync {
-        let sync_s =
-            read_film_time(sync, marks.frame_rate_hz).map_err(|error| error.at("--sync"))?;
-        return Ok(Some(HeardFilm::OneCue {
-            session: Box::new(session),
-            sync_s,
-            arm: None,
-            after_s,
-        }));
+        let heard = read_film_time(sync, marks.frame_rate_hz)
+            .and_then(|sync_s| HeardFilm::by_ear(session, (sync_s, None), marks, after_s));
+        return heard.map(Some).map_err(|error| error.at("--sync"));
     }
-    let in_marks = HeardFilm::in_marks(session, marks, after_s)?;
+    let swimmer = swimmer.map(|swimmer| format!(" --swimmer {}", swimmer.source));
+    let anew = format!(
+        "cuelane timing {} --session {}{} --film {}",
+        marks.source,
+        session.source,
+        swimmer.unwrap_or_default(),
+        marks.film.name.as_deref().unwrap_or("clip.mp4")
+    );
+    let in_marks = HeardFilm::in_marks(session, marks, after_s, &anew)?;
     in_marks.map(Some).ok_or_else(|| {
         Error::input("nothing says when a cue of it is heard in the film")
             .at("--session")

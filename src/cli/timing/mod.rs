@@ -18,8 +18,9 @@ use self::saved::Saved;
 use crate::analysis::marked_twice::{MarkingError, is_copy};
 use crate::analysis::timing::Timing;
 use crate::chart::{came_chart, cycle_circle};
-use crate::cli::shared::cued::{self as swum, ByCues, Cued, HeardFilm};
+use crate::cli::shared::cued::{self as swum, ByCues, Cued};
 use crate::cli::shared::film_name::other_film;
+use crate::cli::shared::heard::HeardFilm;
 use crate::cli::shared::report::tell;
 use crate::cli::shared::save::save;
 use crate::error::{Error, Result};
@@ -78,6 +79,9 @@ pub fn run(args: &TimingArgs) -> Result<()> {
     let other = film.and_then(|film| other_film(marks.film.name.as_deref(), film));
     timing.notes.extend(other);
     let heard = cued::heard(&args.cued, swimmer.as_ref(), &marks)?;
+    timing
+        .notes
+        .extend(heard.as_ref().and_then(|heard| heard.note.clone()));
     let by_cues = match &heard {
         Some(heard) => swum::read(heard, &timing, &habits)?,
         None => ByCues::default(),

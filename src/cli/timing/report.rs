@@ -9,7 +9,8 @@ use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{Doubt, Estimate, LegKick, RelativePhase, Sides};
 use crate::cli::shared::came::CameShown;
 use crate::cli::shared::cued::{Cued, LeadToTry};
-use crate::cli::shared::film::{PlacedFilm, SyncShown};
+use crate::cli::shared::film::PlacedFilm;
+use crate::cli::shared::film_told::SyncShown;
 use crate::cli::shared::report::{Estimated, Known, Micro};
 use crate::model::record::StrokeMoment;
 use crate::model::words::RATE_CAUTION;
@@ -19,7 +20,7 @@ pub struct Findings<'a> {
     pub timing: Timing,
     pub again: Option<MarkingError>,
     pub cued: Option<Cued>,
-    /// The film whose sound was looked for in the track.
+    /// The film that has a place in its track, or was looked for in it.
     pub film: Option<Box<PlacedFilm>>,
     /// The swimmer's name.
     pub swimmer: Option<&'a str>,
@@ -122,7 +123,7 @@ impl<'a> TimingReport<'a> {
             pairings_apart_ms: timing.pairings_apart_s.map(|s| (s * 1000.0).into()),
             frames: timing.frames.map(OfFrames::new),
             marking_error: findings.again.map(OfMarking::new),
-            sync: findings.film.as_ref().map(|film| film.shown()),
+            sync: findings.film.as_deref().map(SyncShown::new),
             behind_sound: findings.cued.as_ref().map(|cued| BehindSound {
                 set: cued.set.0,
                 follows: cued.follows,

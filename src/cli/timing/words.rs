@@ -6,6 +6,7 @@ use crate::analysis::marked_twice::MarkingError;
 use crate::analysis::timing::{FrameUncertainty, Timing};
 use crate::analysis::{DoubtKind, Estimate, NearerTo, Nearest};
 use crate::cli::shared::cued::{Cued, LeadToTry};
+use crate::cli::shared::film_told::placed_in_words;
 use crate::cli::shared::report::Report;
 use crate::cli::shared::words::{Page, count, ends};
 use crate::model::cue::Side;
@@ -33,7 +34,7 @@ impl Report for TimingReport<'_> {
             None => {}
         }
         if let Some(film) = &findings.film {
-            film.words(to);
+            placed_in_words(film, to);
         }
         if let Some(cued) = &findings.cued {
             to.fill(behind_sound(cued));
@@ -253,9 +254,11 @@ fn behind_sound(cued: &Cued) -> String {
         None => "not marked beside a cue".into(),
     };
     let (number, name) = &cued.set;
+    let assumed = cued.assumed.as_deref().map(assumed_by_rate);
     format!(
-        "Against the cues of set {number} ({name}, {}): hands {}, feet {}. {}",
+        "Against the cues of set {number} ({name}, {}){}: hands {}, feet {}. {}",
         cued.rate,
+        assumed.unwrap_or_default(),
         lag(&cued.behind.hands_s),
         lag(&cued.behind.feet_s),
         leads_to_try(cued)
@@ -294,6 +297,19 @@ fn leads_to_try(cued: &Cued) -> String {
         too_long("feet", cued.behind.feet_s, kick),
     ];
     told.into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
+/// That a set is assumed by its rate, and which others it may be.
+fn assumed_by_rate(others: &[usize]) -> String {
+    match others {
+        [] => ", assumed by its rate".into(),
+        [other] => format!(", assumed by its rate (set {other} has the same)"),
+        [first @ .., last] => {
+            let first: Vec<String> = first.iter().map(usize::to_string).collect();
+            let first = first.join(", ");
+            format!(", assumed by its rate (sets {first} and {last} have the same)")
+        }
+    }
 }
 
 /// Marks by name, the first few.

@@ -20,6 +20,8 @@ pub struct Columns {
     pub drift_ppm: Option<usize>,
     pub sync_low_ms: Option<usize>,
     pub sync_high_ms: Option<usize>,
+    pub several_paths: Option<usize>,
+    pub sync_cues: Option<usize>,
     pub notes: Vec<String>,
 }
 
@@ -68,6 +70,8 @@ impl Columns {
             drift_ppm: find(&["drift_ppm"])?,
             sync_low_ms: find(&["sync_low_ms"])?,
             sync_high_ms: find(&["sync_high_ms"])?,
+            several_paths: find(&["several_paths"])?,
+            sync_cues: find(&["sync_cues"])?,
             notes: Vec::new(),
         };
         let used = columns.used();
@@ -82,7 +86,7 @@ impl Columns {
         Ok(columns)
     }
 
-    fn used(&self) -> [Option<usize>; 11] {
+    fn used(&self) -> [Option<usize>; 13] {
         [
             Some(self.time),
             Some(self.event),
@@ -95,6 +99,8 @@ impl Columns {
             self.drift_ppm,
             self.sync_low_ms,
             self.sync_high_ms,
+            self.several_paths,
+            self.sync_cues,
         ]
     }
 }

@@ -7,7 +7,7 @@ use crate::error::{Error, Result};
 use crate::files::csv::Record;
 use crate::files::key_value::quoted;
 use crate::model::cue::Side;
-use crate::model::record::{FilmSync, FoundPlace, Mark, MarkedFilm};
+use crate::model::record::{FilmSync, FoundPlace, FoundSync, Mark, MarkedFilm};
 
 /// The longest and shortest that a frame may last, s: from 1 to 10000 frames a second.
 const FRAME_S: (f64, f64) = (0.0001, 1.0);
@@ -26,6 +26,8 @@ pub struct FilmRows {
     films: BTreeMap<u32, (String, usize)>,
     mirrored: bool,
     sync: Option<(FilmSync, usize)>,
+    /// The fingerprints of the cues that the rows speak of, each with its first line.
+    cues: Vec<(String, usize)>,
 }
 
 impl FilmRows {
@@ -45,7 +47,11 @@ impl FilmRows {
             self.frames_s.push(frame_s);
         }
         self.name(&row, columns.film, mark.pass)?;
-        self.mirrored |= row.mirrored(columns.mirrored)?;
+        self.mirrored |= row.yes(columns.mirrored, "mirrored")?.unwrap_or(false);
+        let cues = row.field(columns.sync_cues);
+        if !cues.is_empty() && self.cues.iter().all(|(known, _)| known != cues) {
+            self.cues.push((cues.to_string(), record.line));
+        }
         if let Some(found) = row.found(columns)? {
             self.sync(&row, found)?;
         }
@@ -87,8 +93,17 @@ impl FilmRows {
     /// What the film is, once all rows are read.
     ///
     /// # Errors
-    /// When several films share one place in a track.
+    /// When several films share one place in a track, or it is one among several tracks' cues.
     pub fn film(self, file: &str) -> Result<MarkedFilm> {
+        if let (Some(_), [(known, first), (other, line), ..]) = (&self.sync, &self.cues[..]) {
+            return Err(Error::input(format!(
+                "found {}, where line {first} has {}",
+                quoted(other),
+                quoted(known)
+            ))
+            .at(format!("{file}:{line}: sync_cues"))
+            .accepted("the cues of one session where a cue heard in it is told"));
+        }
         let mut names = self.films.values();
         let first = names.next();
         let other = first.and_then(|(name, _)| names.find(|(other, _)| other != name));
@@ -103,6 +118,9 @@ impl FilmRows {
                 name: first
                     .filter(|_| other.is_none())
                     .map(|(name, _)| name.clone()),
+                sync_cues: (sync.is_some())
+                    .then(|| self.cues.into_iter().next().map(|(cues, _)| cues))
+                    .flatten(),
                 sync: sync.map(|(sync, _)| sync),
             }),
         }
@@ -182,13 +200,15 @@ impl<'a> Row<'a> {
         }
     }
 
-    fn mirrored(&self, column: Option<usize>) -> Result<bool> {
+    /// Yes or no; nothing where the field is empty.
+    fn yes(&self, column: Option<usize>, name: &str) -> Result<Option<bool>> {
         match self.field(column).to_lowercase().as_str() {
-            "yes" => Ok(true),
-            "no" | "" => Ok(false),
+            "yes" => Ok(Some(true)),
+            "no" => Ok(Some(false)),
+            "" => Ok(None),
             _ => Err(
                 Error::input(format!("found {}", quoted(self.field(column))))
-                    .at(self.at("mirrored"))
+                    .at(self.at(name))
                     .accepted("yes or no")
                     .example("no"),
             ),
@@ -222,7 +242,7 @@ impl<'a> Row<'a> {
         let (early, late) = ((-WIDEST_MS, 0.0), (0.0, WIDEST_MS));
         let low = self.number(columns.sync_low_ms, "sync_low_ms", early, "-1.0")?;
         let high = self.number(columns.sync_high_ms, "sync_high_ms", late, "1.0")?;
-        Ok(Some(FilmSync::Found {
+        Ok(Some(FilmSync::Found(FoundSync {
             place,
             track_s_at_film_0: begins.ok_or_else(|| {
                 self.refuses(name, "found nothing beside a sync")
@@ -231,6 +251,7 @@ impl<'a> Row<'a> {
             })?,
             drift_ppm: drift.unwrap_or(0.0),
             interval_ms: low.zip(high),
-        }))
+            several_paths: self.yes(columns.several_paths, "several_paths")?,
+        })))
     }
 }

@@ -6,14 +6,16 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use crate::support::filmed::{Truth, between, crossed, marked_by, mixed, normal, one_sided};
+use crate::support::filmed::{
+    Truth, between, crossed, marked_by, mixed, normal, one_sided, thinned,
+};
 use crate::support::{ok, python_script, write};
 use cuelane::analysis::locked::order_p;
 use cuelane::analysis::marked_twice::MarkingError;
 use cuelane::analysis::timing::Timing;
 use cuelane::analysis::{DoubtKind, Estimate};
 use cuelane::model::cue::Side;
-use cuelane::model::kick::Pairing;
+use cuelane::model::kick::{Kick, Pairing};
 use cuelane::model::record::{Marks, StrokeMoment};
 use serde_json::Value;
 
@@ -21,7 +23,8 @@ use serde_json::Value;
 const SWIMMERS: u32 = 150;
 const SOAK: u32 = 3000;
 
-/// A swimmer who kicks by a pairing, each foot off by up to 0.05 of a cycle (0.015 of a six-beat).
+/// A swimmer who kicks by a pairing, each foot off by up to 0.05 of a cycle (0.025 of a
+/// four-beat, 0.015 of a six-beat kick). Its beats are evenly spread.
 fn honest(rng: &mut fastrand::Rng, beats_of_a_foot: u32) -> (Truth, Pairing) {
     let mut truth = Truth::new(rng);
     truth.beats_of_a_foot = beats_of_a_foot;
@@ -30,9 +33,41 @@ fn honest(rng: &mut fastrand::Rng, beats_of_a_foot: u32) -> (Truth, Pairing) {
     } else {
         Pairing::OppositeSide
     };
-    let most = if beats_of_a_foot == 1 { 0.05 } else { 0.015 };
+    let most = [0.05, 0.025, 0.015][beats_of_a_foot as usize - 1];
     let off = [between(rng, -most, most), between(rng, -most, most)];
     (truth.kicking(pairing, off), pairing)
+}
+
+/// How a kick's beats lie in the cycle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Pattern {
+    Two,
+    /// Three on one arm's side, as the program cues it.
+    FourAsCued,
+    /// Each foot's two half a cycle apart.
+    FourEven,
+    Six,
+}
+
+impl Pattern {
+    const ALL: [Self; 4] = [Self::Two, Self::FourAsCued, Self::FourEven, Self::Six];
+
+    fn kick(self) -> Kick {
+        match self {
+            Self::Two => Kick::TwoBeat,
+            Self::FourAsCued | Self::FourEven => Kick::FourBeat,
+            Self::Six => Kick::SixBeat,
+        }
+    }
+
+    fn honest(self, rng: &mut fastrand::Rng) -> (Truth, Pairing) {
+        let (truth, pairing) = honest(rng, self.kick().beats_a_cycle() / 2);
+        if self == Self::FourAsCued {
+            let three_on = if rng.bool() { Side::Left } else { Side::Right };
+            return (truth.four_beat_as_cued(pairing, three_on), pairing);
+        }
+        (truth, pairing)
+    }
 }
 
 /// How often each answer came, as `word` or `word: doubts`.
@@ -215,6 +250,48 @@ fn a_six_beat_kick_filmed_from_one_side_at_a_time_has_one_reading() {
     assert!(told > SWIMMERS / 3 && doubted > 10, "{told}, {doubted}");
 }
 
+/// A four-beat kick as cued has its place in the whole cycle, and crossed it has none.
+fn four_beats_have_one_reading(swimmers: u32) {
+    for (pattern, is_crossed) in [
+        (Pattern::FourAsCued, false),
+        (Pattern::FourAsCued, true),
+        (Pattern::FourEven, false),
+        (Pattern::FourEven, true),
+    ] {
+        let mut rng = fastrand::Rng::with_seed(36);
+        let (mut found, mut right, mut all, mut wrong, mut alone) =
+            (Answers::default(), 0, 0, 0, 0);
+        for _ in 0..swimmers {
+            let (truth, pairing) = pattern.honest(&mut rng);
+            let film = truth.film(&mut rng).0;
+            let film = if is_crossed {
+                crossed(film, &[StrokeMoment::Kick])
+            } else {
+                film
+            };
+            let timing = Timing::of(&film).expect("cycles");
+            let word = timing.nearest.expect("kicks").word();
+            if truth.apart() > 0.13 {
+                all += 1;
+                right += u32::from(word == pairing.word());
+            }
+            wrong += u32::from(word == pairing.other().word());
+            alone += u32::from(word == pairing.other().word() && timing.doubts.is_empty());
+            found.add(&timing);
+        }
+        let name = if is_crossed { ", crossed" } else { "" };
+        println!(
+            "{pattern:?}{name}: {right} of {all} right, wrong {wrong}, alone {alone}; {:?}",
+            found.0
+        );
+    }
+}
+
+#[test]
+fn a_four_beat_kick_has_one_reading() {
+    four_beats_have_one_reading(SWIMMERS);
+}
+
 #[test]
 fn hands_that_are_crossed_in_one_kind_of_mark_are_named() {
     for moment in [StrokeMoment::Entry, StrokeMoment::Catch, StrokeMoment::Exit] {
@@ -268,16 +345,16 @@ fn hands_mixed_up_in_single_marks_are_found_and_the_rate_holds() {
 /// as those of good swimmers do, and is counted apart.
 fn wandering_kicks_are_told(swimmers: u32) {
     for (seed, way) in [(26, "straight"), (27, "to and fro"), (28, "walk")] {
-        for beats_of_a_foot in [1, 3] {
+        for pattern in Pattern::ALL {
             let mut rng = fastrand::Rng::with_seed(seed);
             let (mut wide, mut narrow) = (Answers::default(), Answers::default());
             for _ in 0..swimmers {
-                let (mut truth, _) = honest(&mut rng, beats_of_a_foot);
+                let (mut truth, _) = pattern.honest(&mut rng);
                 let turns = wandering(way, truth.cycles, &mut rng);
                 let (low, high) = (turns.iter()).fold((0.0, 0.0), |(low, high), turn| {
                     (turn.min(low), turn.max(high))
                 });
-                let beats = f64::from(beats_of_a_foot);
+                let beats = f64::from(truth.beats_of_a_foot);
                 truth.astray = turns.iter().map(|turn| turn / beats).collect();
                 let found = Timing::of(&truth.film(&mut rng).0).expect("cycles");
                 let strolls = way == "walk" && high - low < 0.5;
@@ -286,9 +363,7 @@ fn wandering_kicks_are_told(swimmers: u32) {
             let print = |which: &str, answers: &Answers| {
                 let (told, locked) = (answers.told(), answers.with(&["not_locked"]));
                 let all = answers.all();
-                println!(
-                    "{way}, {beats_of_a_foot} kicks{which}: of {all} not locked {locked}, told {told}"
-                );
+                println!("{way}, {pattern:?}{which}: of {all} not locked {locked}, told {told}");
             };
             print("", &wide);
             print(", under half a circle", &narrow);
@@ -373,9 +448,33 @@ fn a_six_beat_kick_whose_far_foot_is_hardly_seen_is_none_of_four() {
             let (left, right) = (truth.film(&mut rng).0, truth.film(&mut rng).0);
             let far_seen = 0.7 * rng.f64();
             let film = one_sided(left, right, far_seen, &mut rng);
-            assert_eq!(Timing::of(&film).expect("cycles").beats_per_cycle, beats);
+            let counted = Timing::of(&film).expect("cycles").beats.if_sure();
+            assert_eq!(counted, Some(beats));
         }
     }
+}
+
+/// Kicks a cycle of films in which both feet are seen in part.
+fn feet_seen_in_part(swimmers: u32) {
+    for pattern in Pattern::ALL {
+        for seen in [[1.0, 1.0], [0.95, 0.6], [0.9, 0.3], [0.7, 0.2], [0.6, 0.1]] {
+            let mut rng = fastrand::Rng::with_seed(37);
+            let mut kicks = BTreeMap::new();
+            for _ in 0..swimmers {
+                let (truth, _) = pattern.honest(&mut rng);
+                let film = thinned(truth.film(&mut rng).0, seen, &mut rng);
+                let kick = Timing::of(&film).expect("cycles").kick();
+                let word = kick.map_or("unsure", Kick::word);
+                *kicks.entry(word).or_insert(0) += 1;
+            }
+            println!("{pattern:?}, seen {seen:?}: {kicks:?}");
+        }
+    }
+}
+
+#[test]
+fn feet_seen_in_part_are_counted_by_where_their_kicks_lie() {
+    feet_seen_in_part(SWIMMERS);
 }
 
 /// How often an interval held the truth, in percent.

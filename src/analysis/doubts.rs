@@ -1,6 +1,7 @@
 //! What speaks against a film's marks, in words: a wrong film is named, not measured.
 
 use super::arm_shares::{ArmShares, Reading};
+use super::beats::Beats;
 use super::came::Came;
 use super::pairing::{Feet, NearerTo};
 use super::passes::MixedHands;
@@ -146,7 +147,7 @@ const WANDERS_P: f64 = 0.05;
 pub(super) fn of_feet(
     feet: &Feet,
     passes: &[Pass],
-    beats: u32,
+    beats: &Beats,
     arms: &ArmShares,
     reading: &Reading,
 ) -> Option<Doubt> {

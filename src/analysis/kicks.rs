@@ -1,4 +1,4 @@
-//! Kicks: how many a cycle, where each leg's paired ones fall, and how they lie to the arms.
+//! Kicks: where each leg's paired ones fall, and how they lie to the arms.
 
 use libm::sqrt;
 
@@ -41,35 +41,13 @@ impl LegKick {
     }
 }
 
-/// Down-kicks a cycle, both legs: the nearest of 0, 2, 4, 6. In each pass they are counted on the
-/// foot that is seen better: both feet kick equally often, and the far one is often hidden.
-pub(super) fn beats_per_cycle(passes: &[Pass]) -> u32 {
-    let (mut kicks, mut cycles) = (0, 0);
-    for pass in passes {
-        let of_leg = |leg| pass.within_cycles((StrokeMoment::Kick, leg));
-        let seen = of_leg(Side::Left).max(of_leg(Side::Right));
-        if seen > 0 {
-            kicks += seen;
-            cycles += pass.cycles(pass.lead);
-        }
-    }
-    let of_a_foot = kicks as f64 / cycles.max(1) as f64;
-    2 * (of_a_foot.round() as u32).min(3)
-}
-
-/// The share of a cycle between two kicks of one leg.
+/// The mean share of a cycle between two kicks of one leg.
 pub fn kick_period(beats: u32) -> f64 {
     if beats <= 2 {
         1.0
     } else {
         2.0 / f64::from(beats)
     }
-}
-
-/// A turn of the circle on which a foot's kicks are followed through the film, in cycles: the three
-/// beats of a six-beat foot are a third apart, and so are the two of a four-beat foot.
-pub(super) fn rows_turn(beats: u32) -> f64 {
-    if beats <= 2 { 1.0 } else { 1.0 / 3.0 }
 }
 
 /// Every kick of a leg as a phase on the circle (0 = left entry). `right_entry` places passes
@@ -83,9 +61,8 @@ pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
 
 /// A leg's kicks in order of time, one for each cycle: their mean as a turn of the circle on which
 /// they are followed through the film, with the number of their pass. Kicks of one cycle are told
-/// from one entry, and share its error.
-pub(super) fn kick_turns(passes: &[Pass], leg: Side, beats: u32, right_entry: f64) -> KickRow {
-    let turn = rows_turn(beats);
+/// from one entry, and share its error. `turn` is a turn of that circle, in cycles.
+pub(super) fn kick_turns(passes: &[Pass], leg: Side, turn: f64, right_entry: f64) -> KickRow {
     let mut row = KickRow::new();
     for pass in passes {
         let lead = lead_phase(pass, right_entry);

@@ -5,6 +5,7 @@
 //! marks give equal numbers. Phases are fractions of a cycle, times are seconds.
 
 mod arm_shares;
+mod beats;
 pub mod behind;
 pub mod came;
 pub mod circular;
@@ -33,6 +34,7 @@ pub mod trial_foreseen;
 pub mod trial_verdict;
 pub mod weeks;
 
+pub use beats::Beats;
 pub use doubts::{Doubt, DoubtKind, of_cues};
 pub use kicks::{LegKick, RelativePhase, kick_period};
 pub use pairing::{NearerTo, Nearest};

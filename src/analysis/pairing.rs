@@ -1,8 +1,10 @@
 //! Which pairing the kick is nearer to today, and whether that can be told.
 
 use super::arm_shares::{ArmShares, Reading};
-use super::kicks::{LegKick, kick_period, kick_turns, phases, rows_turn};
+use super::beats::Beats;
+use super::kicks::{LegKick, kick_period, kick_turns, phases};
 use super::locked::{KickPath, path};
+use super::stats::mean;
 use super::student::Mean;
 use super::{Estimate, Pass, Sides, for_sides, wrap_half};
 use crate::model::circle::Stroke;
@@ -81,29 +83,30 @@ const FEWEST_KICKS: usize = 6;
 
 impl Feet {
     /// Reads the kicks of all passes.
-    pub fn of(passes: &[Pass], beats: u32, arms: &ArmShares, reading: &Reading) -> Self {
+    pub fn of(passes: &[Pass], beats: &Beats, arms: &ArmShares, reading: &Reading) -> Self {
         let targets = Targets::new(arms);
         let kicks = paired_kicks(passes, beats, arms, &targets, reading);
-        let period = kick_period(beats);
-        let rows = Side::BOTH.map(|leg| kick_turns(passes, leg, beats, arms.right_entry()));
+        let turn = beats.turn();
+        let rows = Side::BOTH.map(|leg| kick_turns(passes, leg, turn, arms.right_entry()));
         let no_direction = |kick: &LegKick| {
             kick.circular.n >= FEWEST_KICKS && kick.circular.rayleigh_p() >= DIRECTION_P
         };
         let path = path(&rows).map(|path| KickPath {
-            turns: path.turns * rows_turn(beats),
-            sd: path.sd * rows_turn(beats),
+            turns: path.turns * turn,
+            sd: path.sd * turn,
             ..path
         });
-        let all_over = MOST_SD * rows_turn(beats);
+        let all_over = MOST_SD * turn;
         let wanders = path.is_some_and(|path| path.p < WANDER_P || path.sd > all_over);
-        let strays = wanders || kicks.known().any(|(_, kick)| no_direction(kick));
-        let apart = apart(beats, arms);
+        let strays = beats.sure && (wanders || kicks.known().any(|(_, kick)| no_direction(kick)));
+        let apart = apart(beats.a_cycle, arms);
         let habit2 = reading.habit2(StrokeMoment::Entry, StrokeMoment::Kick);
         let told_by = ToldBy {
-            period,
+            circle: beats.circle(),
+            near: NEAR * kick_period(beats.a_cycle),
             habit2,
             apart,
-            stray: strays,
+            unknown: strays || !beats.sure,
         };
         Self {
             nearest: nearest(&kicks, &targets, &told_by),
@@ -160,8 +163,8 @@ impl Nearest {
     }
 }
 
-/// A kick farther than this from both moments is near neither, in shares of its kick circle: 0.12
-/// of a cycle in a two-beat kick, 0.04 in a six-beat kick. And it is where it is farther than half
+/// A kick farther than this from both moments is near neither, in shares of the time from a foot's kick
+/// to its next: 0.12 of a cycle in a two-beat kick, 0.06 in a four-beat kick, 0.04 in a six-beat kick. And it is where it is farther than half
 /// the distance of the two, and a little more: between them it is near both. Common practice, no
 /// source.
 const NEAR: f64 = 0.12;
@@ -172,10 +175,11 @@ const NEARLY_ONE: f64 = 0.1;
 const DIRECTION_P: f64 = 0.05;
 
 /// Each leg's paired kicks: all of a two-beat kick; of a faster one those in a window of one
-/// kick period, centred on the arm moment of the nearer pairing.
+/// kick period, centred on the arm moment of the nearer pairing, or where they are not evenly spread
+/// those of the beat that is nearest to it.
 fn paired_kicks(
     passes: &[Pass],
-    beats: u32,
+    beats: &Beats,
     arms: &ArmShares,
     targets: &Targets,
     reading: &Reading,
@@ -192,20 +196,23 @@ fn paired_kicks(
         )
     };
     let all = for_sides(|leg| phases(passes, leg, right_entry));
-    if beats <= 2 {
+    if beats.a_cycle <= 2 {
         return for_sides(|leg| kick(leg, all.of(leg).clone()));
     }
-    let half = kick_period(beats) / 2.0;
     let in_window = |leg: Side, pairing| {
         let target = targets.of(pairing, leg)?;
-        let near = |phase: &f64| wrap_half(phase - target).abs() < half;
-        let kept: Vec<f64> = all.of(leg).iter().copied().filter(near).collect();
-        let off: f64 = kept
-            .iter()
-            .map(|phase| wrap_half(phase - target).abs())
-            .sum();
-        let off = off / kept.len().max(1) as f64;
-        (!kept.is_empty()).then_some((kept, off))
+        let off = |phase: &f64| wrap_half(phase - target).abs();
+        let half = if beats.even {
+            kick_period(beats.a_cycle) / 2.0
+        } else {
+            // The one beat that is nearest, however far: the other is a third of a cycle away.
+            all.of(leg).iter().map(off).reduce(f64::min)? + 1.0 / 6.0
+        };
+        let kept: Vec<f64> = (all.of(leg).iter().copied())
+            .filter(|phase| off(phase) < half)
+            .collect();
+        let mean_off = mean(&kept.iter().map(off).collect::<Vec<f64>>())?;
+        Some((kept, mean_off))
     };
     let off = |pairing| {
         let legs = Side::BOTH.map(|leg| in_window(leg, pairing).map(|(_, off)| off));
@@ -265,14 +272,16 @@ fn apart(beats: u32, arms: &ArmShares) -> Option<f64> {
 
 /// What the nearer pairing is told by, beside the kicks and the moments of the arms.
 struct ToldBy {
-    /// A foot's kick period, cycles.
-    period: f64,
+    /// The circle on which a foot's kicks repeat themselves, cycles.
+    circle: f64,
+    /// A kick farther than this from both moments is near neither, cycles.
+    near: f64,
     /// Squared error of all kicks by a habit of the marker, cycles².
     habit2: f64,
     /// How far the two pairings lie apart, cycles.
     apart: Option<f64>,
-    /// Whether the kicks keep no place in the stroke.
-    stray: bool,
+    /// Whether the kicks keep no place in the stroke, or it is not sure how many there are.
+    unknown: bool,
 }
 
 /// Tells the nearer pairing from each kick's distance to both moments. It can be told when the
@@ -283,7 +292,7 @@ fn nearest(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<Nea
     let leg = |foot: Side| {
         let kick = kicks.of(foot).as_ref()?;
         let (same, opposite) = ((*targets.same.of(foot))?, *targets.opposite.of(foot));
-        let off = |phase: f64, target: f64| on_circle_apart(phase, target, by.period);
+        let off = |phase: f64, target: f64| on_circle_apart(phase, target, by.circle);
         let nearer: Vec<f64> = (kick.phases.iter())
             .map(|phase| off(*phase, opposite) - off(*phase, same))
             .collect();
@@ -309,8 +318,8 @@ fn nearest(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<Nea
     };
     let signs: Vec<i32> = legs.iter().map(|(mean, _)| sign(mean.estimate())).collect();
     let against = signs.contains(&1) && signs.contains(&-1);
-    let off = farthest_off(kicks, by.period, targets);
-    let answer = if by.stray || legs.iter().any(|(_, p)| *p >= DIRECTION_P) {
+    let off = farthest_off(kicks, targets, by);
+    let answer = if by.unknown || legs.iter().any(|(_, p)| *p >= DIRECTION_P) {
         NearerTo::Undecided
     } else if off.is_some_and(|(off, most)| off > most) {
         NearerTo::Neither
@@ -332,12 +341,12 @@ fn nearest(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<Nea
 
 /// Of the feet whose two moments are known, the one whose kick lies farthest beyond what counts as
 /// near: how far from the nearer moment, and how far it may, cycles.
-fn farthest_off(kicks: &Sides<LegKick>, period: f64, targets: &Targets) -> Option<(f64, f64)> {
+fn farthest_off(kicks: &Sides<LegKick>, targets: &Targets, by: &ToldBy) -> Option<(f64, f64)> {
     let of_foot = |(foot, kick): (Side, &LegKick)| {
-        let most = (NEAR * period).min(targets.apart(foot, period)? / 2.0 + BEYOND_HALF);
+        let most = (by.near).min(targets.apart(foot, by.circle)? / 2.0 + BEYOND_HALF);
         let off = ([Pairing::SameSide, Pairing::OppositeSide].into_iter())
             .filter_map(|pairing| targets.of(pairing, foot))
-            .map(|target| on_circle_apart(kick.circular.mean, target, period))
+            .map(|target| on_circle_apart(kick.circular.mean, target, by.circle))
             .reduce(f64::min)?;
         Some((off, most))
     };

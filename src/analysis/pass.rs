@@ -178,6 +178,25 @@ impl Pass {
             .collect()
     }
 
+    /// From each mark of an event to the next, in cycles of the leading hand; none over a gap in its
+    /// entries.
+    pub(super) fn steps(&self, event: (StrokeMoment, Side)) -> Vec<f64> {
+        let entries = self.of(StrokeMoment::Entry, self.lead);
+        let runs = &self.runs[self.lead as usize];
+        (self.of(event.0, event.1).windows(2))
+            .filter_map(|pair| {
+                let (first, last) = (self.nearest_entry(pair[0]), self.nearest_entry(pair[1]));
+                // Neighbours are told by the cycles around, so that one entry's error hardly enters.
+                let cycle_s = if last > first + 1 {
+                    (entries[last] - entries[first]) / (last - first) as f64
+                } else {
+                    self.cycle_near(self.lead, first)
+                };
+                (runs[first] == runs[last]).then(|| (pair[1] - pair[0]) / cycle_s)
+            })
+            .collect()
+    }
+
     /// Entries of a hand whose cycle, closed by a next entry, has no `moment`.
     pub(super) fn entries_without(&self, moment: StrokeMoment, hand: Side) -> Vec<f64> {
         let (entries, marks) = (self.of(StrokeMoment::Entry, hand), self.of(moment, hand));
@@ -223,18 +242,6 @@ impl Pass {
             at = last + 1;
         }
         lines
-    }
-
-    /// How many marks `to` of a side fall within the cycles of the leading hand.
-    pub(super) fn within_cycles(&self, to: (StrokeMoment, Side)) -> usize {
-        let entries = self.of(StrokeMoment::Entry, self.lead);
-        let runs = &self.runs[self.lead as usize];
-        (self.of(to.0, to.1).iter())
-            .filter(|time| {
-                let after = entries.partition_point(|entry| entry <= *time);
-                after > 0 && after <= runs[after - 1].1
-            })
-            .count()
     }
 }
 
@@ -314,7 +321,7 @@ mod tests {
         let pass = pass(&[0.0, 2.0, 20.0, 22.0], &[0.6, 10.0, 20.6]);
         assert_eq!(pass.cycles(Side::Left), 2);
         assert_eq!(pass.phase(10.0), None);
-        assert_eq!(pass.within_cycles((StrokeMoment::Kick, Side::Left)), 2);
+        assert_eq!(pass.steps((StrokeMoment::Entry, Side::Left)), [1.0, 1.0]);
         assert_eq!(pass.points().len(), 2);
     }
 

@@ -3,10 +3,9 @@
 use libm::sqrt;
 
 use super::arm_shares::{ArmShares, Reading, crossed_hands};
+use super::beats::Beats;
 use super::doubts::{self, Doubt, DoubtKind};
-use super::kicks::{
-    LegKick, RelativePhase, arm_moment, beats_per_cycle, estimates, lag, on_circle,
-};
+use super::kicks::{LegKick, RelativePhase, arm_moment, estimates, lag, on_circle};
 use super::marked_twice::Habits;
 use super::pairing::{Feet, NearerTo, Nearest};
 use super::pass::Pass;
@@ -46,8 +45,8 @@ pub struct Timing {
     pub idc_percent: Sides<Estimate>,
     /// The mean of both.
     pub idc_mean_percent: Option<Estimate>,
-    /// 0, 2, 4 or 6.
-    pub beats_per_cycle: u32,
+    /// Kicks a cycle.
+    pub beats: Beats,
     /// Whether any kick is marked: without, no beats may also mean hidden feet.
     pub kicks_marked: bool,
     /// Paired kicks.
@@ -117,19 +116,20 @@ impl Timing {
             cycle_s: cycle.filmed.value,
         };
         let arms = ArmShares::of(&passes, &reading);
-        let beats = beats_per_cycle(&passes);
-        let feet = Feet::of(&passes, beats, &arms, &reading);
+        let beats = Beats::of(&passes);
+        let feet = Feet::of(&passes, &beats, &arms, &reading);
         let (same, opposite) = (
-            lags(&passes, Pairing::SameSide, beats, &reading),
-            lags(&passes, Pairing::OppositeSide, beats, &reading),
+            lags(&passes, Pairing::SameSide, &beats, &reading),
+            lags(&passes, Pairing::OppositeSide, &beats, &reading),
         );
-        let relative = |pairing| for_sides(|leg| RelativePhase::of(&passes, pairing, leg, beats));
+        let relative =
+            |pairing| for_sides(|leg| RelativePhase::of(&passes, pairing, leg, beats.if_sure()?));
         let rate_spm = cycle.filmed.map(|s| 120.0 / s);
         let crossed = crossed_hands(&passes, arms.right_entry());
         let as_marked = rate_as_marked(marks, &tidy.hands, of_frames);
         let mut doubts = doubts::of_hands(&tidy.hands, crossed, &rate_spm, as_marked.as_ref());
         if crossed.is_none() {
-            doubts.extend(doubts::of_feet(&feet, &passes, beats, &arms, &reading));
+            doubts.extend(doubts::of_feet(&feet, &passes, &beats, &arms, &reading));
         }
 
         let delay_variance = delay_variance(&same, &opposite, &arms, reading.cycle_s);
@@ -148,7 +148,7 @@ impl Timing {
             propulsive: for_sides(|side| estimates(*arms.pulls.of(side))),
             idc_percent: arms.idc_percent,
             idc_mean_percent: mean_idc(&arms.pulls),
-            beats_per_cycle: beats,
+            beats,
             kicks_marked: any_marked(&passes, StrokeMoment::Kick),
             nearest: feet.nearest,
             kicks: feet.kicks,
@@ -168,10 +168,9 @@ impl Timing {
         Ok(timing)
     }
 
-    /// The kick that was seen; none where no kick is marked.
+    /// The kick that was seen; none where no kick is marked, or so few that it is not sure which.
     pub fn kick(&self) -> Option<Kick> {
-        let pulled = self.kicks_marked.then_some(Kick::Pull);
-        Kick::of_beats(self.beats_per_cycle).or(pulled)
+        Kick::of_beats(self.beats.if_sure()?)
     }
 
     /// κ, the mean of the arms that show it.
@@ -241,6 +240,13 @@ impl Timing {
         if !self.kicks_marked {
             notes.push("No kick is marked: a pull, or the feet were not seen.".into());
         }
+        if self.kicks_marked && !self.beats.sure {
+            notes.push(
+                "How many kicks a cycle has is not sure: too few are marked, one after the other, of \
+                 one foot. No kick is named, and no pairing told."
+                    .into(),
+            );
+        }
         if self.cycles < 3 {
             notes.push(
                 "Fewer than three cycles: numbers without intervals. Mark six or more.".into(),
@@ -285,11 +291,18 @@ fn rate_as_marked(marks: &Marks, hands: &MixedHands, of_frames: f64) -> Option<E
 }
 
 /// How far each foot comes behind the moment of a pairing, s.
-fn lags(passes: &[Pass], pairing: Pairing, beats: u32, reading: &Reading) -> Sides<Mean> {
+fn lags(passes: &[Pass], pairing: Pairing, beats: &Beats, reading: &Reading) -> Sides<Mean> {
     for_sides(|leg| {
         let (from, to) = (arm_moment(pairing, leg).0, StrokeMoment::Kick);
         let floor = reading.floor_s2(from, to);
-        let mean = lag(passes, pairing, leg, beats, reading.cycle_s, floor)?;
+        let mean = lag(
+            passes,
+            pairing,
+            leg,
+            beats.if_sure()?,
+            reading.cycle_s,
+            floor,
+        )?;
         Some(mean.with(reading.habits.apart_s2(from, to)))
     })
 }

@@ -15,8 +15,11 @@ pub struct Truth {
     pub exits: [f64; 2],
     /// Each foot's paired kick on the circle.
     pub kicks: [f64; 2],
-    /// Kicks of a foot in a cycle, evenly spread.
+    /// Kicks of a foot in a cycle, evenly spread unless `fills` says otherwise.
     pub beats_of_a_foot: u32,
+    /// How far each foot's second kick of four-beat lies after its paired one, where that is not half a
+    /// cycle.
+    pub fills: Option<[f64; 2]>,
     /// How far the kicks have moved on the circle in each cycle, by its number.
     pub astray: Vec<f64>,
     pub scatter_s: f64,
@@ -48,6 +51,7 @@ impl Truth {
             exits: [between(0.7, 0.85), between(0.7, 0.85)],
             kicks: [between(0.0, 1.0), between(0.0, 1.0)],
             beats_of_a_foot: 1,
+            fills: None,
             astray: Vec::new(),
             scatter_s: between(0.010, 0.040),
             wander: if wanders { between(0.003, 0.02) } else { 0.0 },
@@ -72,10 +76,24 @@ impl Truth {
         self
     }
 
+    /// A four-beat kick as the program cues it (docs/rules.md): three beats on one arm's side, thirds of the
+    /// gap between the paired ones apart.
+    #[must_use]
+    pub fn four_beat_as_cued(mut self, pairing: Pairing, three_on: Side) -> Self {
+        let places = self.places(pairing);
+        let (first, last) = (three_on as usize, three_on.other() as usize);
+        let gap = (places[last] - places[first]).rem_euclid(1.0);
+        let mut fills = [0.0; 2];
+        fills[first] = 2.0 / 3.0 * gap;
+        fills[last] = -2.0 / 3.0 * gap;
+        self.fills = Some(fills);
+        self
+    }
+
     /// The share of a cycle by which the two pairings differ, by the mean catch (docs/rules.md).
     pub fn apart(&self) -> f64 {
         let catch = (self.catches[0] + self.catches[1]) / 2.0;
-        if self.beats_of_a_foot == 1 {
+        if self.beats_of_a_foot < 3 {
             return 0.5 - catch;
         }
         let shift = (catch - 1.0 / 6.0).rem_euclid(1.0 / 3.0);
@@ -98,7 +116,8 @@ impl Truth {
                     (StrokeMoment::Exit, entry + self.exits[at]),
                 ];
                 for beat in 0..self.beats_of_a_foot {
-                    let share = f64::from(beat) / f64::from(self.beats_of_a_foot);
+                    let even = f64::from(beat) / f64::from(self.beats_of_a_foot);
+                    let share = (self.fills.filter(|_| beat > 0)).map_or(even, |fills| fills[at]);
                     events.push((StrokeMoment::Kick, self.kicks[at] + share + astray));
                 }
                 for (moment, phase) in events {
@@ -144,6 +163,16 @@ pub fn mixed(mut marks: Marks, share: f64, rng: &mut fastrand::Rng) -> Marks {
             mark.side = mark.side.other();
         }
     }
+    marks
+}
+
+/// The kicks of one foot, either, marked in a share of cycles, and those of the other in another.
+pub fn thinned(mut marks: Marks, seen: [f64; 2], rng: &mut fastrand::Rng) -> Marks {
+    let near = rng.usize(0..2);
+    (marks.marks).retain(|mark| {
+        mark.moment != StrokeMoment::Kick
+            || rng.f64() < seen[usize::from(mark.side as usize != near)]
+    });
     marks
 }
 

@@ -151,10 +151,7 @@ impl WeekFilm {
     ) -> Result<Self> {
         let marks = read_marks(file, fps)?;
         let timing = Timing::of(&marks)?;
-        let seen = timing
-            .kick_scatter_s()
-            .filter(|_| timing.beats_per_cycle > 0);
-        let Some(scatter_s) = seen else {
+        let Some((scatter_s, kick)) = timing.kick_scatter_s().zip(timing.kick()) else {
             return Err(
                 Error::input("no kick is marked often enough to see how steady it is")
                     .at(file)
@@ -169,7 +166,7 @@ impl WeekFilm {
         // A wrong film is named, not measured.
         let trusted = timing.tells_pairing() || timing.doubts.is_empty();
         let wanders = timing.doubt(DoubtKind::NotLocked).is_some();
-        let kicks_a_foot = f64::from(timing.beats_per_cycle) / 2.0;
+        let kicks_a_foot = f64::from(kick.beats_a_cycle()) / 2.0;
         let scatter_deg = scatter_s / timing.cycle_s.value * kicks_a_foot * 360.0;
         Ok(Self {
             week,

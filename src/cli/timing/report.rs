@@ -51,7 +51,8 @@ pub struct TimingReport<'a> {
     idc_percent: Known<Estimated>,
     #[serde(skip_serializing_if = "Option::is_none")]
     idc_mode: Option<&'static str>,
-    beats_per_cycle: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    beats_per_cycle: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     kick: Option<&'static str>,
     #[serde(skip_serializing_if = "Known::is_empty")]
@@ -112,7 +113,7 @@ impl<'a> TimingReport<'a> {
             propulsive_cycle: Known::by_side(&timing.propulsive, whole),
             idc_percent: Known::of([("left", idc_left), ("right", idc_right), ("mean", idc_mean)]),
             idc_mode: timing.idc_mean_percent.as_ref().map(mode),
-            beats_per_cycle: timing.beats_per_cycle,
+            beats_per_cycle: timing.beats.if_sure(),
             kick: timing.kick().map(|kick| kick.word()),
             kick_phase: Known::by_side(&timing.kicks, KickPhase::new),
             lag_ms: by_pairing(lags, ms),

@@ -109,10 +109,9 @@ fn numbers(timing: &Timing, to: &mut Page) {
         let told = with_ends(mean, "%", 1, 1.0);
         row("from arm to arm", format!("{told}: {meaning}"));
     }
-    if timing.kicks_marked {
-        let (beats, kick) = (timing.beats_per_cycle, timing.kick());
-        let kick = kick.map(|kick| kick.in_words()).unwrap_or_default();
-        row("kicks a cycle", format!("{beats}, {kick}"));
+    if let Some(kick) = timing.kick() {
+        let told = format!("{}, {}", kick.beats_a_cycle(), kick.in_words());
+        row("kicks a cycle", told);
     }
     lags(timing, to);
 }

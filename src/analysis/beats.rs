@@ -1,0 +1,126 @@
+//! How many kicks a cycle: by where a foot's marked kicks lie to each other, so that a foot seen in
+//! part is not taken for one that kicks less often.
+//!
+//! A foot of a two-beat kick has one place in the cycle, of a four-beat kick two, of a six-beat kick
+//! three a third apart. Each place is marked in a share of the cycles, by chance. So from one marked kick
+//! to the next a foot goes on by some number of its places: the likelihood of all such steps is that of
+//! a hidden Markov chain over the places (the forward algorithm: Rabiner 1989, Proc IEEE
+//! 77:257-286). Only neighbours are compared, and a kick that wanders is counted all the same.
+
+use libm::{exp, log, sqrt};
+
+use super::Pass;
+use super::kicks::kick_period;
+use crate::model::cue::Side;
+use crate::model::record::StrokeMoment;
+
+/// Kicks a cycle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Beats {
+    /// Down-kicks a cycle, both legs: 2, 4 or 6; 0 where none is marked. The likeliest.
+    pub a_cycle: u32,
+    /// Whether another number is far less likely.
+    pub sure: bool,
+    /// Whether a foot's kicks are evenly spread. Those of a four-beat kick need not be: the program
+    /// cues them a third of a cycle apart, and two thirds.
+    pub even: bool,
+}
+
+/// One number is told where it is so many times likelier than any other. Common practice, no source.
+const SURE: f64 = 10.0;
+/// How far apart a foot's two kicks of a four-beat kick may lie, cycles.
+const SPLITS: [f64; 6] = [0.25, 0.3, 1.0 / 3.0, 0.38, 0.44, 0.5];
+/// From here on the two lie nearer to half a cycle than to a third: folded on either circle they
+/// differ by as much.
+const EVEN_FROM: f64 = 0.4;
+/// How far a step between two kicks may scatter (standard deviation, cycles).
+const SCATTERS: [f64; 5] = [0.02, 0.035, 0.06, 0.1, 0.16];
+/// One step in so many falls anywhere: a mark that is wrong.
+const ASTRAY: f64 = 0.02;
+/// The share of cycles in which a place is marked lies this far from none and from all.
+const LEAST_SHARE: f64 = 0.02;
+
+impl Beats {
+    /// Of all passes.
+    pub(super) fn of(passes: &[Pass]) -> Self {
+        let rows: Vec<Vec<f64>> = (passes.iter())
+            .flat_map(|pass| Side::BOTH.map(|leg| pass.steps((StrokeMoment::Kick, leg))))
+            .collect();
+        let likelihood = |places: &[f64]| {
+            let by = |sd: f64| rows.iter().map(|row| log_likelihood(row, places, sd)).sum();
+            SCATTERS.map(by).into_iter().fold(f64::MIN, f64::max)
+        };
+        let (split, of_four) = (SPLITS.map(|split| (split, likelihood(&[0.0, split]))))
+            .into_iter()
+            .fold((0.5, f64::MIN), |a, b| if b.1 > a.1 { b } else { a });
+        let mut kicks = [
+            (2, likelihood(&[0.0])),
+            (4, of_four),
+            (6, likelihood(&[0.0, 1.0 / 3.0, 2.0 / 3.0])),
+        ];
+        // Of equal ones the fewest.
+        kicks.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let marked = (passes.iter()).any(|pass| {
+            (Side::BOTH.iter()).any(|leg| !pass.of(StrokeMoment::Kick, *leg).is_empty())
+        });
+        let a_cycle = if marked { kicks[0].0 } else { 0 };
+        Self {
+            a_cycle,
+            sure: !marked || kicks[0].1 - kicks[1].1 > log(SURE),
+            even: a_cycle != 4 || split > EVEN_FROM,
+        }
+    }
+
+    /// Down-kicks a cycle, both legs, where it is sure; 0 where none is marked.
+    pub fn if_sure(&self) -> Option<u32> {
+        self.sure.then_some(self.a_cycle)
+    }
+
+    /// The circle on which a foot's kicks repeat themselves, in cycles.
+    pub(super) fn circle(&self) -> f64 {
+        if self.even {
+            kick_period(self.a_cycle)
+        } else {
+            1.0
+        }
+    }
+
+    /// A turn of the circle on which all kicks of a foot fall together, in cycles: those of a four-beat
+    /// kick that are not half a cycle apart are about a third apart, and so are those of six-beat.
+    pub(super) fn turn(&self) -> f64 {
+        if self.even { self.circle() } else { 1.0 / 3.0 }
+    }
+}
+
+/// How likely the steps from kick to kick of one foot are, in cycles, if it kicks at these places (0 to 1,
+/// ascending): the logarithm. Each place is marked in the share of cycles that makes the number of steps likeliest.
+fn log_likelihood(steps: &[f64], places: &[f64], sd: f64) -> f64 {
+    let of_places = places.len();
+    let passed = steps.iter().sum::<f64>() * of_places as f64;
+    let share = (steps.len() as f64 / passed).clamp(LEAST_SHARE, 1.0 - LEAST_SHARE);
+    let step_to = |from: usize, to: usize, step: f64| {
+        let ahead = places[to] - places[from];
+        let ahead = if ahead > 0.0 { ahead } else { ahead + 1.0 };
+        let rounds = (step - ahead).round().max(0.0);
+        let between = (to + of_places - from - 1) % of_places;
+        let left_out = between as f64 + rounds * of_places as f64;
+        let off = (step - ahead - rounds) / sd;
+        let there = exp(-off * off / 2.0) / (sd * sqrt(std::f64::consts::TAU));
+        share * libm::pow(1.0 - share, left_out) * ((1.0 - ASTRAY) * there + ASTRAY)
+    };
+    let mut at = vec![1.0 / of_places as f64; of_places];
+    let mut sum = 0.0;
+    for step in steps {
+        let next: Vec<f64> = (0..of_places)
+            .map(|to| {
+                (0..of_places)
+                    .map(|from| at[from] * step_to(from, to, *step))
+                    .sum()
+            })
+            .collect();
+        let all: f64 = next.iter().sum::<f64>().max(f64::MIN_POSITIVE);
+        sum += log(all);
+        at = next.into_iter().map(|one| one / all).collect();
+    }
+    sum
+}

@@ -10,7 +10,6 @@
 use libm::{exp, log, sqrt};
 
 use super::Pass;
-use super::kicks::kick_period;
 use crate::model::cue::Side;
 use crate::model::record::StrokeMoment;
 
@@ -33,8 +32,10 @@ const SPLITS: [f64; 6] = [0.25, 0.3, 1.0 / 3.0, 0.38, 0.44, 0.5];
 /// From here on the two lie nearer to half a cycle than to a third: folded on either circle they
 /// differ by as much.
 const EVEN_FROM: f64 = 0.4;
-/// How far a step between two kicks may scatter (standard deviation, cycles).
-const SCATTERS: [f64; 5] = [0.02, 0.035, 0.06, 0.1, 0.16];
+/// How far a step between two kicks may scatter (standard deviation, cycles), but at most a quarter of the
+/// mean way from kick to kick: what scatters more has no places.
+const SCATTERS: [f64; 6] = [0.02, 0.035, 0.06, 0.1, 0.16, 0.25];
+const MOST_SCATTER: f64 = 0.25;
 /// One step in so many falls anywhere: a mark that is wrong.
 const ASTRAY: f64 = 0.02;
 /// The share of cycles in which a place is marked lies this far from none and from all.
@@ -47,8 +48,15 @@ impl Beats {
             .flat_map(|pass| Side::BOTH.map(|leg| pass.steps((StrokeMoment::Kick, leg))))
             .collect();
         let likelihood = |places: &[f64]| {
-            let by = |sd: f64| rows.iter().map(|row| log_likelihood(row, places, sd)).sum();
-            SCATTERS.map(by).into_iter().fold(f64::MIN, f64::max)
+            let by = |sd: &f64| {
+                rows.iter()
+                    .map(|row| log_likelihood(row, places, *sd))
+                    .sum()
+            };
+            (SCATTERS.iter())
+                .filter(|sd| **sd * places.len() as f64 <= MOST_SCATTER)
+                .map(by)
+                .fold(f64::MIN, f64::max)
         };
         let (split, of_four) = (SPLITS.map(|split| (split, likelihood(&[0.0, split]))))
             .into_iter()
@@ -92,6 +100,15 @@ impl Beats {
     }
 }
 
+/// The mean share of a cycle between two kicks of one leg.
+pub fn kick_period(beats: u32) -> f64 {
+    if beats <= 2 {
+        1.0
+    } else {
+        2.0 / f64::from(beats)
+    }
+}
+
 /// How likely the steps from kick to kick of one foot are, in cycles, if it kicks at these places (0 to 1,
 /// ascending): the logarithm. Each place is marked in the share of cycles that makes the number of steps likeliest.
 fn log_likelihood(steps: &[f64], places: &[f64], sd: f64) -> f64 {
@@ -123,4 +140,57 @@ fn log_likelihood(steps: &[f64], places: &[f64], sd: f64) -> f64 {
         at = next.into_iter().map(|one| one / all).collect();
     }
     sum
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Four steps of a foot with three places, one of them left out now and then.
+    const STEPS: [f64; 4] = [0.34, 0.65, 0.99, 0.32];
+
+    #[test]
+    fn the_chain_sums_over_every_path() {
+        let (places, sd) = ([0.0, 0.3], 0.06);
+        // By hand: each path of five places, with the step that each pair of them makes.
+        let share: f64 = 4.0 / (2.0 * STEPS.iter().sum::<f64>());
+        let of_step = |from: usize, to: usize, step: f64| {
+            // Same foot place again: a round, with one left out; else onwards or back over the rest.
+            let (ahead, left_out) = match (from, to) {
+                (0, 1) => (0.3, 0),
+                (1, 0) => (0.7, 0),
+                _ => (1.0, 1),
+            };
+            let rounds = f64::max((step - ahead).round(), 0.0);
+            let off: f64 = (step - ahead - rounds) / sd;
+            let there = (-off * off / 2.0).exp() / (sd * std::f64::consts::TAU.sqrt());
+            let left_out = left_out + 2 * rounds as i32;
+            share * (1.0 - share).powi(left_out) * (0.98 * there + 0.02)
+        };
+        let of_path = |path: usize| -> f64 {
+            let place = |at: usize| path >> at & 1;
+            let steps = STEPS.iter().enumerate();
+            let product: f64 = steps
+                .map(|(at, step)| of_step(place(at), place(at + 1), *step))
+                .product();
+            product / 2.0
+        };
+        let all: f64 = (0..32).map(of_path).sum();
+        assert!((log_likelihood(&STEPS, &places, sd) - all.ln()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn thirds_one_after_the_other_are_of_six_beat_alone() {
+        let six = |places: &[f64]| log_likelihood(&[1.0 / 3.0, 1.0 / 3.0, 1.0], places, 0.035);
+        let best = six(&[0.0, 1.0 / 3.0, 2.0 / 3.0]);
+        for places in [vec![0.0], vec![0.0, 1.0 / 3.0], vec![0.0, 0.5]] {
+            assert!(best > six(&places) + log(SURE), "{places:?}");
+        }
+    }
+
+    #[test]
+    fn two_kicks_folded_together_differ_alike_where_even_begins() {
+        // On halves a distance d is off by 1 - 2d, on thirds by 3d - 1, in turns.
+        assert!(((1.0 - 2.0 * EVEN_FROM) - (3.0 * EVEN_FROM - 1.0)).abs() < 1e-12);
+    }
 }

@@ -2,6 +2,7 @@
 
 use libm::sqrt;
 
+use super::beats::{Beats, kick_period};
 use super::circular::Circular;
 use super::locked::KickRow;
 use super::pass::{Pass, unwrap};
@@ -41,15 +42,6 @@ impl LegKick {
     }
 }
 
-/// The mean share of a cycle between two kicks of one leg.
-pub fn kick_period(beats: u32) -> f64 {
-    if beats <= 2 {
-        1.0
-    } else {
-        2.0 / f64::from(beats)
-    }
-}
-
 /// Every kick of a leg as a phase on the circle (0 = left entry). `right_entry` places passes
 /// that are folded on the right hand.
 pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
@@ -61,8 +53,10 @@ pub(super) fn phases(passes: &[Pass], leg: Side, right_entry: f64) -> Vec<f64> {
 
 /// A leg's kicks in order of time, one for each cycle: their mean as a turn of the circle on which
 /// they are followed through the film, with the number of their pass. Kicks of one cycle are told
-/// from one entry, and share its error. `turn` is a turn of that circle, in cycles.
-pub(super) fn kick_turns(passes: &[Pass], leg: Side, turn: f64, right_entry: f64) -> KickRow {
+/// from one entry, and share its error. Beats that are not evenly spread do not fall together quite: then a
+/// cycle counts that shows both.
+pub(super) fn kick_turns(passes: &[Pass], leg: Side, beats: &Beats, right_entry: f64) -> KickRow {
+    let turn = beats.turn();
     let mut row = KickRow::new();
     for pass in passes {
         let lead = lead_phase(pass, right_entry);
@@ -72,7 +66,8 @@ pub(super) fn kick_turns(passes: &[Pass], leg: Side, turn: f64, right_entry: f64
                 Some((pass.nearest_entry(*time), (phase + lead) / turn))
             })
             .collect();
-        for cycle in kicks.chunk_by(|a, b| a.0 == b.0) {
+        let cycles = kicks.chunk_by(|a, b| a.0 == b.0);
+        for cycle in cycles.filter(|cycle| beats.even || cycle.len() > 1) {
             let turns: Vec<f64> = cycle.iter().map(|(_, turn)| *turn).collect();
             row.extend(Circular::of(&turns).map(|circular| (pass.number, circular.mean)));
         }

@@ -34,9 +34,9 @@ pub mod trial_foreseen;
 pub mod trial_verdict;
 pub mod weeks;
 
-pub use beats::Beats;
+pub use beats::{Beats, kick_period};
 pub use doubts::{Doubt, DoubtKind, of_cues};
-pub use kicks::{LegKick, RelativePhase, kick_period};
+pub use kicks::{LegKick, RelativePhase};
 pub use pairing::{NearerTo, Nearest};
 pub use pass::Pass;
 

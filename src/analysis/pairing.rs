@@ -1,8 +1,8 @@
 //! Which pairing the kick is nearer to today, and whether that can be told.
 
 use super::arm_shares::{ArmShares, Reading};
-use super::beats::Beats;
-use super::kicks::{LegKick, kick_period, kick_turns, phases};
+use super::beats::{Beats, kick_period};
+use super::kicks::{LegKick, kick_turns, phases};
 use super::locked::{KickPath, path};
 use super::stats::mean;
 use super::student::Mean;
@@ -87,7 +87,7 @@ impl Feet {
         let targets = Targets::new(arms);
         let kicks = paired_kicks(passes, beats, arms, &targets, reading);
         let turn = beats.turn();
-        let rows = Side::BOTH.map(|leg| kick_turns(passes, leg, turn, arms.right_entry()));
+        let rows = Side::BOTH.map(|leg| kick_turns(passes, leg, beats, arms.right_entry()));
         let no_direction = |kick: &LegKick| {
             kick.circular.n >= FEWEST_KICKS && kick.circular.rayleigh_p() >= DIRECTION_P
         };

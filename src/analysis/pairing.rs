@@ -98,7 +98,7 @@ impl Feet {
         });
         let all_over = MOST_SD * turn;
         let wanders = path.is_some_and(|path| path.p < WANDER_P || path.sd > all_over);
-        let strays = beats.sure && (wanders || kicks.known().any(|(_, kick)| no_direction(kick)));
+        let strays = wanders || kicks.known().any(|(_, kick)| no_direction(kick));
         let apart = apart(beats.a_cycle, arms);
         let habit2 = reading.habit2(StrokeMoment::Entry, StrokeMoment::Kick);
         let told_by = ToldBy {
@@ -163,10 +163,10 @@ impl Nearest {
     }
 }
 
-/// A kick farther than this from both moments is near neither, in shares of the time from a foot's kick
-/// to its next: 0.12 of a cycle in a two-beat kick, 0.06 in a four-beat kick, 0.04 in a six-beat kick. And it is where it is farther than half
-/// the distance of the two, and a little more: between them it is near both. Common practice, no
-/// source.
+/// A kick farther than this from both moments is near neither, in shares of the mean time from a foot's
+/// kick to its next: 0.12 of a cycle in a two-beat kick, 0.06 in a four-beat kick, 0.04 in a six-beat kick.
+/// And it is where it is farther than half the distance of the two, and a little more: between them it is
+/// near both. Common practice, no source.
 const NEAR: f64 = 0.12;
 const BEYOND_HALF: f64 = 0.02;
 /// Pairings nearer to each other than this, in cycles, are nearly one. Common practice, no source.

@@ -146,7 +146,7 @@ fn log_likelihood(steps: &[f64], places: &[f64], sd: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Four steps of a foot with three places, one of them left out now and then.
+    /// Steps of a foot, cycles.
     const STEPS: [f64; 4] = [0.34, 0.65, 0.99, 0.32];
 
     #[test]
@@ -155,7 +155,7 @@ mod tests {
         // By hand: each path of five places, with the step that each pair of them makes.
         let share: f64 = 4.0 / (2.0 * STEPS.iter().sum::<f64>());
         let of_step = |from: usize, to: usize, step: f64| {
-            // Same foot place again: a round, with one left out; else onwards or back over the rest.
+            // The same place again is a round with the other left out.
             let (ahead, left_out) = match (from, to) {
                 (0, 1) => (0.3, 0),
                 (1, 0) => (0.7, 0),

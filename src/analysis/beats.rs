@@ -61,8 +61,9 @@ impl Beats {
         let (split, of_four) = (SPLITS.map(|split| (split, likelihood(&[0.0, split]))))
             .into_iter()
             .fold((0.5, f64::MIN), |a, b| if b.1 > a.1 { b } else { a });
+        let anywhere: f64 = rows.iter().map(|row| anywhere(row)).sum();
         let mut kicks = [
-            (2, likelihood(&[0.0])),
+            (2, likelihood(&[0.0]).max(anywhere)),
             (4, of_four),
             (6, likelihood(&[0.0, 1.0 / 3.0, 2.0 / 3.0])),
         ];
@@ -109,12 +110,33 @@ pub fn kick_period(beats: u32) -> f64 {
     }
 }
 
+/// How likely the steps of one foot are if it kicks once in a cycle, anywhere in it: the logarithm. Two
+/// such kicks of neighbouring cycles are one cycle apart, give or take a triangle of one cycle.
+fn anywhere(steps: &[f64]) -> f64 {
+    let share = share_marked(steps, 1);
+    let of = |step: &f64| {
+        let rounds = (step - 1.0).floor().max(0.0);
+        let after = |left_out: f64| {
+            let there = (1.0 - (step - 1.0 - left_out).abs()).max(0.0);
+            share * libm::pow(1.0 - share, left_out) * there
+        };
+        log((1.0 - ASTRAY) * (after(rounds) + after(rounds + 1.0)) + ASTRAY * share)
+    };
+    steps.iter().map(of).sum()
+}
+
+/// The share of cycles in which each of so many places must be marked that the number of steps is the
+/// likeliest.
+fn share_marked(steps: &[f64], places: usize) -> f64 {
+    let passed = steps.iter().sum::<f64>() * places as f64;
+    (steps.len() as f64 / passed).clamp(LEAST_SHARE, 1.0 - LEAST_SHARE)
+}
+
 /// How likely the steps from kick to kick of one foot are, in cycles, if it kicks at these places (0 to 1,
 /// ascending): the logarithm. Each place is marked in the share of cycles that makes the number of steps likeliest.
 fn log_likelihood(steps: &[f64], places: &[f64], sd: f64) -> f64 {
     let of_places = places.len();
-    let passed = steps.iter().sum::<f64>() * of_places as f64;
-    let share = (steps.len() as f64 / passed).clamp(LEAST_SHARE, 1.0 - LEAST_SHARE);
+    let share = share_marked(steps, of_places);
     let step_to = |from: usize, to: usize, step: f64| {
         let ahead = places[to] - places[from];
         let ahead = if ahead > 0.0 { ahead } else { ahead + 1.0 };
@@ -186,6 +208,24 @@ mod tests {
         for places in [vec![0.0], vec![0.0, 1.0 / 3.0], vec![0.0, 0.5]] {
             assert!(best > six(&places) + log(SURE), "{places:?}");
         }
+    }
+
+    /// Ten kicks, one in each cycle, off by up to a quarter of it this way and that.
+    #[test]
+    fn one_kick_a_cycle_anywhere_is_no_four_beat_kick() {
+        let off = [0.26, -0.26, 0.13, -0.13, 0.0];
+        let steps: Vec<f64> = (0..9)
+            .map(|at| 1.0 + off[(at + 1) % 5] - off[at % 5])
+            .collect();
+        let fours = (SPLITS.iter()).flat_map(|split| {
+            let of = |sd: &f64| log_likelihood(&steps, &[0.0, *split], *sd);
+            SCATTERS.iter().take(4).map(of).collect::<Vec<_>>()
+        });
+        let four = fours.fold(f64::MIN, f64::max);
+        assert!(anywhere(&steps) > four, "{} {four}", anywhere(&steps));
+        // A kick that keeps its place does so far likelier than by chance.
+        let kept = log_likelihood(&[1.0; 9], &[0.0], 0.02);
+        assert!(kept > anywhere(&[1.0; 9]) + log(SURE));
     }
 
     #[test]

@@ -1,7 +1,8 @@
 //! Who is connected: so many at most, and whoever has not shown the secret makes room.
 
 use std::net::{IpAddr, Shutdown, TcpStream};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 
 /// Connections at once.
 pub const MOST_CONNECTIONS: usize = 16;
@@ -13,13 +14,18 @@ struct Guest {
     has_secret: bool,
 }
 
-/// Every connection there is, the oldest first.
+/// Every connection there is.
 #[derive(Default)]
-pub struct Door(Mutex<Vec<Guest>>);
+pub struct Door {
+    /// The oldest first.
+    guests: Mutex<Vec<Guest>>,
+    /// Told as one of them has to go.
+    goes: Condvar,
+}
 
 impl Door {
     fn guests(&self) -> MutexGuard<'_, Vec<Guest>> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+        self.guests.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Lets a connection in, where there is room or one without the secret can go: the oldest of the
@@ -35,6 +41,7 @@ impl Door {
             };
             // Its thread finds the connection closed.
             let _ = guests.remove(at).stream.shutdown(Shutdown::Both);
+            self.goes.notify_all();
         }
         guests.push(Guest {
             connection,
@@ -50,6 +57,13 @@ impl Door {
         let mut guests = self.guests();
         let guest = guests.iter_mut().find(|one| one.connection == connection);
         guest.map(|guest| guest.has_secret = true).is_some()
+    }
+
+    /// Waits for so long, and no longer than a connection is let in; whether it still is.
+    pub fn stays(&self, connection: u64, long: Duration) -> bool {
+        let is_in = |guests: &[Guest]| guests.iter().any(|one| one.connection == connection);
+        let waited = (self.goes).wait_timeout_while(self.guests(), long, |guests| is_in(guests));
+        is_in(&waited.unwrap_or_else(PoisonError::into_inner).0)
     }
 
     /// A connection has ended.
@@ -110,5 +124,23 @@ mod tests {
         assert!(!door.enter(41, one, &near));
         door.leave(30);
         assert!(door.enter(41, one, &near));
+    }
+
+    #[test]
+    fn whoever_waits_and_has_to_go_waits_no_more() {
+        let door = Door::default();
+        let address = IpAddr::from([10, 0, 0, 1]);
+        let flood: Vec<_> = (0..=MOST_CONNECTIONS).map(|_| connection()).collect();
+        assert!(door.enter(0, address, &flood[0].0));
+        assert!(door.stays(0, Duration::from_millis(1)), "its time is over");
+        std::thread::scope(|scope| {
+            // Beyond any test's patience.
+            let waits = scope.spawn(|| door.stays(0, Duration::from_secs(3600)));
+            for (number, ends) in (1..).zip(&flood[1..]) {
+                assert!(door.enter(number, address, &ends.0));
+            }
+            assert!(!waits.join().expect("it ends"));
+        });
+        assert!(!door.stays(0, Duration::from_secs(3600)), "it is gone");
     }
 }

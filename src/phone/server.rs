@@ -24,6 +24,9 @@ use crate::error::{Error, Result};
 const WAITING: usize = 256;
 /// How long the end waits for connections to say so.
 const GOODBYE: Duration = Duration::from_millis(300);
+/// From one look for a connection, or for the end, to the next: what waits for a connection for good
+/// is woken by one alone, and none comes to an address that this machine has no more.
+const LOOK: Duration = Duration::from_millis(20);
 /// The answer to everything but the page and its socket.
 const NOTHING: &str = "HTTP/1.1 404 Not Found\r\nContent-Type: text/plain\r\nContent-Length: 9\r\n\
                        Connection: close\r\n\r\nNot found";
@@ -44,7 +47,6 @@ struct Shared {
 pub struct Server {
     shared: Arc<Shared>,
     inbox: Receiver<FromPhone>,
-    address: SocketAddr,
     listening: Option<JoinHandle<()>>,
 }
 
@@ -54,11 +56,8 @@ impl Server {
     /// # Errors
     /// When the port is taken, or the system lets nothing be served there.
     pub fn start(address: IpAddr, port: Option<u16>) -> Result<Self> {
-        let listener = TcpListener::bind((address, port.unwrap_or(0)))
-            .map_err(|error| not_served(address, port, &error))?;
-        let address = listener
-            .local_addr()
-            .map_err(|error| not_served(address, port, &error))?;
+        let (listener, address) =
+            open(address, port).map_err(|error| not_served(address, port, &error))?;
         let (to, inbox) = sync_channel(WAITING);
         let shared = Arc::new(Shared {
             secret: Secret::new()?,
@@ -80,7 +79,6 @@ impl Server {
         Ok(Self {
             shared,
             inbox,
-            address,
             listening: Some(listening),
         })
     }
@@ -116,8 +114,6 @@ impl Server {
 impl Drop for Server {
     fn drop(&mut self) {
         self.shared.ended.store(true, Ordering::Relaxed);
-        // Wakes whoever waits for the next connection.
-        let _ = TcpStream::connect_timeout(&self.address, GOODBYE);
         if let Some(listening) = self.listening.take() {
             let _ = listening.join();
         }
@@ -126,6 +122,14 @@ impl Drop for Server {
             std::thread::sleep(Duration::from_millis(5));
         }
     }
+}
+
+/// A listener that never waits, and where it listens.
+fn open(address: IpAddr, port: Option<u16>) -> io::Result<(TcpListener, SocketAddr)> {
+    let listener = TcpListener::bind((address, port.unwrap_or(0)))?;
+    listener.set_nonblocking(true)?;
+    let address = listener.local_addr()?;
+    Ok((listener, address))
 }
 
 /// An address as browsers write it: port 80 is the web's own, and they leave it out.
@@ -154,14 +158,15 @@ fn not_served(address: IpAddr, port: Option<u16>, error: &io::Error) -> Error {
 }
 
 fn listen(listener: &TcpListener, shared: &Arc<Shared>, to: &SyncSender<FromPhone>) {
-    loop {
-        let stream = listener.accept();
-        if shared.ended.load(Ordering::Relaxed) {
-            return;
-        }
-        let Ok((stream, from)) = stream else {
-            // Out of handles, say: others may end meanwhile.
-            std::thread::sleep(Duration::from_millis(50));
+    while !shared.ended.load(Ordering::Relaxed) {
+        // Some systems let a connection wait for nothing where its listener does not.
+        let come = (listener.accept()).and_then(|(stream, from)| {
+            stream.set_nonblocking(false)?;
+            Ok((stream, from))
+        });
+        let Ok((stream, from)) = come else {
+            // Nobody has come; or out of handles, say, and others may end meanwhile.
+            std::thread::sleep(LOOK);
             continue;
         };
         let connection = shared.count.fetch_add(1, Ordering::Relaxed);
@@ -196,17 +201,19 @@ fn serve(
             let mut tries = shared.tries.lock().unwrap_or_else(PoisonError::into_inner);
             let wait_ms = tries.wrong(from, now_ms);
             drop(tries);
-            if wait_ms > 0 {
-                // Waits no longer than the connection lives.
-                stream.set_read_timeout(Some(Duration::from_millis(wait_ms)))?;
-                let _ = stream.read(&mut [0]);
+            // Whatever it says or leaves unsaid meanwhile; once it has made room, nobody waits.
+            if !shared
+                .door
+                .stays(connection, Duration::from_millis(wait_ms))
+            {
+                return Ok(());
             }
             stream.write_all(NOTHING.as_bytes())
         }
         _ if !shared.door.has_secret(connection) => Ok(()),
         LetIn::Page => {
             let page = page();
-            stream.write_all(head(&shared.host, page.len()).as_bytes())?;
+            stream.write_all(head(&sockets(&shared.host), page.len()).as_bytes())?;
             stream.write_all(page.as_bytes())
         }
         LetIn::Socket(accept) => {
@@ -253,12 +260,24 @@ fn read(stream: &mut TcpStream, shared: &Shared) -> io::Result<LetIn> {
     }
 }
 
+/// Where the page may open a socket: at its own host alone. Such a source cannot be written with an
+/// address in brackets (Content Security Policy Level 3, section 2.3.1, `host-char`): what is said in its
+/// place is the page's own origin, which holds for its sockets too ("Does url match expression in origin
+/// with redirect count?").
+fn sockets(host: &str) -> String {
+    if host.starts_with('[') {
+        "'self'".into()
+    } else {
+        format!("ws://{host}")
+    }
+}
+
 /// The head before the page: nothing from elsewhere, nothing kept, nothing told to others.
-fn head(host: &str, length: usize) -> String {
+fn head(sockets: &str, length: usize) -> String {
     format!(
         "HTTP/1.1 200 OK\r\nContent-Type: text/html; charset=utf-8\r\nContent-Length: {length}\r\n\
          Content-Security-Policy: default-src 'none'; script-src 'unsafe-inline'; \
-         style-src 'unsafe-inline'; connect-src ws://{host}; media-src data:; img-src data:; \
+         style-src 'unsafe-inline'; connect-src {sockets}; media-src data:; img-src data:; \
          base-uri 'none'; form-action 'none'; frame-ancestors 'none'\r\n\
          Cache-Control: no-store\r\nReferrer-Policy: no-referrer\r\n\
          X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\n"

@@ -1,7 +1,7 @@
 //! The server against whoever guesses, floods it, says too much or nothing at all.
 
 use std::io::{ErrorKind, Read, Write};
-use std::net::{IpAddr, Ipv4Addr, TcpStream};
+use std::net::{IpAddr, Ipv4Addr, Shutdown, TcpStream};
 use std::time::{Duration, Instant};
 
 use cuelane::phone::Server;
@@ -172,6 +172,21 @@ fn whoever_guesses_is_answered_more_slowly() {
         .collect();
     assert!(waits[..10].iter().all(|wait| *wait < 0.45), "{waits:?}");
     assert!(waits[21..].iter().all(|wait| *wait >= 0.45), "{waits:?}");
+    // Nor is anybody answered sooner who says that it is done, or more than was asked for.
+    let wrong = format!("GET /wrong HTTP/1.1\r\nHost: {host}\r\n\r\n");
+    for (more, is_done) in [("", true), (&*"x".repeat(1100), false)] {
+        let begun = Instant::now();
+        let mut stream = connect(&host);
+        stream
+            .write_all(format!("{wrong}{more}").as_bytes())
+            .expect("it reads");
+        if is_done {
+            stream.shutdown(Shutdown::Write).expect("it is open");
+        }
+        rest_of(stream);
+        let wait = begun.elapsed().as_secs_f64();
+        assert!(wait >= 0.45, "{wait} s, done: {is_done}");
+    }
     // Whoever has the secret does not wait, not even at the same address.
     let begun = Instant::now();
     assert!(get(&host, &path, "").starts_with("HTTP/1.1 200 "));

@@ -151,21 +151,10 @@ fn run_session(
             speech: Arc::new(speech),
         }
     };
-    let worked = work(
-        args,
-        session,
-        programme,
-        score,
-        beginning,
-        lay,
-        book.as_ref(),
-    );
-    // What was timed is written whatever became of the screen.
-    let written = book.map_or(Ok(()), Book::close);
-    worked.and(written)
+    work(args, session, programme, score, beginning, lay, book)
 }
 
-/// Plays and shows it until it is quit.
+/// Plays and shows it until it is quit, and closes the log.
 fn work(
     args: &LiveArgs,
     session: &Resolved,
@@ -173,7 +162,7 @@ fn work(
     score: Score,
     beginning: u64,
     mut lay: impl FnMut(&Laying) -> Laid,
-    book: Option<&Book>,
+    book: Option<Book>,
 ) -> Result<()> {
     #[cfg(feature = "phone")]
     let server = args.phone.serve()?;
@@ -188,18 +177,21 @@ fn work(
         save: &mut |app| save_set(session, app),
         lay: &mut lay,
         keep: &mut |kept| {
-            if let Some(book) = book {
+            if let Some(book) = &book {
                 book.keep(kept);
             }
         },
-        told: &mut || book.and_then(Book::told),
+        told: &mut || book.as_ref().and_then(Book::told),
         away: away.as_deref_mut().map(|away| away as &mut dyn Away),
     };
-    if args.lines {
+    let worked = if args.lines {
         run_lines(app, remote, &deck, hooks, &mut |line| out::result(line))
     } else {
         crate::tui::run(app, remote, &deck, hooks)
-    }
+    };
+    // What was timed is written whatever became of the screen, and before phones hear of the end.
+    let written = book.map_or(Ok(()), Book::close);
+    worked.and(written)
 }
 
 /// Swimmers that one coach can time by hand.

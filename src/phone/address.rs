@@ -47,19 +47,38 @@ impl Addresses {
     }
 
     fn named(&self, named: &str) -> Result<IpAddr> {
+        // As the system writes it: `fe80::1%eth0`.
+        let without_zone = named.split_once('%').map_or(named, |(address, _)| address);
         let found = match named.parse::<IpAddr>() {
+            _ if without_zone
+                .parse()
+                .is_ok_and(|address| needs_zone(&address)) =>
+            {
+                format!(
+                    "{named} holds on one link alone, and no browser takes an address with its link"
+                )
+            }
             Err(_) => format!("{named:?} is no address"),
             Ok(address) if self.all.contains(&address) || address.is_loopback() => {
                 return Ok(address);
             }
             Ok(address) => format!("{address} is not this machine's"),
         };
-        let all: Vec<String> = self.all.iter().map(IpAddr::to_string).collect();
+        let all: Vec<String> = (self.all.iter())
+            .filter(|address| !needs_zone(address))
+            .map(IpAddr::to_string)
+            .collect();
         Err(Error::input(found)
             .at("--phone-address")
             .accepted(format!("an address of this machine: {}", all.join(", ")))
             .example("--phone-address 192.168.1.20"))
     }
+}
+
+/// Whether an address says where it is only with a zone beside it (RFC 4007, section 6). Browsers know no
+/// zones (URL Standard, IPv6 addresses: "Support for <zone_id> is intentionally omitted").
+fn needs_zone(address: &IpAddr) -> bool {
+    matches!(address, IpAddr::V6(address) if address.is_unicast_link_local())
 }
 
 /// Whether an address is of a local network and no other: private (RFC 1918) or link-local
@@ -123,6 +142,19 @@ mod tests {
                 "{said}"
             );
         }
+    }
+
+    #[test]
+    fn an_address_that_no_browser_takes_is_refused_as_such() {
+        let all = ["192.168.43.20", "fe80::1", "fd00::2"];
+        for named in ["fe80::1", "fe80::1%eth0", "fe80::1%2", "febf::9"] {
+            let said = chosen(&all, None, Some(named));
+            assert!(said.contains("no browser takes"), "{said}");
+            assert!(said.contains("192.168.43.20, fd00::2"), "{said}");
+        }
+        assert_eq!(chosen(&all, None, Some("fd00::2")), "fd00::2");
+        let said = chosen(&all, None, Some("192.168.43.20%eth0"));
+        assert!(said.contains("is no address"), "{said}");
     }
 
     #[test]

@@ -65,4 +65,5 @@ impl PhoneArgs {
 }
 
 /// One line of the screen: it stands there for a moment.
-const NO_NETWORK: &str = "No local network, so no phone can come: join one and start again.";
+const NO_NETWORK: &str =
+    "No local network for phones: join one, or name an address by --phone-address.";

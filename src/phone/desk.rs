@@ -8,7 +8,7 @@ use super::heard::HeardFrames;
 use super::link::FromPhone;
 use super::message::{Message, PhoneWish, What};
 use super::once::{Once, Turn};
-use super::post::Own;
+use super::post::{Late, Own};
 use super::server::Server;
 use super::state::Shown;
 use crate::live::{Group, KeyTime};
@@ -28,6 +28,8 @@ struct Phone {
     once: Once,
     /// Each opening of the page with its clock, the last one at the end.
     clocks: Vec<(u32, PhoneClock)>,
+    /// Of the last opening.
+    late: Option<Late>,
 }
 
 impl Phone {
@@ -101,6 +103,10 @@ impl Phones {
         let by = phone.number;
         match message {
             Message::Hello { load, .. } => {
+                if phone.clocks.last().is_none_or(|(known, _)| *known != load) {
+                    // A page that was opened anew has wished for nothing yet.
+                    phone.late = None;
+                }
                 phone.clock(load);
                 None
             }
@@ -121,12 +127,19 @@ impl Phones {
             Message::Wish { wish, at_ms } => {
                 let clock = phone.clocks.last();
                 let placed = clock.and_then(|(_, clock)| clock.place(at_ms));
-                let age_ms = placed.map_or(0.0, |placed| came_ms - placed.at_ms);
-                (age_ms <= OLDEST_MS).then(|| Asking {
-                    by,
-                    ask: ask_of(wish),
-                    at_ms: came_ms,
-                })
+                // Without a clock that is known it may be of any age.
+                let is_fresh =
+                    |placed: Placed| came_ms - placed.at_ms + placed.within_ms <= OLDEST_MS;
+                if placed.is_some_and(is_fresh) {
+                    return Some(Asking {
+                        by,
+                        ask: ask_of(wish),
+                        at_ms: came_ms,
+                    });
+                }
+                let count = phone.late.map_or(0, |late| late.count) + 1;
+                phone.late = Some(Late { count, wish });
+                None
             }
             Message::Keep { number, load, what } => phone.keep(number, load, what, came_ms),
         }
@@ -143,6 +156,7 @@ impl Phones {
             // To whole milliseconds: more is not read, and would be told anew all the time.
             within_ms: now.map(|placed| placed.within_ms.ceil()),
             is_sure: now.is_some_and(Placed::is_vouched_for),
+            late: phone.late,
         }
     }
 }
@@ -287,26 +301,52 @@ mod tests {
     #[test]
     fn phones_are_told_apart() {
         let mut phones = Phones::default();
-        let by: Vec<u32> = ["a", "b", "a"]
-            .map(|phone| {
-                let wish = Message::Wish {
-                    wish: PhoneWish::Faster,
-                    at_ms: 1.0,
-                };
-                phones.take(phone, wish, 1.0).expect("asks").by
-            })
-            .to_vec();
+        let by = ["a", "b", "a"].map(|phone| {
+            let number = u64::from(phones.0.contains_key(phone)) + 1;
+            let tap = keep(number, 7, What::Tap { at_ms: 1.0 });
+            phones.take(phone, tap, 1.0).expect("asks").by
+        });
         assert_eq!(by, [1, 2, 1]);
     }
 
     #[test]
-    fn a_wish_that_the_link_held_back_is_not_done() {
+    fn a_wish_that_the_link_held_back_is_not_done_and_its_phone_hears_so() {
         let mut phones = Phones::default();
         known(&mut phones, 7);
         let (wish, at_ms) = (PhoneWish::Next, 15_000.0);
-        let mut comes = |came_ms| phones.take(PHONE, Message::Wish { wish, at_ms }, came_ms);
-        let asked = comes(20_300.0).expect("done");
+        let wished = Message::Wish { wish, at_ms };
+        let asked = phones.take(PHONE, wished.clone(), 20_300.0).expect("done");
         assert_eq!((asked.ask, asked.at_ms), (Ask::Next, 20_300.0));
-        assert_eq!(comes(22_000.0), None);
+        assert_eq!(phones.own(PHONE, 20_300.0).late, None);
+        for count in 1..=2 {
+            assert_eq!(phones.take(PHONE, wished.clone(), 22_000.0), None);
+            assert_eq!(phones.own(PHONE, 22_000.0).late, Some(Late { count, wish }));
+        }
+        let told = &phones.own(PHONE, 22_000.0).json()["late"];
+        let said = "next came too late, and was not done.";
+        assert_eq!(*told, serde_json::json!({ "count": 2, "said": said }));
+        assert_eq!(phones.own("another", 22_000.0).late, None);
+        // Over another connection the page still has to hear it; one opened anew has not wished yet.
+        for (load, is_told) in [(7, true), (8, false)] {
+            let phone = PHONE.to_string();
+            phones.take(PHONE, Message::Hello { phone, load }, 23_000.0);
+            assert_eq!(phones.own(PHONE, 23_000.0).late.is_some(), is_told);
+        }
+    }
+
+    #[test]
+    fn a_wish_of_which_nobody_knows_how_late_it_comes_is_not_done() {
+        let mut phones = Phones::default();
+        let phone = PHONE.to_string();
+        phones.take(PHONE, Message::Hello { phone, load: 7 }, 10_000.0);
+        for (count, wish) in [(1, PhoneWish::Faster), (2, PhoneWish::Silence)] {
+            let wished = Message::Wish { wish, at_ms: 5.0 };
+            assert_eq!(phones.take(PHONE, wished, 10_010.0), None);
+            assert_eq!(phones.own(PHONE, 10_010.0).late, Some(Late { count, wish }));
+        }
+        known(&mut phones, 7);
+        let (wish, at_ms) = (PhoneWish::Faster, 15_000.0);
+        let wished = Message::Wish { wish, at_ms };
+        assert!(phones.take(PHONE, wished, 20_300.0).is_some());
     }
 }

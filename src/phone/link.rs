@@ -11,7 +11,7 @@ use tungstenite::protocol::{CloseFrame, Role, WebSocketConfig};
 use tungstenite::{Error as SocketError, WebSocket};
 
 use super::message::{LONGEST_MESSAGE, Message};
-use super::post::{Board, Found, Own};
+use super::post::{Board, Found};
 use super::rationed::Rationed;
 
 /// A phone that says nothing for so long has gone.
@@ -186,14 +186,7 @@ impl Link<'_> {
         let found = found.ok_or(End::Elsewhere)?;
         let before = self.shown.replace(found.clone());
         if before.as_ref().map(|before| before.own) != Some(found.own) {
-            let Own {
-                taken,
-                within_ms,
-                is_sure,
-            } = found.own;
-            let own =
-                json!({ "is": "own", "taken": taken, "within_ms": within_ms, "is_sure": is_sure });
-            self.say(own.to_string())?;
+            self.say(found.own.json().to_string())?;
         }
         let is_new = before.is_none_or(|before| before.state != found.state);
         if is_new && !found.state.is_empty() {

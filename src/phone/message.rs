@@ -101,19 +101,39 @@ pub enum What {
         /// When.
         at_ms: f64,
     },
-    /// What was seen of a swimmer in a swim; an empty text is nothing.
+    /// What was seen of a swimmer in a swim: at least one of the three, those that were changed on
+    /// this phone. An empty text takes away what was entered.
     Result {
         /// The swim's id.
         swim: u32,
         /// The swimmer, by the order of leaving.
         swimmer: usize,
         /// Strokes, `44` or `22/length`.
-        strokes: String,
+        strokes: Option<String>,
         /// `yes`, `part` or `no`.
-        kept: String,
+        kept: Option<String>,
         /// Effort, 0 to 10.
-        effort: String,
+        effort: Option<String>,
     },
+}
+
+impl PhoneWish {
+    /// What its button is called.
+    pub fn called(self) -> &'static str {
+        match self {
+            Self::Faster => "faster",
+            Self::Slower => "slower",
+            Self::TakeRate => "set",
+            Self::SameSide | Self::OppositeSide => "pairing",
+            Self::HandsSilent | Self::HandsHeard => "hands",
+            Self::FeetSilent | Self::FeetHeard => "feet",
+            Self::Silence => "silence",
+            Self::GoOn => "go on",
+            Self::Next => "next",
+            Self::Again => "again",
+            Self::TakeBack => "take back",
+        }
+    }
 }
 
 impl What {
@@ -165,7 +185,10 @@ impl Message {
                             kept,
                             effort,
                             ..
-                        } => [strokes, kept, effort].into_iter().all(is_short),
+                        } => {
+                            let changed = || [strokes, kept, effort].into_iter().flatten();
+                            changed().next().is_some() && changed().all(is_short)
+                        }
                         moment => moment.at_ms().as_ref().is_none_or(is_moment),
                     }
             }
@@ -185,6 +208,7 @@ mod tests {
             r#"{"is":"wish","wish":"go_on","at_ms":3.5}"#,
             r#"{"is":"keep","number":1,"load":7,"what":{"is":"in","at_ms":12345.6}}"#,
             r#"{"is":"keep","number":2,"load":7,"what":{"is":"result","swim":0,"swimmer":1,"strokes":"22/length","kept":"yes","effort":""}}"#,
+            r#"{"is":"keep","number":3,"load":7,"what":{"is":"result","swim":0,"swimmer":1,"effort":"7"}}"#,
         ];
         let read = texts.map(|text| Message::read(text).expect("the page's own message"));
         let (wish, at_ms) = (PhoneWish::GoOn, 3.5);
@@ -198,6 +222,20 @@ mod tests {
                 what
             }
         );
+        // What was not changed is not said.
+        let Message::Keep { what, .. } = &read[5] else {
+            panic!("{:?}", read[5]);
+        };
+        let (strokes, kept, effort) = (None, None, Some("7".to_string()));
+        let (swim, swimmer) = (0, 1);
+        let result = What::Result {
+            swim,
+            swimmer,
+            strokes,
+            kept,
+            effort,
+        };
+        assert_eq!(*what, result);
     }
 
     #[test]
@@ -221,6 +259,7 @@ mod tests {
             r#"{"is":"keep","number":1,"load":7,"what":{"is":"tap","at_ms":1e308}}"#,
             r#"{"is":"keep","number":1,"load":7,"what":{"is":"tap","at_ms":1e999}}"#,
             r#"{"is":"keep","number":1,"load":7,"what":{"is":"tap","at_ms":"1"}}"#,
+            r#"{"is":"keep","number":1,"load":7,"what":{"is":"result","swim":0,"swimmer":1}}"#,
             &long,
             &" ".repeat(5000),
             &"[".repeat(4000),

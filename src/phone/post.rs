@@ -3,6 +3,10 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use serde_json::{Value, json};
+
+use super::message::PhoneWish;
+
 /// Phones of one start of the program.
 const MOST_PHONES: usize = 64;
 
@@ -15,6 +19,34 @@ pub struct Own {
     pub within_ms: Option<f64>,
     /// Whether they may be taken as they are.
     pub is_sure: bool,
+    /// Its last wish that was not done.
+    pub late: Option<Late>,
+}
+
+/// A wish that came too late, or of which nobody knows how late it came: it was not done.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Late {
+    /// How many there were of this opening of the page, with this one.
+    pub count: u32,
+    /// What was wished for.
+    pub wish: PhoneWish,
+}
+
+impl Own {
+    /// As the page is told it.
+    pub fn json(&self) -> Value {
+        let late = self.late.map(|Late { count, wish }| {
+            let said = format!("{} came too late, and was not done.", wish.called());
+            json!({ "count": count, "said": said })
+        });
+        json!({
+            "is": "own",
+            "taken": self.taken,
+            "within_ms": self.within_ms,
+            "is_sure": self.is_sure,
+            "late": late,
+        })
+    }
 }
 
 /// One phone, by the order of coming.
@@ -103,6 +135,7 @@ mod tests {
             taken: 3,
             within_ms: Some(11.0),
             is_sure: true,
+            late: None,
         };
         board.tell("a", own);
         board.show("{}".into());

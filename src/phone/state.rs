@@ -69,10 +69,10 @@ impl Shown {
             swim: swim.swim,
             heading: swim.heading.clone(),
             rows: (swim.rows.iter())
-                .map(|(seen, name, time)| ResultRow {
+                .map(|seen| ResultRow {
                     swimmer: seen.swimmer,
-                    name: names.shortened(name),
-                    time: time.clone(),
+                    name: names.shortened(&seen.name),
+                    time: seen.time.clone(),
                     strokes: seen.strokes.clone(),
                     kept: seen.kept.clone(),
                     effort: seen.effort.clone(),
@@ -114,27 +114,33 @@ impl Shown {
 struct FirstNames(Vec<(String, String)>);
 
 impl FirstNames {
-    /// The first word of each name; where two are the same, with the next letter.
+    /// The first word of each name; where others begin with it, with as many of the letters that
+    /// follow as tell it from them.
     fn of(names: &[&str]) -> Self {
-        let first = |name: &str| name.split_whitespace().next().unwrap_or(name).to_string();
-        let short = |name: &&str| {
-            let is_shared = names
-                .iter()
-                .filter(|other| first(other) == first(name))
-                .count()
-                > 1;
-            let next = name
-                .split_whitespace()
-                .nth(1)
-                .and_then(|word| word.chars().next());
-            match next.filter(|_| is_shared) {
-                Some(letter) => format!("{} {letter}.", first(name)),
-                None => first(name),
+        let names: Vec<String> = names.iter().map(|name| one_space(name)).collect();
+        let parts = |name: &str| {
+            let (first, rest) = name.split_once(' ').unwrap_or((name, ""));
+            (first.to_string(), rest.to_string())
+        };
+        let short = |name: &String| {
+            let (first, rest) = parts(name);
+            let others: Vec<String> = (names.iter().filter(|other| *other != name))
+                .map(|other| parts(other))
+                .filter_map(|(other, rest)| (other == first).then_some(rest))
+                .collect();
+            if others.is_empty() || rest.is_empty() {
+                return first;
+            }
+            let ends = rest.char_indices().skip(1).map(|(at, _)| at);
+            let tells_apart =
+                |end: &usize| !others.iter().any(|one| one.starts_with(&rest[..*end]));
+            match ends.into_iter().find(tells_apart) {
+                Some(end) => format!("{first} {}.", rest[..end].trim_end()),
+                None => name.clone(),
             }
         };
-        let mut all: Vec<(String, String)> = names
-            .iter()
-            .map(|name| (name.to_string(), short(name)))
+        let mut all: Vec<(String, String)> = (names.iter())
+            .map(|name| (name.clone(), short(name)))
             .collect();
         // A name that is part of another comes after it.
         all.sort_by_key(|(name, _)| std::cmp::Reverse(name.len()));
@@ -184,5 +190,30 @@ mod tests {
             FirstNames::of(&["Alex Example"]).shortened("Alex Example in"),
             "Alex in"
         );
+    }
+
+    #[test]
+    fn as_many_letters_are_told_as_tell_two_of_the_same_first_name_apart() {
+        let all = [
+            (&["Alex Evans", "Alex Example"][..], "Alex Ev.; Alex Ex."),
+            (
+                &["Alex Ev", "Alex Evans", "Alex"],
+                "Alex Ev; Alex Eva.; Alex",
+            ),
+            (
+                &["Ana Maria Lopez", "Ana Maria Ruiz"],
+                "Ana Maria L.; Ana Maria R.",
+            ),
+            (
+                &["Åsa Öberg", "Åsa Ögren", "Bo Test"],
+                "Åsa Öb.; Åsa Ög.; Bo",
+            ),
+            // However its words are parted in the file.
+            (&["Bo  Longname", "Cy\u{a0}Hidden"], "Bo; Cy"),
+        ];
+        for (names, told) in all {
+            let text = names.join("; ");
+            assert_eq!(FirstNames::of(names).shortened(&text), told);
+        }
     }
 }

@@ -133,6 +133,8 @@ pub struct App {
     repeat: usize,
     /// Since when it is that repeat, on the clock of the keys, s.
     swim_since_s: f64,
+    /// When a hand away from the keyboard sent it back to the beginning last, on the clock of the keys, s.
+    begun_anew_s: f64,
     /// Whether the schedule is another one since it was asked for.
     moved: bool,
     /// What was entered, by swim and swimmer, and what was ever handed over.
@@ -168,6 +170,7 @@ impl App {
             way_in: Err(NO_WAY_IN),
             shows_way_in: false,
             swim_since_s: 0.0,
+            begun_anew_s: f64::NEG_INFINITY,
             message: None,
             now_s: 0.0,
             commands: Vec::new(),

@@ -33,7 +33,8 @@ pub enum Ask {
     TakeBack,
 }
 
-/// What was seen of a swimmer, as it is typed; nothing is none.
+/// What was seen of a swimmer, as it is typed. What this hand has not changed is none; an empty text
+/// takes away what was entered.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Seen {
     /// The swim's id.
@@ -41,17 +42,17 @@ pub struct Seen {
     /// The swimmer, by the order of leaving.
     pub swimmer: usize,
     /// `44` or `22/length`.
-    pub strokes: String,
+    pub strokes: Option<String>,
     /// `yes`, `part` or `no`.
-    pub kept: String,
+    pub kept: Option<String>,
     /// 0 to 10.
-    pub effort: String,
+    pub effort: Option<String>,
 }
 
 /// How the deck is, for whoever sees no screen: what a face has no field for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DeckStanding {
-    /// Whether sound runs.
+    /// Whether sound runs: not after the end.
     pub running: bool,
     /// Whether the session has come to its end.
     pub over: bool,
@@ -76,8 +77,25 @@ pub struct SwimSeen {
     pub swim: u32,
     /// Its set and repeat.
     pub heading: String,
-    /// What was seen of each swimmer, with the name and the time, in the order of coming in.
-    pub rows: Vec<(Seen, String, String)>,
+    /// One for each swimmer, in the order of coming in.
+    pub rows: Vec<SwimmerSeen>,
+}
+
+/// What is known of a swimmer in a swim; an empty text where nothing is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SwimmerSeen {
+    /// The swimmer, by the order of leaving.
+    pub swimmer: usize,
+    /// The whole name.
+    pub name: String,
+    /// The time that was taken or entered.
+    pub time: String,
+    /// As in [`Seen`].
+    pub strokes: String,
+    /// As in [`Seen`].
+    pub kept: String,
+    /// As in [`Seen`].
+    pub effort: String,
 }
 
 /// A way in for such hands: an address, and the code that a camera reads.

@@ -1,5 +1,7 @@
 //! The results of a swim, entered with digits, arrows and Enter: no terminal is known here.
 
+use std::collections::BTreeMap;
+
 use ratatui::crossterm::event::KeyCode;
 
 use super::paged::tied;
@@ -84,6 +86,8 @@ pub struct Results {
     pub swim: u32,
     order: Vec<usize>,
     lines: Vec<Line>,
+    /// What was entered elsewhere for each swimmer, as far as it was taken up.
+    entered: BTreeMap<usize, Entered>,
     at: (usize, usize),
     /// Whether the field has been typed into since it was come to.
     typed: bool,
@@ -96,32 +100,17 @@ impl Results {
             let before = entered(*who);
             let taken = swim.time_s(*who).map(|time| format!("{time:.2}"));
             let taken = taken.unwrap_or_default();
-            let corrected = before.time.map(|time| format!("{:.2}", to_f64(time.s())));
-            let (strokes, per_length) = match &before.strokes {
-                Some(Strokes::PerLength(count)) => (Strokes::Whole(*count).to_string(), true),
-                Some(whole) => (whole.to_string(), false),
-                None => Default::default(),
-            };
-            Line {
-                time: corrected.unwrap_or_else(|| taken.clone()),
-                taken,
-                strokes,
-                per_length,
-                kept: before.kept,
-                effort: before
-                    .effort
-                    .map(|effort| effort.to_string())
-                    .unwrap_or_default(),
-                note: NOTES
-                    .iter()
-                    .position(|note| *note == before.note)
-                    .unwrap_or(0),
+            let mut line = Line::of(&before);
+            if line.time.is_empty() {
+                line.time.clone_from(&taken);
             }
+            Line { taken, ..line }
         };
         Self {
             swim: swim.id,
             lines: swim.order.iter().map(line).collect(),
             order: swim.order.clone(),
+            entered: swim.order.iter().map(|who| (*who, entered(*who))).collect(),
             // One swimmer's name is no question.
             at: (
                 0,
@@ -135,15 +124,21 @@ impl Results {
         }
     }
 
-    /// Takes the times that were taken meanwhile, where nobody has typed another.
-    pub fn refresh(&mut self, swim: &Swim) {
-        for (line, who) in self.lines.iter_mut().zip(&self.order) {
+    /// Takes up what was timed and entered meanwhile, where nobody has changed it here.
+    pub fn refresh(&mut self, swim: &Swim, entered: impl Fn(usize) -> Entered) {
+        // A time is of an arrival, whoever is said to have come then.
+        for (line, who) in self.lines.iter_mut().zip(&swim.order) {
             let taken = swim.time_s(*who).map(|time| format!("{time:.2}"));
             let taken = taken.unwrap_or_default();
             if line.time == line.taken {
                 line.time = taken.clone();
             }
             line.taken = taken;
+        }
+        for (line, who) in self.lines.iter_mut().zip(&self.order) {
+            let new = entered(*who);
+            let old = self.entered.insert(*who, new.clone()).unwrap_or_default();
+            line.take_up(Line::of(&old), Line::of(&new));
         }
     }
 
@@ -251,19 +246,11 @@ impl Results {
                     text.to_string()
                 }
             };
-            let per = if line.per_length && !line.strokes.is_empty() {
-                "/length"
-            } else {
-                ""
-            };
             let kept = line.kept.map_or("", Kept::word);
             let fields = [
                 field(Field::Name, &name(*who)),
                 format!("time {}", field(Field::Time, &line.time)),
-                format!(
-                    "strokes {}",
-                    field(Field::Strokes, &format!("{}{per}", line.strokes))
-                ),
+                format!("strokes {}", field(Field::Strokes, &line.counted())),
                 format!("kept {}", field(Field::Kept, kept)),
                 format!("effort {}", field(Field::Effort, &line.effort)),
                 format!("note {}", field(Field::Note, NOTES[line.note])),
@@ -280,6 +267,50 @@ impl Results {
 }
 
 impl Line {
+    /// What was entered, without the time that was taken.
+    fn of(entered: &Entered) -> Self {
+        let (strokes, per_length) = match &entered.strokes {
+            Some(Strokes::PerLength(count)) => (Strokes::Whole(*count).to_string(), true),
+            Some(whole) => (whole.to_string(), false),
+            None => Default::default(),
+        };
+        let time = entered.time.as_ref();
+        Self {
+            time: time.map_or_else(String::new, |time| format!("{:.2}", to_f64(time.s()))),
+            taken: String::new(),
+            strokes,
+            per_length,
+            kept: entered.kept,
+            effort: entered
+                .effort
+                .map_or_else(String::new, |effort| effort.to_string()),
+            note: (NOTES.iter())
+                .position(|note| *note == entered.note)
+                .unwrap_or(0),
+        }
+    }
+
+    /// Takes what has changed elsewhere from an old line to a new one; what differs from the old one
+    /// already was changed here, and stays.
+    fn take_up(&mut self, old: Self, new: Self) {
+        if old.counted() != new.counted() && self.counted() == old.counted() {
+            (self.strokes, self.per_length) = (new.strokes, new.per_length);
+        }
+        if self.kept == old.kept {
+            self.kept = new.kept;
+        }
+        if self.effort == old.effort {
+            self.effort = new.effort;
+        }
+    }
+
+    /// The strokes as they are read.
+    fn counted(&self) -> String {
+        let per_length = self.per_length && !self.strokes.is_empty();
+        let per = if per_length { "/length" } else { "" };
+        format!("{}{per}", self.strokes)
+    }
+
     fn read(&self) -> Result<Entered, String> {
         let given = |text: &str| (!text.is_empty()).then(|| text.to_string());
         let time = given(&self.time).filter(|time| *time != self.taken);
@@ -294,14 +325,9 @@ impl Line {
                 .filter(|time| *time.s() > exact(0))
                 .ok_or(text)
         });
-        let per_length = if self.per_length && !self.strokes.is_empty() {
-            "/length"
-        } else {
-            ""
-        };
         Ok(Entered {
             time: (time.transpose()).map_err(|text| format!("{text} is no time such as 49.3"))?,
-            strokes: read_strokes(&format!("{}{per_length}", self.strokes))?,
+            strokes: read_strokes(&self.counted())?,
             kept: self.kept,
             effort: read_effort(&self.effort)?,
             note: NOTES[self.note],
@@ -313,6 +339,16 @@ impl Line {
 pub(super) fn read_strokes(text: &str) -> Result<Option<Strokes>, String> {
     let given = (!text.is_empty()).then_some(text);
     given.map(Strokes::parse).transpose()
+}
+
+/// Whether the kick followed, in its word; nothing is none.
+pub(super) fn read_kept(text: &str) -> Result<Option<Kept>, String> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let kept = Kept::SEEN.into_iter().find(|kept| kept.word() == text);
+    let other = || format!("kept {text} is none of yes, part and no");
+    kept.map(Some).ok_or_else(other)
 }
 
 /// Effort as it is typed; nothing is none.
@@ -423,12 +459,35 @@ mod tests {
     #[test]
     fn a_time_taken_meanwhile_stands_where_nobody_has_typed() {
         let mut results = Results::new(&swim(&[59.26]), |_| Entered::default());
-        results.refresh(&swim(&[59.26, 70.0]));
+        results.refresh(&swim(&[59.26, 70.0]), |_| Entered::default());
         let shown = results.lines(|who| format!("Swimmer {who}"));
         assert!(
             shown[1].contains(&[tied("Swimmer 1"), tied("time 55.00")].join("   ")),
             "{shown:?}"
         );
         assert!(shown[0].contains(&tied("strokes [-]")), "{shown:?}");
+    }
+
+    #[test]
+    fn what_came_meanwhile_is_taken_up_where_nothing_was_changed() {
+        let mut results = Results::new(&swim(&[59.26]), |_| Entered::default());
+        // The second is named as the one who is in; of the first line the effort is changed.
+        press(&mut results, "^^>vvvv7");
+        let came = |who| Entered {
+            strokes: Strokes::parse(if who == 1 { "44" } else { "22/length" }).ok(),
+            effort: Some(exact(3)),
+            ..Entered::default()
+        };
+        results.refresh(&swim(&[59.26, 66.0]), came);
+        let lines = results.lines(|who| ["Alex", "Bo"][who].into());
+        let times = ["time 49.26", "time 51.00"];
+        let told = ["strokes 44", "strokes 22/length"];
+        let efforts = ["effort [7]", "effort 3"];
+        for (at, line) in lines.iter().enumerate() {
+            let line = line.replace('\u{a0}', " ");
+            for part in [times[at], told[at], efforts[at]] {
+                assert!(line.contains(part), "{line}");
+            }
+        }
     }
 }

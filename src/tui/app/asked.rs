@@ -3,9 +3,12 @@
 use super::App;
 use crate::live::{KeyTime, Swim, clock_tenths};
 use crate::model::log::Kept;
-use crate::tui::away::{Ask, DeckStanding, Seen, SwimSeen, WayIn};
-use crate::tui::results::{read_effort, read_strokes};
+use crate::tui::away::{Ask, DeckStanding, Seen, SwimSeen, SwimmerSeen, WayIn};
+use crate::tui::results::{read_effort, read_kept, read_strokes};
 use crate::units::to_f64;
+
+/// Two hands that wish for the same are not farther apart, s.
+const SLIP_S: f64 = 1.0;
 
 impl App {
     /// Frames a second.
@@ -48,6 +51,9 @@ impl App {
             Ask::Mute(group, muted) if self.state.muted[*group as usize] != *muted => {
                 self.mute(*group);
             }
+            Ask::Run(runs) if self.state.over => self.run_after_end(*runs, at),
+            // Another hand wished for the beginning too, and not for the start.
+            Ask::Run(true) if at.now_s - self.begun_anew_s < SLIP_S => {}
             Ask::Run(runs) if self.state.running != *runs => self.run_or_pause(),
             Ask::Next => self.command('n', at),
             Ask::Again => self.command('a', at),
@@ -63,11 +69,27 @@ impl App {
         self.tell_changes(before);
     }
 
+    /// Silence is what there is after the end; to go on is to begin anew.
+    fn run_after_end(&mut self, runs: bool, at: KeyTime) {
+        if !runs {
+            self.say("The session is over: it is silent.");
+        } else if self.panel.is_some() {
+            // The swims that they are of would be no more.
+            self.say("Results are being entered on the laptop: not yet.");
+        } else {
+            self.run_or_pause();
+            self.begun_anew_s = at.now_s;
+        }
+    }
+
     fn take_seen(&mut self, seen: &Seen) {
-        let kept = Kept::SEEN.into_iter().find(|kept| kept.word() == seen.kept);
-        let read = read_strokes(&seen.strokes)
-            .and_then(|strokes| Ok((strokes, read_effort(&seen.effort)?)));
-        let (strokes, effort) = match read {
+        let read = || {
+            let strokes = seen.strokes.as_deref().map(read_strokes).transpose()?;
+            let kept = seen.kept.as_deref().map(read_kept).transpose()?;
+            let effort = seen.effort.as_deref().map(read_effort).transpose()?;
+            Ok::<_, String>((strokes, kept, effort))
+        };
+        let (strokes, kept, effort) = match read() {
             Ok(read) => read,
             Err(why) => return self.say(why),
         };
@@ -79,8 +101,12 @@ impl App {
         }
         let of = (seen.swim, seen.swimmer);
         let entered = self.entered.entry(of).or_default();
-        (entered.strokes, entered.kept, entered.effort) = (strokes, kept, effort);
+        // Another hand may have entered the rest.
+        entered.strokes = strokes.unwrap_or(entered.strokes.take());
+        entered.kept = kept.unwrap_or(entered.kept);
+        entered.effort = effort.unwrap_or(entered.effort);
         self.keep_result(seen.swim, seen.swimmer);
+        self.refresh_panel();
         self.say("Results entered.");
     }
 
@@ -90,7 +116,7 @@ impl App {
         let running = self.programme.running.as_ref();
         let swims = running.map_or(&[][..], |running| running.swims());
         DeckStanding {
-            running: self.state.running,
+            running: self.state.running && !self.state.over,
             over: self.state.over,
             pairing: settings.pairing,
             muted: settings.muted,
@@ -120,15 +146,14 @@ impl App {
             let strokes = entered.and_then(|entered| Some(entered.strokes.as_ref()?.to_string()));
             let kept = entered.and_then(|entered| entered.kept).map(Kept::word);
             let effort = entered.and_then(|entered| Some(entered.effort?.to_string()));
-            let seen = Seen {
-                swim: swim.id,
+            SwimmerSeen {
                 swimmer: *who,
+                name: running.map_or("", |running| running.name(*who)).into(),
+                time: time.unwrap_or_default(),
                 strokes: strokes.unwrap_or_default(),
                 kept: kept.unwrap_or_default().into(),
                 effort: effort.unwrap_or_default(),
-            };
-            let name = running.map_or("", |running| running.name(*who));
-            (seen, name.to_string(), time.unwrap_or_default())
+            }
         };
         let set = &self.programme.set(swim.set).name;
         SwimSeen {

@@ -1,5 +1,7 @@
 //! Keys that run the set: next, again, in, a split, results, and taking them back.
 
+use std::collections::BTreeMap;
+
 use ratatui::crossterm::event::KeyCode;
 
 use super::{App, Undo};
@@ -59,7 +61,7 @@ impl App {
                 running.restart();
                 self.moved = true;
             }
-            (self.state.position, self.state.over) = (0, false);
+            (self.state.position, self.state.over, self.state.running) = (0, false, false);
             self.send(DeckCommand::GoTo(0));
             self.send(DeckCommand::Run(false));
             self.say("At the beginning again. Space starts.");
@@ -104,11 +106,7 @@ impl App {
         self.moved |= done.moved;
         if let Some((swim, who)) = done.timed {
             self.keep_result(swim, who);
-            if let (Some(panel), Some(running)) = (&mut self.panel, &self.programme.running)
-                && let Some(swim) = running.swims().iter().find(|one| one.id == panel.swim)
-            {
-                panel.refresh(swim);
-            }
+            self.refresh_panel();
         }
         if !done.said.is_empty() {
             let kind = if done.timed.is_some() { "in" } else { "said" };
@@ -122,16 +120,17 @@ impl App {
             return self.say(ONLY_SESSIONS);
         }
         match self.swim_for_results() {
-            Some(swim) => {
-                let entered = |who| {
-                    self.entered
-                        .get(&(swim.id, who))
-                        .cloned()
-                        .unwrap_or_default()
-                };
-                self.panel = Some(Results::new(swim, entered));
-            }
+            Some(swim) => self.panel = Some(Results::new(swim, entered_in(&self.entered, swim))),
             None => self.say("No swim is over yet."),
+        }
+    }
+
+    /// Lets the results that are being entered take up what came meanwhile.
+    pub(super) fn refresh_panel(&mut self) {
+        if let (Some(panel), Some(running)) = (&mut self.panel, &self.programme.running)
+            && let Some(swim) = running.swims().iter().find(|one| one.id == panel.swim)
+        {
+            panel.refresh(swim, entered_in(&self.entered, swim));
         }
     }
 
@@ -305,6 +304,11 @@ impl App {
         let set = &self.programme.set(swim.set).name;
         (!who.is_empty()).then(|| format!("{set} {}: {}", swim.number, who.join("; ")))
     }
+}
+
+/// What was entered for each swimmer of a swim.
+fn entered_in(entered: &BTreeMap<(u32, usize), Entered>, swim: &Swim) -> impl Fn(usize) -> Entered {
+    |who| entered.get(&(swim.id, who)).cloned().unwrap_or_default()
 }
 
 /// By how much the session runs early or late, from half a second on: `0:22 early`.

@@ -41,6 +41,10 @@ impl App {
     /// the old again for the time of a buffer, and what is changed in that time be taken for all
     /// that was.
     fn show_as_asked(&self, state: &mut State) {
+        if state.over && !self.state.over {
+            // Sent back to the beginning: whoever looked at the end again would count its swims anew.
+            (state.position, state.over) = (self.state.position, false);
+        }
         state.running = self.state.running;
         state.muted = self.state.muted;
         state.gentle = self.state.gentle;

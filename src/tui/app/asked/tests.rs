@@ -290,10 +290,9 @@ fn results_are_seen_entered_and_handed_over_with_what_a_key_had_entered() {
     ask(&mut deck, Ask::In, 1);
     let results = deck.app.standing().results.expect("both are in");
     assert_eq!(results.heading, "Settle, repeat 1");
-    let mut seen = results.rows[1].0.clone();
-    (seen.strokes, seen.kept, seen.effort) = ("22/length".into(), "part".into(), "7".into());
+    let seen = seen_of(results.swim, 1, ["22/length", "part", "7"].map(Some));
     ask(&mut deck, Ask::Seen(seen.clone()), 1);
-    assert_eq!(deck.app.standing().results.expect("still").rows[1].0, seen);
+    assert_eq!(entered_of(&deck, 1), ["22/length", "part", "7"]);
     let of = |deck: &Deck, who| {
         let kept = deck.results.iter().find(|(of, _)| of.1 == who);
         kept.and_then(|(_, swum)| swum.clone()).expect("a result")
@@ -309,14 +308,9 @@ fn results_are_seen_entered_and_handed_over_with_what_a_key_had_entered() {
     );
     // What does not hold is said, and changes nothing.
     for wrong in [
-        Seen {
-            effort: "12".into(),
-            ..seen.clone()
-        },
-        Seen {
-            strokes: "many".into(),
-            ..seen.clone()
-        },
+        seen_of(results.swim, 1, [Some("23"), None, Some("12")]),
+        seen_of(results.swim, 1, [Some("many"), None, None]),
+        seen_of(results.swim, 1, [None, Some("perhaps"), None]),
         Seen {
             swim: 99,
             ..seen.clone()
@@ -327,7 +321,197 @@ fn results_are_seen_entered_and_handed_over_with_what_a_key_had_entered() {
         },
     ] {
         ask(&mut deck, Ask::Seen(wrong), 1);
-        assert_eq!(deck.app.standing().results.expect("still").rows[1].0, seen);
+        assert_eq!(entered_of(&deck, 1), ["22/length", "part", "7"]);
+    }
+}
+
+/// Strokes, kept and effort of a swimmer, those that are changed.
+fn seen_of(swim: u32, swimmer: usize, changed: [Option<&str>; 3]) -> Seen {
+    let [strokes, kept, effort] = changed.map(|text| text.map(String::from));
+    Seen {
+        swim,
+        swimmer,
+        strokes,
+        kept,
+        effort,
+    }
+}
+
+/// Strokes, kept and effort as every phone is shown them.
+fn entered_of(deck: &Deck, at: usize) -> [String; 3] {
+    let results = deck.app.standing().results.expect("a swim");
+    let row = &results.rows[at];
+    [&row.strokes, &row.kept, &row.effort].map(String::clone)
+}
+
+/// A deck on which both are in, in the first swim.
+fn both_in() -> Deck {
+    let mut deck = deck();
+    deck.press(" ");
+    deck.run(100.0);
+    deck.press("c");
+    deck.run(6.0);
+    deck.press("c");
+    deck.run(0.1);
+    deck
+}
+
+#[test]
+fn each_hand_enters_what_it_has_seen_and_takes_nothing_from_another() {
+    let mut deck = both_in();
+    ask(
+        &mut deck,
+        Ask::Seen(seen_of(0, 0, [None, None, Some("7")])),
+        1,
+    );
+    ask(
+        &mut deck,
+        Ask::Seen(seen_of(0, 0, [Some("44"), None, None])),
+        2,
+    );
+    ask(
+        &mut deck,
+        Ask::Seen(seen_of(0, 0, [None, Some("yes"), None])),
+        1,
+    );
+    assert_eq!(entered_of(&deck, 0), ["44", "yes", "7"]);
+    // Taken away where that is said.
+    ask(
+        &mut deck,
+        Ask::Seen(seen_of(0, 0, [Some(""), None, None])),
+        1,
+    );
+    assert_eq!(entered_of(&deck, 0), ["", "yes", "7"]);
+    assert_eq!(entered_of(&deck, 1), ["", "", ""]);
+}
+
+#[test]
+fn results_that_a_hand_enters_while_a_key_enters_others_are_both_kept() {
+    let mut deck = both_in();
+    // Of the first: kept on the laptop, where the strokes are none yet; a phone enters strokes.
+    deck.press("r");
+    deck.key(KeyCode::Down);
+    deck.key(KeyCode::Right);
+    ask(
+        &mut deck,
+        Ask::Seen(seen_of(0, 0, [Some("22/length"), Some("no"), None])),
+        1,
+    );
+    ask(
+        &mut deck,
+        Ask::Seen(seen_of(0, 1, [None, None, Some("3")])),
+        2,
+    );
+    assert!(deck.screen(100, 30).contains("strokes 22/length"));
+    deck.key(KeyCode::Enter);
+    // What both had changed is as it was saved last.
+    assert_eq!(entered_of(&deck, 0), ["22/length", "yes", ""]);
+    assert_eq!(entered_of(&deck, 1), ["", "", "3"]);
+    let of = |who| deck.results.iter().find(|(of, _)| of.1 == who);
+    let (_, Some(swum)) = of(0).expect("a result") else {
+        panic!("it has a row");
+    };
+    let strokes = swum.entered.strokes.as_ref().map(ToString::to_string);
+    assert_eq!(strokes, Some("22/length".into()));
+}
+
+/// Two swims, and the second is over.
+fn over() -> Deck {
+    let session = SESSION.replace("repeats = 4", "repeats = 1");
+    let mut deck = Deck::of(&session, &["Alex Example", "Bo Example"], 5);
+    deck.press(" ");
+    deck.run(100.0);
+    deck.press("c");
+    deck.run(6.0);
+    deck.press("c");
+    deck.run(60.0);
+    assert!(deck.app.is_over());
+    deck
+}
+
+#[test]
+fn after_the_end_what_is_asked_for_does_what_its_key_does() {
+    let asked: [(KeyCode, Ask); 12] = [
+        (KeyCode::Up, Ask::Step(1.0)),
+        (KeyCode::Down, Ask::Step(-1.0)),
+        (KeyCode::Char('p'), Ask::Pair(Pairing::OppositeSide)),
+        (KeyCode::Char('h'), Ask::Mute(Group::Hands, true)),
+        (KeyCode::Char('f'), Ask::Mute(Group::Feet, true)),
+        (KeyCode::Char(' '), Ask::Run(true)),
+        (KeyCode::Char('n'), Ask::Next),
+        (KeyCode::Char('a'), Ask::Again),
+        (KeyCode::Char('c'), Ask::In),
+        (KeyCode::Char('s'), Ask::Split),
+        (KeyCode::Char('t'), Ask::Tap),
+        (KeyCode::Enter, Ask::TakeRate),
+    ];
+    for (key, wish) in asked {
+        let [mut by_key, mut by_ask] = [over(), over()];
+        by_key.key(key);
+        by_key.run(0.1);
+        ask(&mut by_ask, wish.clone(), 1);
+        assert_eq!(all_of(&mut by_key), all_of(&mut by_ask), "{wish:?}");
+    }
+}
+
+#[test]
+fn after_the_end_silence_changes_nothing_and_to_go_on_is_to_begin_anew() {
+    let mut deck = over();
+    let standing = deck.app.standing();
+    assert!(standing.over && !standing.running);
+    let rows = deck.results.clone();
+    ask(&mut deck, Ask::Run(false), 1);
+    assert!(
+        deck.screen(80, 24)
+            .contains("The session is over: it is silent.")
+    );
+    assert_eq!(deck.app.standing(), standing);
+    // Not while the laptop enters results of a swim that would be no more.
+    deck.press("r");
+    ask(&mut deck, Ask::Run(true), 1);
+    assert_eq!(deck.app.standing(), standing);
+    deck.key(KeyCode::Esc);
+    let moment = deck.moment();
+    deck.app.ask(&Ask::Run(true), 1, moment);
+    // Another hand that wished for the same at the same time.
+    deck.app.ask(&Ask::Run(true), 2, moment);
+    deck.run(0.1);
+    let anew = deck.app.standing();
+    assert!(!anew.over && !anew.running, "{anew:?}");
+    assert_eq!((anew.starts, anew.results), (0, None));
+    assert_eq!(deck.results, rows);
+}
+
+#[test]
+fn a_session_that_begins_anew_counts_no_swim_of_the_time_before_the_engine_is_there() {
+    for by_key in [true, false] {
+        let mut deck = over();
+        let rows = deck.results.clone();
+        deck.app.take_lines();
+        if by_key {
+            deck.press(" ");
+        } else {
+            let moment = deck.moment();
+            deck.app.ask(&Ask::Run(true), 1, moment);
+            deck.pass();
+        }
+        // The engine has not been asked for a frame since, and a time is taken.
+        deck.press("c");
+        deck.run(2.0);
+        deck.press("c");
+        deck.run(1.0);
+        assert_eq!(deck.app.standing().starts, 0);
+        assert_eq!(deck.results, rows);
+        let told = deck.app.take_lines().join("\n");
+        assert!(
+            !told.contains("start:") && !told.contains("clock: running"),
+            "{told}"
+        );
+        // And it starts as it did the first time.
+        deck.press(" ");
+        deck.run(61.0);
+        let standing = deck.app.standing();
+        assert!(standing.running && standing.starts > 0, "{standing:?}");
     }
 }
 

@@ -55,7 +55,7 @@ fn every_button_does_what_its_key_does() {
     let found = scenario("buttons");
     let told = texts(&found["by_buttons"]);
     assert_eq!(told, texts(&found["by_keys"]));
-    assert!(told.len() >= 29, "{told:?}");
+    assert!(told.len() >= 40, "{told:?}");
     let pressed = texts(&found["pressed"]);
     for label in texts(&found["labels"]) {
         assert!(pressed.contains(&label), "{label} was never pressed");
@@ -181,6 +181,52 @@ fn a_deck_that_has_ended_is_left_and_its_next_start_has_another_secret() {
         "a deck that has ended is not asked again"
     );
     assert_eq!(found["same_secret"], false);
+}
+
+#[test]
+fn after_the_end_silence_changes_nothing_and_a_hold_begins_anew_without_a_swim() {
+    let found = scenario("over");
+    let [buttons, hint, state] = &list(&found["at_the_end"])[..] else {
+        panic!("{found}");
+    };
+    // Silence is greyed, and what begins anew is not.
+    assert_eq!(*buttons, json!([true, false]));
+    assert_eq!(hint, "hold: anew");
+    let results = list(state)[2].clone();
+    assert_eq!(*state, json!([true, false, results]));
+    let time = text(&results["rows"][0]["time"]);
+    assert!(time.ends_with(" s"), "{time}");
+    let said = json!(["said: The session is over: it is silent."]);
+    assert_eq!(found["silenced"], json!([said, found["at_the_end"]]));
+    let told = [
+        "said: At the beginning again. Space starts.",
+        "clock: paused",
+        "said: Nobody has started yet.",
+    ];
+    assert_eq!(found["anew"], json!([told, [false, false, 0]]));
+    assert_eq!(list(&found["rows"][0]).len(), 1);
+    assert_eq!(found["rows"][0], found["rows"][1]);
+}
+
+#[test]
+fn a_wish_that_came_too_late_is_not_done_and_its_phone_is_told() {
+    let found = scenario("late");
+    let said = "faster came too late, and was not done.";
+    assert_eq!(found["late"], json!({ "count": 1, "said": said }));
+    assert_eq!(found["rate"], json!(["54", "54"]));
+}
+
+#[test]
+fn the_page_works_at_an_address_of_ipv6_and_speaks_with_nobody_else() {
+    let found = scenario("six");
+    if found.is_null() {
+        // Told past the tests' own keeping of what they print.
+        writeln!(std::io::stderr(), "NOT RUN: this machine has no ::1").expect("it is told");
+        return;
+    }
+    let stopped = texts(&found["stopped"]);
+    assert!(stopped.len() == 2, "{stopped:?}");
+    assert_eq!(found["said"], json!([]));
 }
 
 #[test]
@@ -339,7 +385,8 @@ fn without_a_network_it_is_said_and_the_deck_runs_on() {
         "{output:?}"
     );
     let told = String::from_utf8(output.stdout).expect("lines are UTF-8");
-    let no_network = "No local network, so no phone can come: join one and start again.";
+    let no_network =
+        "No local network for phones: join one, or name an address by --phone-address.";
     assert!(told.contains("rate: 55 spm"), "{told}");
     assert_eq!(
         told.matches(no_network).count(),
@@ -347,6 +394,40 @@ fn without_a_network_it_is_said_and_the_deck_runs_on() {
         "at first and for o: {told}"
     );
     assert!(!told.contains("http"), "{told}");
+}
+
+/// What a deck does whose address goes while it runs; the network is a process's own.
+const ADDRESS_GOES: &str = r#"
+ip link set lo up && ip addr add 10.99.0.1/24 dev lo || exit 99
+mkfifo -m 600 keys && exec 3<>keys
+"$1" live evening.toml --silent --lines --speech off --log log.csv --phone --phone-address 10.99.0.1 <keys >told &
+deck=$!
+until grep -qs ' next:' told; do kill -0 "$deck" || exit 97; sleep 0.1; done
+ip addr del 10.99.0.1/24 dev lo
+sleep 0.3
+if [ "$2" = q ]; then printf q >&3; else kill -"$2" "$deck"; fi
+for tenth in $(seq 50); do kill -0 "$deck" 2>/dev/null || { wait "$deck"; exit; }; sleep 0.1; done
+kill -KILL "$deck"; exit 98
+"#;
+
+#[test]
+#[cfg(target_os = "linux")]
+#[ignore = "needs a network of its own: make test runs it where that may be had"]
+fn a_deck_whose_address_is_gone_still_ends() {
+    let program = env!("CARGO_BIN_EXE_cuelane");
+    for by in ["q", "TERM", "INT"] {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let session = "title = \"Evening\"\n[[set]]\nname = \"Settle\"\nswim = \"50 m\"\n\
+                       pace = \"20 s / 50 m\"\nrate = \"54 spm\"\n";
+        std::fs::write(folder.path().join("evening.toml"), session).expect("our folder");
+        // Its own: beside it others see that there is none.
+        let ended = std::process::Command::new("unshare")
+            .args(["--net", "sh", "-c", ADDRESS_GOES, "sh", program, by])
+            .current_dir(folder.path())
+            .status()
+            .expect("a shell");
+        assert_eq!(ended.code(), Some(0), "{by}: 98 where it had to be killed");
+    }
 }
 
 #[test]

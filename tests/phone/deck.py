@@ -21,7 +21,7 @@ say = "Easy. Finish the kick as the hand takes hold."
 class Deck:
     """`keys` presses keys as a person at the laptop does; `lines` is what was printed."""
 
-    def __init__(self, program, folder, *more, swimmers=("Alex Example",), session=SESSION):
+    def __init__(self, program, folder, *more, swimmers=("Alex Example",), session=SESSION, at="127.0.0.1"):
         self.folder = folder
         with open(os.path.join(folder, "evening.toml"), "w") as file:
             file.write(session)
@@ -34,7 +34,7 @@ class Deck:
         if len(swimmers) > 1:
             flags += ["--apart", "2 s"]
         fixed = ["live", "evening.toml", "--silent", "--lines", "--speech", "off"]
-        fixed += ["--phone", "--phone-address", "127.0.0.1", "--log", "log.csv"]
+        fixed += ["--phone", "--phone-address", at, "--log", "log.csv"]
         self.process = subprocess.Popen(
             [program, *fixed, *flags, *more],
             cwd=folder,
@@ -45,7 +45,7 @@ class Deck:
         )
         self.lines = []
         self.address = self.process.stdout.readline().strip()
-        self.port = int(self.address.split(":")[2].split("/")[0])
+        self.port = int(self.address.rsplit(":", 1)[1].split("/")[0])
         threading.Thread(target=self._read, daemon=True).start()
 
     def _read(self):

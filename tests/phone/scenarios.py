@@ -7,6 +7,7 @@ Usage: scenarios.py SCENARIO PROGRAM FOLDER. Pictures of the page (PNG) are left
 import json
 import os
 import re
+import socket
 import sys
 import threading
 import time
@@ -108,6 +109,20 @@ def buttons(program, folder):
         ("next", "n", "said: On to the next start"),
         (None, None, "start:"),
         ("next", "n", "said: The swim is over"),
+        ("next", "n", "said: On to the next start"),
+        (None, None, "start:"),
+        ("next", "n", "said: The swim is over"),
+        # After the end, too, and from the beginning again.
+        (None, None, "end: Settle, repeat 3"),
+        ("in", "c", "in: Alex"),
+        ("split", "s", "said: Nobody is swimming."),
+        ("next", "n", "said: That was the last repeat."),
+        ("faster", "^", "rate:"),
+        ("hands", "h", "settings: Silent: feet."),
+        ("take back", "u", "said: Taken back"),
+        ("go_on", " ", "said: At the beginning again."),
+        (None, None, None),
+        ("in", "c", "said: Nobody has started yet."),
         ("tap", "t", None),
         ("tap", "t", None),
         ("tap", "t", None),
@@ -129,7 +144,8 @@ def buttons(program, folder):
             for button, key, tells in steps:
                 if button is None:
                     for deck, mark in ((one, marks[0]), (other, marks[1])):
-                        deck.wait_for(tells, mark)
+                        if tells is not None:
+                            deck.wait_for(tells, mark)
                     time.sleep(2)
                 elif button in ("go_on", "next", "again"):
                     phone.hold(button)
@@ -349,6 +365,96 @@ def ended(program, folder):
                 again = phone.js("return link.socket === null")
     same = deck.address.rsplit("/", 1)[1] == anew.address.rsplit("/", 1)[1]
     return {"old": old, "new": new, "kept": [kept, ins], "quit": quit_words, "again": again, "same_secret": same}
+
+
+def over(program, folder):
+    """The session comes to its end, and is begun anew."""
+    session = """title = "Evening"
+lead_in = "12 s"
+[[set]]
+name = "Settle"
+repeats = 1
+swim = "50 m"
+pace = "20 s / 50 m"
+rate = "54 spm"
+"""
+
+    def seen():
+        silence, go_on = "#silence", "[data-hold=go_on]"
+        disabled = [
+            phone.js("return document.querySelector(arguments[0]).disabled", button)
+            for button in (silence, go_on)
+        ]
+        hint = phone.text("#go-on-hint")
+        return [disabled, hint, phone.js("return [state.over, state.running, state.results]")]
+
+    with Deck(program, folder, session=session) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        at = deck.wait_for("start:")
+        time.sleep(5)
+        phone.press("in")
+        deck.wait_for("in: Alex", at)
+        phone.until("return state.over")
+        time.sleep(0.5)
+        rows, at_the_end = deck.rows(), seen()
+        # From a page that does not know of the end yet.
+        mark = len(deck.lines)
+        phone.js("link.wish('silence')")
+        deck.wait_for("said:", mark)
+        time.sleep(0.5)
+        silenced = [told(deck, mark), seen()]
+        mark = len(deck.lines)
+        phone.hold("go_on")
+        phone.until("return !state.over")
+        time.sleep(2)
+        phone.press("in")
+        deck.wait_for("said: Nobody", mark)
+        anew = [told(deck, mark), phone.js("return [state.over, state.running, state.starts]")]
+        return {
+            "at_the_end": at_the_end,
+            "silenced": silenced,
+            "anew": anew,
+            "rows": [rows, deck.rows()],
+        }
+
+
+def late(program, folder):
+    """What is wished for as the link stalls is not done later, and the phone hears so."""
+    with Deck(program, folder) as deck, Phone(deck) as phone:
+        before = phone.state("rate_spm")
+        phone.wire.is_cut = True
+        phone.press("faster")
+        time.sleep(2.5)
+        phone.wire.is_cut = False
+        phone.until("return link.own.late !== null")
+        time.sleep(0.5)
+        late = phone.js("return link.own.late")
+        return {"late": late, "rate": [before, phone.state("rate_spm")]}
+
+
+def six(program, folder):
+    """The page at an address of IPv6; none where this machine has no such."""
+    try:
+        socket.create_server(("::1", 0), family=socket.AF_INET6).close()
+    except OSError:
+        return None
+    with Deck(program, folder, at="::1") as deck, Browser(*SIZES[0]) as phone:
+        phone.go(deck.address)
+        phone.until("return state !== null && link.own.within_ms !== null")
+        phone.js("link.wish('faster')")
+        deck.wait_for("rate: 55 spm")
+        other = """const [where, done] = arguments;
+            const stopped = [];
+            document.addEventListener("securitypolicyviolation",
+              (event) => stopped.push(event.blockedURI));
+            new WebSocket(where);
+            fetch(where.replace("ws", "http")).catch(() => {});
+            setTimeout(() => done(stopped), 700);"""
+        elsewhere = "ws://[::1]:%d/" % (deck.port - 1)
+        body = {"script": other, "args": [elsewhere]}
+        stopped = phone.ask("POST", "/execute/async", body)
+        said = [entry["message"] for entry in phone.log("browser")]
+        return {"stopped": stopped, "said": [one for one in said if "invalid source" in one]}
 
 
 def elsewhere(program, folder):

@@ -177,7 +177,10 @@ fn row(server: &Server, beside: &str) {
         ms.len(),
         match told["connections"].as_u64() {
             Some(0) | None => String::new(),
-            Some(connections) => format!(" beside {connections} connections of garbage"),
+            Some(connections) => format!(
+                " beside {connections} connections of garbage, {:.0} a second",
+                told["connections_a_second"].as_f64().expect("a number")
+            ),
         },
         keys.len() - ms.len(),
         at(0.5),

@@ -68,6 +68,35 @@ pub struct PhoneClock {
     exchanges: usize,
 }
 
+/// Offset and drift, as a line through the best of the exchanges.
+struct Line {
+    /// The middle of the exchanges on the phone's clock, and how far the program's is ahead there.
+    middle_ms: f64,
+    offset_ms: f64,
+    drift: f64,
+    /// What a moment away from the middle may be wrong by is made of these.
+    scatter: f64,
+    weight: f64,
+    spread: f64,
+}
+
+impl Line {
+    fn place(&self, phone_ms: f64) -> Placed {
+        let away = phone_ms - self.middle_ms;
+        let deviation = (self.scatter * (1.0 / self.weight + away * away / self.spread)).sqrt();
+        Placed {
+            at_ms: phone_ms + self.offset_ms + self.drift * away,
+            within_ms: HALF_UNEVEN_MS + 2.0 * deviation,
+        }
+    }
+
+    /// Until when its moments may be taken as they are, on the phone's clock; long ago where none may.
+    fn sure_until_ms(&self) -> f64 {
+        let most = ((VOUCHED_MS - HALF_UNEVEN_MS) / 2.0).powi(2) / self.scatter - 1.0 / self.weight;
+        self.middle_ms + most.signum() * (most.abs() * self.spread).sqrt()
+    }
+}
+
 /// A phone's moment on the program's clock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Placed {
@@ -132,8 +161,21 @@ impl PhoneClock {
         self.place(program_ms - self.bests.back()?.offset_ms)
     }
 
+    /// For how long after a moment of the program's clock moments may still be taken as they are, without
+    /// another exchange, ms; 0 where they may not.
+    pub fn sure_for_ms(&self, program_ms: f64) -> f64 {
+        let last = self.bests.back().zip(self.line());
+        last.map_or(0.0, |(last, line)| {
+            (line.sure_until_ms() - (program_ms - last.offset_ms)).max(0.0)
+        })
+    }
+
     /// A moment of the phone's on the program's clock; none before there were three exchanges.
     pub fn place(&self, phone_ms: f64) -> Option<Placed> {
+        self.line().map(|line| line.place(phone_ms))
+    }
+
+    fn line(&self) -> Option<Line> {
         if self.exchanges < FEWEST {
             return None;
         }
@@ -158,11 +200,13 @@ impl PhoneClock {
         let beside =
             sum(&|best| (best.offset_ms - offset - drift * (best.phone_ms - middle)).powi(2));
         let scatter = beside / (self.bests.len() as f64 - 2.0).max(1.0);
-        let away = phone_ms - middle;
-        let deviation = (scatter.max(1.0) * (1.0 / weight + away * away / spread)).sqrt();
-        Some(Placed {
-            at_ms: phone_ms + offset + drift * away,
-            within_ms: HALF_UNEVEN_MS + 2.0 * deviation,
+        Some(Line {
+            middle_ms: middle,
+            offset_ms: offset,
+            drift,
+            scatter: scatter.max(1.0),
+            weight,
+            spread,
         })
     }
 }

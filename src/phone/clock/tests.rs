@@ -189,6 +189,36 @@ fn a_clock_is_not_vouched_for_before_it_is_known_nor_long_after_the_last_exchang
 }
 
 #[test]
+fn it_is_known_for_how_long_a_clock_is_vouched_for_without_another_exchange() {
+    assert_eq!(PhoneClock::default().sure_for_ms(0.0), 0.0);
+    for until_ms in [2e3, 5e3, 60e3] {
+        let clock = quiet(until_ms, 0.0);
+        let sure_ms = clock.sure_for_ms(until_ms);
+        assert!(sure_ms > 5e3, "{until_ms}: {sure_ms}");
+        for (away_ms, is_sure) in [(-1e2, true), (1e2, false)] {
+            let then = clock.known_at(until_ms + sure_ms + away_ms).expect("known");
+            assert_eq!(then.is_vouched_for(), is_sure, "{until_ms} {away_ms}");
+        }
+        assert_eq!(clock.sure_for_ms(until_ms + sure_ms + 1e3), 0.0);
+    }
+    // The longer a drift was followed, the better it is known.
+    let [short, long] = [5e3, 60e3].map(|until_ms| quiet(until_ms, 0.0).sure_for_ms(until_ms));
+    assert!(long > 2.0 * short, "{short} {long}");
+    // Where the link alone takes more than is vouched for, there is no such time.
+    let mut clock = PhoneClock::default();
+    for (at_ms, waits_ms) in [(0.0, 0.0), (4e3, 200.0), (8e3, 10.0), (12e3, 160.0)] {
+        clock.take(Exchange {
+            asked_ms: at_ms,
+            got_ms: at_ms + 10.0 + waits_ms,
+            answered_ms: at_ms + 10.0 + waits_ms,
+            came_ms: at_ms + 20.0 + waits_ms,
+        });
+    }
+    let now = clock.known_at(12e3).expect("known");
+    assert_eq!(clock.sure_for_ms(12e3) > 0.0, now.is_vouched_for());
+}
+
+#[test]
 fn a_clock_that_stood_while_the_phone_slept_is_learnt_anew() {
     let mut clock = quiet(60e3, 100e-6);
     let slept = |at_ms: f64| at_ms * (1.0 + 100e-6) + 7e5 - 30e3;

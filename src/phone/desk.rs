@@ -17,41 +17,77 @@ use crate::tui::{App, Ask, Away, Face, Seen};
 
 /// A wish that is older as it comes is not done: it was of another moment, ms.
 const OLDEST_MS: f64 = 1_500.0;
-/// Openings of a phone's page whose clocks are kept.
-const MOST_LOADS: usize = 4;
+/// Openings of a phone's page that are known.
+const MOST_LOADS: usize = 16;
+/// How finely it is told for how long a clock may be vouched for, s: finer would be told anew all the time.
+const SURE_STEP_S: u32 = 5;
 
 /// One phone, as the deck knows it.
 #[derive(Debug, Default)]
 struct Phone {
     /// By the order of coming, from 1.
     number: u32,
+    /// Each opening of its page, the present one at the end.
+    loads: Vec<Load>,
+    /// Of which of them something was heard last.
+    heard: u32,
+}
+
+/// One opening of a page.
+#[derive(Debug, Default)]
+struct Load {
+    id: u32,
+    clock: PhoneClock,
     once: Once,
-    /// Each opening of the page with its clock, the last one at the end.
-    clocks: Vec<(u32, PhoneClock)>,
-    /// Of the last opening.
+    /// The last wish of it that was not done.
     late: Option<Late>,
 }
 
 impl Phone {
-    fn clock(&mut self, load: u32) -> &mut PhoneClock {
-        let at = self.clocks.iter().position(|(known, _)| *known == load);
+    /// The page is opened, or comes again.
+    fn opened(&mut self, id: u32) {
+        let at = self.loads.iter().position(|load| load.id == id);
+        let load = at.map(|at| self.loads.remove(at));
+        if self.loads.len() == MOST_LOADS {
+            self.loads.remove(0);
+        }
+        self.loads.push(load.unwrap_or_else(|| Load {
+            id,
+            ..Load::default()
+        }));
+        self.heard = id;
+    }
+
+    /// The opening in which something was kept. It need not be the present one.
+    fn load(&mut self, id: u32) -> &mut Load {
+        let at = self.loads.iter().position(|load| load.id == id);
         let at = at.unwrap_or_else(|| {
-            if self.clocks.len() == MOST_LOADS {
-                self.clocks.remove(0);
+            let load = Load {
+                id,
+                ..Load::default()
+            };
+            if self.loads.len() == MOST_LOADS {
+                self.loads.remove(0);
             }
-            self.clocks.push((load, PhoneClock::default()));
-            self.clocks.len() - 1
+            self.loads.insert(0, load);
+            0
         });
-        &mut self.clocks[at].1
+        &mut self.loads[at]
+    }
+
+    /// The clock of the present opening.
+    fn clock(&self) -> Option<&PhoneClock> {
+        self.loads.last().map(|load| &load.clock)
     }
 
     /// Takes what the phone had kept until it came at a time, ms.
     fn keep(&mut self, number: u64, load: u32, what: What, came_ms: f64) -> Option<Asking> {
-        if self.once.take(number) != Turn::Taken {
+        self.heard = load;
+        let load = self.load(load);
+        if load.once.take(number) != Turn::Taken {
             return None;
         }
-        let clock = self.clocks.iter().find(|(known, _)| *known == load);
-        let placed = what.at_ms().and_then(|at_ms| clock?.1.place(at_ms));
+        let placed = what.at_ms().and_then(|at_ms| load.clock.place(at_ms));
         // A clock that nothing is known of says no more than when its message came; and no message
         // comes before its moment.
         let at_ms = placed.map_or(came_ms, |placed| placed.at_ms.clamp(0.0, came_ms));
@@ -103,11 +139,7 @@ impl Phones {
         let by = phone.number;
         match message {
             Message::Hello { load, .. } => {
-                if phone.clocks.last().is_none_or(|(known, _)| *known != load) {
-                    // A page that was opened anew has wished for nothing yet.
-                    phone.late = None;
-                }
-                phone.clock(load);
+                phone.opened(load);
                 None
             }
             Message::Clock {
@@ -115,8 +147,7 @@ impl Phones {
                 got_ms,
                 answered_ms,
             } => {
-                let (_, clock) = phone.clocks.last_mut()?;
-                clock.take(Exchange {
+                phone.loads.last_mut()?.clock.take(Exchange {
                     asked_ms,
                     got_ms,
                     answered_ms,
@@ -125,8 +156,8 @@ impl Phones {
                 None
             }
             Message::Wish { wish, at_ms } => {
-                let clock = phone.clocks.last();
-                let placed = clock.and_then(|(_, clock)| clock.place(at_ms));
+                let load = phone.loads.last_mut()?;
+                let placed = load.clock.place(at_ms);
                 // Without a clock that is known it may be of any age.
                 let is_fresh =
                     |placed: Placed| came_ms - placed.at_ms + placed.within_ms <= OLDEST_MS;
@@ -137,8 +168,8 @@ impl Phones {
                         at_ms: came_ms,
                     });
                 }
-                let count = phone.late.map_or(0, |late| late.count) + 1;
-                phone.late = Some(Late { count, wish });
+                let count = load.late.map_or(0, |late| late.count) + 1;
+                load.late = Some(Late { count, wish });
                 None
             }
             Message::Keep { number, load, what } => phone.keep(number, load, what, came_ms),
@@ -150,13 +181,17 @@ impl Phones {
         let Some(phone) = self.0.get(phone) else {
             return Own::default();
         };
-        let now = (phone.clocks.last()).and_then(|(_, clock)| clock.known_at(now_ms));
+        let now = phone.clock().and_then(|clock| clock.known_at(now_ms));
+        let sure_for_ms = phone.clock().map_or(0.0, |clock| clock.sure_for_ms(now_ms));
+        let heard = phone.loads.iter().find(|load| load.id == phone.heard);
         Own {
-            taken: phone.once.last(),
+            load: phone.heard,
+            taken: heard.map_or(0, |load| load.once.last()),
             // To whole milliseconds: more is not read, and would be told anew all the time.
             within_ms: now.map(|placed| placed.within_ms.ceil()),
             is_sure: now.is_some_and(Placed::is_vouched_for),
-            late: phone.late,
+            sure_for_s: (sure_for_ms / 1e3) as u32 / SURE_STEP_S * SURE_STEP_S,
+            late: phone.loads.last().and_then(|load| load.late),
         }
     }
 }
@@ -291,11 +326,38 @@ mod tests {
         let asked = phones.take(PHONE, keep(1, 7, What::Tap { at_ms: 15_000.0 }), 30_100.0);
         assert!((asked.expect("taken").at_ms - 20_000.0).abs() < 0.01);
         // What nothing is known of is as old as its message.
-        let asked = phones.take(PHONE, keep(2, 9, What::Tap { at_ms: 1.0 }), 30_200.0);
+        let asked = phones.take(PHONE, keep(1, 9, What::Tap { at_ms: 1.0 }), 30_200.0);
         assert_eq!(asked.expect("taken").at_ms, 30_200.0);
         // And nothing comes before it was.
-        let asked = phones.take(PHONE, keep(3, 7, What::Tap { at_ms: 1e6 }), 30_300.0);
+        let asked = phones.take(PHONE, keep(2, 7, What::Tap { at_ms: 1e6 }), 30_300.0);
         assert_eq!(asked.expect("taken").at_ms, 30_300.0);
+    }
+
+    #[test]
+    fn a_copied_tab_and_the_one_it_was_copied_from_lose_nothing_and_each_has_its_clock() {
+        let mut phones = Phones::default();
+        known(&mut phones, 7);
+        let tap = |at_ms| What::Tap { at_ms };
+        let mut takes = |load, number, at_ms| {
+            let took = phones.take(PHONE, keep(number, load, tap(at_ms)), 40_000.0);
+            (took.map(|asked| asked.at_ms), phones.own(PHONE, 40_000.0))
+        };
+        // What stood in the copied store too is taken once; what each keeps from then on is its own.
+        assert!(takes(7, 1, 15_000.0).0.is_some());
+        assert!(takes(8, 1, 100.0).0.is_some());
+        assert!(takes(7, 1, 15_000.0).0.is_none());
+        let (second, own) = takes(7, 2, 16_000.0);
+        assert!((second.expect("taken") - 21_000.0).abs() < 0.01);
+        assert_eq!((own.load, own.taken), (7, 2));
+        let (_, own) = takes(8, 3, 300.0);
+        assert_eq!((own.load, own.taken), (8, 1), "one is left out");
+        // The tab that was copied comes again: its clock is the one that is asked about.
+        for load in [8, 7] {
+            let phone = PHONE.to_string();
+            phones.take(PHONE, Message::Hello { phone, load }, 41_000.0);
+            let own = phones.own(PHONE, 41_000.0);
+            assert_eq!((own.load, own.within_ms.is_some()), (load, load == 7));
+        }
     }
 
     #[test]

@@ -39,7 +39,7 @@ pub enum Message {
     },
     /// What a phone keeps until it was taken.
     Keep {
-        /// Counts what this phone has kept, from 1.
+        /// Counts what that opening of the page has kept, from 1.
         number: u64,
         /// The opening of the page in which it was kept.
         load: u32,

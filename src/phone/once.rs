@@ -1,6 +1,7 @@
 //! What a phone keeps while the link is down comes once, and in order.
 //!
-//! A phone numbers what it keeps, from 1, and sends it until it has heard that it was taken.
+//! An opening of a phone's page numbers what it keeps, from 1, and it is sent until the phone has heard
+//! that it was taken: by this opening of the page or by another, that of a copied tab too.
 
 /// What becomes of a message.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -13,7 +14,7 @@ pub enum Turn {
     TooEarly,
 }
 
-/// The messages of one phone.
+/// The messages of one opening of a page.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Once {
     last: u64,

@@ -13,12 +13,16 @@ const MOST_PHONES: usize = 64;
 /// What one phone alone has to know.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Own {
-    /// The number of the last thing it kept that was taken.
+    /// Of which opening of its page something was heard last: its first words, or a thing it kept.
+    pub load: u32,
+    /// The number of the last thing kept there that was taken.
     pub taken: u64,
     /// By how much its moments may be wrong, ms; none while its clock is not known.
     pub within_ms: Option<f64>,
     /// Whether they may be taken as they are.
     pub is_sure: bool,
+    /// For how long they still may be if nothing more is heard, s.
+    pub sure_for_s: u32,
     /// Its last wish that was not done.
     pub late: Option<Late>,
 }
@@ -41,9 +45,11 @@ impl Own {
         });
         json!({
             "is": "own",
+            "load": self.load,
             "taken": self.taken,
             "within_ms": self.within_ms,
             "is_sure": self.is_sure,
+            "sure_for_s": self.sure_for_s,
             "late": late,
         })
     }
@@ -132,9 +138,11 @@ mod tests {
         let board = Board::new();
         assert!(board.come("a", 1) && board.come("b", 2));
         let own = Own {
+            load: 7,
             taken: 3,
             within_ms: Some(11.0),
             is_sure: true,
+            sure_for_s: 20,
             late: None,
         };
         board.tell("a", own);

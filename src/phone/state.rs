@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use crate::analysis::taps::Each;
 use crate::model::kick::Pairing;
 use crate::tui::{DeckStanding, Face};
 
@@ -28,7 +29,7 @@ pub struct Shown {
     same_side: bool,
     hands_silent: bool,
     feet_silent: bool,
-    taps: Option<String>,
+    taps: String,
     tapped_spm: Option<f64>,
     starts: u32,
     swimmers: Vec<Arrival>,
@@ -96,7 +97,10 @@ impl Shown {
             same_side: standing.pairing == Pairing::SameSide,
             hands_silent: standing.muted[0],
             feet_silent: standing.muted[1],
-            taps: standing.taps.as_ref().map(|(words, _)| words.clone()),
+            taps: (standing.taps.as_ref()).map_or_else(
+                || what_to_tap(standing.each).into(),
+                |(words, _)| words.clone(),
+            ),
             tapped_spm: standing.taps.as_ref().and_then(|(_, spm)| *spm),
             starts: standing.starts,
             swimmers: (standing.swimmers.iter())
@@ -107,6 +111,14 @@ impl Shown {
                 .collect(),
             results,
         }
+    }
+}
+
+/// What is asked for where nothing was tapped yet.
+fn what_to_tap(each: Each) -> &'static str {
+    match each {
+        Each::Cycle => "Tap each entry of the hand that starts; four taps give a rate.",
+        Each::Stroke => "Tap each entry of either hand; four taps give a rate.",
     }
 }
 

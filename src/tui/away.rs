@@ -1,5 +1,6 @@
 //! Hands away from the keyboard: what they ask for, and what they are shown beside the face.
 
+use crate::analysis::taps::Each;
 use crate::live::Group;
 use crate::model::kick::Pairing;
 
@@ -60,6 +61,8 @@ pub struct DeckStanding {
     pub pairing: Pairing,
     /// Silenced groups, in the order of [`Group::ALL`].
     pub muted: [bool; 4],
+    /// What is tapped.
+    pub each: Each,
     /// What the taps say so far; and the rate that could be taken, strokes/min.
     pub taps: Option<(String, Option<f64>)>,
     /// Who swims, in the order of coming in, each with the time that was taken.

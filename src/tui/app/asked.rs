@@ -120,6 +120,7 @@ impl App {
             over: self.state.over,
             pairing: settings.pairing,
             muted: settings.muted,
+            each: self.each,
             taps: self.taps_in_words().map(|words| (words, self.tapped_spm())),
             swimmers: running.map_or_else(Vec::new, |running| {
                 let order = match swims.last() {

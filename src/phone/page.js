@@ -1,8 +1,11 @@
 // Buttons and words.
 
 const HOLD = 500;
-// So long without the link, and two clocks may have parted, ms.
-const PARTED = 60000;
+// What was kept for so long has not gone straight to the deck, ms.
+const WAITS = 700;
+// What the deck reads as strokes.
+const STROKES = /^\+?(\d+(?:\.\d{1,9})?)(?:\s*\/\s*length)?$/;
+const MOST_STROKES = 100000;
 
 const id = (name) => document.getElementById(name);
 const all = (selector) => [...document.querySelectorAll(selector)];
@@ -11,9 +14,10 @@ let link = null;
 let starts = null;
 // What to do about a screen that goes dark, where no film keeps it on.
 let dark = "";
-// The results that are being entered: a swim, and what was changed of it.
+// The results that are being entered: a swim, and what was changed of it, by swimmer and field.
 let shownResults = null;
 const drafts = new Map();
+const forms = new Map();
 
 const words = (place, text) => {
   if (place.textContent !== text) place.textContent = text;
@@ -32,7 +36,7 @@ function show(next) {
   words(id("feet"), state.feet.join("; "));
   words(id("sound"), state.sound);
   words(id("settings"), state.settings);
-  words(id("taps"), state.taps ?? "Tap each entry of the hand that starts; four taps give a rate.");
+  words(id("taps"), state.taps);
   small(id("take-rate"), state.tapped_spm === null ? "the tapped rate" : state.tapped_spm + " spm");
   small(id("pairing"), state.same_side ? "same side" : "opposite side");
   small(id("hands"), state.hands_silent ? "silent" : "heard");
@@ -40,6 +44,7 @@ function show(next) {
   words(id("go-on-hint"), state.doing === "ready" ? "hold: start" : state.over ? "hold: anew" : "hold");
   const first = state.swimmers.find((one) => one.time === null);
   small(id("in"), state.swimmers.length > 1 && first ? "next: " + first.name : "");
+  if (!state.running) link.isSilent();
   showSwimmers();
   showResults();
   if (starts !== null && state.starts > starts) navigator.vibrate?.(300);
@@ -54,34 +59,46 @@ function showSwimmers() {
   list.replaceChildren(
     ...told.map((text) => Object.assign(document.createElement("li"), { textContent: text })),
   );
+  // Where they have no room for all, whoever comes next is seen.
+  const next = state.swimmers.findIndex((one) => one.time === null);
+  list.scrollTop = list.children[next]?.offsetTop ?? 0;
 }
 
 // How the link is, in words; nothing where all is well.
 function linkInWords() {
   const kept = link.kept.length;
-  const waits = kept === 0 ? "" : kept === 1 ? " One thing is kept." : ` ${kept} things are kept.`;
-  const lost = kept > 0 && !link.keeps ? " This browser loses them if the page is closed." : "";
-  if (link.end) return link.end + (kept ? ` ${kept} kept, never delivered.` : "");
+  const waited = kept > 0 && Date.now() - link.kept[0].day > WAITS;
+  const [one, more] = link.isOver ? ["was never", "were never"] : ["waits to be", "wait to be"];
+  const waits = !waited ? "" : kept === 1 ? `One thing ${one} sent.` : `${kept} things ${more} sent.`;
+  const lost = waited && !link.isOver && !link.keeps ? "This browser loses them if the page is closed." : "";
+  return [link.undone?.said, ...linkItself(waits), lost].filter(Boolean).join(" ");
+}
+
+// The parts of that, with the words for what waits.
+function linkItself(waits) {
+  if (link.end) return [link.end, waits];
   if (!link.isUp) {
-    const seconds = Math.round((performance.now() - link.since) / 1000);
-    const doubt = seconds * 1000 > PARTED ? " Times kept now may be wrong by more than 0.02 s." : "";
-    const scan = seconds > 20 ? " If the deck was started anew, scan its code." : "";
-    return `No link for ${seconds} s.${waits}${lost}${doubt}${scan}`;
+    const gone = performance.now() - link.since;
+    const isSure = link.own.is_sure && gone < link.own.sure_for_s * 1000;
+    const doubt = isSure ? "" : "Times taken now may be wrong by more than 0.02 s.";
+    const scan = gone > 20000 ? "If the deck was started anew, scan its code." : "";
+    return [`No link for ${Math.round(gone / 1000)} s.`, waits, doubt, scan];
   }
   const within = link.own.within_ms;
-  if (within === null) return "The two clocks are being compared." + waits;
-  if (!link.own.is_sure) return `Times may be wrong by ${(within / 1000).toFixed(2)} s.` + waits;
-  return waits.trim();
+  if (within === null) return ["The two clocks are being compared.", waits];
+  if (!link.own.is_sure) return [`Times may be wrong by ${(within / 1000).toFixed(2)} s.`, waits];
+  return [waits];
 }
 
 // What can be pressed now. Moments and results are kept; all else is of now, or never.
 function enable() {
   if (!link) return;
-  const ofLink = linkInWords();
-  words(id("told"), ofLink || (state?.waiting ?? state?.happened ?? dark));
-  id("told").classList.toggle("link", ofLink !== "");
+  words(id("link"), linkInWords());
+  // Out of reach, what the deck told last is of before.
+  words(id("told"), link.isUp ? (state?.waiting ?? state?.happened ?? dark) : "");
   document.body.dataset.link = link.isUp ? "up" : "down";
-  const isUp = link.isUp && state !== null;
+  // Without a clock that is known, nobody could tell a wish of now from one that the link held back.
+  const isUp = link.isUp && state !== null && link.own.within_ms !== null;
   const set = (button, on) => {
     if (button.disabled === on) button.disabled = !on;
   };
@@ -100,21 +117,35 @@ function moment(event) {
   return Math.abs(now - event.timeStamp) < 1000 ? event.timeStamp : now;
 }
 
-// At the first touch; the click that follows it is the same press.
-function atOnce(button, act) {
-  let pressed = -Infinity;
-  button.addEventListener("pointerdown", (event) => {
-    if (button.disabled || event.button !== 0) return;
-    pressed = event.timeStamp;
-    act(event);
-    button.classList.add("pressed");
-    setTimeout(() => button.classList.remove("pressed"), 150);
-  });
-  button.addEventListener("click", (event) => {
-    if (event.detail !== 0 && event.timeStamp - pressed < 3000) return;
-    act(event);
-  });
+// At the first touch, and once: of a palm, or of a hand with water on it, the other points are none,
+// whichever of the buttons they are on. The click that follows is the same press.
+function atOnce(buttons, act) {
+  const down = new Set();
+  let lifted = -Infinity;
+  const lift = (event) => {
+    if (down.delete(event.pointerId)) lifted = event.timeStamp;
+  };
+  window.addEventListener("pointerup", lift);
+  window.addEventListener("pointercancel", lift);
+  for (const button of buttons) {
+    button.addEventListener("pointerdown", (event) => {
+      if (event.button !== 0) return;
+      // The first point on the whole screen: the end of one before was missed.
+      if (event.isPrimary) down.clear();
+      down.add(event.pointerId);
+      if (down.size > 1 || button.disabled) return;
+      act(button, event);
+      button.classList.add("pressed");
+      setTimeout(() => button.classList.remove("pressed"), 150);
+    });
+    button.addEventListener("click", (event) => {
+      const isSame = down.size > 0 || event.timeStamp - lifted < 1000;
+      if (event.detail === 0 || !isSame) act(button, event);
+    });
+  }
 }
+
+const called = (button) => button.ariaLabel ?? button.textContent;
 
 function held(button) {
   let timer = null;
@@ -129,7 +160,7 @@ function held(button) {
     timer = setTimeout(() => {
       stop();
       if (button.disabled) return;
-      link.wish(button.dataset.hold);
+      link.wish(button.dataset.hold, called(button));
       navigator.vibrate?.(40);
     }, HOLD);
   };
@@ -150,68 +181,109 @@ function turnTo(place) {
   }
 }
 
-// Results: one form a swimmer, filled with what is known, changed here, saved whole.
+// Results: one form a swimmer. Each field shows what was typed here; else what waits to be sent; else
+// what the deck has, whoever entered it.
 
 const draftOf = (row) => {
-  const key = shownResults.swim + " " + row.swimmer;
-  if (!drafts.has(key)) drafts.set(key, {});
-  return drafts.get(key);
+  if (!drafts.has(row.swimmer)) drafts.set(row.swimmer, {});
+  return drafts.get(row.swimmer);
 };
 
-function showResults() {
-  const isDrafted = [...drafts.values()].some((draft) => Object.keys(draft).length > 0);
-  // What is being typed stays, whoever swims meanwhile.
-  const stays = isDrafted && shownResults && state.results?.swim !== shownResults.swim;
-  const next = stays ? shownResults : state.results;
-  if (JSON.stringify(next) === JSON.stringify(shownResults)) return;
-  const isOther = next?.swim !== shownResults?.swim;
-  const focused = !isOther && document.activeElement?.closest("fieldset");
-  shownResults = next;
-  if (isOther) drafts.clear();
-  words(id("results-heading"), next ? next.heading : "No swim is over yet.");
-  if (focused) return;
-  id("rows").replaceChildren(...(next?.rows ?? []).map(form));
+// What stands in a field where nothing was typed.
+function standing(row, name) {
+  const isOf = ({ what }) => what.is === "result" && what.swim === shownResults.swim && what.swimmer === row.swimmer;
+  return link.kept.filter((one) => isOf(one) && name in one.what).pop()?.what[name] ?? row[name];
 }
 
-function form(row) {
-  const made = (kind, more, ...inside) => {
-    const one = Object.assign(document.createElement(kind), more);
-    one.append(...inside);
-    return one;
-  };
+function showResults() {
+  const next = state.results;
+  const isOther = next?.swim !== shownResults?.swim;
+  // What is being typed stays, whoever swims meanwhile.
+  const isDrafted = [...drafts.values()].some((draft) => Object.keys(draft).length > 0);
+  if (isOther && isDrafted) return;
+  shownResults = next;
+  words(id("results-heading"), next ? next.heading : "No swim is over yet.");
+  if (isOther) {
+    drafts.clear();
+    forms.clear();
+  }
+  const rows = (next?.rows ?? []).map((row) => {
+    if (!forms.has(row.swimmer)) forms.set(row.swimmer, form(row));
+    const { place, show } = forms.get(row.swimmer);
+    show(row);
+    return place;
+  });
+  // The order of coming in; a row that moves would lose its keyboard.
+  const isMoved = rows.length !== id("rows").children.length || rows.some((row, at) => row !== id("rows").children[at]);
+  if (isOther || (isMoved && !id("rows").contains(document.activeElement))) id("rows").replaceChildren(...rows);
+}
+
+// What is wrong with strokes, in words; nothing where the deck will take them.
+function wrongStrokes(text, name) {
+  const count = Number(STROKES.exec(text)?.[1] ?? 0);
+  if (text === "" || (count > 0 && count <= MOST_STROKES)) return "";
+  return `Strokes of ${name}: found "${text}". Accepted: strokes of both arms, as a number: 44 for the whole swim, 22/length for each length. Example: 44`;
+}
+
+function made(kind, more, ...inside) {
+  const one = Object.assign(document.createElement(kind), more);
+  one.append(...inside);
+  return one;
+}
+
+const options = (texts) => texts.map((text) => made("option", { value: text, textContent: text || "–" }));
+
+function form(first) {
+  let row = first;
   const draft = draftOf(row);
-  const value = (name) => draft[name] ?? row[name];
+  const inputs = {};
+  const legend = made("legend", {});
+  const wrong = made("p", { className: "wrong", role: "alert" });
+  const save = made("button", { textContent: "save" });
   const field = (name, text, input) => {
     input.name = name;
-    input.value = value(name);
     input.setAttribute("aria-label", `${text} of ${row.name}`);
     input.addEventListener("input", () => {
       draft[name] = input.value.trim();
-      save.disabled = false;
+      words(wrong, "");
+      show(row, input);
     });
+    inputs[name] = input;
     return made("label", {}, text, input);
   };
-  const options = (texts) => texts.map((text) => made("option", { value: text, textContent: text || "–" }));
   const efforts = ["", ...Array.from({ length: 11 }, (_, effort) => String(effort))];
-  if (!efforts.includes(row.effort)) efforts.push(row.effort);
-  const save = made("button", { textContent: "save", disabled: Object.keys(draft).length === 0 });
+  // `typing` is the input that is as it is typed.
+  const show = (next, typing = null) => {
+    row = next;
+    words(legend, row.time ? `${row.name}, ${row.time}` : row.name);
+    for (const [name, input] of Object.entries(inputs)) {
+      const stands = standing(row, name);
+      // What was put back, or entered elsewhere too, is no change.
+      if (draft[name] === stands) delete draft[name];
+      if (name in draft || input === typing) continue;
+      if (name === "effort" && ![...input.options].some((one) => one.value === stands)) input.append(...options([stands]));
+      if (input.value !== stands) input.value = stands;
+    }
+    save.disabled = Object.keys(draft).length === 0;
+  };
   save.addEventListener("click", () => {
-    const [strokes, kept, effort] = ["strokes", "kept", "effort"].map(value);
-    link.keep({ is: "result", swim: shownResults.swim, swimmer: row.swimmer, strokes, kept, effort });
-    // What was sent is what stands, until the deck says otherwise.
-    Object.assign(row, { strokes, kept, effort });
-    drafts.delete(shownResults.swim + " " + row.swimmer);
-    id("rows").replaceChildren(...shownResults.rows.map(form));
+    words(wrong, wrongStrokes(draft.strokes ?? "", row.name));
+    if (wrong.textContent) return inputs.strokes.focus();
+    const whole = Object.fromEntries(Object.keys(inputs).map((name) => [name, draft[name] ?? standing(row, name)]));
+    link.keep({ is: "result", swim: shownResults.swim, swimmer: row.swimmer, ...whole });
+    show(row);
   });
-  return made(
+  const place = made(
     "fieldset",
     {},
-    made("legend", { textContent: row.time ? `${row.name}, ${row.time}` : row.name }),
+    legend,
     field("strokes", "strokes", made("input", { inputMode: "text", maxLength: 12, placeholder: "44 or 22/length" })),
     field("kept", "kept", made("select", {}, ...options(["", "yes", "part", "no"]))),
     field("effort", "effort", made("select", {}, ...options(efforts))),
+    wrong,
     save,
   );
+  return { place, show };
 }
 
 function begin() {
@@ -220,14 +292,11 @@ function begin() {
     document.body.dataset.page = "useless";
     return;
   }
-  for (const button of all("[data-moment]")) {
-    atOnce(button, (event) => link.keep({ is: button.dataset.moment, at_ms: moment(event) }));
-  }
-  atOnce(id("silence"), () => link.wish("silence"));
-  for (const button of all("[data-wish]:not(#silence)")) {
-    button.addEventListener("click", () => link.wish(button.dataset.wish));
-  }
-  const other = (name, wishes) => id(name).addEventListener("click", () => link.wish(wishes()));
+  atOnce(all("[data-moment]"), (button, event) => link.keep({ is: button.dataset.moment, at_ms: moment(event) }));
+  const wish = (button) => link.wish(button.dataset.wish, called(button));
+  atOnce([id("silence")], wish);
+  for (const button of all("[data-wish]:not(#silence)")) button.addEventListener("click", () => wish(button));
+  const other = (name, wishes) => id(name).addEventListener("click", () => link.wish(wishes(), name.replace("-heard", "")));
   other("pairing", () => (state.same_side ? "opposite_side" : "same_side"));
   other("hands", () => (state.hands_silent ? "hands_heard" : "hands_silent"));
   other("feet-heard", () => (state.feet_silent ? "feet_heard" : "feet_silent"));

@@ -18,9 +18,11 @@ from deck import Deck
 from webdriver import Browser
 from wire import Wire
 
-SIZES = [(360, 640), (640, 360), (1024, 768), (320, 568)]
+# Among them what a browser's own bars leave of a small phone.
+SIZES = [(360, 640), (640, 360), (1024, 768), (320, 568), (320, 454), (640, 300), (640, 290)]
 PAGES = ["time", "cues", "results"]
 PAIR = ("Alex Example", "Bo Example")
+SIX = (*PAIR, "Cynthia Example", "Dominique Example", "Emmanuel Example", "Friederike Example")
 
 
 class Phone(Browser):
@@ -58,6 +60,35 @@ class Phone(Browser):
         at = time.monotonic()
         self.touch(place)
         return at
+
+    def points(self, places, seconds=0.05):
+        """Touches the page at once at points, each a selector with shares of its width and height."""
+        at = self.js(
+            """return arguments[0].map(([selector, x, y], id) => {
+                 const box = document.querySelector(selector).getBoundingClientRect();
+                 return { id, x: box.left + x * box.width, y: box.top + y * box.height };
+               })""",
+            places,
+        )
+        self.cdp("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": at})
+        time.sleep(seconds)
+        self.cdp("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+    def type(self, row, name, value):
+        """Types into a field of a swimmer's results."""
+        self.js(
+            """const [row, name, value] = arguments;
+               const input = document.querySelectorAll("fieldset")[row].querySelector(`[name=${name}]`);
+               input.focus();
+               input.value = value;
+               input.dispatchEvent(new Event("input"));""",
+            row,
+            name,
+            value,
+        )
+
+    def save(self, row):
+        self.js('document.querySelectorAll("fieldset")[arguments[0]].querySelector("button").click()', row)
 
     def hold(self, name, seconds=0.7):
         origin = {"element-6066-11e4-a52e-4f735466cecf": self.find("[data-hold=%s]" % name)}
@@ -249,7 +280,7 @@ def outage(program, folder):
             """return [...document.querySelectorAll("button:not(:disabled)")]
                  .map((one) => one.ariaLabel ?? one.textContent)"""
         )
-        said = phone.text("#told")
+        said = phone.text("#link")
         phone.picture(os.path.join(folder, "cut.png"))
         rows_meanwhile = deck.rows()
         time.sleep(max(0, cut + 10 - time.monotonic()))
@@ -259,12 +290,16 @@ def outage(program, folder):
         time.sleep(1.5)
         after = phone.state("rate_spm")
         # What the deck tells of a clock that it knows badly, and not at all.
+        phone.until("return link.undone === null")
         doubts = [
             phone.js(
-                "link.take(arguments[0]); return id('told').textContent",
-                {"is": "own", "taken": link_taken, "within_ms": within_ms, "is_sure": False},
+                """show({ ...state, happened: "Written." });
+                   link.take({ ...link.own, within_ms: arguments[0], is_sure: false });
+                   return [id("link").textContent, id("told").textContent,
+                     ...["faster", "silence"].map((wish) =>
+                       document.querySelector(`[data-wish=${wish}]`).disabled)]""",
+                within_ms,
             )
-            for link_taken in [phone.js("return link.own.taken")]
             for within_ms in (27, None)
         ]
         return {
@@ -350,7 +385,7 @@ def ended(program, folder):
             phone.press("in")
             with Deck(program, folder, "--port", str(deck.port)) as anew:
                 time.sleep(4)
-                old = [phone.js("return link.isUp"), phone.text("#told")]
+                old = [phone.js("return link.isUp"), phone.text("#link")]
                 phone.open(anew.address)
                 new = [phone.js("return link.isUp"), phone.state("rate_spm")]
                 kept = phone.js("return link.kept.length")
@@ -360,7 +395,7 @@ def ended(program, folder):
                 anew.keys("qq")
                 anew.process.wait(10)
                 phone.until("return link.end !== ''")
-                quit_words = phone.text("#told")
+                quit_words = phone.text("#link")
                 time.sleep(2)
                 again = phone.js("return link.socket === null")
     same = deck.address.rsplit("/", 1)[1] == anew.address.rsplit("/", 1)[1]
@@ -532,7 +567,15 @@ rate = "54.3 spm"
 pairing = "opposite-side"
 """
     found = []
-    with Deck(program, folder, swimmers=PAIR, session=session) as deck, Phone(deck) as phone:
+    for swimmers in (PAIR, SIX):
+        found += pages(Deck(program, folder, swimmers=swimmers, session=session), folder)
+    return {"pages": found}
+
+
+def pages(deck, folder):
+    """Every page at every size, with what stands on it where."""
+    found = []
+    with deck, Phone(deck) as phone:
         phone.hold("go_on")
         deck.wait_for("start:")
         time.sleep(3)
@@ -540,42 +583,236 @@ pairing = "opposite-side"
         deck.wait_for("in: Alex")
         phone.press("feet")
         time.sleep(4.2)
+        swimmers = len(phone.state("swimmers"))
         for width, height in SIZES:
             phone.resize(width, height)
             for page in PAGES:
                 phone.js("turnTo(arguments[0])", page)
-                name = "%s-%dx%d.png" % (page, width, height)
+                name = "%s-%d-%dx%d.png" % (page, swimmers, width, height)
                 phone.picture(os.path.join(folder, name))
-                boxes = """words(id("clock"), "Swimming 0:01, 0:21 to go, Bo leaves in 0:03, 0:13 early");
+                boxes = """const inTheMiddle = [...document.querySelectorAll("section")].find((one) => one.checkVisibility());
+                  inTheMiddle.scrollTop = 0;
+                  words(id("clock"), "Swimming 0:01, 0:21 to go, Bo leaves in 0:03, 0:13 early");
                   words(id("rate"), "112.5");
                   words(id("unit"), "spm to 108.5");
-                  words(id("told"), "Written: Bo Example, Settle with a long name for it, repeat 1, 20.6 s.");
-                  const isLow = innerHeight < 600 && innerHeight > innerWidth;
+                  words(id("link"), "Times may be wrong by 0.02 s.");
+                  words(id("told"), "Written: Bo, Settle with a long name for it, repeat 1, 20.6 s.");
+                  const nextIn = state.swimmers.find((one) => one.time === null).name;
                   return [...document.querySelectorAll("button, b, p, h2, li, legend")]
                   .filter((one) => one.checkVisibility() && one.textContent)
                   .map((one) => {
                     const box = one.getBoundingClientRect();
                     const outside = one.closest("details, #results, #cues") ? false
                       : box.bottom > innerHeight + 1;
-                    const around = one.closest("section")?.getBoundingClientRect() ?? box;
+                    const clips = one.closest("#swimmers, #news, header, section");
+                    const around = clips?.getBoundingClientRect() ?? box;
+                    const [top, bottom] = [Math.max(box.top, around.top, 0), Math.min(box.bottom, around.bottom, innerHeight)];
                     return {
                       what: one.ariaLabel ?? one.textContent,
                       button: one.matches("button"),
-                      line: one.matches("header p:not(.state)"),
+                      line: one.matches("header p:not(.state), #news p"),
+                      told: one.matches("#news p"),
                       times: one.closest("#time") !== null,
+                      next: one.matches("li") && one.textContent === nextIn,
                       held: one.matches("[data-hold]"),
                       // What is seen of it where its page is longer than its room.
-                      seen: [box.left, Math.max(box.top, around.top), box.right, Math.min(box.bottom, around.bottom)],
+                      seen: [box.left, top, box.right, bottom],
                       out: outside || box.right > innerWidth + 1 || box.left < -1,
                       cut: (one.scrollWidth > one.clientWidth + 1 && one.clientWidth > 0)
-                        // On the lowest of phones the clock has one line.
-                        || (one.matches("p") && one.scrollHeight > one.clientHeight + 1 && !(isLow && one.id === "clock")),
+                        || (one.matches("p") && one.scrollHeight > one.clientHeight + 1),
                       box: [box.left, box.top, box.right, box.bottom],
                       font: parseFloat(getComputedStyle(one).fontSize),
                     };
                   })"""
                 found.append({"size": [width, height], "page": page, "boxes": phone.js(boxes)})
-    return {"pages": found}
+    return found
+
+
+def hands(program, folder):
+    """Palms, wet hands and slow ones on "in"."""
+    with Deck(program, folder, swimmers=SIX) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        deck.wait_for("start:")
+        time.sleep(9)
+        counts = []
+        touches = [
+            ([("#in", 0.3, 0.4), ("#in", 0.7, 0.5)], 0.05),
+            ([("#in", 0.1, 0.8), ("[data-moment=split]", 0.9, 0.5)], 0.05),
+            # The hand that holds the phone rests on its edge.
+            ([("#heading", 0.1, 0.5), ("#in", 0.5, 0.5)], 0.05),
+            ([("#in", 0.5, 0.5)], 3.6),
+        ]
+        for places, seconds in touches:
+            phone.points(places, seconds)
+            time.sleep(1.2)
+            counts.append(sum(" in: " in line for line in deck.lines))
+        # The mouse of a tablet, and a key.
+        origin = {"element-6066-11e4-a52e-4f735466cecf": phone.find("#in")}
+        steps = [
+            {"type": "pointerMove", "duration": 0, "origin": origin, "x": 0, "y": 0},
+            {"type": "pointerDown", "button": 0},
+            {"type": "pause", "duration": 3600},
+            {"type": "pointerUp", "button": 0},
+        ]
+        mouse = {"type": "pointer", "id": "mouse", "parameters": {"pointerType": "mouse"}}
+        phone.ask("POST", "/actions", {"actions": [{**mouse, "actions": steps}]})
+        time.sleep(1.2)
+        counts.append(sum(" in: " in line for line in deck.lines))
+        phone.js("id('in').focus()")
+        phone.keys("Enter")
+        time.sleep(1.2)
+        counts.append(sum(" in: " in line for line in deck.lines))
+        return {"counts": counts, "splits": [line for line in deck.lines if "plit" in line]}
+
+
+def copied(program, folder):
+    """A tab is copied with its store, the copy goes on, and the first one comes back."""
+    with Deck(program, folder) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        at = deck.wait_for("start:")
+        start = time.monotonic()
+        phone.press("tap")
+        phone.until("return link.kept.length === 0")
+        first = phone.ask("GET", "/window")
+        phone.js("window.open(location.href)")
+        time.sleep(1)
+        copy = next(one for one in phone.ask("GET", "/window/handles") if one != first)
+        phone.ask("POST", "/window", {"handle": copy})
+        known = "return state !== null && link.own.within_ms !== null"
+        phone.until(known)
+        same = phone.js("return link.phone")
+        for _ in range(3):
+            phone.press("tap")
+            time.sleep(0.5)
+        phone.until("return link.kept.length === 0")
+        phone.ask("POST", "/window", {"handle": first})
+        said = phone.text("#link")
+        phone.reload()
+        phone.until(known)
+        pressed = [phone.press("in") - start]
+        deck.wait_for("in: Alex", at)
+        phone.until("return link.kept.length === 0")
+        return {
+            "same": same == phone.js("return link.phone"),
+            "said": said,
+            "pressed": pressed,
+            "rows": deck.rows(),
+        }
+
+
+def undone(program, folder):
+    """Presses on a good link, and on one that has just gone."""
+    with Deck(program, folder) as deck, Phone(deck) as phone:
+        phone.hold("go_on")
+        deck.wait_for("start:")
+        time.sleep(6)
+        # Where all is well, nothing is said of it.
+        phone.js(
+            """window.seen = [];
+               new MutationObserver(() => seen.push(id("link").textContent))
+                 .observe(id("link"), { childList: true, characterData: true, subtree: true });"""
+        )
+        for label in ("tap", "faster", "tap"):
+            phone.press(label)
+            time.sleep(1.2)
+        seen = phone.js("return seen")
+        phone.wire.is_cut = True
+        at = phone.press("silence")
+        phone.until("return id('link').textContent !== ''")
+        after = time.monotonic() - at
+        said = phone.text("#link")
+        phone.picture(os.path.join(folder, "silence-lost.png"))
+        time.sleep(2.5)
+        phone.wire.is_cut = False
+        phone.until("return link.isUp")
+        time.sleep(1)
+        later = phone.text("#link")
+        runs = phone.state("running")
+        phone.press("silence")
+        deck.wait_for("clock: paused")
+        phone.until("return !state.running")
+        return {"seen": seen, "after": after, "said": said, "later": later, "runs": runs, "end": phone.text("#link")}
+
+
+def doubt(program, folder):
+    """How long after the last exchange the page doubts its clock."""
+    with Deck(program, folder) as deck, Phone(deck) as phone:
+        time.sleep(2)
+        phone.wire.is_cut = True
+        phone.until("return !link.isUp")
+        sure = phone.js("return [link.own.is_sure, link.own.sure_for_s]")
+        phone.until("return id('link').textContent.includes('Times taken now may be wrong')", seconds=70)
+        return {"sure": sure, "after": phone.js("return (performance.now() - link.last) / 1000")}
+
+
+def entered(program, folder):
+    """Results from two phones, and what is no result."""
+    with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as one, Phone(deck) as other:
+        one.hold("go_on")
+        deck.wait_for("start:")
+        time.sleep(4)
+        for name in ("Alex", "Bo"):
+            one.press("in")
+            deck.wait_for("in: " + name)
+        for phone in (one, other):
+            phone.js("turnTo('results')")
+            phone.until("return document.querySelectorAll('fieldset').length === 2")
+        # While strokes are typed on one, the other enters the effort.
+        one.type(0, "strokes", "4")
+        other.type(0, "effort", "7")
+        other.save(0)
+        one.until("return state.results.rows[0].effort === '7'")
+        one.type(0, "strokes", "44")
+        shown = one.js("return document.querySelector('[name=effort]').value")
+        one.save(0)
+        one.until("return state.results.rows[0].strokes === '44'")
+        both = deck.rows()[0]
+        # Put back as it was, it is no change.
+        one.type(0, "strokes", "45")
+        drafted = one.js("return document.querySelector('fieldset button').disabled")
+        one.type(0, "strokes", "44")
+        put_back = one.js(
+            """return [document.querySelector("fieldset button").disabled,
+                 [...drafts.values()].every((draft) => Object.keys(draft).length === 0)]"""
+        )
+        one.type(1, "strokes", "abc")
+        one.save(1)
+        time.sleep(1)
+        one.picture(os.path.join(folder, "results-wrong.png"))
+        wrong = one.js(
+            """const place = document.querySelectorAll("fieldset")[1];
+               return [place.querySelector(".wrong").textContent,
+                 place.querySelector("[name=strokes]").value, link.kept.length]"""
+        )
+        row = deck.rows()[1]
+        verdicts = []
+        for text in ("44", "22/length", "22 / length", "4.5", "+7", "0", "-3", "100000", "100001", "abc", "44/lap", "4,5", "1e2", "4."):
+            at = len(deck.lines)
+            by_page = one.js(
+                """link.keep({ is: "result", swim: state.results.swim, swimmer: 1, strokes: arguments[0], kept: "", effort: "" });
+                   return wrongStrokes(arguments[0], "Bo") === "" """,
+                text,
+            )
+            deck.wait_for("said:", at)
+            verdicts.append([text, by_page, "said: Results entered." in deck.lines[deck.wait_for("said:", at)]])
+        return {
+            "shown": shown,
+            "both": both,
+            "drafted": drafted,
+            "put_back": put_back,
+            "wrong": wrong,
+            "row": row,
+            "verdicts": verdicts,
+        }
+
+
+def each(program, folder):
+    """What is to be tapped, as the program was asked."""
+    told = []
+    for more in ([], ["--each", "stroke"]):
+        with Deck(program, folder, *more) as deck, Phone(deck) as phone:
+            told.append(phone.js("return id('taps').textContent"))
+    return {"told": told}
 
 
 if __name__ == "__main__":

@@ -449,7 +449,8 @@ fn results_of_two_phones_stand_beside_each_other_and_wrong_ones_are_told_where_t
             "Strokes of Bo: found \"abc\". Accepted: strokes of both arms, as a number: 44 for the \
              whole swim, 22/length for each length. Example: 44",
             "abc",
-            0
+            0,
+            true
         ])
     );
     let accepted = cuelane::model::log::Strokes::ACCEPTED;

@@ -268,7 +268,11 @@ function form(first) {
   };
   save.addEventListener("click", () => {
     words(wrong, wrongStrokes(draft.strokes ?? "", row.name));
-    if (wrong.textContent) return inputs.strokes.focus();
+    if (wrong.textContent) {
+      inputs.strokes.focus();
+      wrong.scrollIntoView({ block: "nearest" });
+      return;
+    }
     const whole = Object.fromEntries(Object.keys(inputs).map((name) => [name, draft[name] ?? standing(row, name)]));
     link.keep({ is: "result", swim: shownResults.swim, swimmer: row.swimmer, ...whole });
     show(row);
@@ -278,9 +282,9 @@ function form(first) {
     {},
     legend,
     field("strokes", "strokes", made("input", { inputMode: "text", maxLength: 12, placeholder: "44 or 22/length" })),
+    wrong,
     field("kept", "kept", made("select", {}, ...options(["", "yes", "part", "no"]))),
     field("effort", "effort", made("select", {}, ...options(efforts))),
-    wrong,
     save,
   );
   return { place, show };

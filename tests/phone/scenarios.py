@@ -766,6 +766,8 @@ def entered(program, folder):
         shown = one.js("return document.querySelector('[name=effort]').value")
         one.save(0)
         one.until("return state.results.rows[0].strokes === '44'")
+        # The row is written after it is told.
+        time.sleep(0.5)
         both = deck.rows()[0]
         # Put back as it was, it is no change.
         one.type(0, "strokes", "45")
@@ -782,7 +784,9 @@ def entered(program, folder):
         wrong = one.js(
             """const place = document.querySelectorAll("fieldset")[1];
                return [place.querySelector(".wrong").textContent,
-                 place.querySelector("[name=strokes]").value, link.kept.length]"""
+                 place.querySelector("[name=strokes]").value, link.kept.length,
+                 place.querySelector(".wrong").getBoundingClientRect().bottom
+                   <= place.closest("section").getBoundingClientRect().bottom]"""
         )
         row = deck.rows()[1]
         verdicts = []

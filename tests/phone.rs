@@ -215,6 +215,7 @@ fn a_wish_that_came_too_late_is_not_done_and_its_phone_is_told() {
     let found = scenario("late");
     let said = "faster came too late, and was not done.";
     assert_eq!(found["late"], json!({ "count": 1, "said": said }));
+    assert_eq!(found["told"], said);
     assert_eq!(found["rate"], json!(["54", "54"]));
 }
 
@@ -439,6 +440,12 @@ fn results_of_two_phones_stand_beside_each_other_and_wrong_ones_are_told_where_t
     );
     let both = text(&found["both"]);
     assert!(both.contains(",44,") && both.contains(",7,"), "{both}");
+    let apart = text(&found["apart"]);
+    assert_eq!(found["waits"], "part");
+    assert!(
+        apart.contains(",44,") && apart.ends_with(",9,part,,"),
+        "{apart}"
+    );
     assert_eq!(
         (&found["drafted"], &found["put_back"]),
         (&json!(false), &json!([true, true]))

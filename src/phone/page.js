@@ -273,8 +273,7 @@ function form(first) {
       wrong.scrollIntoView({ block: "nearest" });
       return;
     }
-    const whole = Object.fromEntries(Object.keys(inputs).map((name) => [name, draft[name] ?? standing(row, name)]));
-    link.keep({ is: "result", swim: shownResults.swim, swimmer: row.swimmer, ...whole });
+    link.keep({ is: "result", swim: shownResults.swim, swimmer: row.swimmer, ...draft });
     show(row);
   });
   const place = made(

@@ -464,7 +464,7 @@ def late(program, folder):
         phone.until("return link.own.late !== null")
         time.sleep(0.5)
         late = phone.js("return link.own.late")
-        return {"late": late, "rate": [before, phone.state("rate_spm")]}
+        return {"late": late, "told": phone.text("#link"), "rate": [before, phone.state("rate_spm")]}
 
 
 def six(program, folder):
@@ -769,6 +769,19 @@ def entered(program, folder):
         # The row is written after it is told.
         time.sleep(0.5)
         both = deck.rows()[0]
+        # Neither sees what the other enters.
+        one.wire.is_cut = True
+        one.type(0, "kept", "part")
+        one.save(0)
+        other.type(0, "effort", "9")
+        other.save(0)
+        other.until("return state.results.rows[0].effort === '9'")
+        waits = one.js("return document.querySelector('[name=kept]').value")
+        one.wire.is_cut = False
+        other.until("return state.results.rows[0].kept === 'part'")
+        one.until("return link.isUp && link.kept.length === 0 && state.results.rows[0].effort === '9'")
+        time.sleep(0.5)
+        apart = deck.rows()[0]
         # Put back as it was, it is no change.
         one.type(0, "strokes", "45")
         drafted = one.js("return document.querySelector('fieldset button').disabled")
@@ -802,6 +815,8 @@ def entered(program, folder):
         return {
             "shown": shown,
             "both": both,
+            "waits": waits,
+            "apart": apart,
             "drafted": drafted,
             "put_back": put_back,
             "wrong": wrong,

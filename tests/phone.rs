@@ -1,6 +1,6 @@
 //! The page for a phone in a real browser, against the deck without sound: headless Chromium, driven
-//! by `phone/scenarios.py`, which takes each from `on_the_page.py` or `over_the_link.py`. A wire of the test's own between the two can be cut. And the server
-//! against clients that are no browser.
+//! by `phone/scenarios.py`, which takes each from `on_the_page.py` or `over_the_link.py`. A wire of the
+//! test's own between the two can be cut. And the server against clients that are no browser.
 
 mod limits;
 

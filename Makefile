@@ -11,7 +11,7 @@ DRAWN      = 10000
 # Tests that listen wait for most of their time: all of them at once are little work.
 LISTENERS  = 16
 # Tests with a browser wait as well: some more than there are cores.
-TESTERS    = 4
+TESTERS    = 5
 
 # `cargo run` finds the binary wherever the target folder is, and whatever its ending.
 CUELANE = cargo run --release --locked --quiet --

@@ -514,7 +514,7 @@ fn feet_seen_in_part(swimmers: u32) {
 
 #[test]
 fn feet_seen_in_part_are_counted_by_where_their_kicks_lie() {
-    feet_seen_in_part(2 * SWIMMERS);
+    feet_seen_in_part(SWIMMERS);
 }
 
 /// How often an interval held the truth, in percent.

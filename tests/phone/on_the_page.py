@@ -169,13 +169,15 @@ rate = "54.3 spm"
 pairing = "opposite-side"
 """
     found = []
-    for swimmers in (PAIR, SIX):
-        found += pages(Deck(program, folder, swimmers=swimmers, session=session), folder)
+    # Six have the least room: where they fit, two do.
+    for swimmers, sizes in ((PAIR, SIZES[:3]), (SIX, SIZES)):
+        deck = Deck(program, folder, swimmers=swimmers, session=session)
+        found += pages(deck, sizes, folder)
     return {"pages": found}
 
 
-def pages(deck, folder):
-    """Every page at every size, with what stands on it where."""
+def pages(deck, sizes, folder):
+    """Every page at some sizes, with what stands on it where."""
     found = []
     with deck, Phone(deck) as phone:
         phone.hold("go_on")
@@ -186,7 +188,7 @@ def pages(deck, folder):
         phone.press("feet")
         time.sleep(4.2)
         swimmers = len(phone.state("swimmers"))
-        for width, height in SIZES:
+        for width, height in sizes:
             phone.resize(width, height)
             for page in PAGES:
                 phone.js("turnTo(arguments[0])", page)

@@ -10,8 +10,7 @@ SEED       = 1
 DRAWN      = 10000
 # Tests that listen wait for most of their time: all of them at once are little work.
 LISTENERS  = 16
-# Those in a browser wait as well, and so do some of the others: more than there are cores.
-BROWSERS   = 6
+# Tests with a browser wait as well: some more than there are cores.
 TESTERS    = 4
 
 # `cargo run` finds the binary wherever the target folder is, and whatever its ending.
@@ -54,10 +53,7 @@ test:
 	@echo "== documentation: no link leads nowhere"
 	@RUSTDOCFLAGS="-D warnings" cargo doc --quiet --no-deps --locked --document-private-items
 	@echo "== tests"
-	@PROPTEST_RNG_SEED=$(SEED) cargo test --quiet --locked --lib --bins
-	@PROPTEST_RNG_SEED=$(SEED) cargo test --quiet --locked --test all -- --test-threads=$(TESTERS) --skip mark:: --skip phone::
-	@echo "== in a browser"
-	@cargo test --quiet --locked --test all -- --test-threads=$(BROWSERS) mark:: phone::
+	@PROPTEST_RNG_SEED=$(SEED) cargo test --quiet --locked --lib --bins --test all -- --test-threads=$(TESTERS)
 	@echo "== full disks, no network"
 	@for as in "" --map-root-user; do unshare --mount --net $$as true 2>/dev/null && alone="unshare --mount --net $$as" && break; done; \
 	if [ "$$alone" ]; then $$alone cargo test --quiet --locked --test all -- --ignored folders:: phone::; \

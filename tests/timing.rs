@@ -317,7 +317,7 @@ fn a_track_older_than_the_swimmers_file_is_told_where_it_differs() {
     let here = folder.path();
     let session = "[[set]]\nswim = \"10 s\"\nrate = \"60 spm\"\n";
     let check = ["check", "tracks", "s.toml", "--swimmer", "alex.toml"];
-    write(here, "s.toml", session);
+    write(here, "s.toml", HOLD);
     write(here, "alex.toml", "name = \"Alex\"\n");
     let export = [
         "export",
@@ -338,7 +338,7 @@ fn a_track_older_than_the_swimmers_file_is_told_where_it_differs() {
         "the session changed, and not the swimmer"
     );
     assert!(!String::from_utf8_lossy(&other.stderr).contains("newer"));
-    write(here, "s.toml", session);
+    write(here, "s.toml", HOLD);
     write(
         here,
         "alex.toml",
@@ -452,6 +452,9 @@ fn a_film_of_a_cued_swim_writes_kept_into_its_row_and_nothing_else() {
     assert_eq!(after, before);
 }
 
+/// The session of the swim that `filmed_in_track` films.
+const HOLD: &str = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
+
 /// The sides of a cued swim's marks, exchanged: of hands, of feet, or of all as in a mirror.
 fn exchanged(marks: &str, which: &[&str]) -> String {
     let exchange = |line: &str| match which.iter().find(|one| line.contains(*one)) {
@@ -466,8 +469,7 @@ fn exchanged(marks: &str, which: &[&str]) -> String {
 fn sides_that_do_not_go_with_their_cues_are_named_and_nothing_is_measured() {
     let folder = folder();
     let here = folder.path();
-    let session = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
-    write(here, "s.toml", session);
+    write(here, "s.toml", HOLD);
     let log = "date,set,repeat,distance,time,kept\n2026-10-04,Hold,1,50 m,48.1,\n";
     write(here, "log.csv", log);
     let words = ["timing", "marks.csv", "--session", "s.toml"];
@@ -528,8 +530,7 @@ fn told_and_refused(here: &std::path::Path, words: &[&str]) -> (String, String) 
 fn the_row_of_another_swim_is_refused_or_asked_about() {
     let folder = folder();
     let here = folder.path();
-    let session = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
-    write(here, "s.toml", session);
+    write(here, "s.toml", HOLD);
     write(here, "alex.toml", "name = \"Alex\"\n");
     let log = "date,swimmer,set,repeat,distance,time,pairing,kept\n2026-10-04,Bo,Hold,1,50 m,48.1,same-side,\n\
         2026-10-04,Alex,Hold,2,50 m,48.1,opposite-side,\n2026-10-04,Alex,Main,3,50 m,48.1,same-side,\n";
@@ -573,8 +574,7 @@ fn the_row_of_another_swim_is_refused_or_asked_about() {
 fn a_file_that_cannot_be_saved_takes_nothing_from_the_report_or_the_log() {
     let folder = folder();
     let here = folder.path();
-    let session = "[[set]]\nname = \"Hold\"\nswim = \"60 s\"\nrate = \"60 spm\"\n";
-    write(here, "s.toml", session);
+    write(here, "s.toml", HOLD);
     write(here, "marks.csv", filmed_in_track("locked", |_| 0.06));
     write(
         here,

@@ -69,9 +69,7 @@ impl Beats {
         ];
         // Of equal ones the fewest.
         kicks.sort_by(|a, b| b.1.total_cmp(&a.1));
-        let marked = (passes.iter()).any(|pass| {
-            (Side::BOTH.iter()).any(|leg| !pass.of(StrokeMoment::Kick, *leg).is_empty())
-        });
+        let marked = (passes.iter()).any(|pass| pass.shows(StrokeMoment::Kick));
         let a_cycle = if marked { kicks[0].0 } else { 0 };
         Self {
             a_cycle,

@@ -178,6 +178,11 @@ impl Pass {
             .collect()
     }
 
+    /// Whether a moment of either side is marked.
+    pub(super) fn shows(&self, moment: StrokeMoment) -> bool {
+        (Side::BOTH.iter()).any(|side| !self.of(moment, *side).is_empty())
+    }
+
     /// From each mark of an event to the next, in cycles of the leading hand; none over a gap in its
     /// entries.
     pub(super) fn steps(&self, event: (StrokeMoment, Side)) -> Vec<f64> {

@@ -47,8 +47,6 @@ pub struct Timing {
     pub idc_mean_percent: Option<Estimate>,
     /// Kicks a cycle.
     pub beats: Beats,
-    /// Whether any kick is marked: without, no beats may also mean hidden feet.
-    pub kicks_marked: bool,
     /// Paired kicks.
     pub kicks: Sides<LegKick>,
     /// Lag of each foot behind the catch of its own side, s.
@@ -149,7 +147,6 @@ impl Timing {
             idc_percent: arms.idc_percent,
             idc_mean_percent: mean_idc(&arms.pulls),
             beats,
-            kicks_marked: any_marked(&passes, StrokeMoment::Kick),
             nearest: feet.nearest,
             kicks: feet.kicks,
             lag_same_s: for_sides(|leg| estimates(*same.of(leg))),
@@ -223,7 +220,7 @@ impl Timing {
     /// What this film cannot show, in sentences.
     fn not_told(&self) -> Vec<String> {
         let mut notes = Vec::new();
-        if !any_marked(&self.passes, StrokeMoment::Catch) {
+        if !(self.passes.iter()).any(|pass| pass.shows(StrokeMoment::Catch)) {
             notes.push(
                 "No catch is marked, as in film from above the water: only the rate and lags \
                  from the entries can be told."
@@ -237,10 +234,10 @@ impl Timing {
                     .into(),
             );
         }
-        if !self.kicks_marked {
+        if self.beats.a_cycle == 0 {
             notes.push("No kick is marked: a pull, or the feet were not seen.".into());
         }
-        if self.kicks_marked && !self.beats.sure {
+        if !self.beats.sure {
             notes.push(
                 "How many kicks a cycle has is not sure: too few are marked, one after the other, of \
                  one foot. No kick is named, and no pairing told."
@@ -305,15 +302,6 @@ fn lags(passes: &[Pass], pairing: Pairing, beats: &Beats, reading: &Reading) -> 
         )?;
         Some(mean.with(reading.habits.apart_s2(from, to)))
     })
-}
-
-fn any_marked(passes: &[Pass], moment: StrokeMoment) -> bool {
-    let marked = |pass: &Pass| {
-        Side::BOTH
-            .iter()
-            .any(|side| !pass.of(moment, *side).is_empty())
-    };
-    passes.iter().any(marked)
 }
 
 /// Variance of one delay between two marks, s²: of the first lag that was seen three times, else

@@ -1,6 +1,6 @@
 //! Hands and feet beside their cues, cycle by cycle.
 
-use super::panels::{Mark, Panel, draw_alike};
+use super::panels::{Mark, Panel, draw_alike, extent};
 use super::tick;
 use crate::analysis::came::{Beside, Came};
 use crate::error::{Error, Result};
@@ -18,26 +18,19 @@ pub fn came_chart(hands: Option<&Came>, feet: Option<&Came>) -> Result<String> {
         Some(false) => Mark::Ring,
         None => Mark::Cross,
     };
-    let all = || {
-        [hands, feet]
-            .into_iter()
-            .flatten()
-            .flat_map(|came| &came.each)
-    };
-    let cue_s = |one: &Beside| one.cue_s;
-    let first_s = all().map(cue_s).reduce(f64::min);
-    let last_s = all().map(cue_s).reduce(f64::max);
+    let all = [hands, feet].into_iter().flatten();
+    let cues_s = all.flat_map(|came| &came.each).map(|one| one.cue_s);
+    let (first_s, last_s) = extent(cues_s);
     let panel = |y: &'static str, side: Side, came: &Came| {
         let own = came.each.iter().filter(|one| one.side == side);
         let points: Vec<(f64, f64, Mark)> = own
             .map(|one| (one.cue_s, one.lag_s * 1000.0, mark(one)))
             .collect();
-        let ends_s = [first_s, last_s].into_iter().flatten();
         Panel {
             x: "film, s",
             y,
             points,
-            curve: ends_s.map(|cue_s| (cue_s, 0.0)).collect(),
+            curve: vec![(first_s, 0.0), (last_s, 0.0)],
             upright: None,
             x_label: &x_label,
             decimals: 0,

@@ -46,33 +46,26 @@ struct Load {
 impl Phone {
     /// The page is opened, or comes again.
     fn opened(&mut self, id: u32) {
-        let at = self.loads.iter().position(|load| load.id == id);
-        let load = at.map(|at| self.loads.remove(at));
-        if self.loads.len() == MOST_LOADS {
-            self.loads.remove(0);
-        }
-        self.loads.push(load.unwrap_or_else(|| Load {
-            id,
-            ..Load::default()
-        }));
+        let at = self.place_of(id);
+        let load = self.loads.remove(at);
+        self.loads.push(load);
         self.heard = id;
     }
 
-    /// The opening in which something was kept. It need not be the present one.
-    fn load(&mut self, id: u32) -> &mut Load {
-        let at = self.loads.iter().position(|load| load.id == id);
-        let at = at.unwrap_or_else(|| {
+    /// Where an opening of the page stands. One that is not known yet makes room, and is no present one.
+    fn place_of(&mut self, id: u32) -> usize {
+        let known = self.loads.iter().position(|load| load.id == id);
+        known.unwrap_or_else(|| {
+            if self.loads.len() == MOST_LOADS {
+                self.loads.remove(0);
+            }
             let load = Load {
                 id,
                 ..Load::default()
             };
-            if self.loads.len() == MOST_LOADS {
-                self.loads.remove(0);
-            }
             self.loads.insert(0, load);
             0
-        });
-        &mut self.loads[at]
+        })
     }
 
     /// The clock of the present opening.
@@ -83,7 +76,8 @@ impl Phone {
     /// Takes what the phone had kept until it came at a time, ms.
     fn keep(&mut self, number: u64, load: u32, what: What, came_ms: f64) -> Option<Asking> {
         self.heard = load;
-        let load = self.load(load);
+        let at = self.place_of(load);
+        let load = &mut self.loads[at];
         if load.once.take(number) != Turn::Taken {
             return None;
         }

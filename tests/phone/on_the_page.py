@@ -109,9 +109,7 @@ def times(program, folder):
     """Two swimmers timed, and what was seen of them entered."""
     with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
         phone.js("window.shaken = []; navigator.vibrate = (ms) => shaken.push([ms, Date.now()]);")
-        phone.hold("go_on")
-        at = deck.wait_for("start:")
-        start = time.monotonic()
+        at, start = phone.begin(deck)
         started = time.time() * 1000
         phone.until("return shaken.length === 2")
         phone.until("return id('awake').currentTime > 0 || dark !== ''")
@@ -180,8 +178,7 @@ def pages(deck, sizes, folder):
     """Every page at some sizes, with what stands on it where."""
     found = []
     with deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        deck.wait_for("start:")
+        phone.begin(deck)
         time.sleep(3)
         phone.press("in")
         deck.wait_for("in: Alex")
@@ -235,8 +232,7 @@ def pages(deck, sizes, folder):
 def hands(program, folder):
     """Palms, wet hands and slow ones on "in"."""
     with Deck(program, folder, swimmers=SIX) as deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        deck.wait_for("start:")
+        phone.begin(deck)
         time.sleep(9)
         counts = []
         touches = [
@@ -272,8 +268,7 @@ def hands(program, folder):
 def entered(program, folder):
     """Results from two phones, and what is no result."""
     with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as one, Phone(deck) as other:
-        one.hold("go_on")
-        deck.wait_for("start:")
+        one.begin(deck)
         time.sleep(4)
         for name in ("Alex", "Bo"):
             one.press("in")

@@ -14,9 +14,7 @@ from webdriver import Browser
 def outage(program, folder):
     """The link is cut for ten seconds while a swimmer comes in."""
     with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        at = deck.wait_for("start:")
-        start = time.monotonic()
+        at, start = phone.begin(deck)
         time.sleep(2)
         before = phone.state("rate_spm")
         phone.wire.is_cut = True
@@ -75,9 +73,7 @@ def outage(program, folder):
 def reload(program, folder):
     """The page is opened anew with something kept that the deck has, and has not, got."""
     with Deck(program, folder, swimmers=PAIR) as deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        at = deck.wait_for("start:")
-        start = time.monotonic()
+        at, start = phone.begin(deck)
         time.sleep(2)
         phone.wire.is_cut = True
         # The first is on its way as the link goes, the second is kept.
@@ -134,8 +130,7 @@ def ended(program, folder):
     with Deck(program, folder) as deck:
         phone = Phone(deck)
         with phone:
-            phone.hold("go_on")
-            deck.wait_for("start:")
+            phone.begin(deck)
             deck.kill()
             phone.until("return !link.isUp")
             phone.press("in")
@@ -180,8 +175,7 @@ rate = "54 spm"
         return [disabled, hint, phone.js("return [state.over, state.running, state.results]")]
 
     with Deck(program, folder, session=session) as deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        at = deck.wait_for("start:")
+        at, _ = phone.begin(deck)
         time.sleep(5)
         phone.press("in")
         deck.wait_for("in: Alex", at)
@@ -313,9 +307,7 @@ def elsewhere(program, folder):
 def copied(program, folder):
     """A tab is copied with its store, the copy goes on, and the first one comes back."""
     with Deck(program, folder) as deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        at = deck.wait_for("start:")
-        start = time.monotonic()
+        at, start = phone.begin(deck)
         phone.press("tap")
         phone.until("return link.kept.length === 0")
         first = phone.ask("GET", "/window")
@@ -348,8 +340,7 @@ def copied(program, folder):
 def undone(program, folder):
     """Presses on a good link, and on one that has just gone."""
     with Deck(program, folder) as deck, Phone(deck) as phone:
-        phone.hold("go_on")
-        deck.wait_for("start:")
+        phone.begin(deck)
         time.sleep(6)
         # Where all is well, nothing is said of it.
         phone.js(

@@ -36,6 +36,11 @@ class Phone(Browser):
         if "CUELANE_PICTURES" in os.environ:
             super().picture(path)
 
+    def begin(self, deck):
+        """Starts the session; gives the line of the first start, and when it was told."""
+        self.hold("go_on")
+        return deck.wait_for("start:"), time.monotonic()
+
     def state(self, name):
         return self.js("return state[arguments[0]]", name)
 

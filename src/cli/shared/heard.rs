@@ -14,6 +14,10 @@ use crate::units::{Fix, Time};
 /// apart by up to 100 millionths, which is 1 ms in that time.
 const FARTHEST_S: f64 = 10.0;
 
+/// What tells a film's place where its marks do not.
+const ANEW: &str = "the film, in which the place is found anew (--film of timing; or mark again, and save \
+                    from its page)";
+
 /// The cues of a session, heard in the film.
 pub struct HeardFilm {
     pub how: How,
@@ -154,10 +158,9 @@ fn same_cues(placed: &PlacedFilm, marks: &Marks) -> Result<Option<String>> {
          swimmer's was edited since, or another session sounded"
     ))
     .at(format!("{}: sync_cues", marks.source))
-    .accepted(
-        "session and swimmer's file as they were when the page was made; or the film, in which the \
-         place is found anew (--film of timing; or mark again, and save from its page)",
-    ))
+    .accepted(format!(
+        "session and swimmer's file as they were when the page was made; or {ANEW}"
+    )))
 }
 
 /// Refuses a place at which no arm cue lies between the first mark and the last, whose times are given, s.
@@ -179,8 +182,5 @@ fn among_cues(placed: &PlacedFilm, (first_s, last_s): (f64, f64), marks: &Marks)
         told(last_s)
     ))
     .at(format!("{}: track_s_at_film_0", marks.source))
-    .accepted(
-        "the place as the page saved it; or the film, in which it is found anew (--film of timing; or mark \
-         again, and save from its page)",
-    ))
+    .accepted(format!("the place as the page saved it; or {ANEW}")))
 }

@@ -1,5 +1,7 @@
 //! Hands away from the keyboard beside keys, on a real engine on no device.
 
+mod after_end;
+
 use std::collections::BTreeSet;
 
 use ratatui::crossterm::event::KeyCode;
@@ -37,25 +39,28 @@ fn all_of(deck: &mut Deck) -> String {
     )
 }
 
-#[test]
-fn what_is_asked_for_does_what_its_key_does() {
-    let up = KeyCode::Up;
-    let asked: [(KeyCode, Ask); 12] = [
-        (up, Ask::Step(1.0)),
+/// What keys and hands ask for alike; `space` is what Space asks for at present.
+fn asked(space: Ask) -> [(KeyCode, Ask); 12] {
+    [
+        (KeyCode::Up, Ask::Step(1.0)),
         (KeyCode::Down, Ask::Step(-1.0)),
         (KeyCode::Char('p'), Ask::Pair(Pairing::OppositeSide)),
         (KeyCode::Char('h'), Ask::Mute(Group::Hands, true)),
         (KeyCode::Char('f'), Ask::Mute(Group::Feet, true)),
-        (KeyCode::Char(' '), Ask::Run(false)),
+        (KeyCode::Char(' '), space),
         (KeyCode::Char('n'), Ask::Next),
         (KeyCode::Char('a'), Ask::Again),
         (KeyCode::Char('c'), Ask::In),
         (KeyCode::Char('s'), Ask::Split),
         (KeyCode::Char('t'), Ask::Tap),
         (KeyCode::Enter, Ask::TakeRate),
-    ];
+    ]
+}
+
+#[test]
+fn what_is_asked_for_does_what_its_key_does() {
     let mut compared = BTreeSet::new();
-    for (key, wish) in asked {
+    for (key, wish) in asked(Ask::Run(false)) {
         let [mut by_key, mut by_ask] = [deck(), deck()];
         for one in [&mut by_key, &mut by_ask] {
             one.press(" ");
@@ -344,9 +349,8 @@ fn entered_of(deck: &Deck, at: usize) -> [String; 3] {
     [&row.strokes, &row.kept, &row.effort].map(String::clone)
 }
 
-/// A deck on which both are in, in the first swim.
-fn both_in() -> Deck {
-    let mut deck = deck();
+/// A deck on which both have come in, in the first swim.
+fn both_in(mut deck: Deck) -> Deck {
     deck.press(" ");
     deck.run(100.0);
     deck.press("c");
@@ -358,7 +362,7 @@ fn both_in() -> Deck {
 
 #[test]
 fn each_hand_enters_what_it_has_seen_and_takes_nothing_from_another() {
-    let mut deck = both_in();
+    let mut deck = both_in(deck());
     ask(
         &mut deck,
         Ask::Seen(seen_of(0, 0, [None, None, Some("7")])),
@@ -387,7 +391,7 @@ fn each_hand_enters_what_it_has_seen_and_takes_nothing_from_another() {
 
 #[test]
 fn results_that_a_hand_enters_while_a_key_enters_others_are_both_kept() {
-    let mut deck = both_in();
+    let mut deck = both_in(deck());
     // Of the first: kept on the laptop, where the strokes are none yet; a phone enters strokes.
     deck.press("r");
     deck.key(KeyCode::Down);
@@ -413,106 +417,6 @@ fn results_that_a_hand_enters_while_a_key_enters_others_are_both_kept() {
     };
     let strokes = swum.entered.strokes.as_ref().map(ToString::to_string);
     assert_eq!(strokes, Some("22/length".into()));
-}
-
-/// Two swims, and the second is over.
-fn over() -> Deck {
-    let session = SESSION.replace("repeats = 4", "repeats = 1");
-    let mut deck = Deck::of(&session, &["Alex Example", "Bo Example"], 5);
-    deck.press(" ");
-    deck.run(100.0);
-    deck.press("c");
-    deck.run(6.0);
-    deck.press("c");
-    deck.run(60.0);
-    assert!(deck.app.is_over());
-    deck
-}
-
-#[test]
-fn after_the_end_what_is_asked_for_does_what_its_key_does() {
-    let asked: [(KeyCode, Ask); 12] = [
-        (KeyCode::Up, Ask::Step(1.0)),
-        (KeyCode::Down, Ask::Step(-1.0)),
-        (KeyCode::Char('p'), Ask::Pair(Pairing::OppositeSide)),
-        (KeyCode::Char('h'), Ask::Mute(Group::Hands, true)),
-        (KeyCode::Char('f'), Ask::Mute(Group::Feet, true)),
-        (KeyCode::Char(' '), Ask::Run(true)),
-        (KeyCode::Char('n'), Ask::Next),
-        (KeyCode::Char('a'), Ask::Again),
-        (KeyCode::Char('c'), Ask::In),
-        (KeyCode::Char('s'), Ask::Split),
-        (KeyCode::Char('t'), Ask::Tap),
-        (KeyCode::Enter, Ask::TakeRate),
-    ];
-    for (key, wish) in asked {
-        let [mut by_key, mut by_ask] = [over(), over()];
-        by_key.key(key);
-        by_key.run(0.1);
-        ask(&mut by_ask, wish.clone(), 1);
-        assert_eq!(all_of(&mut by_key), all_of(&mut by_ask), "{wish:?}");
-    }
-}
-
-#[test]
-fn after_the_end_silence_changes_nothing_and_to_go_on_is_to_begin_anew() {
-    let mut deck = over();
-    let standing = deck.app.standing();
-    assert!(standing.over && !standing.running);
-    let rows = deck.results.clone();
-    ask(&mut deck, Ask::Run(false), 1);
-    assert!(
-        deck.screen(80, 24)
-            .contains("The session is over: it is silent.")
-    );
-    assert_eq!(deck.app.standing(), standing);
-    // Not while the laptop enters results of a swim that would be no more.
-    deck.press("r");
-    ask(&mut deck, Ask::Run(true), 1);
-    assert_eq!(deck.app.standing(), standing);
-    deck.key(KeyCode::Esc);
-    let moment = deck.moment();
-    deck.app.ask(&Ask::Run(true), 1, moment);
-    // Another hand that wished for the same at the same time.
-    deck.app.ask(&Ask::Run(true), 2, moment);
-    deck.run(0.1);
-    let anew = deck.app.standing();
-    assert!(!anew.over && !anew.running, "{anew:?}");
-    assert_eq!((anew.starts, anew.results), (0, None));
-    assert_eq!(deck.results, rows);
-}
-
-#[test]
-fn a_session_that_begins_anew_counts_no_swim_of_the_time_before_the_engine_is_there() {
-    for by_key in [true, false] {
-        let mut deck = over();
-        let rows = deck.results.clone();
-        deck.app.take_lines();
-        if by_key {
-            deck.press(" ");
-        } else {
-            let moment = deck.moment();
-            deck.app.ask(&Ask::Run(true), 1, moment);
-            deck.pass();
-        }
-        // The engine has not been asked for a frame since, and a time is taken.
-        deck.press("c");
-        deck.run(2.0);
-        deck.press("c");
-        deck.run(1.0);
-        assert_eq!(deck.app.standing().starts, 0);
-        assert_eq!(deck.results, rows);
-        let told = deck.app.take_lines().join("\n");
-        assert!(
-            !told.contains("start:") && !told.contains("clock: running"),
-            "{told}"
-        );
-        // And it starts as it did the first time.
-        deck.press(" ");
-        deck.run(61.0);
-        let standing = deck.app.standing();
-        assert!(standing.running && standing.starts > 0, "{standing:?}");
-    }
 }
 
 #[test]
